@@ -1,0 +1,1 @@
+"""The verbs: what is done with the order, as pure functions."""

@@ -1,0 +1,212 @@
+"""From an order to a plan: the syringe, both marks, the air for each vial, and the steps in order."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from fractions import Fraction
+
+from ..facts.shelf import shelf
+from ..quantities import exact_units, units_text, units_to_ml
+from ..ward.order import Dose, Order
+from ..ward.site import Site, teaching_site
+from ..ward.syringe import Syringe
+
+
+class CannotPrepare(ValueError):
+    """An order that cannot be prepared as one mixed dose. The message says why and what to do."""
+
+
+class MustNotMix(CannotPrepare):
+    """The two insulins may not share a syringe."""
+
+
+class DoseNotPossible(CannotPrepare):
+    """A dose that is zero, negative or not a number."""
+
+
+class FinerThanAnyLine(CannotPrepare):
+    """A mark that falls between two lines of every syringe that could hold the total."""
+
+
+class TooMuchForAnySyringe(CannotPrepare):
+    """A total beyond the largest syringe in stock."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Step:
+    """One step at the bench: what to do, why, and who says so."""
+
+    number: int
+    key: str
+    do: str
+    why: str
+    source: str
+
+    def __str__(self) -> str:
+        return f"{self.number}. {self.do}"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Plan:
+    """How to prepare one mixed dose. All amounts in units of U-100 insulin.
+
+    Attributes
+    ----------
+    clear_mark, total_mark : int or float
+        Where the stopper's edge stands after the clear draw, and after the cloudy draw.
+    air_into_cloudy, air_into_clear : int or float
+        Air that goes into each vial before its insulin is drawn: as much as the dose.
+    steps : tuple of Step
+        In working order.
+    """
+
+    order: Order
+    site: Site
+    clear: Dose
+    cloudy: Dose
+    syringe: Syringe
+    clear_mark: float
+    total_mark: float
+    air_into_cloudy: float
+    air_into_clear: float
+    steps: tuple[Step, ...]
+
+    @property
+    def total_units(self) -> float:
+        """Both doses together, in units."""
+        return self.total_mark
+
+    @property
+    def total_ml(self) -> float:
+        """Both doses together, in mL."""
+        return units_to_ml(self.total_mark)
+
+
+def plan_dose(order: Order, site: Site | None = None) -> Plan:
+    """Plan the preparation of a mixed dose.
+
+    Parameters
+    ----------
+    order : Order
+        One clear and one cloudy insulin.
+    site : Site, optional
+        The teaching site if not given.
+
+    Raises
+    ------
+    NotOneClearOneCloudy
+        Two clear or two cloudy insulins.
+    MustNotMix
+        An insulin that must not share a syringe with the other.
+    DoseNotPossible
+        A dose of zero, below zero, or not a number.
+    FinerThanAnyLine
+        A dose or total that no syringe in stock can show on a line.
+    TooMuchForAnySyringe
+        A total beyond the largest syringe in stock.
+
+    Notes
+    -----
+    Clear first, then cloudy up to the sum, air beforehand into the cloudy vial and then into the clear one: Registered
+    Nurses' Association of Ontario, best-practice guideline appendix (read).
+    """
+    site = site or teaching_site()
+    for dose in order.doses:
+        _check_dose(dose)
+    _check_mixing(order)
+    clear, cloudy = order.clear, order.cloudy
+    clear_units, cloudy_units = exact_units(clear.units), exact_units(cloudy.units)
+    total = exact_units(Fraction(clear_units) + Fraction(cloudy_units))
+    syringe = choose_syringe(clear_units, total, site)
+    return Plan(
+        order=order,
+        site=site,
+        clear=clear,
+        cloudy=cloudy,
+        syringe=syringe,
+        clear_mark=clear_units,
+        total_mark=total,
+        air_into_cloudy=cloudy_units,
+        air_into_clear=clear_units,
+        steps=_steps(clear, cloudy, total, syringe, site),
+    )
+
+
+def choose_syringe(clear_mark: float, total_mark: float, site: Site) -> Syringe:
+    """Return the smallest syringe in stock that holds the total and has a line at both marks.
+
+    Of two of the same size the one with the wider step is taken: its lines are easier to read, and finer lines have not
+    made small doses more accurate (Keith 2004; read).
+
+    Raises
+    ------
+    TooMuchForAnySyringe, FinerThanAnyLine
+        If no syringe in stock will do.
+    """
+    holding = [syringe for syringe in site.stock if syringe.capacity_units >= total_mark]
+    if not holding:
+        largest = max(syringe.capacity_units for syringe in site.stock)
+        raise TooMuchForAnySyringe(
+            f"The total of {units_text(total_mark)} is more than the largest syringe here holds ({units_text(largest)}). Do "
+            "not prepare it in parts by yourself: check the order with the prescriber."
+        )
+    showing = [syringe for syringe in holding if syringe.shows(clear_mark) and syringe.shows(total_mark)]
+    if not showing:
+        finest = min(syringe.graduation_units for syringe in holding)
+        raise FinerThanAnyLine(
+            f"No syringe here that holds {units_text(total_mark)} has a line at both {units_text(clear_mark)} and "
+            f"{units_text(total_mark)}: its finest step is {units_text(finest)}. Never judge between lines: ask the prescriber."
+        )
+    return min(showing, key=lambda syringe: (syringe.capacity_units, -syringe.graduation_units))
+
+
+def _check_dose(dose: Dose) -> None:
+    units = dose.units
+    if isinstance(units, bool) or not isinstance(units, int | float | Fraction) or not math.isfinite(units):
+        raise DoseNotPossible(
+            f"The dose of {dose.insulin} is not a number. Read the order again; if it is unclear, ask."
+        )
+    if units <= 0:
+        raise DoseNotPossible(
+            f"A dose of {units_text(float(units))} of {dose.insulin} cannot be drawn up. Check the order: a mixed dose needs "
+            "more than 0 units of each insulin."
+        )
+
+
+def _check_mixing(order: Order) -> None:
+    first, second = (dose.insulin for dose in order.doses)
+    for insulin, other in ((first, second), (second, first)):
+        mixing = insulin.row.mixing
+        if not mixing.may_share_with:
+            raise MustNotMix(
+                f"{insulin} must never share a syringe with another insulin: {mixing.why} Ask the prescriber; separate "
+                "insulins are separate injections."
+            )
+        if insulin.look != other.look and not insulin.may_share_with(other):
+            raise MustNotMix(
+                f"{insulin} must not share a syringe with {other}: {mixing.why} Ask the prescriber; separate insulins are "
+                "separate injections."
+            )
+
+
+def _steps(clear: Dose, cloudy: Dose, total: float, syringe: Syringe, site: Site) -> tuple[Step, ...]:
+    facts = shelf()
+    words = {
+        "clear": clear.insulin.name,
+        "cloudy": cloudy.insulin.name,
+        "clear_units": units_text(clear.units),
+        "cloudy_units": units_text(cloudy.units),
+        "total_units": units_text(total),
+        "clear_mark": units_text(clear.units),
+        "total_mark": units_text(total),
+        "syringe": syringe.name,
+        "rolls": f"{facts.technique['rolls'].value:g}",
+        "inversions": f"{facts.technique['inversions'].value:g}",
+        "waiting_minutes": f"{site.waiting.value:g}",
+        "meal_lead_minutes": f"{site.meal_lead.value:g}",
+    }
+    return tuple(
+        Step(number=number, key=key, do=row.do.format(**words), why=row.why.format(**words), source=facts.cite(row))
+        for number, (key, row) in enumerate(facts.steps.items(), 1)
+    )

@@ -1,0 +1,1 @@
+"""What is true and who says so."""

@@ -1,0 +1,189 @@
+"""What a fact is: a value that cannot exist without saying who says so and how we know.
+
+These records hold what the TOML files of this folder say, row by row. `shelf` reads and checks the files.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import ClassVar, Literal, get_args
+
+Known = Literal["read", "common practice", "recalled", "computed"]
+"""How a fact is known: a page of the source was read; rule of the trade without a published source; from memory,
+not checked; or our own arithmetic on other facts."""
+
+COMMON_PRACTICE = "common-practice"
+"""The source key of a rule of the trade, for which no published source is at hand."""
+
+
+_FORBID = {"extra": "forbid", "allow_inf_nan": False}
+"""What the checker in `shelf` reads off a record's class: refuse keys that are not known and numbers without end."""
+
+
+class Unsourced(ValueError):
+    """A fact without a source, or without saying how it is known."""
+
+
+def _require_source(record: Sourced) -> None:
+    for part in ("source", "known"):
+        if not str(getattr(record, part)).strip():
+            raise Unsourced(f"{type(record).__name__} has no {part}: name who says so and how it is known.")
+    if record.known not in get_args(Known):
+        raise Unsourced(f"{type(record).__name__}: known is one of {', '.join(get_args(Known))}, not {record.known!r}.")
+    if (record.source == COMMON_PRACTICE) != (record.known == "common practice"):
+        raise Unsourced(
+            f"{type(record).__name__}: 'common practice' goes with the source '{COMMON_PRACTICE}' and with no other "
+            f"(source {record.source!r}, known {record.known!r})."
+        )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Source:
+    """A citation, written once and referred to by key."""
+
+    __pydantic_config__: ClassVar[dict[str, object]] = _FORBID
+
+    title: str
+    detail: str = ""
+    edition: str = ""
+
+    def __post_init__(self) -> None:
+        if not self.title.strip():
+            raise Unsourced("A source has no title.")
+
+    def __str__(self) -> str:
+        return ", ".join(part for part in (self.title, self.detail, self.edition) if part)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Sourced:
+    """What every fact carries: the key of its source, how it is known, and what a reader should know besides."""
+
+    __pydantic_config__: ClassVar[dict[str, object]] = _FORBID
+
+    source: str
+    known: Known
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        _require_source(self)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Fact(Sourced):
+    """A number with its unit."""
+
+    value: float
+    unit: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Span:
+    """A range of hours after the injection; `low` may equal `high`."""
+
+    __pydantic_config__: ClassVar[dict[str, object]] = _FORBID
+
+    low: float
+    high: float
+
+    def __post_init__(self) -> None:
+        if not 0 <= self.low <= self.high:
+            raise ValueError(f"A span of hours must run upwards from 0, not from {self.low} to {self.high}.")
+
+    def __str__(self) -> str:
+        scale, unit = (60, "min") if self.low < 1 and self.high <= 1 else (1, "h")
+        low, high = (f"{round(scale * hours, 2 if unit == 'h' else 0):g}" for hours in (self.low, self.high))
+        return f"{low} {unit}" if low == high else f"{low}–{high} {unit}"
+
+
+@dataclass(frozen=True, kw_only=True)
+class ActionTimes(Sourced):
+    """One handbook row: when an insulin starts, is strongest and ends, in hours. `None` where the source has no figure.
+
+    `taught` marks the one row per insulin that the lessons use, with the reason in `note`.
+    """
+
+    onset: Span | None = None
+    peak: Span | None = None
+    duration: Span | None = None
+    taught: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
+class Miscibility(Sourced):
+    """What an insulin may share a syringe with, by key, and why."""
+
+    may_share_with: tuple[str, ...]
+    why: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class InsulinRow:
+    """One insulin on the shelf."""
+
+    __pydantic_config__: ClassVar[dict[str, object]] = _FORBID
+
+    name: str
+    also_called: tuple[str, ...] = ()
+    group: Literal["short-acting", "intermediate-acting", "rapid-acting", "long-acting", "premixed"]
+    look: Literal["clear", "cloudy"]
+    look_source: Sourced
+    mixing: Miscibility
+    times: tuple[ActionTimes, ...]
+
+    @property
+    def taught_times(self) -> ActionTimes:
+        """The handbook row that the lessons use."""
+        return next(row for row in self.times if row.taught)
+
+
+@dataclass(frozen=True, kw_only=True)
+class SyringeRow(Sourced):
+    """One U-100 syringe: what it holds, the step between its lines and the lines that carry a number, in units."""
+
+    capacity_units: int
+    graduation_units: float
+    numbered_every_units: int
+    scale_length_mm: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Threshold(Sourced):
+    """A glucose line, in the unit and with the comparison its author uses."""
+
+    value: float
+    unit: Literal["mg/dL", "mmol/L"]
+    comparison: Literal["below", "at or below", "above", "at or above"]
+    taught: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
+class GlucosePair(Sourced):
+    """A pair of readings that a publication prints as the same glucose."""
+
+    mg_dl: float
+    mmol_l: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Sign(Sourced):
+    """A sign of hypoglycaemia."""
+
+    group: Literal["autonomic", "neuroglycopenic"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class StepRow(Sourced):
+    """One step of preparing the mixed dose: what to do and why, with places for this order's numbers."""
+
+    do: str
+    why: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class AbsorptionRow(Sourced):
+    """How fast one insulin leaves the tissue: T50 = `hours_per_unit` × dose + `hours`, shape `s`."""
+
+    s: float
+    hours_per_unit: float
+    hours: float

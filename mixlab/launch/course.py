@@ -1,0 +1,113 @@
+"""The course's notebooks: where they are, and how a learner gets a copy without losing any work."""
+
+import json
+import os
+from pathlib import Path
+from tempfile import NamedTemporaryFile
+
+from .refusals import CannotOpenError
+
+FIRST_NOTEBOOK = "00_start_here.ipynb"
+
+
+def find_course() -> Path:
+    """Find the notebooks that came with mixlab: inside the installed package, or beside it in the project's folder.
+
+    Raises
+    ------
+    CannotOpenError
+        When there are none.
+    """
+    package = Path(__file__).parents[1]
+    for place in (package / "_notebooks", package.parent / "notebooks"):
+        if (place / FIRST_NOTEBOOK).is_file():
+            return place
+    raise CannotOpenError("The course's notebooks are missing from this installation: install mixlab again.")
+
+
+def copy_notebooks(course: Path, folder: Path) -> list[str]:
+    """Copy the notebooks and their data into a folder, and leave every file that is already there as it is.
+
+    Parameters
+    ----------
+    course, folder : Path
+        Where the notebooks come from and where they go; the folder is made if need be. Hidden files and Python code
+        stay behind.
+
+    Returns
+    -------
+    list of str
+        The names of files that were kept although the course's copy reads differently.
+
+    Raises
+    ------
+    CannotOpenError
+        When the folder cannot be made or written to.
+    """
+    kept = []
+    try:
+        if folder.is_file():
+            raise CannotOpenError(
+                f"{folder} is a file, not a folder: name a folder for the notebooks with --folder PATH."
+            )
+        folder.mkdir(parents=True, exist_ok=True)
+        with NamedTemporaryFile(dir=folder, prefix=".mixlab-"):  # a folder that takes no file can save no work
+            pass
+        for original in _list_material(course):
+            name = original.relative_to(course)
+            copy = folder / name
+            copy.parent.mkdir(parents=True, exist_ok=True)
+            if not _copy_new(original, copy) and _reads_otherwise(original, copy):
+                kept.append(name.as_posix())
+    except OSError as fault:
+        raise CannotOpenError(
+            f"The notebooks cannot be put into {folder} ({fault.strerror or fault}): "
+            "name a folder that you may write to with --folder PATH."
+        ) from fault
+    return kept
+
+
+def _list_material(course: Path) -> list[Path]:
+    return [
+        path
+        for path in sorted(course.rglob("*"))
+        if path.is_file()
+        and path.suffix != ".py"
+        and not any(part.startswith((".", "__")) for part in path.relative_to(course).parts)
+    ]
+
+
+def _copy_new(original: Path, copy: Path) -> bool:
+    """Copy a file whole or not at all, and only where nothing stands, even when two copies are made at once."""
+    if os.path.lexists(copy):
+        return False
+    with NamedTemporaryFile(dir=copy.parent, prefix=".mixlab-") as draft:
+        draft.write(original.read_bytes())
+        draft.flush()
+        Path(draft.name).chmod(0o644)
+        try:
+            os.link(draft.name, copy)  # refused where a file stands
+        except FileExistsError:
+            return False
+        except OSError:  # a disk without links, such as a memory stick
+            try:
+                with copy.open("xb") as new:
+                    new.write(original.read_bytes())
+            except FileExistsError:
+                return False
+    return True
+
+
+def _reads_otherwise(original: Path, copy: Path) -> bool:
+    """Whether two files differ in what a person reads; what a notebook printed when it was run does not count."""
+
+    def read(path: Path) -> object:
+        content = path.read_bytes()
+        if path.suffix == ".ipynb":
+            try:
+                return [(cell["cell_type"], "".join(cell["source"])) for cell in json.loads(content)["cells"]]
+            except (ValueError, KeyError, TypeError):
+                pass  # no longer a notebook
+        return content
+
+    return not copy.is_file() or read(original) != read(copy)

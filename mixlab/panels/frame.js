@@ -1,0 +1,101 @@
+// The frame of one panel: names its controls, keeps its keys from the notebook, and speaks politely. It draws nothing.
+
+const QUIET = 700; // ms without a change before the latest text is spoken, so that dragging does not flood the listener
+
+function set(node, name, value) {
+  if (node.getAttribute(name) !== value) node.setAttribute(name, value);
+}
+
+function nameControl(node, label) {
+  const handles = [...node.querySelectorAll("[role=slider]")];
+  const choices = node.querySelectorAll("input[type=radio], input[type=checkbox], button");
+  const fields = node.matches("input, select, textarea, button")
+    ? [node]
+    : [...node.querySelectorAll("input, select, textarea, button")];
+  if (handles.length) {
+    const ends = handles.length > 1 ? [", from", ", to"] : [""];
+    handles.forEach((handle, at) => set(handle, "aria-label", label + (ends[at] ?? "")));
+    for (const readout of node.querySelectorAll("[contenteditable]")) {
+      set(readout, "role", "textbox");
+      set(readout, "aria-label", `${label}, typed`);
+    }
+  } else if (choices.length > 1) {
+    set(node, "role", node.querySelector("input[type=radio]") ? "radiogroup" : "group");
+    set(node, "aria-label", label);
+  } else {
+    fields.forEach((field) => set(field, "aria-label", label));
+  }
+}
+
+function sayReading(node, reading) {
+  for (const handle of node.querySelectorAll("[role=slider]")) {
+    const value = String(Number(handle.getAttribute("aria-valuenow")));
+    set(handle, "aria-valuetext", reading.replaceAll("{}", value));
+  }
+}
+
+// Plain keys belong to the control in focus. The notebook would take arrows for itself, and two d's for "delete the cell".
+function keepKey(event) {
+  const meantForTheLab = event.ctrlKey || event.metaKey || event.altKey || (event.shiftKey && event.key === "Enter");
+  if (!meantForTheLab && event.key !== "Tab" && event.key !== "Escape") event.stopPropagation();
+}
+
+function place(el) {
+  let outermost = el.parentElement;
+  for (let node = outermost; node; node = node.parentElement) {
+    if (node.matches(".jp-OutputArea-output")) return node;
+    if (node.matches(".jupyter-widgets")) outermost = node;
+  }
+  return outermost;
+}
+
+async function render({ model, el, signal }) {
+  const voice = document.createElement("div");
+  voice.setAttribute("role", "status");
+  voice.setAttribute("aria-live", "polite");
+  el.classList.add("mixlab-frame");
+  el.replaceChildren(voice);
+
+  let timer;
+  model.on("change:announce", () => {
+    clearTimeout(timer);
+    timer = setTimeout(() => (voice.textContent = model.get("announce")), QUIET);
+  });
+
+  while (!el.isConnected) {
+    await new Promise((resolve) => setTimeout(resolve, 30));
+    if (signal?.aborted) return undefined;
+  }
+  const root = place(el);
+
+  function nameAll() {
+    for (const [words, apply] of [["names", nameControl], ["readings", sayReading]]) {
+      for (const [control, text] of Object.entries(model.get(words))) {
+        root.querySelectorAll(`.${CSS.escape(control)}`).forEach((node) => apply(node, text));
+      }
+    }
+  }
+
+  const observer = new MutationObserver((changes) => {
+    if (changes.some(({ target }) => !(target instanceof SVGElement))) nameAll();
+  });
+  root.classList.add("mixlab-framed");
+  root.addEventListener("keydown", keepKey);
+  observer.observe(root, {
+    subtree: true,
+    childList: true,
+    attributeFilter: ["aria-label", "aria-valuenow", "aria-valuetext", "class", "role"],
+  });
+  model.on("change:names", nameAll);
+  model.on("change:readings", nameAll);
+  nameAll();
+
+  return () => {
+    clearTimeout(timer);
+    observer.disconnect();
+    root.removeEventListener("keydown", keepKey);
+    root.classList.remove("mixlab-framed");
+  };
+}
+
+export default { render };

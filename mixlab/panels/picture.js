@@ -1,0 +1,108 @@
+// One live picture: shows the SVG that the kernel drew, then puts each part that moved in the place of the old one.
+// What arrives is parsed as an SVG document, never as a page, so nothing in it can run.
+
+const OPEN = '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink">';
+const HREF = "http://www.w3.org/1999/xlink";
+const STALE = "Not updated: see the message above";
+let views = 0;
+
+function parse(text) {
+  const root = new DOMParser().parseFromString(`${OPEN}${text}</svg>`, "image/svg+xml").documentElement;
+  if (root.querySelector("parsererror")) throw new Error("mixlab: the kernel sent a picture that is not SVG");
+  return document.importNode(root, true);
+}
+
+// Clips and hatches get ids of this view's own: a reference into another, hidden view of the picture would draw nothing.
+function localize(root, parts, view) {
+  for (const node of root.querySelectorAll("[id], [style], [clip-path], use")) {
+    if (node.id && !(node.id in parts)) node.id += view;
+    for (const name of ["style", "clip-path"]) {
+      const value = node.getAttribute(name);
+      if (value?.includes("url(#")) node.setAttribute(name, value.replace(/url\(#([^)]+)\)/g, `url(#$1${view})`));
+    }
+    if (node.localName === "use") node.setAttributeNS(HREF, "xlink:href", node.getAttributeNS(HREF, "href") + view);
+  }
+  return root;
+}
+
+function initialize({ model }) {
+  model.on("msg:custom", (news) => {
+    const now = model.get("now");
+    if (news.now) {
+      model.set("now", news.now);
+    } else if (news.revision === now.revision + 1) {
+      Object.assign(now.parts, news.moved);
+      Object.assign(now.definitions, news.definitions);
+      now.alt = news.alt ?? now.alt;
+      now.revision = news.revision;
+    } else if (news.revision > now.revision) {
+      model.send({ holds: now.revision }); // something was missed: the kernel answers with the whole picture
+    }
+  });
+  model.send({ holds: model.get("now").revision });
+}
+
+function render({ model, el }) {
+  const view = `-v${(views += 1)}`;
+  const badge = document.createElement("p");
+  badge.className = "mixlab-picture-badge";
+  badge.setAttribute("role", "status");
+  const sheet = document.createElement("div");
+  sheet.className = "mixlab-picture-sheet";
+  el.classList.add("mixlab-picture");
+  el.replaceChildren(badge, sheet);
+  let svg, defs, places, revision;
+
+  function name() {
+    const { alt } = model.get("now");
+    svg.setAttribute("aria-label", model.get("stale") ? `${STALE}. ${alt}` : alt);
+  }
+
+  function add(definitions) {
+    const fresh = localize(parse(Object.values(definitions).join("")), {}, view);
+    defs.append(...fresh.childNodes);
+  }
+
+  function drawAll() {
+    const { size, body, definitions, parts } = model.get("now");
+    svg = localize(parse(body.replace(/<g id="([^"]+)"\/>/g, (_, part) => parts[part])), parts, view);
+    svg.setAttribute("viewBox", `0 0 ${size[0]} ${size[1]}`);
+    svg.setAttribute("role", "img");
+    svg.style.maxHeight = model.get("max_height");
+    places = new Map([...svg.querySelectorAll("g[id]")].map((node) => [node.id, node]));
+    defs = document.createElementNS(svg.namespaceURI, "defs");
+    add(definitions);
+    svg.prepend(defs);
+    name();
+    sheet.replaceChildren(svg);
+    revision = model.get("now").revision;
+  }
+
+  function move({ moved = {}, definitions, revision: sent }) {
+    if (sent !== revision + 1) return; // held back or drawn already: `initialize` sees to it
+    revision = sent;
+    if (definitions) add(definitions);
+    const fresh = localize(parse(Object.values(moved).join("")), moved, view);
+    for (const node of [...fresh.children]) {
+      places.get(node.id).replaceWith(node);
+      places.set(node.id, node);
+    }
+    name();
+  }
+
+  function mark() {
+    const stale = model.get("stale");
+    el.classList.toggle("mixlab-stale", stale);
+    badge.textContent = stale ? STALE : "";
+    name();
+  }
+
+  drawAll();
+  mark();
+  model.on("msg:custom", move);
+  model.on("change:now", drawAll);
+  model.on("change:stale", mark);
+  model.on("change:max_height", drawAll);
+}
+
+export default { initialize, render };

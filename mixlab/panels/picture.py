@@ -1,0 +1,223 @@
+"""The live picture: matplotlib draws it once, then only what moved is drawn again.
+
+A figure is drawn once as SVG. Every artist that can move carries an id (`Artist.set_gid`) and is one *part* of the
+picture; everything else is the *body*, which never changes. On a change matplotlib's own SVG renderer draws the touched
+parts into short fragments, and the small module beside this one (`picture.js`) puts each in the place of the old one.
+"""
+
+import re
+import uuid
+import warnings
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
+from html import escape
+from pathlib import Path
+from typing import Any
+
+import anywidget
+import matplotlib as mpl
+import traitlets
+from matplotlib.artist import Artist
+from matplotlib.figure import Figure
+
+from mixlab.panels.pencil import Pencil, find_references, fit_for_xml
+
+_NAME = re.compile(r"[A-Za-z][\w.-]*")
+_PLACE = re.compile(r'<g id="([^"]+)"/>')  # where a part stands in the body; words cannot fake it, their `<` is escaped
+_MOST_DEFINITIONS = 200  # past so many clips and hatches all is drawn anew, so that a long lesson cannot pile them up
+
+
+class LivePicture(anywidget.AnyWidget):
+    """A matplotlib figure on screen whose parts move without drawing the rest again.
+
+    Parameters
+    ----------
+    figure : matplotlib.figure.Figure
+        Drawn already by a function of `mixlab.figures`. Artists that can move carry an id of their own (`set_gid`).
+        Its resolution is set to 72 dots per inch, so that a point is a pixel.
+    alt : str
+        What the picture says, in words: its name for assistive technology.
+    stale : bool
+        Whether the picture does not show what was asked last. It is then greyed, striped and labelled so.
+    max_height : str
+        A CSS length the picture never grows beyond, such as ``"60vh"``; empty for none.
+
+    Raises
+    ------
+    ValueError
+        When `alt` is blank, when two artists share an id, or when an id is not a plain name.
+
+    Notes
+    -----
+    Words that a person typed are safe to show, provided that the artist was made with ``parse_math=False``; otherwise
+    matplotlib reads dollar signs as mathematics.
+    """
+
+    _esm = Path(__file__).with_name("picture.js")
+    _css = Path(__file__).with_name("picture.css")
+
+    # What the picture is now. `show` changes it in place and sends the difference; a page opened later gets it all.
+    now = traitlets.Dict().tag(sync=True)
+    stale = traitlets.Bool(False).tag(sync=True)
+    max_height = traitlets.Unicode("").tag(sync=True)
+
+    def __init__(self, figure: Figure, alt: str, *, stale: bool = False, max_height: str = "") -> None:
+        self._salt = uuid.uuid4().hex  # two pictures on one page never share the id of a clip or a hatch
+        self._figure = figure
+        super().__init__(now=self._draw_all(figure, alt, revision=0), stale=stale, max_height=max_height)
+        self.on_msg(self._answer)
+
+    @property
+    def alt(self) -> str:
+        """The picture in words, as assistive technology reads it now."""
+        return str(self.now["alt"])
+
+    def svg(self) -> str:
+        """Give the whole picture as it stands, as the text of an SVG file."""
+        now = self.now
+        body = _PLACE.sub(lambda place: str(now["parts"][place[1]]), now["body"])
+        width, height = now["size"]
+        return (
+            '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" '
+            f'width="{width:g}" height="{height:g}" viewBox="0 0 {width:g} {height:g}" '
+            f'role="img" aria-label="{escape(fit_for_xml(now["alt"]))}" '
+            'style="stroke-linejoin: round; stroke-linecap: butt">'
+            f"<defs>{''.join(now['definitions'].values())}</defs>{body}</svg>"
+        )
+
+    def show(self, artists: Iterable[Artist], alt: str) -> None:
+        """Draw the touched artists again and send those that look different.
+
+        Parameters
+        ----------
+        artists : iterable of matplotlib.artist.Artist
+            What a figure function touched. Those without an id of their own cannot move and are passed over. One that
+            has an id but was not in the picture when it was last drawn whole makes it be drawn whole again.
+        alt : str
+            The picture in words, as it is now.
+
+        Raises
+        ------
+        ValueError
+            When `alt` is blank.
+        """
+        now = self.now
+        touched = {str(artist.get_gid()): artist for artist in artists if artist.get_gid() is not None}
+        if not touched.keys() <= now["parts"].keys() or len(now["definitions"]) > _MOST_DEFINITIONS:
+            self.replace(self._figure, alt)
+            return
+        moved: dict[str, str] = {}
+        definitions: dict[str, str] = {}
+        with self._settings():
+            for name, artist in touched.items():
+                part, pencil = _draw_part(self._figure, name, artist)
+                if part == now["parts"][name]:
+                    continue
+                moved[name] = part
+                if not find_references(part) <= now["definitions"].keys():
+                    definitions |= pencil.definitions()
+        definitions = {key: text for key, text in definitions.items() if key not in now["definitions"]}
+        words = {"alt": _demand_words(alt)} if alt != now["alt"] else {}
+        if not moved and not words:
+            return
+        now["parts"] |= moved
+        now["definitions"] |= definitions
+        now["alt"] = alt
+        now["revision"] += 1
+        self.send({"moved": moved, "definitions": definitions, "revision": now["revision"], **words})
+
+    def replace(self, figure: Figure, alt: str) -> None:
+        """Put an altogether new drawing in the place of this one.
+
+        Parameters
+        ----------
+        figure : matplotlib.figure.Figure
+            As for the constructor.
+        alt : str
+            The new picture in words.
+
+        Raises
+        ------
+        ValueError
+            As the constructor does; the picture then stays as it was.
+        """
+        self.now.update(self._draw_all(figure, alt, revision=self.now["revision"] + 1))
+        self._figure = figure
+        self.send({"now": self.now})
+
+    def _answer(self, _: object, content: dict[str, Any], __: object) -> None:
+        """Send all to a page that missed a revision; each says which one it holds when it opens."""
+        if content.get("holds") != self.now["revision"]:
+            self.send({"now": self.now})
+
+    def _draw_all(self, figure: Figure, alt: str, revision: int) -> dict[str, Any]:
+        """Draw the body with a place for every part, the parts, and every clip and hatch they need."""
+        _demand_words(alt)
+        movable = _find_movable(figure)
+        figure.set_dpi(72)
+        with self._settings():
+            pencil = Pencil(figure)
+            with _only_places(movable):
+                figure.draw(pencil)
+            body, definitions = pencil.text(), pencil.definitions()
+            parts = {}
+            for name in _PLACE.findall(body):
+                parts[name], pencil = _draw_part(figure, name, movable[name])
+                definitions |= pencil.definitions()
+        return {
+            "size": (figure.get_size_inches() * 72).tolist(),
+            "body": body,
+            "definitions": definitions,
+            "parts": parts,
+            "alt": alt,
+            "revision": revision,
+        }
+
+    @contextmanager
+    def _settings(self) -> Iterator[None]:
+        """Keep words as words and ids the same; which signs exist is for the page's fonts to say, not matplotlib's."""
+        with mpl.rc_context({"svg.hashsalt": self._salt, "svg.fonttype": "none"}), warnings.catch_warnings():
+            warnings.filterwarnings("ignore", message="Glyph .* missing from font")
+            yield
+
+
+def _draw_part(figure: Figure, name: str, artist: Artist) -> tuple[str, Pencil]:
+    pencil = Pencil(figure)
+    if artist.axes is not None:
+        _ = artist.axes.viewLim  # settles limits that matplotlib puts off until the next whole drawing
+    artist.draw(pencil)
+    return f'<g id="{name}">{pencil.text()}</g>', pencil
+
+
+def _find_movable(figure: Figure) -> dict[str, Artist]:
+    movable: dict[str, Artist] = {}
+    for artist in figure.findobj(lambda artist: artist is not figure and artist.get_gid() is not None):
+        name = str(artist.get_gid())
+        if not _NAME.fullmatch(name):
+            raise ValueError(f"The id {name!r} of {artist} is not a plain name of letters, digits, dots and dashes.")
+        if name in movable:
+            raise ValueError(f"Two artists of one picture share the id {name!r}: {movable[name]} and {artist}.")
+        movable[name] = artist
+    return movable
+
+
+@contextmanager
+def _only_places(movable: dict[str, Artist]) -> Iterator[None]:
+    """Let each movable artist, shown or hidden, leave its place instead of drawing itself."""
+
+    def leave(name: str) -> Callable[[Pencil], None]:
+        return lambda pencil: pencil.leave_place(name)
+
+    for name, artist in movable.items():
+        vars(artist)["draw"] = leave(name)  # stands before the method of the class
+    try:
+        yield
+    finally:
+        for artist in movable.values():
+            del vars(artist)["draw"]
+
+
+def _demand_words(alt: str) -> str:
+    if not alt.strip():
+        raise ValueError("A picture needs its reading in words: the text for those who cannot see it is blank.")
+    return alt

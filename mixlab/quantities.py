@@ -1,0 +1,121 @@
+"""Amounts as the ward reads them: insulin units, millilitres, glucose in two units, and how to print them safely.
+
+Whole and half units are exact in binary, so an ``int`` or a ``float`` holds every amount a syringe can show without
+rounding; :func:`exact_units` turns any number into that form and refuses what is not a number.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Decimal
+from fractions import Fraction
+from typing import Literal, get_args
+
+GlucoseUnit = Literal["mg/dL", "mmol/L"]
+
+GLUCOSE_MOLAR_MASS = 180.156
+"""Molar mass of glucose, C6H12O6, in g/mol (recalled; tests/published recomputes it with an independent library)."""
+
+MG_DL_PER_MMOL_L = GLUCOSE_MOLAR_MASS / 10
+"""1 mmol/L of glucose in mg/dL: g/mol is mg/mmol, and a litre is ten decilitres (computed)."""
+
+UNITS_PER_ML = 100
+"""U-100 insulin: 100 units in each millilitre, so 1 unit is 0.01 mL (US Army subcourse MD0904; read)."""
+
+_DECIMALS = {"mg/dL": Decimal(1), "mmol/L": Decimal("0.1")}
+
+
+class NotAnAmount(ValueError):
+    """A value that cannot be an amount: not a number, infinite, or negative where that makes no sense."""
+
+
+def exact_units(value: float | Fraction | Decimal) -> int | float:
+    """Return an amount of insulin as a plain number, whole amounts as ``int``.
+
+    Parameters
+    ----------
+    value : int, float, Fraction or Decimal
+        Units of insulin.
+
+    Raises
+    ------
+    NotAnAmount
+        If the value is not a finite number.
+    """
+    if isinstance(value, bool) or not isinstance(value, int | float | Fraction | Decimal):
+        raise NotAnAmount(f"{value!r} is not a number of units. Write the dose as a number, for example 8 or 8.5.")
+    if not math.isfinite(value):
+        raise NotAnAmount(f"{value} is not a number of units. Write the dose as a number, for example 8 or 8.5.")
+    exact = Fraction(value)
+    return exact.numerator if exact.denominator == 1 else float(exact)
+
+
+def units_to_ml(units: float, units_per_ml: float = UNITS_PER_ML) -> float:
+    """Return the volume in mL that holds `units` at a strength of `units_per_ml` units/mL."""
+    return units / units_per_ml
+
+
+def ml_to_units(ml: float, units_per_ml: float = UNITS_PER_ML) -> float:
+    """Return the units held by `ml` at a strength of `units_per_ml` units/mL."""
+    return ml * units_per_ml
+
+
+def number_text(value: float) -> str:
+    """Print a number safely: no trailing zero, always a leading zero (Joint Commission, Do-not-use list; read)."""
+    return f"{value:.10g}"
+
+
+def units_text(units: float) -> str:
+    """Print an amount of insulin with the word in full: ``"8 units"``, ``"1 unit"``, ``"0.5 units"``."""
+    return f"{number_text(units)} unit{'' if units == 1 else 's'}"
+
+
+def ml_text(units: float) -> str:
+    """Print the volume of `units` of U-100 insulin: ``"0.28 mL"``."""
+    return f"{number_text(round(units_to_ml(units), 4))} mL"
+
+
+@dataclass(frozen=True)
+class Glucose:
+    """A blood glucose reading, in the unit of the meter that gave it.
+
+    Parameters
+    ----------
+    value : float
+        The reading.
+    unit : {"mg/dL", "mmol/L"}
+        Its unit; there is no default, so that a bare number is never guessed at.
+
+    Raises
+    ------
+    NotAnAmount
+        If the value is not a finite number or is negative, or the unit is unknown.
+    """
+
+    value: float
+    unit: GlucoseUnit
+
+    def __post_init__(self) -> None:
+        if self.unit not in get_args(GlucoseUnit):
+            raise NotAnAmount(f"{self.unit!r} is not a glucose unit. Use 'mg/dL' or 'mmol/L'.")
+        if isinstance(self.value, bool) or not isinstance(self.value, int | float) or not math.isfinite(self.value):
+            raise NotAnAmount(f"{self.value!r} is not a glucose reading. Enter the number that the meter shows.")
+        if self.value < 0:
+            raise NotAnAmount(
+                f"A glucose of {self.value:g} {self.unit} is below zero. Enter the number the meter shows."
+            )
+
+    def to(self, unit: GlucoseUnit) -> Glucose:
+        """Return the same glucose in another unit, unrounded (1 mmol/L = 18.0156 mg/dL)."""
+        if unit == self.unit:
+            return self
+        factor = MG_DL_PER_MMOL_L if unit == "mg/dL" else 1 / MG_DL_PER_MMOL_L
+        return Glucose(self.value * factor, unit)
+
+    def shown(self) -> Decimal:
+        """Return the value as a meter shows it: whole mg/dL, or mmol/L to one decimal, halves rounded up."""
+        return Decimal(repr(float(self.value))).quantize(_DECIMALS[self.unit], ROUND_HALF_UP)
+
+    def __str__(self) -> str:
+        return f"{self.shown()} {self.unit}"

@@ -1,0 +1,44 @@
+"""The insulins on the shelf."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from types import MappingProxyType
+from typing import Literal
+
+from ..facts.record import ActionTimes, InsulinRow
+from ..facts.shelf import shelf
+
+
+@dataclass(frozen=True, kw_only=True)
+class Insulin:
+    """One insulin: its generic name, how a good vial of it looks, and what the facts say of it."""
+
+    key: str
+    name: str
+    look: Literal["clear", "cloudy"]
+    row: InsulinRow
+
+    @property
+    def times(self) -> ActionTimes:
+        """The taught handbook row: onset, peak and duration in hours."""
+        return self.row.taught_times
+
+    def may_share_with(self, other: Insulin) -> bool:
+        """Say whether the two insulins may share one syringe."""
+        return other.key in self.row.mixing.may_share_with
+
+    def __repr__(self) -> str:
+        return f"<{self.name}, {self.look}>"
+
+    def __str__(self) -> str:
+        return self.name
+
+
+@cache
+def insulins() -> Mapping[str, Insulin]:
+    """Return every insulin of the facts by its key."""
+    rows = shelf().insulins
+    return MappingProxyType({k: Insulin(key=k, name=row.name, look=row.look, row=row) for k, row in rows.items()})

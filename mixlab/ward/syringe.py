@@ -1,0 +1,53 @@
+"""The insulin syringes a site may have in stock."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cache
+from types import MappingProxyType
+
+from ..facts.shelf import shelf
+from ..quantities import number_text, units_text, units_to_ml
+
+
+@dataclass(frozen=True, kw_only=True)
+class Syringe:
+    """A U-100 insulin syringe with a fixed needle; capacities and graduations in units, the scale's length in mm."""
+
+    key: str
+    capacity_units: int
+    graduation_units: float
+    numbered_every_units: int
+    scale_length_mm: float
+
+    @property
+    def name(self) -> str:
+        """What to ask for at the cupboard."""
+        step = "half unit" if self.graduation_units == 0.5 else units_text(self.graduation_units).removeprefix("1 ")
+        return f"{number_text(units_to_ml(self.capacity_units))} mL U-100 insulin syringe with a line every {step}"
+
+    def shows(self, units: float) -> bool:
+        """Say whether a line of the scale stands at exactly this amount."""
+        return 0 <= units <= self.capacity_units and Fraction(units) % Fraction(self.graduation_units) == 0
+
+    def __str__(self) -> str:
+        return self.name
+
+
+@cache
+def syringes() -> Mapping[str, Syringe]:
+    """Return every syringe of the facts by its key."""
+    return MappingProxyType(
+        {
+            key: Syringe(
+                key=key,
+                capacity_units=row.capacity_units,
+                graduation_units=row.graduation_units,
+                numbered_every_units=row.numbered_every_units,
+                scale_length_mm=row.scale_length_mm,
+            )
+            for key, row in shelf().syringes.items()
+        }
+    )

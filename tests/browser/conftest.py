@@ -1,0 +1,25 @@
+"""A browser page and a lab for the browser tests, each ended when the test is over."""
+
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page
+
+from tests.browser.lab import Lab, open_lab, open_page
+
+
+@pytest.fixture
+def page() -> Iterator[Page]:
+    with open_page() as opened:
+        yield opened
+
+
+@pytest.fixture
+def start_lab(tmp_path: Path) -> Iterator[Callable[..., Lab]]:
+    """Start a lab in a fresh folder, with the notebooks that are named."""
+    with ExitStack() as open_labs:
+        yield lambda *notebooks, arguments=(): open_labs.enter_context(
+            open_lab(tmp_path, notebooks=notebooks, arguments=arguments)
+        )

@@ -1,0 +1,155 @@
+"""A real lab and a real browser for tests and benchmarks, in a folder of their own and ended again."""
+
+import json
+import os
+import re
+import shutil
+import subprocess
+import sys
+import time
+import urllib.request
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from urllib.parse import quote
+
+import pytest
+from playwright.sync_api import Page, sync_playwright
+
+ROOT = Path(__file__).parents[2]
+CHROMIUM = Path(os.environ.get("MIXLAB_CHROMIUM", "/usr/bin/chromium"))
+FLAGS = (
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Lab:
+    """A running lab: where it answers, the token that opens it, the folder it shows."""
+
+    address: str  # http://127.0.0.1:port
+    token: str
+    folder: Path
+
+    def ask(self, path: str) -> object:
+        """The lab's answer to a question of its own interface, such as ``api/sessions``."""
+        request = urllib.request.Request(f"{self.address}/{path}", headers={"Authorization": f"token {self.token}"})
+        with urllib.request.urlopen(request, timeout=10) as answer:
+            return json.load(answer)
+
+    def kernels(self, name: str) -> list[dict[str, object]]:
+        """The kernels at work for a notebook."""
+        return [one["kernel"] for one in self.ask("api/sessions") if one["path"] == name]
+
+
+def require_browser() -> None:
+    """Skip where there is no Chromium, or fail where ``MIXLAB_REQUIRE_BROWSER=1`` says that there must be one."""
+    if CHROMIUM.is_file():
+        return
+    lacking = f"No browser at {CHROMIUM}: install Debian's chromium, or name another in MIXLAB_CHROMIUM."
+    if os.environ.get("MIXLAB_REQUIRE_BROWSER") == "1":
+        pytest.fail(lacking)
+    pytest.skip(lacking)
+
+
+def wait_until(true: Callable[[], object], what: str, seconds: float = 60.0) -> None:
+    """Wait until something is true, and say what never came if it does not."""
+    end = time.monotonic() + seconds
+    while not true():
+        if time.monotonic() > end:
+            raise AssertionError(f"Waited {seconds:g} s in vain until {what}.")
+        time.sleep(0.1)
+
+
+@contextmanager
+def open_lab(folder: Path, *, notebooks: Sequence[Path] = (), arguments: Sequence[str] = ()) -> Iterator[Lab]:
+    """Start the lab through the launcher, on the course or on these notebooks instead, and end it with its kernels."""
+    home, log = folder / "home", folder / "lab.log"
+    call = "import sys; from mixlab.launch import main; sys.exit(main())"
+    if notebooks:
+        (folder / "course").mkdir()
+        for notebook in notebooks:
+            shutil.copy(notebook, folder / "course")
+        call = call.replace("main()", "main(course=Path('course'))").replace(";", "; from pathlib import Path;", 1)
+    own = {
+        "JUPYTER_CONFIG_DIR": home / "config",
+        "JUPYTER_DATA_DIR": home / "data",
+        "IPYTHONDIR": home / "ipython",
+        "PYTHONPATH": ROOT,
+    }
+    with log.open("wb") as out:
+        started = subprocess.Popen(
+            [sys.executable, "-c", call, "--no-browser", "--LabApp.expose_app_in_browser=True", *arguments],
+            cwd=folder,
+            env=os.environ | {name: str(path) for name, path in own.items()},
+            stdout=out,
+            stderr=subprocess.STDOUT,
+        )
+
+    def said() -> re.Match[str] | None:
+        words = log.read_text(encoding="utf-8")
+        assert started.poll() is None, f"The lab ended by itself:\n{words}"
+        return re.search(r"^mixlab is open at (http://127\.0\.0\.1:\d+)/.*[?]token=(\w+)$", words, re.MULTILINE)
+
+    try:
+        wait_until(said, "the lab is open")
+        address, token = said().groups()
+        yield Lab(address=address, token=token, folder=folder / "mixlab-notebooks")
+    finally:
+        started.terminate()
+        started.wait(40)
+
+
+@contextmanager
+def open_page(*, width: int = 1366, height: int = 768, scale: float = 1) -> Iterator[Page]:
+    """A page in Debian's Chromium, by default as large as a plain laptop or projector."""
+    require_browser()
+    with sync_playwright() as play:
+        browser = play.chromium.launch(executable_path=str(CHROMIUM), args=list(FLAGS))
+        try:
+            yield browser.new_page(viewport={"width": width, "height": height}, device_scale_factor=scale)
+        finally:
+            browser.close()
+
+
+def open_notebook(page: Page, lab: Lab, name: str) -> None:
+    """Open a notebook and wait until its kernel is attached and idle; running cells before that meets a dialog."""
+    page.goto(f"{lab.address}/lab/tree/{quote(name)}?token={lab.token}")
+    page.locator(f"{SHOWN} .jp-Cell").first.wait_for(timeout=60_000)
+    wait_until(
+        lambda: [one["execution_state"] for one in lab.kernels(name)] == ["idle"], f"the kernel of {name} is idle"
+    )
+    page.locator(f"{SHOWN} .jp-Notebook-ExecutionIndicator[data-status=idle]").wait_for(timeout=60_000)
+
+
+def run_all(page: Page) -> None:
+    """Run all cells from the menu, as a learner does, and wait until the last one is done; an error is a failure."""
+    before = max((count or 0 for _, count in page.evaluate(CELLS)), default=0)
+    page.get_by_role("menuitem", name="Run", exact=True).click()
+    page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
+    wait_until(
+        lambda: (
+            page.evaluate(ERRORS) or all((count or 0) > before for blank, count in page.evaluate(CELLS) if not blank)
+        ),
+        "every cell has been run",
+        120.0,
+    )
+    page.locator(f"{SHOWN} .jp-Notebook-ExecutionIndicator[data-status=idle]").wait_for(timeout=60_000)
+    failed = page.evaluate(ERRORS)
+    assert not failed, failed
+
+
+SHOWN = ".jp-NotebookPanel:not(.lm-mod-hidden)"
+# What the notebook itself holds, for the page does not show cells that are far off. A cell has no number while it runs.
+CELLS = """() => [...jupyterapp.shell.currentWidget.content.model.cells].filter(cell => cell.type === "code")
+  .map(cell => [!cell.sharedModel.source.trim(), cell.executionCount])"""
+ERRORS = """() => [...jupyterapp.shell.currentWidget.content.model.cells].filter(cell => cell.type === "code")
+  .flatMap(cell => cell.outputs.toJSON()).filter(output => output.output_type === "error")
+  .map(output => `${output.ename}: ${output.evalue}`)"""

@@ -1,0 +1,423 @@
+"""The live picture, without a browser: what is sent, and that a moved picture equals one drawn anew."""
+
+import re
+import xml.etree.ElementTree as ElementTree
+from io import StringIO
+
+import numpy as np
+import pytest
+from matplotlib.artist import Artist
+from matplotlib.axes import Axes
+from matplotlib.collections import LineCollection
+from matplotlib.figure import Figure
+from matplotlib.patches import Circle, FancyBboxPatch, PathPatch, Polygon, Rectangle
+from matplotlib.path import Path
+
+from mixlab.panels.picture import LivePicture
+
+SVG = "{http://www.w3.org/2000/svg}"
+HREF = "{http://www.w3.org/1999/xlink}href"
+HOURS = np.linspace(0, 24, 289)
+
+
+def blank() -> tuple[Figure, Axes]:
+    figure = Figure(figsize=(6, 3))
+    axes = figure.subplots()
+    axes.set(xlim=(0, 24), ylim=(0, 10))
+    return figure, axes
+
+
+def listen(picture: LivePicture) -> list[dict]:
+    sent: list[dict] = []
+    picture.send = lambda content, buffers=None: sent.append(content)
+    return sent
+
+
+def demand_whole(picture: LivePicture) -> ElementTree.Element:
+    """Parse the picture, and demand that every reference in it leads somewhere and every part stands once."""
+    root = ElementTree.fromstring(picture.svg())
+    ids = [node.get("id") for node in root.iter() if node.get("id")]
+    referred = set(re.findall(r"url\(#([^)]+)\)", picture.svg()))
+    referred |= {node.get(HREF, "#")[1:] for node in root.iter(f"{SVG}use")}
+    assert referred <= set(ids)
+    names = [name for name in ids if name in picture.now["parts"]]
+    assert sorted(names) == sorted(picture.now["parts"])
+    return root
+
+
+# Each makes an artist that can move, and moves it.
+def line(axes):
+    (made,) = axes.plot(HOURS, 5 + 4 * np.sin(HOURS / 4), linestyle="--")
+    return made, lambda: made.set_ydata(5 + 4 * np.cos(HOURS / 4))
+
+
+def line_with_markers(axes):
+    (made,) = axes.plot([2, 8, 14], [1, 8, 3], marker="o")
+    return made, lambda: made.set(ydata=[2, 7, 5], marker="s", color="black")
+
+
+def text(axes):
+    made = axes.text(3, 3, "8 units", parse_math=False)
+    return made, lambda: made.set(text="9 units", position=(4, 4), rotation=30)
+
+
+def annotation(axes):
+    made = axes.annotate("mark", (8, 8), (2, 2), arrowprops={"arrowstyle": "->"})
+    return made, lambda: (made.set_text("new mark"), setattr(made, "xy", (9, 3)))
+
+
+def rectangle(axes):
+    made = axes.add_patch(Rectangle((1, 1), 5, 2, facecolor="lightgray"))
+    return made, lambda: made.set_width(9)
+
+
+def hatched(axes):
+    made = axes.add_patch(Rectangle((1, 1), 5, 2, facecolor="white", hatch="//"))
+    return made, lambda: made.set_width(9)
+
+
+def new_hatch(axes):
+    made = axes.add_patch(Rectangle((1, 1), 5, 2, facecolor="white", hatch="//"))
+    return made, lambda: made.set(hatch="xx", facecolor="lightgray")
+
+
+def polygon(axes):
+    made = axes.add_patch(Polygon([(1, 1), (5, 2), (3, 6)]))
+    return made, lambda: made.set_xy([(1, 1), (8, 2), (3, 9)])
+
+
+def curved_patch(axes):
+    made = axes.add_patch(PathPatch(Path.unit_circle(), transform=axes.transData, hatch=".."))
+    return made, lambda: made.set_path(Path.circle((9, 4), 3))
+
+
+def clipped_by_a_shape(axes):
+    axes.add_patch(Rectangle((10, 1), 4, 4)).set_clip_path(Circle((12, 3), 1, transform=axes.transData))
+    barrel = axes.add_patch(FancyBboxPatch((2, 2), 8, 3, boxstyle="round,pad=0.5", facecolor="none"))
+    made = axes.add_patch(Rectangle((1, 1), 5, 6))
+    made.set_clip_path(barrel)
+    return made, lambda: made.set_width(7)
+
+
+def clip_that_moves(axes):
+    window = Circle((4, 4), 2, transform=axes.transData)
+    made = axes.add_patch(Rectangle((1, 1), 9, 6))
+    made.set_clip_path(window)
+    return made, lambda: (window.set_radius(3), made.set_clip_path(window))
+
+
+def filled_between(axes):
+    made = axes.fill_between(HOURS, 0, 3 + np.sin(HOURS), alpha=0.4)
+    return made, lambda: made.set_data(HOURS, 0, 5 + np.cos(HOURS))
+
+
+def hatched_collection(axes):
+    made = axes.fill_between(HOURS, 0, 3 + np.sin(HOURS), facecolor="none", edgecolor="black", hatch="..")
+    return made, lambda: made.set_data(HOURS, 0, 5 + np.cos(HOURS))
+
+
+def line_collection(axes):
+    made = axes.add_collection(LineCollection([[(0, 1), (5, 5)], [(2, 8), (9, 1)]]))
+    return made, lambda: made.set_segments([[(0, 2), (7, 5)], [(3, 8), (9, 1)]])
+
+
+def scattered(axes):
+    made = axes.scatter(np.arange(20), np.arange(20) / 2)
+    return made, lambda: made.set_offsets(np.column_stack([np.arange(20), 9 - np.arange(20) / 3]))
+
+
+def whole_axis(axes):
+    return axes.yaxis, lambda: axes.set_ylim(0, 25)
+
+
+KINDS = [
+    *(line, line_with_markers, text, annotation, rectangle, hatched, new_hatch, polygon, curved_patch),
+    *(clipped_by_a_shape, clip_that_moves, filled_between, hatched_collection, line_collection, scattered, whole_axis),
+]
+
+
+@pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.__name__)
+def test_a_moved_picture_equals_one_drawn_anew(kind):
+    figure, axes = blank()
+    made, move = kind(axes)
+    made.set_gid("it")
+    picture = LivePicture(figure, "before")
+    sent = listen(picture)
+    before = dict(picture.now["parts"])
+    demand_whole(picture)
+
+    move()
+    picture.show([made], "after")
+
+    demand_whole(picture)
+    assert picture.now["parts"] != before
+    assert sent[-1]["moved"] == {"it": picture.now["parts"]["it"]}
+    moved = dict(picture.now)
+    picture.replace(figure, "after")
+    assert moved["parts"] == picture.now["parts"]
+    assert moved["body"] == picture.now["body"]
+    assert moved["definitions"].items() >= picture.now["definitions"].items()
+
+
+@pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.__name__)
+def test_a_hidden_artist_leaves_an_empty_part_and_comes_back(kind):
+    figure, axes = blank()
+    made, _ = kind(axes)
+    made.set_gid("it")
+    picture = LivePicture(figure, "shown")
+    shown = picture.svg()
+    made.set_visible(False)
+    picture.show([made], "hidden")
+    part = demand_whole(picture).find(f".//{SVG}g[@id='it']")
+    assert not list(part)
+    made.set_visible(True)
+    picture.show([made], "shown")
+    assert picture.svg() == shown
+
+
+def test_what_is_hidden_or_blank_at_first_later_appears_in_its_own_place():
+    figure, axes = blank()
+    axes.add_patch(Rectangle((0, 0), 9, 9, gid="below", zorder=2))
+    words = axes.text(1, 1, "", gid="words", zorder=3)
+    middle = axes.add_patch(Rectangle((1, 1), 3, 3, gid="middle", zorder=4, hatch="xx", visible=False))
+    axes.add_patch(Rectangle((2, 2), 3, 3, gid="above", zorder=5))
+    picture = LivePicture(figure, "two")
+    middle.set_visible(True)
+    words.set_text("mark")
+    picture.show([middle, words], "four")
+    root = demand_whole(picture)
+    assert [node.get("id") for node in root.iter(f"{SVG}g") if node.get("id")] == ["below", "words", "middle", "above"]
+    assert root.find(f".//{SVG}g[@id='middle']//{SVG}path") is not None
+    assert root.find(f".//{SVG}g[@id='words']//{SVG}text").text == "mark"
+
+
+def test_only_what_looks_different_is_sent():
+    figure, axes = blank()
+    artists = [axes.text(1, row, f"row {row}", gid=f"row-{row}") for row in range(5)]
+    picture = LivePicture(figure, "rows")
+    sent = listen(picture)
+    artists[3].set_text("new")
+    picture.show([*artists, axes.title], "rows")
+    assert [sorted(news["moved"]) for news in sent] == [["row-3"]]
+    assert "alt" not in sent[0]
+    picture.show(artists, "rows")
+    assert len(sent) == 1
+    picture.show(artists, "the same rows, in other words")
+    assert sent[1]["moved"] == {}
+    assert sent[1]["alt"] == "the same rows, in other words" == picture.alt
+
+
+def test_a_hatch_is_sent_once_and_only_when_it_is_new():
+    figure, axes = blank()
+    patch = axes.add_patch(Rectangle((1, 1), 3, 3, hatch="//", gid="cloudy"))
+    picture = LivePicture(figure, "lines")
+    sent = listen(picture)
+    for hatch, new in [("//", 0), ("xx", 1), ("//", 0), ("xx", 0)]:
+        patch.set(hatch=hatch, width=patch.get_width() + 1)
+        picture.show([patch], "other lines")
+        assert len(sent[-1]["definitions"]) == new
+
+
+def test_clips_without_end_do_not_pile_up():
+    figure, axes = blank()
+    patch = axes.add_patch(Rectangle((1, 1), 9, 6, gid="it"))
+    picture = LivePicture(figure, "start")
+    sent = listen(picture)
+    for step in range(220):
+        patch.set_clip_path(Circle((4, 4), 1 + step / 100, transform=axes.transData))
+        picture.show([patch], f"step {step}")
+    assert len(picture.now["definitions"]) < 210
+    assert sum("now" in news for news in sent) == 1
+    demand_whole(picture)
+
+
+def test_an_artist_that_was_not_in_the_picture_makes_it_be_drawn_whole():
+    figure, axes = blank()
+    picture = LivePicture(figure, "nothing")
+    sent = listen(picture)
+    late = axes.text(2, 2, "late", gid="late")
+    picture.show([late], "something")
+    assert sent == [{"now": picture.now}]
+    assert demand_whole(picture).find(f".//{SVG}g[@id='late']//{SVG}text").text == "late"
+
+
+def test_a_part_within_a_part_moves_with_the_outer_one():
+    figure, axes = blank()
+    axes.yaxis.set_gid("scale")
+    label = axes.set_ylabel("units", gid="label")
+    picture = LivePicture(figure, "units")
+    assert list(picture.now["parts"]) == ["scale"]
+    label.set_text("mL")
+    picture.show([label], "mL")
+    assert ">mL<" in picture.now["parts"]["scale"]
+
+
+def test_a_replaced_figure_moves_from_then_on():
+    picture = LivePicture(blank()[0], "first")
+    figure = Figure(figsize=(2, 1))
+    words = figure.text(0.5, 0.5, "one", gid="words")
+    picture.replace(figure, "second")
+    words.set_text("two")
+    picture.show([words], "third")
+    assert demand_whole(picture).get("viewBox") == "0 0 144 72"
+    assert ">two<" in picture.svg()
+
+
+def test_a_new_scale_moves_curves_that_wait_for_it():
+    figure, axes = blank()
+    axes.set_autoscaley_on(True)
+    (curve,) = axes.plot(HOURS, HOURS, gid="curve")
+    picture = LivePicture(figure, "to 24")
+    curve.set_ydata(HOURS * 3)
+    axes.relim()
+    axes.autoscale_view()
+    picture.show([curve], "to 72")
+    moved = picture.now["parts"]["curve"]
+    picture.replace(figure, "to 72")
+    assert moved == picture.now["parts"]["curve"]
+
+
+@pytest.mark.parametrize(
+    "typed",
+    [
+        '<script>alert("x")</script>',
+        "</text><g id='words'/>",
+        '<g id="words"/>',
+        "url(#h0123456789)",
+        "a & b &lt; c ' \" ]]>",
+        "<!-- -->",
+    ],
+)
+def test_what_a_person_typed_stays_text(typed):
+    figure, axes = blank()
+    words = axes.text(1, 1, "order", gid="words", parse_math=False)
+    picture = LivePicture(figure, "order")
+    words.set_text(typed)
+    picture.show([words], typed)
+    root = ElementTree.fromstring(picture.svg())
+    assert [node.text for node in root.iter(f"{SVG}text") if node.text == typed] == [typed]
+    assert root.get("aria-label") == typed
+    assert not list(root.iter(f"{SVG}script"))
+
+
+def test_signs_that_xml_forbids_and_signs_without_a_glyph_do_no_harm():
+    # XML 1.0 (W3C), production 2: control characters other than tab, newline and return may not stand in a document.
+    figure, axes = blank()
+    words = axes.text(1, 1, "order", gid="words", parse_math=False)
+    picture = LivePicture(figure, "order")
+    words.set_text("8\x00\x0b\x1f units 💉 ")
+    picture.show([words], "8\x00 units")
+    root = ElementTree.fromstring(picture.svg())
+    assert any(node.text == "8��� units 💉 " for node in root.iter(f"{SVG}text"))
+    assert root.get("aria-label") == "8� units"
+
+
+def test_two_pictures_share_no_definition_and_one_keeps_its_own():
+    first, second = (LivePicture(Figure(), "blank") for _ in range(2))
+    for picture in (first, second):
+        figure, axes = blank()
+        axes.add_patch(Rectangle((1, 1), 3, 3, hatch="//", gid="it"))
+        picture.replace(figure, "lines")
+    assert first.now["definitions"]
+    assert not first.now["definitions"].keys() & second.now["definitions"].keys()
+    before = first.svg()
+    first.replace(first._figure, "lines")
+    assert first.svg() == before
+
+
+def test_coordinates_are_cut_to_a_tenth_of_a_pixel_and_stay_near():
+    figure, axes = blank()
+    axes.plot(HOURS, 5 + 4 * np.sin(HOURS), gid="curve")
+    axes.add_patch(Rectangle((1.2345, 2.3456), 3.4567, 4.5678, gid="patch"))
+    picture = LivePicture(figure, "wave")
+    drawn = {}
+    for name in ("curve", "patch"):
+        numbers = re.findall(r"[\d.]+", re.search(r' d="([^"]*)"', picture.now["parts"][name])[1])
+        assert all(len(number.partition(".")[2]) <= 1 for number in numbers)
+        drawn[name] = np.array(numbers, dtype=float).reshape(-1, 2)
+    exact = axes.transData.transform(np.column_stack([HOURS, 5 + 4 * np.sin(HOURS)]))
+    exact[:, 1] = 3 * 72 - exact[:, 1]
+    near = np.interp(drawn["curve"][:, 0], exact[:, 0], exact[:, 1])
+    assert np.abs(near - drawn["curve"][:, 1]).max() < 0.35  # a third of a pixel, on a curve three pixels wide
+
+
+def test_words_are_real_text_and_no_style_reaches_the_page():
+    figure, axes = blank()
+    axes.set_title("Units per hour")
+    picture = LivePicture(figure, "a title")
+    root = demand_whole(picture)
+    assert "Units per hour" in [node.text for node in root.iter(f"{SVG}text")]
+    assert not list(root.iter(f"{SVG}style"))
+    assert not list(root.iter(f"{SVG}metadata"))
+
+
+def test_drawing_leaves_the_figure_an_ordinary_one():
+    figure, axes = blank()
+    axes.plot(HOURS, HOURS / 3, gid="curve")
+    LivePicture(figure, "line")
+    assert all("draw" not in vars(artist) for artist in figure.findobj())
+    saved = StringIO()
+    figure.savefig(saved, format="svg")
+    assert 'id="curve"' in saved.getvalue()
+
+
+def test_a_page_that_missed_something_gets_all_of_it():
+    figure, axes = blank()
+    words = axes.text(1, 1, "one", gid="words")
+    picture = LivePicture(figure, "one")
+    words.set_text("two")
+    picture.show([words], "two")
+    sent = listen(picture)
+    hold(picture, 1)
+    assert sent == []
+    hold(picture, 0)
+    assert sent == [{"now": picture.now}]
+    assert ">two<" in picture.get_state()["now"]["parts"]["words"]
+
+
+def hold(picture: LivePicture, revision: int) -> None:
+    """Let a page say which revision it holds."""
+    data = {"method": "custom", "content": {"holds": revision}}
+    picture._handle_msg({"content": {"data": data}, "buffers": []})
+
+
+def named(*names: str) -> Figure:
+    figure = Figure()
+    for name in names:
+        figure.text(0, 0, name, gid=name)
+    return figure
+
+
+@pytest.mark.parametrize(
+    ("figure", "alt", "words"),
+    [
+        (named("same", "same"), "two", "share the id 'same'"),
+        (named('a"b'), "quote", "not a plain name"),
+        (named("a"), "  ", "is blank"),
+    ],
+)
+def test_a_figure_that_cannot_be_a_picture_is_refused(figure, alt, words):
+    with pytest.raises(ValueError, match=words):
+        LivePicture(figure, alt)
+    picture = LivePicture(named("good"), "good")
+    before = picture.svg()
+    with pytest.raises(ValueError, match=words):
+        picture.replace(figure, alt)
+    assert picture.svg() == before
+
+
+def test_words_for_the_picture_may_not_become_blank():
+    figure = named("good")
+    picture = LivePicture(figure, "good")
+    before = picture.svg()
+    artists: list[Artist] = figure.texts
+    artists[0].set_text("moved")
+    with pytest.raises(ValueError, match="is blank"):
+        picture.show(artists, "")
+    assert picture.svg() == before
+
+
+def test_a_picture_can_be_marked_as_stale():
+    picture = LivePicture(named("good"), "good", stale=True, max_height="60vh")
+    assert picture.get_state()["stale"] is True
+    assert picture.get_state()["max_height"] == "60vh"
