@@ -16,7 +16,7 @@ COMMON_PRACTICE = "common-practice"
 """The source key of a rule of the trade, for which no published source is at hand."""
 
 
-_FORBID = {"extra": "forbid", "allow_inf_nan": False}
+_STRICT = {"extra": "forbid", "allow_inf_nan": False}
 """What the checker in `shelf` reads off a record's class: refuse keys that are not known and numbers without end."""
 
 
@@ -41,7 +41,7 @@ def _require_source(record: Sourced) -> None:
 class Source:
     """A citation, written once and referred to by key."""
 
-    __pydantic_config__: ClassVar[dict[str, object]] = _FORBID
+    __pydantic_config__: ClassVar[dict[str, object]] = _STRICT
 
     title: str
     detail: str = ""
@@ -59,7 +59,7 @@ class Source:
 class Sourced:
     """What every fact carries: the key of its source, how it is known, and what a reader should know besides."""
 
-    __pydantic_config__: ClassVar[dict[str, object]] = _FORBID
+    __pydantic_config__: ClassVar[dict[str, object]] = _STRICT
 
     source: str
     known: Known
@@ -81,7 +81,7 @@ class Fact(Sourced):
 class Span:
     """A range of hours after the injection; `low` may equal `high`."""
 
-    __pydantic_config__: ClassVar[dict[str, object]] = _FORBID
+    __pydantic_config__: ClassVar[dict[str, object]] = _STRICT
 
     low: float
     high: float
@@ -121,7 +121,7 @@ class Miscibility(Sourced):
 class InsulinRow:
     """One insulin on the shelf."""
 
-    __pydantic_config__: ClassVar[dict[str, object]] = _FORBID
+    __pydantic_config__: ClassVar[dict[str, object]] = _STRICT
 
     name: str
     also_called: tuple[str, ...] = ()

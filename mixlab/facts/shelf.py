@@ -5,8 +5,9 @@ This is the only module that knows pydantic, which checks types and refuses unkn
 
 from __future__ import annotations
 
+import json
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, fields, is_dataclass
 from functools import cache
 from importlib import resources
@@ -14,6 +15,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from pydantic import TypeAdapter, ValidationError
+from pydantic_core import ErrorDetails
 
 from .record import (
     AbsorptionRow,
@@ -58,7 +60,7 @@ class Shelf:
         return f"{self.sources[fact.source]} ({fact.known})"
 
 
-FILES = {
+FILES: dict[str, dict[str, Any]] = {
     "sources.toml": {"sources": Mapping[str, Source]},
     "insulins.toml": {"insulins": Mapping[str, InsulinRow]},
     "syringes.toml": {"syringes": Mapping[str, SyringeRow]},
@@ -74,7 +76,7 @@ FILES = {
 """Which tables each file holds, and of what."""
 
 
-def check(kind: type[Record] | Any, data: Any, where: str) -> tuple[Record | None, list[str]]:
+def check(kind: type[Record], data: object, where: str) -> tuple[Record | None, list[str]]:
     """Turn plain data into records.
 
     Parameters
@@ -92,21 +94,33 @@ def check(kind: type[Record] | Any, data: Any, where: str) -> tuple[Record | Non
         The records (None if there are faults), and the faults, each one a sentence.
     """
     try:
-        return _adapter(kind).validate_python(data), []
+        # As JSON, so that the checker takes a list for a tuple and still refuses a text where a number belongs.
+        return TypeAdapter(kind).validate_json(json.dumps(data, default=str), strict=True), []
     except ValidationError as error:
-        faults = []
-        for fault in error.errors():
-            place = ".".join(str(part) for part in fault["loc"])
-            message = fault["msg"].removeprefix("Value error, ")
-            if fault["type"] == "unexpected_keyword_argument":
-                message = "this key is not known here; take it out or correct its spelling"
-            faults.append(f"{where}{'.' if place else ''}{place}: {message}")
-        return None, faults
+        return None, [_sentence(fault, where) for fault in error.errors()]
 
 
-@cache
-def _adapter(kind: Any) -> TypeAdapter[Any]:
-    return TypeAdapter(kind)
+_SAY = {
+    "missing": "this key is missing; add it",
+    "unexpected_keyword_argument": "this key is not known here; take it out or correct its spelling",
+    "float_type": "write a number",
+    "int_type": "write a whole number",
+    "int_from_float": "write a whole number",
+    "finite_number": "write a number that ends",
+    "string_type": "write text in quotation marks",
+    "bool_type": "write true or false",
+    "tuple_type": "write a list in square brackets",
+    "dict_type": "write a table",
+    "dataclass_type": "write a table with keys of its own",
+}
+"""What a person should do about a fault, by the checker's name for it."""
+
+
+def _sentence(fault: ErrorDetails, where: str) -> str:
+    place = "".join(f", row {part + 1}" if isinstance(part, int) else f".{part}" for part in fault["loc"])
+    if fault["type"] == "literal_error":
+        return f"{where}{place}: write one of {fault['ctx']['expected']}"
+    return f"{where}{place}: {_SAY.get(fault['type'], fault['msg'].removeprefix('Value error, '))}"
 
 
 def read_toml(path: Path) -> tuple[dict[str, Any], list[str]]:
@@ -134,40 +148,46 @@ def read_shelf(folder: Path) -> Shelf:
         With every fault in every file: stray or missing files, unknown or missing keys, wrong types, a fact without a
         source, a source key that does not exist or that nothing uses.
     """
-    faults = [f"{path.name}: this file is not known here" for path in _stray(folder)]
+    faults = [f"{name}: this file is not known here; take it out" for name in _stray(folder)]
     tables: dict[str, Any] = {}
     for name, kinds in FILES.items():
         raw, problems = read_toml(folder / name)
         faults += problems
         if problems:
             continue
-        faults += [f"{name}: the table [{table}] is not known here" for table in raw.keys() - kinds.keys()]
+        faults += [
+            f"{name}: the table [{table}] is not known here; take it out" for table in sorted(raw.keys() - kinds)
+        ]
         for table, kind in kinds.items():
             if table not in raw:
-                faults.append(f"{name}: the table [{table}] is missing")
+                faults.append(f"{name}: the table [{table}] is missing; add it")
                 continue
-            tables[table], problems = check(kind, raw[table], f"{name}: {table}")
+            records, problems = check(kind, raw[table], f"{name}: {table}")
             faults += problems
-    if not faults:
-        faults = _source_faults(tables)
+            if records is not None:
+                tables[table] = records
+    faults += _source_faults(tables)
     if faults:
         raise FactsError("\n".join(faults))
     return Shelf(**tables)
 
 
-def _stray(folder: Path) -> Iterator[Path]:
-    return (path for path in sorted(folder.glob("*.toml")) if path.name not in FILES)
+def _stray(folder: Path) -> list[str]:
+    return sorted(path.name for path in folder.glob("*.toml") if path.name not in FILES)
 
 
 def _source_faults(tables: dict[str, Any]) -> list[str]:
-    sources = tables["sources"]
-    used = {fact.source for fact in every_fact(tables)}
-    unknown = [f"sources.toml: the source '{key}' is used but not listed" for key in sorted(used - sources.keys())]
-    unused = [f"sources.toml: nothing uses the source '{key}'" for key in sorted(sources.keys() - used)]
-    return unknown + unused
+    """Compare the sources named with the sources listed, as far as the tables could be read."""
+    if "sources" not in tables:
+        return []
+    listed, used = tables["sources"].keys(), {fact.source for fact in every_fact(tables)}
+    faults = [f"sources.toml: the source '{key}' is used but not listed; add it" for key in sorted(used - listed)]
+    if len(tables) == sum(len(kinds) for kinds in FILES.values()):
+        faults += [f"sources.toml: nothing uses the source '{key}'; take it out" for key in sorted(listed - used)]
+    return faults
 
 
-def every_fact(held: Any) -> Iterator[Sourced]:
+def every_fact(held: object) -> Iterator[Sourced]:
     """Yield every sourced record inside a shelf, a table or a record, however deep."""
     if isinstance(held, Sourced):
         yield held
@@ -175,7 +195,7 @@ def every_fact(held: Any) -> Iterator[Sourced]:
         held = [getattr(held, field.name) for field in fields(held)]
     if isinstance(held, Mapping):
         held = held.values()
-    if isinstance(held, list | tuple) or (hasattr(held, "__iter__") and not isinstance(held, str)):
+    if isinstance(held, Iterable) and not isinstance(held, str):
         for item in held:
             yield from every_fact(item)
 

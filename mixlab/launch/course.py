@@ -51,8 +51,6 @@ def copy_notebooks(course: Path, folder: Path) -> list[str]:
                 f"{folder} is a file, not a folder: name a folder for the notebooks with --folder PATH."
             )
         folder.mkdir(parents=True, exist_ok=True)
-        with NamedTemporaryFile(dir=folder, prefix=".mixlab-"):  # a folder that takes no file can save no work
-            pass
         for original in _list_material(course):
             name = original.relative_to(course)
             copy = folder / name
@@ -79,10 +77,10 @@ def _list_material(course: Path) -> list[Path]:
 
 def _copy_new(original: Path, copy: Path) -> bool:
     """Copy a file whole or not at all, and only where nothing stands, even when two copies are made at once."""
-    if os.path.lexists(copy):
-        return False
+    content = original.read_bytes()
+    # A folder that takes no draft is refused even when nothing is to be copied: it could not save a learner's work.
     with NamedTemporaryFile(dir=copy.parent, prefix=".mixlab-") as draft:
-        draft.write(original.read_bytes())
+        draft.write(content)
         draft.flush()
         Path(draft.name).chmod(0o644)
         try:
@@ -90,11 +88,21 @@ def _copy_new(original: Path, copy: Path) -> bool:
         except FileExistsError:
             return False
         except OSError:  # a disk without links, such as a memory stick
-            try:
-                with copy.open("xb") as new:
-                    new.write(original.read_bytes())
-            except FileExistsError:
-                return False
+            return _write_new(content, copy)
+    return True
+
+
+def _write_new(content: bytes, copy: Path) -> bool:
+    try:
+        new = copy.open("xb")  # refused where a file stands
+    except FileExistsError:
+        return False
+    try:
+        with new:
+            new.write(content)
+    except OSError:
+        copy.unlink()  # half a notebook would be kept for ever
+        raise
     return True
 
 

@@ -1,0 +1,271 @@
+"""The syringe, true to scale, at its two moments: after the clear draw and after the cloudy draw."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from matplotlib.artist import Artist
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.patches import Polygon, Rectangle
+
+from ..care.dosing import Plan
+from ..quantities import ml_text, number_text, units_text, units_to_ml
+from ..ward.syringe import Syringe
+from . import style
+from .style import Moving, Size, named, sheet, write
+
+WIDTH, HEIGHT = 480, 430
+POINTS_PER_MM = 5.6
+"""One scale for every barrel, so that a larger syringe is drawn larger."""
+
+_ZERO_X = 66.0
+_ZOOM = 2.5
+_LENS = (300.0, 172.0, 62.0)
+_MOST_NUMERALS = 12
+
+
+def bore_mm(syringe: Syringe) -> float:
+    """Return the inner diameter in mm: what is left when the capacity fills the scale's length (computed)."""
+    area = units_to_ml(syringe.capacity_units) * 1000 / syringe.scale_length_mm
+    return 2 * math.sqrt(area / math.pi)
+
+
+def units_wide(syringe: Syringe) -> float:
+    """Return how many points one unit is long on the drawn barrel."""
+    return syringe.scale_length_mm * POINTS_PER_MM / syringe.capacity_units
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Reading:
+    """What one moment shows: cloudy and clear insulin in the barrel, and where the stopper stands."""
+
+    cloudy: float
+    mark: float
+    title: str
+    sum_text: str
+
+
+class _Moment:
+    """One drawn syringe with its magnified view."""
+
+    def __init__(self, axes: Axes, name: str, middle: float, size: Size) -> None:
+        self.axes, self.name, self.middle, self.size = axes, name, middle, size
+        left, width, height = _LENS
+        self.bottom = middle - 93
+        frame = Rectangle((left, self.bottom), width, height + 14, fill=False, ec=style.FAINT, lw=1)
+        self.frame = axes.add_patch(frame)
+        self.title = write(axes, 12, middle + 47, "", size.title, f"{name}-title", fontweight="bold")
+        self.barrel = self._box("barrel", "white", lw=1.2, ec=style.INK)
+        self.liquids = [self._liquid(part, look) for part, look in (("cloudy", 1), ("clear", 0))]
+        self.stopper = self._box("stopper", style.STOPPER)
+        self.rod = self._box("rod", "#d9d9d9", ec=style.FAINT, lw=0.8)
+        self.thumb = self._box("thumb", "#d9d9d9", ec=style.FAINT, lw=0.8)
+        self.lines = self._line("lines", lw=0.7)
+        self.long_lines = self._line("long-lines", lw=1.1)
+        self.numerals = [
+            write(axes, 0, 0, "", size.small, f"{name}-number-{at}", ha="center") for at in range(_MOST_NUMERALS)
+        ]
+        self._needle()
+        self.near = [self._liquid(f"lens-{part}", look, frame) for part, look in (("cloudy", 1), ("clear", 0))]
+        self.near_stopper = self._box("lens-stopper", style.STOPPER, clip=frame)
+        self.near_lines = self._line("lens-lines", lw=1, clip=frame)
+        self.near_long_lines = self._line("lens-long-lines", lw=1.6, clip=frame)
+        self.near_numerals = [
+            write(axes, 0, 0, "", size.small, f"{name}-lens-number-{at}", ha="center", fontweight="bold")
+            for at in range(6)
+        ]
+        tip = np.array([(0, 0), (-5, -9), (5, -9)], dtype=float)
+        self.arrow = axes.add_patch(Polygon(tip + (left + width / 2, self.bottom), fc=style.WARNING, ec="none"))
+        self.reading = write(axes, 12, self.bottom + 50, "", size.title, f"{name}-reading", fontweight="bold")
+        self.volume = write(axes, 12, self.bottom + 31, "", size.words, f"{name}-volume")
+        write(axes, 12, self.bottom + 13, "Read at the stopper's edge nearest the needle.", size.small, color=style.INK)
+
+    def _box(self, part: str, colour: str, clip: Artist | None = None, **looks: Any) -> Rectangle:
+        box = named(Rectangle((0, 0), 0, 0, fc=colour, **({"ec": "none"} | looks)), f"{self.name}-{part}")
+        self.axes.add_patch(box)
+        if clip is not None:
+            box.set_clip_path(clip)
+        return box  # type: ignore[no-any-return]
+
+    def _liquid(self, part: str, cloudy: int, clip: Artist | None = None) -> Rectangle:
+        if cloudy:
+            return self._box(part, style.CLOUDY_FILL, clip, ec=style.CLOUDY_LINE, lw=0.6, hatch=style.CLOUDY_HATCH)
+        return self._box(part, style.CLEAR_FILL, clip, ec=style.CLEAR_LINE, lw=0.6)
+
+    def _line(self, part: str, lw: float, clip: Artist | None = None) -> Any:
+        (line,) = self.axes.plot([], [], color=style.INK, lw=lw, solid_capstyle="butt")
+        if clip is not None:
+            line.set_clip_path(clip)
+        return named(line, f"{self.name}-{part}")
+
+    def _needle(self) -> None:
+        hub = [
+            (_ZERO_X, 8),
+            (_ZERO_X - 10, 3.5),
+            (_ZERO_X - 22, 3.5),
+            (_ZERO_X - 22, -3.5),
+            (_ZERO_X - 10, -3.5),
+            (_ZERO_X, -8),
+        ]
+        self.axes.add_patch(Polygon([(x, y + self.middle) for x, y in hub], fc="#e6e6e6", ec=style.FAINT, lw=0.8))
+        self.axes.plot([8, _ZERO_X - 22], [self.middle] * 2, color=style.FAINT, lw=1.6)
+
+    def show_scale(self, moving: Moving, syringe: Syringe) -> None:
+        """Put another barrel and its lines in place."""
+        half, wide = bore_mm(syringe) * POINTS_PER_MM / 2, units_wide(syringe)
+        length = syringe.scale_length_mm * POINTS_PER_MM
+        moving.set(self.barrel, xy=(_ZERO_X, self.middle - half), width=length + 10, height=2 * half)
+        at = np.arange(0, syringe.capacity_units + 1e-9, syringe.graduation_units)
+        numbered = at[at % syringe.numbered_every_units == 0]
+        plain = np.setdiff1d(at, numbered)
+        moving.set(self.lines, data=_strokes(_ZERO_X + plain * wide, self.middle + half, half * 0.8))
+        moving.set(self.long_lines, data=_strokes(_ZERO_X + numbered * wide, self.middle + half, half * 1.3))
+        for text, units in zip(self.numerals, [*numbered, *[None] * _MOST_NUMERALS], strict=False):
+            moving.set(
+                text,
+                text="" if units is None else number_text(units),
+                position=(_ZERO_X + (units or 0) * wide, self.middle + half + 9),
+            )
+
+    def show(self, moving: Moving, syringe: Syringe, reading: _Reading) -> None:
+        """Put liquid, stopper and words in place."""
+        half, wide = bore_mm(syringe) * POINTS_PER_MM / 2, units_wide(syringe)
+        low = self.middle - half
+        edge = _ZERO_X + reading.mark * wide
+        meet = _ZERO_X + reading.cloudy * wide
+        moving.set(self.liquids[0], xy=(_ZERO_X, low), width=meet - _ZERO_X, height=2 * half)
+        moving.set(self.liquids[1], xy=(meet, low), width=edge - meet, height=2 * half)
+        moving.set(self.stopper, xy=(edge, low), width=9, height=2 * half)
+        end = _ZERO_X + syringe.scale_length_mm * POINTS_PER_MM + 28
+        moving.set(self.rod, xy=(edge + 9, self.middle - half / 3), width=end - edge - 9, height=half * 2 / 3)
+        moving.set(self.thumb, xy=(end, self.middle - half), width=5, height=2 * half)
+        self._show_near(moving, syringe, reading)
+        moving.set(self.title, text=reading.title)
+        moving.set(self.reading, text=f"Stopper at {units_text(reading.mark)}")
+        moving.set(self.volume, text=reading.sum_text)
+
+    def _show_near(self, moving: Moving, syringe: Syringe, reading: _Reading) -> None:
+        left, width, _ = _LENS
+        wide, half = units_wide(syringe) * _ZOOM, bore_mm(syringe) * POINTS_PER_MM * _ZOOM / 2
+        centre, low = left + width / 2, self.bottom + 33 - half
+
+        def place(units: float) -> float:
+            return centre + (units - reading.mark) * wide
+
+        meet = max(place(reading.cloudy), left - 10)
+        start = max(place(0), left - 10)
+        moving.set(self.near[0], xy=(start, low), width=max(meet - start, 0), height=2 * half)
+        moving.set(self.near[1], xy=(meet, low), width=centre - meet, height=2 * half)
+        moving.set(self.near_stopper, xy=(centre, low), width=9 * _ZOOM, height=2 * half)
+        reach = width / 2 / wide
+        step = syringe.graduation_units
+        first = max(0, math.ceil((reading.mark - reach) / step))
+        last = min(math.floor((reading.mark + reach) / step), round(syringe.capacity_units / step))
+        at = np.arange(first, last + 1) * step
+        is_numbered = at % syringe.numbered_every_units == 0
+        top = low + 2 * half
+        moving.set(self.near_lines, data=_strokes(place(at[~is_numbered]), top, half * 0.8))
+        moving.set(self.near_long_lines, data=_strokes(place(at[is_numbered]), top, half * 1.3))
+        shown = [units for units in at[is_numbered] if left + 10 < place(units) < left + width - 10]
+        for text, units in zip(self.near_numerals, [*shown, *[None] * 6], strict=False):
+            moving.set(text, text="" if units is None else number_text(units), position=(place(units or 0), top + 8))
+
+
+def _strokes(x: Any, top: float, length: float) -> tuple[Any, Any]:
+    """Return one path of many short strokes downwards from `top`."""
+    xs = np.column_stack([x, x, np.full(len(x), np.nan)]).ravel()
+    ys = np.tile([top, top - length, np.nan], len(x))
+    return xs, ys
+
+
+class BarrelFigure:
+    """The drawn syringes; `show` moves them to another plan."""
+
+    def __init__(self, figure: Figure, axes: Axes, size: Size) -> None:
+        self.figure = figure
+        self._first = _Moment(axes, "first", HEIGHT - 62, size)
+        self._second = _Moment(axes, "second", HEIGHT - 222, size)
+        self._syringe: Syringe | None = None
+        write(axes, 12, 98, "Air first, as much as each dose:", size.words, fontweight="bold")
+        self._air = {}
+        for at, look in enumerate(("cloudy", "clear")):
+            left = 12 + at * 240
+            looks = {"hatch": style.CLOUDY_HATCH, "fc": style.CLOUDY_FILL, "ec": style.CLOUDY_LINE}
+            axes.add_patch(
+                Rectangle(
+                    (left, 22),
+                    42,
+                    32,
+                    **(looks if look == "cloudy" else {"fc": style.CLEAR_FILL, "ec": style.CLEAR_LINE}),
+                )
+            )
+            axes.add_patch(Rectangle((left, 22), 42, 46, fill=False, ec=style.INK, lw=1.2))
+            axes.add_patch(Rectangle((left + 11, 68), 20, 9, fc=style.STOPPER, ec="none"))
+            self._air[look] = (
+                write(axes, left + 50, 62, "", size.words, f"air-{look}", fontweight="bold"),
+                write(axes, left + 50, 44, "", size.small, f"air-name-{look}"),
+                write(axes, left + 50, 28, "", size.small, f"air-order-{look}"),
+            )
+
+    def show(self, plan: Plan) -> list[Artist]:
+        """Move everything to this plan and return the artists that were touched."""
+        moving = Moving()
+        clear, cloudy = plan.clear.insulin.name, plan.cloudy.insulin.name
+        first = _Reading(
+            cloudy=0,
+            mark=plan.clear_mark,
+            title=f"1  {clear}, clear: drawn first",
+            sum_text=f"clear alone: {ml_text(plan.clear_mark)}",
+        )
+        parts = f"{number_text(plan.cloudy.units)} cloudy + {number_text(plan.clear.units)} clear"
+        second = _Reading(
+            cloudy=plan.cloudy.units,
+            mark=plan.total_mark,
+            title=f"2  {cloudy}, cloudy: up to the sum",
+            sum_text=f"{parts}: {ml_text(plan.total_mark)}",
+        )
+        for moment, reading in ((self._first, first), (self._second, second)):
+            if plan.syringe != self._syringe:
+                moment.show_scale(moving, plan.syringe)
+            moment.show(moving, plan.syringe, reading)
+        self._syringe = plan.syringe
+        for number, (look, air, name) in enumerate(
+            (("cloudy", plan.air_into_cloudy, cloudy), ("clear", plan.air_into_clear, clear)), 1
+        ):
+            amount, vial, turn = self._air[look]
+            moving.set(amount, text=f"{units_text(air)} of air")
+            moving.set(vial, text=f"into {name}")
+            moving.set(turn, text=f"{'first' if number == 1 else 'second'}, {look} vial")
+        return moving.touched
+
+
+def draw_barrel(plan: Plan, size: Size = style.PAGE) -> BarrelFigure:
+    """Draw both moments of a plan.
+
+    Parameters
+    ----------
+    plan : Plan
+        From :func:`mixlab.plan_dose`.
+    size : Size
+        `PAGE` or `ROOM`.
+    """
+    figure, axes = sheet(WIDTH, HEIGHT)
+    drawn = BarrelFigure(figure, axes, size)
+    drawn.show(plan)
+    return drawn
+
+
+def describe_barrel(plan: Plan) -> str:
+    """Return the reading of the drawn syringes in words."""
+    clear, cloudy = plan.clear.insulin, plan.cloudy.insulin
+    return (
+        f"{plan.syringe.name}. First {units_text(plan.air_into_cloudy)} of air into the {cloudy} vial, then "
+        f"{units_text(plan.air_into_clear)} of air into the {clear} vial. After the clear draw the stopper's edge stands at "
+        f"{units_text(plan.clear_mark)}, all {clear}. After the cloudy draw it stands at {units_text(plan.total_mark)}, "
+        f"{ml_text(plan.total_mark)}: {units_text(plan.cloudy.units)} of {cloudy} next to the needle and "
+        f"{units_text(plan.clear.units)} of {clear} behind it."
+    )

@@ -1,0 +1,113 @@
+"""The decision as a card: a word, a shape of its own, the reasons and what to do next."""
+
+from __future__ import annotations
+
+import textwrap
+from dataclasses import dataclass
+
+from matplotlib.artist import Artist
+from matplotlib.figure import Figure
+from matplotlib.patches import Polygon, Rectangle
+from matplotlib.path import Path
+
+from ..care.decision import Choice, Decision
+from . import style
+from .style import Moving, Size, named, sheet, write
+
+WIDTH, HEIGHT = 480, 186
+_REASONS, _STEPS = 2, 3
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Sign:
+    """The look of one answer: colour of its edge, number of corners of its shape, and what stands in it."""
+
+    colour: str
+    corners: int
+    mark: str
+
+
+_SIGNS: dict[Choice, _Sign] = {
+    "give": _Sign(colour=style.GO, corners=40, mark="✓"),
+    "give and report": _Sign(colour=style.GO, corners=4, mark="✓!"),
+    "hold and ask": _Sign(colour=style.CLEAR_LINE, corners=6, mark="?"),
+    "check first": _Sign(colour=style.INK, corners=3, mark="?"),
+    "hold and treat": _Sign(colour=style.WARNING, corners=8, mark="!"),
+}
+
+
+class CardFigure:
+    """The drawn card; `show` turns it to another decision."""
+
+    def __init__(self, size: Size) -> None:
+        self.figure: Figure
+        self.figure, axes = sheet(WIDTH, HEIGHT)
+        self._size = size
+        self._edge = named(Rectangle((2, 2), WIDTH - 4, HEIGHT - 4, fc="white", lw=3), "card-edge")
+        axes.add_patch(self._edge)
+        self._shape = named(Polygon([(0, 0)], closed=True, fc="white", lw=3), "card-shape")
+        axes.add_patch(self._shape)
+        self._mark = write(axes, 34, HEIGHT - 31, "", size.title, "card-mark", ha="center", fontweight="bold")
+        self._word = write(axes, 66, HEIGHT - 23, "", size.title * 1.45, "card-word", fontweight="bold")
+        self._reading = write(axes, 66, HEIGHT - 45, "", size.words, "card-reading")
+        self._lines = [write(axes, 14, HEIGHT - 66 - at * 15.5, "", size.small, f"card-line-{at}") for at in range(7)]
+        write(
+            axes, WIDTH - 10, 12, "Prescriber's order and local policy come first.", size.small * 0.95, ha="right",
+            color=style.FAINT,
+        )  # fmt: skip
+
+    def show(self, decision: Decision) -> list[Artist]:
+        """Turn the card to this decision and return the artists that were touched."""
+        moving = Moving()
+        sign = _SIGNS[decision.choice]
+        corners = Path.unit_regular_polygon(sign.corners).vertices[:-1] * 22 + (34, HEIGHT - 33)
+        moving.set(self._edge, edgecolor=sign.colour)
+        moving.set(self._shape, xy=corners, edgecolor=sign.colour)
+        moving.set(self._mark, text=sign.mark, color=sign.colour)
+        moving.set(self._word, text=decision.choice.upper(), color=sign.colour)
+        moving.set(self._reading, text=f"glucose: {decision.reading}")
+        lines = _lines(decision, round(WIDTH / (self._size.small * 0.6)))
+        for text, line in zip(self._lines, [*lines, *[""] * len(self._lines)], strict=False):
+            moving.set(text, text=line)
+        return moving.touched
+
+
+def _lines(decision: Decision, letters: int) -> list[str]:
+    """Return the words of the card, wrapped; what does not fit is counted and stands in the text below the card."""
+    lines: list[str] = []
+    for at, reason in enumerate(decision.because[:_REASONS]):
+        lines += textwrap.wrap(("Because: " if at == 0 else "Also: ") + reason.text, letters)
+    room = 7 - len(lines)
+    steps = [textwrap.wrap(f"{at}. {step}", letters) for at, step in enumerate(decision.next_steps, 1)]
+    for step in steps[:_STEPS]:
+        if len(step) > room - 1:
+            break
+        lines += step
+        room -= len(step)
+    shown = sum(line[:1].isdigit() and line[1:3] == ". " for line in lines)
+    left = len(steps) - shown
+    if left:
+        lines.append(f"… {left} more step{'s' * (left > 1)} in the text below.")
+    return lines[:7]
+
+
+def draw_card(decision: Decision, size: Size = style.PAGE) -> CardFigure:
+    """Draw a decision as a card.
+
+    Parameters
+    ----------
+    decision : Decision
+        From :func:`mixlab.decide`.
+    size : Size
+        `PAGE` or `ROOM`.
+    """
+    drawn = CardFigure(size)
+    drawn.show(decision)
+    return drawn
+
+
+def describe_card(decision: Decision) -> str:
+    """Return the whole decision in words: the answer, every reason with its rule, every next step."""
+    because = " ".join(f"{reason}." if not str(reason).endswith(".") else str(reason) for reason in decision.because)
+    steps = " ".join(f"{at}. {step}" for at, step in enumerate(decision.next_steps, 1))
+    return f"Decision: {decision.choice}. Glucose: {decision.reading}. Because: {because} Next: {steps}"

@@ -1,0 +1,193 @@
+"""When each insulin acts: the taught handbook times as bands above, the model as lines below."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from matplotlib.artist import Artist
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
+from matplotlib.patches import Rectangle
+
+from ..care.action import ActionCurves
+from ..facts.record import ActionTimes
+from ..quantities import number_text
+from ..ward.order import Order
+from . import style
+from .style import Moving, Size, named, sheet, write
+
+WIDTH, HEIGHT = 480, 250
+LAST_HOUR = 24
+_LEFT, _RIGHT = 46, 468
+_BANDS = {"clear": 211, "cloudy": 169}
+_NAMES_AT = {"clear": 118, "cloudy": 103, "total": 88}
+_TOPS = (1, 2, 3, 5, 8, 12, 20)
+_LOOKS: dict[str, dict[str, Any]] = {
+    "clear": {"color": style.CLEAR_LINE, "ls": "-"},
+    "cloudy": {"color": style.CLOUDY_LINE, "ls": "--"},
+    "total": {"color": style.INK, "ls": "-"},
+}
+
+
+def _at(hours: float) -> float:
+    return _LEFT + hours * (_RIGHT - _LEFT) / LAST_HOUR
+
+
+class CurvesFigure:
+    """The drawn curves and bands; `show` moves them to another order."""
+
+    def __init__(self, size: Size) -> None:
+        self.figure: Figure
+        self.figure, page = sheet(WIDTH, HEIGHT)
+        box = (_LEFT / WIDTH, 34 / HEIGHT, (_RIGHT - _LEFT) / WIDTH, 104 / HEIGHT)
+        self._axes = self.figure.add_axes(box)
+        self._axes.patch.set_visible(False)
+        self._axes.set_xlim(0, LAST_HOUR)
+        self._axes.set_xticks(range(0, LAST_HOUR + 1, 4))
+        self._axes.spines[["top", "right"]].set_visible(False)
+        self._axes.tick_params(labelsize=size.small, labelfontfamily="DejaVu Sans")
+        self._axes.yaxis.set_gid("curves-scale")
+        self._top = 0.0
+        write(page, (_LEFT + _RIGHT) / 2, 9, "hours after the injection", size.small, ha="center")
+        write(page, 4, 146, "units acting per hour (model)", size.small, color=style.FAINT)
+        write(page, 4, 242, "Taught: bar from start to end, dark where strongest", size.small)
+        self._lines = {}
+        self._labels = {}
+        for part, looks in _LOOKS.items():
+            (line,) = self._axes.plot([], [], lw=size.line * (1.4 if part == "total" else 1), **looks)
+            self._lines[part] = named(line, f"curve-{part}")
+            at = _NAMES_AT[part]
+            page.plot([296, 326], [at, at], lw=line.get_linewidth(), **looks)
+            self._labels[part] = write(page, 332, at, "", size.small, f"curve-{part}-name", fontweight="bold")
+        self._bands = {}
+        for look, y in _BANDS.items():
+            fill, edge = (
+                (style.CLEAR_FILL, style.CLEAR_LINE) if look == "clear" else (style.CLOUDY_FILL, style.CLOUDY_LINE)
+            )
+            hatch = style.CLOUDY_HATCH if look == "cloudy" else None
+            whole = Rectangle((0, y - 7), 0, 14, fc=fill, ec=edge, lw=0.8, hatch=hatch)
+            peak = Rectangle((0, y - 7), 0, 14, fc=edge, ec=edge, lw=0.8, alpha=0.75)
+            page.add_patch(named(whole, f"taught-{look}"))
+            page.add_patch(named(peak, f"taught-{look}-peak"))
+            words = write(page, _LEFT, y + 16, "", size.small, f"taught-{look}-words", color=edge)
+            self._bands[look] = (whole, peak, words)
+        self._spans = {}
+        for look, y in _BANDS.items():
+            self._spans[look] = (
+                self._mark(page, f"model-{look}", "|-"),
+                self._mark(page, f"model-{look}-peak", "v"),
+                y - 13,
+            )
+        self._notice = write(page, _LEFT + 30, 76, "", size.words, "curves-notice", fontweight="bold")
+        for gid, looks, xs in (("key", "|-", [328, 352]), ("key-peak", "v", [340])):
+            self._mark(page, gid, looks).set_data(xs, [242] * len(xs))
+        write(page, 358, 242, "model, ▽ strongest", size.small)
+
+    def _mark(self, page: Axes, gid: str, looks: str) -> Line2D:
+        (line,) = page.plot([], [], looks[0], ls=looks[1:] or "none", color=style.INK, mfc="white", ms=7, lw=1.2)
+        line.set_gid(gid)
+        return line
+
+    def show(self, order: Order, curves: ActionCurves | None) -> list[Artist]:
+        """Move everything to this order and return the artists that were touched; without curves, bands only."""
+        moving = Moving()
+        for dose in (order.clear, order.cloudy):
+            self._show_band(moving, dose.insulin.look, dose.insulin.name, dose.insulin.times)
+        if curves is None:
+            for part, line in self._lines.items():
+                moving.set(line, data=([], []))
+                moving.set(self._labels[part], text="")
+            for span, peak, _ in self._spans.values():
+                moving.set(span, data=([], []))
+                moving.set(peak, data=([], []))
+            moving.set(self._notice, text="No model curve for this pair here: taught times only.")
+            return moving.touched
+        moving.set(self._notice, text="")
+        self._fit(moving, curves)
+        names = {"clear": order.clear.insulin.name, "cloudy": order.cloudy.insulin.name, "total": "both together"}
+        for part in ("clear", "cloudy", "total"):
+            values: Any = getattr(curves, part)
+            moving.set(self._lines[part], data=(curves.hours, values))
+            moving.set(self._labels[part], text=names[part])
+        for look in _BANDS:
+            self._show_span(moving, look, curves)
+        return moving.touched
+
+    def _show_span(self, moving: Moving, look: str, curves: ActionCurves) -> None:
+        """Show where the model starts, is strongest and ends; a span that runs off the picture has no end mark."""
+        span, top, y = self._spans[look]
+        part: Any = look
+        start, peak, end = curves.onset(part), curves.peak(part), curves.end(part)
+        ends = [] if start is None else [start, LAST_HOUR if end is None else min(end, LAST_HOUR)]
+        moving.set(span, data=([_at(hour) for hour in ends], [y] * len(ends)))
+        moving.set(top, data=([], []) if peak is None else ([_at(peak)], [y]))
+
+    def _show_band(self, moving: Moving, look: str, name: str, times: ActionTimes) -> None:
+        whole, peak, words = self._bands[look]
+        start = times.onset.low if times.onset else 0.0
+        end = min(times.duration.high, LAST_HOUR) if times.duration else LAST_HOUR
+        moving.set(whole, x=_at(start), width=_at(end) - _at(start))
+        if times.peak:
+            middle = 0.25 if times.peak.low == times.peak.high else 0.0
+            low, high = _at(times.peak.low - middle), _at(times.peak.high + middle)
+            moving.set(peak, x=low, width=high - low)
+        else:
+            moving.set(peak, x=_at(0), width=0)
+        moving.set(words, text=f"{name}: {times_text(times)}")
+
+    def _fit(self, moving: Moving, curves: ActionCurves) -> None:
+        """Let the scale step up when the curve needs it, and down only well below, so that it does not flicker."""
+        highest = float(curves.total.max())
+        if highest <= self._top * 0.97 and highest > self._top * 0.35:
+            return
+        self._top = next((top for top in _TOPS if highest <= top * 0.9), _TOPS[-1])
+        self._axes.set_ylim(0, self._top)
+        moving.touched.append(self._axes.yaxis)
+
+
+def times_text(times: ActionTimes) -> str:
+    """Print a handbook row: ``"starts 0.5–1 h, strongest 2–4 h, lasts 5–8 h"``."""
+    parts = (("starts", times.onset), ("strongest", times.peak), ("lasts", times.duration))
+    return ", ".join(f"{verb} {span}" for verb, span in parts if span)
+
+
+def draw_curves(order: Order, curves: ActionCurves | None, size: Size = style.PAGE) -> CurvesFigure:
+    """Draw taught times and model curves of an order.
+
+    Parameters
+    ----------
+    order : Order
+        One clear and one cloudy insulin.
+    curves : ActionCurves or None
+        From :func:`mixlab.action_curves`; None where there is no model for an insulin.
+    size : Size
+        `PAGE` or `ROOM`.
+    """
+    drawn = CurvesFigure(size)
+    drawn.show(order, curves)
+    return drawn
+
+
+def describe_curves(order: Order, curves: ActionCurves | None) -> str:
+    """Return what the curves show in words, taught times and model apart."""
+    taught = "; ".join(f"{dose.insulin}: {times_text(dose.insulin.times)}" for dose in (order.clear, order.cloudy))
+    if curves is None:
+        return f"Taught times: {taught}. The model has no curve for this pair."
+
+    def hours(value: float | None) -> str:
+        return "never" if value is None else f"{number_text(round(value, 1))} h"
+
+    modelled = "; ".join(
+        f"{name} starts {hours(curves.onset(part))}, strongest {hours(curves.peak(part))}, ends {hours(curves.end(part))}"
+        for part, name in (
+            ("clear", order.clear.insulin.name),
+            ("cloudy", order.cloudy.insulin.name),
+            ("total", "both together"),
+        )
+    )
+    beyond = " A dose above 40 units is beyond what the model was made for." if curves.extrapolated else ""
+    return (
+        f"Taught times: {taught}. Model: {modelled}.{beyond} Model of Berger and Rodbard 1989, numbers recalled, checked "
+        "against clamp studies; real people differ from it and from day to day."
+    )

@@ -1,0 +1,78 @@
+"""One meaning for each colour and texture, and two sizes: for a sheet of paper and for the back row of a room.
+
+Colours are those of Okabe and Ito, Color Universal Design, 2008 (recalled), which people with colour-blindness can tell
+apart. No meaning hangs on a colour alone: clear insulin is always plain, cloudy insulin always dotted, and words say both.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from matplotlib.artist import Artist
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.text import Text
+
+FONTS = ["DejaVu Sans", "sans-serif"]
+
+INK = "#1a1a1a"
+FAINT = "#6b6b6b"
+CLEAR_FILL, CLEAR_LINE = "#cfe8f7", "#0072b2"
+CLOUDY_FILL, CLOUDY_LINE = "#f3dbe8", "#a03a76"
+CLOUDY_HATCH = "...."
+AIR_FILL = "#ffffff"
+STOPPER = "#3a3a3a"
+WARNING = "#d55e00"
+GO = "#00664b"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Size:
+    """Letters and lines for one use, in points (a point is a pixel in the live picture)."""
+
+    words: float
+    small: float
+    title: float
+    line: float
+
+
+PAGE = Size(words=9.5, small=8.5, title=11, line=1.2)
+ROOM = Size(words=12, small=11, title=14, line=2)
+
+
+def sheet(width: float, height: float) -> tuple[Figure, Axes]:
+    """Return a figure of so many points with one bare axes over all of it, whose unit is the point."""
+    figure = Figure(figsize=(width / 72, height / 72), dpi=72)
+    axes = figure.add_axes((0, 0, 1, 1))
+    axes.set_axis_off()
+    axes.set_xlim(0, width)
+    axes.set_ylim(0, height)
+    return figure, axes
+
+
+def write(axes: Axes, x: float, y: float, words: str, size: float, gid: str | None = None, **looks: Any) -> Text:
+    """Write words as they are (a dollar sign is no mathematics); with a `gid` they can change later."""
+    looks = {"color": INK, "va": "center", "fontfamily": FONTS} | looks
+    text = axes.text(x, y, words, fontsize=size, parse_math=False, **looks)
+    text.set_gid(gid)
+    return text
+
+
+class Moving:
+    """Collects the artists that a change touched, so that only those are drawn again."""
+
+    def __init__(self) -> None:
+        self.touched: list[Artist] = []
+
+    def set(self, artist: Any, **values: Any) -> None:
+        """Set properties of an artist and note it as touched."""
+        artist.set(**values)
+        if artist not in self.touched:
+            self.touched.append(artist)
+
+
+def named(artist: Any, gid: str) -> Any:
+    """Give an artist the id by which it moves."""
+    artist.set_gid(gid)
+    return artist

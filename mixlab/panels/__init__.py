@@ -1,0 +1,1 @@
+"""Panels for the screen: one frozen state, controls, one redraw."""

@@ -1,0 +1,335 @@
+"""The live panel: an order, two doses, a glucose reading; a class sees syringe, action and decision move."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from html import escape
+from typing import Any
+
+import ipywidgets as widgets
+import numpy as np
+
+from ..care.action import ActionCurves, NoModel, action_curves
+from ..care.decision import Decision, decide
+from ..care.dosing import CannotPrepare, Plan, plan_dose
+from ..figures.barrel import BarrelFigure, describe_barrel, draw_barrel
+from ..figures.card import CardFigure, describe_card, draw_card
+from ..figures.curves import CurvesFigure, describe_curves, draw_curves
+from ..figures.style import ROOM
+from ..quantities import Glucose, NotAnAmount, exact_units
+from ..ward.observation import Observation
+from ..ward.order import Dose, Order, OrderError, read_order
+from ..ward.site import Site, teaching_site
+from .frame import PanelFrame
+from .picture import LivePicture
+
+FIRST_ORDER = "regular insulin 8 units and NPH insulin 20 units subcut 30 minutes before breakfast"
+HOURS = np.arange(289) / 12
+"""What the curves are drawn at: every five minutes for 24 h."""
+
+_SLIDER_TOP_UNITS = 60
+_REFUSALS = (OrderError, CannotPrepare, NotAnAmount, NoModel)
+
+
+@dataclass(frozen=True, kw_only=True)
+class State:
+    """What the controls say: the order as typed, and what was found at the bedside."""
+
+    order_text: str
+    glucose: float
+    eating: bool | None
+    signs: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class View:
+    """What follows from a state."""
+
+    order: Order
+    plan: Plan
+    decision: Decision
+    curves: ActionCurves | None
+
+
+def see(state: State, site: Site) -> View:
+    """Compute everything the panel shows.
+
+    Raises
+    ------
+    OrderError, CannotPrepare, NotAnAmount
+        If the state cannot be shown; the message is for the learner.
+    """
+    order = read_order(state.order_text)
+    plan = plan_dose(order, site)
+    observation = Observation(glucose=Glucose(state.glucose, site.glucose_unit), signs=state.signs, eating=state.eating)
+    try:
+        curves = action_curves(order, HOURS)
+    except NoModel:
+        curves = None
+    return View(order=order, plan=plan, decision=decide(order, observation, site), curves=curves)
+
+
+class LiveDose(widgets.VBox):
+    """The live panel.
+
+    Parameters
+    ----------
+    order : str
+        The order to begin with.
+    site : Site, optional
+        The teaching site if not given.
+
+    Attributes
+    ----------
+    order_text : ipywidgets.Text
+        The order; Enter or leaving the box reads it.
+    clear_units, cloudy_units, glucose : ipywidgets.FloatSlider
+        The two doses in units, the reading in the site's unit; each has a box for typing beside it.
+    meal : ipywidgets.ToggleButtons
+        Whether the patient will eat.
+    signs : dict of str to ipywidgets.Checkbox
+        Signs of a low.
+    message : str
+        The sentence shown when something cannot be done; empty when all is well.
+    """
+
+    def __init__(self, order: str = FIRST_ORDER, site: Site | None = None) -> None:
+        self.site = site or teaching_site()
+        self._settling = False
+        self.message = ""
+        first = 120.0 if self.site.glucose_unit == "mg/dL" else 6.7
+        self.state = State(order_text=order, glucose=first, eating=True, signs=())
+        view = see(self.state, self.site)
+        self._order = view.order  # the last order that could be read: the sliders change its doses
+        self._make_controls()
+        self._make_pictures(view)
+        super().__init__(self._lay_out())
+        self.add_class("mixlab-live-dose")
+        self._tell(view)
+        self._settle()
+
+    def _make_controls(self) -> None:
+        unit = self.site.glucose_unit
+        step = 1.0 if unit == "mg/dL" else 0.1
+        low, high = (Glucose(end.value, end.unit).to(unit).value for end in self._meter())  # type: ignore[arg-type]
+        self.order_text = widgets.Text(continuous_update=False, layout=_wide())
+        self.order_text.observe(lambda change: self._change(replace(self.state, order_text=change.new)), "value")
+        self.clear_units, self.clear_box = self._amount("clear", 0, _SLIDER_TOP_UNITS, 1, self._on_dose("clear"))
+        self.cloudy_units, self.cloudy_box = self._amount("cloudy", 0, _SLIDER_TOP_UNITS, 1, self._on_dose("cloudy"))
+        self.glucose, self.glucose_box = self._amount("glucose", low, high, step, self._on_glucose)
+        self.meal = widgets.ToggleButtons(
+            options=[("eating", True), ("not eating", False), ("not known", None)],
+            style={"button_width": "auto"},
+        )
+        self.meal.add_class("mixlab-meal")
+        self.meal.observe(lambda change: self._change(replace(self.state, eating=change.new)), "value")
+        self.signs = {
+            key: widgets.Checkbox(description=key.replace("-", " "), indent=False, layout={"width": "auto"})
+            for key in SIGNS_ON_PANEL
+        }
+        for box in self.signs.values():
+            box.observe(self._on_sign, "value")
+        self._notice = widgets.HTML()
+        self._frame = PanelFrame(
+            {
+                "mixlab-order": "Order",
+                "mixlab-clear-slider": "Clear insulin, units",
+                "mixlab-clear-box": "Clear insulin, units, typed",
+                "mixlab-cloudy-slider": "Cloudy insulin, units",
+                "mixlab-cloudy-box": "Cloudy insulin, units, typed",
+                "mixlab-glucose-slider": f"Glucose before the dose, {unit}",
+                "mixlab-glucose-box": f"Glucose before the dose, {unit}, typed",
+                "mixlab-meal": "Is the patient eating?",
+                "mixlab-signs": "Signs of a low",
+            },
+            {
+                "mixlab-clear-slider": "{} units",
+                "mixlab-cloudy-slider": "{} units",
+                "mixlab-glucose-slider": "{} " + unit,
+            },
+        )
+        self.order_text.add_class("mixlab-order")
+
+    def _meter(self) -> tuple[Any, Any]:
+        return self.site.meter_low, self.site.meter_high
+
+    def _amount(
+        self, name: str, low: float, high: float, step: float, handler: Callable[[float], None]
+    ) -> tuple[widgets.FloatSlider, widgets.FloatText]:
+        slider = widgets.FloatSlider(
+            min=low,
+            max=high,
+            step=step,
+            readout=False,
+            layout={"width": "auto", "flex": "1 1 60px", "min_width": "60px"},
+        )
+        box = widgets.FloatText(step=step, layout={"width": "68px"})
+        for control, kind in ((slider, "slider"), (box, "box")):
+            control.add_class(f"mixlab-{name}-{kind}")
+            control.observe(lambda change: handler(change.new), "value")
+        return slider, box
+
+    def _make_pictures(self, view: View) -> None:
+        order = view.order
+        self._barrel: BarrelFigure = draw_barrel(view.plan, ROOM)
+        self._curves: CurvesFigure = draw_curves(order, view.curves, ROOM)
+        self._card: CardFigure = draw_card(view.decision, ROOM)
+        self.barrel_picture = LivePicture(self._barrel.figure, describe_barrel(view.plan))
+        self.curves_picture = LivePicture(self._curves.figure, describe_curves(order, view.curves))
+        self.card_picture = LivePicture(self._card.figure, describe_card(view.decision))
+        self._twins = {picture: widgets.HTML() for picture in self._pictures}
+
+    @property
+    def _pictures(self) -> tuple[LivePicture, ...]:
+        return self.barrel_picture, self.curves_picture, self.card_picture
+
+    def _lay_out(self) -> list[widgets.Widget]:
+        names = {
+            "clear": widgets.HTML(layout={"min_width": "110px"}),
+            "cloudy": widgets.HTML(layout={"min_width": "110px"}),
+        }
+        self._names = names
+        signs = widgets.HBox(
+            [widgets.HTML("<b>Signs of a low:</b>"), *self.signs.values()],
+            layout={"flex_flow": "row wrap", "grid_gap": "0 10px"},
+        )
+        signs.add_class("mixlab-signs")
+        rows = [
+            widgets.HBox([widgets.HTML("<b>Order</b>"), self.order_text], layout={"grid_gap": "8px"}),
+            widgets.HBox(
+                [
+                    widgets.HBox([names["clear"], self.clear_units, self.clear_box], layout=_third()),
+                    widgets.HBox([names["cloudy"], self.cloudy_units, self.cloudy_box], layout=_third()),
+                    widgets.HBox(
+                        [widgets.HTML(f"<b>Glucose</b>, {self.site.glucose_unit}"), self.glucose, self.glucose_box],
+                        layout=_third(),
+                    ),
+                ],
+                layout={"grid_gap": "16px"},
+            ),
+            widgets.HBox(
+                [widgets.HTML("<b>Meal:</b>"), self.meal, signs], layout={"grid_gap": "10px", "align_items": "center"}
+            ),
+            self._notice,
+            widgets.HBox(
+                [
+                    widgets.VBox([self.barrel_picture, self._twins[self.barrel_picture]], layout=_half()),
+                    widgets.VBox(
+                        [
+                            self.curves_picture,
+                            self._twins[self.curves_picture],
+                            self.card_picture,
+                            self._twins[self.card_picture],
+                        ],
+                        layout=_half(),
+                    ),
+                ],
+                layout={"grid_gap": "10px", "align_items": "flex-start"},
+            ),
+            self._frame,
+        ]
+        return rows
+
+    def _on_dose(self, look: str) -> Callable[[float], None]:
+        def handler(units: float) -> None:
+            doses = tuple(
+                Dose(insulin=dose.insulin, units=exact_units(units)) if dose.insulin.look == look else dose
+                for dose in self._order.doses
+            )
+            self._change(replace(self.state, order_text=str(replace(self._order, doses=doses))))
+
+        return handler
+
+    def _on_glucose(self, value: float) -> None:
+        self._change(replace(self.state, glucose=value))
+
+    def _on_sign(self, _: Any) -> None:
+        self._change(replace(self.state, signs=tuple(key for key, box in self.signs.items() if box.value)))
+
+    def _change(self, state: State) -> None:
+        """Take a new state and show what follows from it, or say why it cannot be shown."""
+        if self._settling:
+            return
+        self.state = state
+        self._remember_order()
+        try:
+            view = see(state, self.site)
+        except _REFUSALS as refusal:
+            self._refuse(str(refusal))
+        else:
+            self._show(view)
+            self._tell(view)
+        self._settle()
+
+    def _remember_order(self) -> None:
+        """Keep the order for the sliders if it can be read and names a clear and a cloudy insulin."""
+        try:
+            order = read_order(self.state.order_text)
+            _ = order.clear
+        except OrderError:
+            return
+        self._order = order
+
+    def _show(self, view: View) -> None:
+        order = view.order
+        self.barrel_picture.show(self._barrel.show(view.plan), describe_barrel(view.plan))
+        self.curves_picture.show(self._curves.show(order, view.curves), describe_curves(order, view.curves))
+        self.card_picture.show(self._card.show(view.decision), describe_card(view.decision))
+
+    def _settle(self) -> None:
+        """Let every control say what the state says, without calling the handlers again."""
+        self._settling = True
+        try:
+            self.order_text.value = self.state.order_text
+            if not self.message:
+                self._settle_doses()
+            self.glucose_box.value = self.state.glucose
+            self.glucose.value = min(max(self.state.glucose, self.glucose.min), self.glucose.max)
+        finally:
+            self._settling = False
+
+    def _settle_doses(self) -> None:
+        for look, slider, box, dose in (
+            ("clear", self.clear_units, self.clear_box, self._order.clear),
+            ("cloudy", self.cloudy_units, self.cloudy_box, self._order.cloudy),
+        ):
+            box.value = dose.units
+            slider.value = min(dose.units, slider.max)
+            self._names[look].value = f"<b>{escape(dose.insulin.name)}</b>, {look}"
+
+    def _tell(self, view: View) -> None:
+        self.message = ""
+        self._notice.value = ""
+        for picture in self._pictures:
+            picture.stale = False
+            self._twins[picture].value = f'<div class="mixlab-twin">{escape(picture.alt)}</div>'
+        self._frame.announce = f"{view.order.clear}, {view.order.cloudy}: {view.decision.choice}."
+
+    def _refuse(self, sentence: str) -> None:
+        """Keep the last good pictures, marked as stale, and say why."""
+        self.message = sentence
+        self._notice.value = f'<div class="mixlab-refusal" role="alert"><b>Not shown:</b> {escape(sentence)}</div>'
+        for picture in self._pictures:
+            picture.stale = True
+
+
+SIGNS_ON_PANEL = ("trembling", "sweating", "pallor", "confusion", "drowsiness")
+"""The signs with a box of their own on this panel; the facts list more."""
+
+
+def _wide() -> dict[str, str]:
+    return {"width": "auto", "flex": "1 1 auto"}
+
+
+def _third() -> dict[str, str]:
+    return {"flex": "1 1 0", "min_width": "0"}
+
+
+def _half() -> dict[str, str]:
+    return {"flex": "1 1 0", "min_width": "0", "width": "50%"}
+
+
+def live_dose(order: str = FIRST_ORDER, site: Site | None = None) -> LiveDose:
+    """Return the live panel for an order, ready to show as the last line of a cell."""
+    return LiveDose(order, site)

@@ -1,0 +1,80 @@
+"""What a class meets when the launcher opens the lab, and that the support of the browser tests can be trusted."""
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from tests.browser import lab as lab_module
+from tests.browser.lab import CELLS, SHOWN, Lab, open_notebook, require_browser, run_all
+
+pytestmark = pytest.mark.browser
+
+TALL = "from ipywidgets import HTML; HTML('<div class=tall style=\"height:600px\">as tall as a panel</div>')"
+
+
+@pytest.fixture
+def write_notebook(tmp_path: Path) -> Callable[..., Path]:
+    def write(name: str, *sources: str) -> Path:
+        cell = {"cell_type": "code", "metadata": {}, "outputs": [], "execution_count": None}
+        content = {
+            "cells": [cell | {"id": f"c{number}", "source": source} for number, source in enumerate(sources)],
+            "metadata": {"kernelspec": {"name": "python3", "display_name": "Python 3", "language": "python"}},
+            "nbformat": 4,
+            "nbformat_minor": 5,
+        }
+        (tmp_path / name).write_text(json.dumps(content), encoding="utf-8")
+        return tmp_path / name
+
+    return write
+
+
+def test_the_notebook_has_the_room_and_the_others_are_one_press_away(
+    page: Page, start_lab: Callable[..., Lab], write_notebook: Callable[..., Path]
+) -> None:
+    lab = start_lab(write_notebook("00_start_here.ipynb", TALL), write_notebook("01_marks.ipynb", "1"))
+    open_notebook(page, lab, "00_start_here.ipynb")
+    run_all(page)
+    panel, room = page.locator(".tall").bounding_box(), page.locator(f"{SHOWN} .jp-WindowedPanel-outer").bounding_box()
+    assert panel["width"] >= 1180  # CSS pixels, of 1366 × 768
+    assert room["height"] >= 670
+    page.wait_for_timeout(2000)  # the question about news would come within this time
+    expect(page.locator(".Toastify__toast")).to_have_count(0)
+
+    marks = page.get_by_role("listitem").filter(has_text="01_marks.ipynb")
+    expect(marks).to_be_hidden()
+    page.get_by_role("tab", name="File Browser").click()
+    marks.dblclick()
+    expect(page.locator(f"{SHOWN} .jp-Cell")).to_have_count(1)
+    expect(page.get_by_role("tab", name="01_marks.ipynb")).to_be_visible()
+
+
+def test_running_all_waits_for_the_last_cell_each_time(
+    page: Page, start_lab: Callable[..., Lab], write_notebook: Callable[..., Path]
+) -> None:
+    lab = start_lab(write_notebook("slow.ipynb", "import time", "time.sleep(0.5)", "", "'done'"))
+    open_notebook(page, lab, "slow.ipynb")
+    for first in (1, 4):
+        run_all(page)
+        assert page.evaluate(CELLS) == [[False, first], [False, first + 1], [True, None], [False, first + 2]]
+
+
+def test_running_all_fails_with_a_cell_that_fails(
+    page: Page, start_lab: Callable[..., Lab], write_notebook: Callable[..., Path]
+) -> None:
+    lab = start_lab(write_notebook("wrong.ipynb", "1", "units / 0", "2"))
+    open_notebook(page, lab, "wrong.ipynb")
+    with pytest.raises(AssertionError, match="NameError: name 'units' is not defined"):
+        run_all(page)
+
+
+def test_a_missing_browser_is_skipped_unless_one_is_required(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(lab_module, "CHROMIUM", Path("/nowhere/chromium"))
+    monkeypatch.delenv("MIXLAB_REQUIRE_BROWSER", raising=False)
+    with pytest.raises(pytest.skip.Exception, match="No browser at /nowhere/chromium"):
+        require_browser()
+    monkeypatch.setenv("MIXLAB_REQUIRE_BROWSER", "1")
+    with pytest.raises(pytest.fail.Exception, match="No browser at /nowhere/chromium"):
+        require_browser()

@@ -1,0 +1,118 @@
+"""A fact cannot be built without saying who says so and how we know."""
+
+from dataclasses import FrozenInstanceError
+
+import pytest
+
+from mixlab.facts.record import (
+    AbsorptionRow,
+    ActionTimes,
+    Fact,
+    GlucosePair,
+    InsulinRow,
+    Miscibility,
+    Sign,
+    Source,
+    Sourced,
+    Span,
+    StepRow,
+    SyringeRow,
+    Threshold,
+    Unsourced,
+)
+
+PARTS = {
+    Sourced: {},
+    Fact: {"value": 15, "unit": "g"},
+    ActionTimes: {"onset": Span(low=1, high=3)},
+    Miscibility: {"may_share_with": (), "why": "It stands alone."},
+    SyringeRow: {"capacity_units": 30, "graduation_units": 1, "numbered_every_units": 5, "scale_length_mm": 41},
+    Threshold: {"value": 70, "unit": "mg/dL", "comparison": "below"},
+    GlucosePair: {"mg_dl": 70, "mmol_l": 3.9},
+    Sign: {"group": "autonomic"},
+    StepRow: {"do": "Wait.", "why": "It settles."},
+    AbsorptionRow: {"s": 2, "hours_per_unit": 0.05, "hours": 1.7},
+}
+
+
+def test_every_kind_of_fact_is_tried_here():
+    def heirs(kind):
+        return {kind}.union(*(heirs(heir) for heir in kind.__subclasses__()))
+
+    assert heirs(Sourced) == set(PARTS)
+
+
+@pytest.mark.parametrize("kind", PARTS, ids=lambda kind: kind.__name__)
+def test_a_fact_with_source_and_status_can_be_built_and_not_changed(kind):
+    fact = kind(**PARTS[kind], source="a-book", known="read")
+    with pytest.raises(FrozenInstanceError):
+        fact.source = ""
+
+
+@pytest.mark.parametrize("missing", ["source", "known"])
+@pytest.mark.parametrize("kind", PARTS, ids=lambda kind: kind.__name__)
+def test_a_fact_without_source_or_status_cannot_be_built(kind, missing):
+    said = {"source": "a-book", "known": "read"}
+    with pytest.raises(Unsourced, match=f"has no {missing}"):
+        kind(**PARTS[kind], **{**said, missing: "  "})
+    said.pop(missing)
+    with pytest.raises(TypeError, match=missing):
+        kind(**PARTS[kind], **said)
+
+
+def test_a_status_is_one_of_the_four_words():
+    with pytest.raises(Unsourced, match="known is one of read, common practice, recalled, computed, not 'heard'"):
+        Sourced(source="a-book", known="heard")
+
+
+@pytest.mark.parametrize(
+    ("source", "known"), [("a-book", "common practice"), ("common-practice", "read"), ("common-practice", "recalled")]
+)
+def test_common_practice_goes_with_no_published_source(source, known):
+    with pytest.raises(Unsourced, match="goes with the source 'common-practice' and with no other"):
+        Sourced(source=source, known=known)
+
+
+def test_a_source_needs_a_title():
+    with pytest.raises(Unsourced, match="no title"):
+        Source(title=" ")
+
+
+def test_a_source_prints_as_a_citation_without_empty_parts():
+    assert str(Source(title="A book", edition="2nd edition")) == "A book, 2nd edition"
+
+
+@pytest.mark.parametrize(("low", "high"), [(3, 1), (-1, 2)])
+def test_a_span_runs_upwards_from_zero(low, high):
+    with pytest.raises(ValueError, match="must run upwards"):
+        Span(low=low, high=high)
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "text"),
+    [
+        (0.5, 1, "30–60 min"),
+        (0.25, 0.25, "15 min"),
+        (0.0833, 0.25, "5–15 min"),
+        (0.5, 1.5, "0.5–1.5 h"),
+        (1, 1, "1 h"),
+        (8, 8, "8 h"),
+        (12, 16, "12–16 h"),
+    ],
+)
+def test_a_span_prints_as_a_handbook_would(low, high, text):
+    assert str(Span(low=low, high=high)) == text
+
+
+def test_the_taught_row_is_the_marked_one():
+    said = {"source": "a-book", "known": "read"}
+    rows = (ActionTimes(**said), ActionTimes(**said, duration=Span(low=5, high=8), taught=True))
+    insulin = InsulinRow(
+        name="an insulin",
+        group="short-acting",
+        look="clear",
+        look_source=Sourced(**said),
+        mixing=Miscibility(may_share_with=(), why="It stands alone.", **said),
+        times=rows,
+    )
+    assert insulin.taught_times is rows[1]

@@ -1,0 +1,209 @@
+"""The reader of the fact files finds every fault and lists them all at once, as sentences."""
+
+import shutil
+from collections.abc import Mapping
+from importlib import resources
+
+import pytest
+
+from mixlab.facts.record import Fact, Sourced
+from mixlab.facts.shelf import FILES, FactsError, check, every_fact, read_shelf, read_toml, shelf
+
+
+@pytest.fixture
+def folder(tmp_path):
+    """Return a folder with a copy of the package's own fact files."""
+    for name in FILES:
+        with resources.as_file(resources.files("mixlab.facts") / name) as path:
+            shutil.copy(path, tmp_path)
+    return tmp_path
+
+
+def edit(path, old, new):
+    """Replace the first `old` of a file, which must be there."""
+    text = path.read_text(encoding="utf-8")
+    assert old in text
+    path.write_text(text.replace(old, new, 1), encoding="utf-8")
+
+
+def faults(folder):
+    with pytest.raises(FactsError) as caught:
+        read_shelf(folder)
+    return str(caught.value).splitlines()
+
+
+def test_a_faultless_copy_reads_like_the_packages_own(folder):
+    assert read_shelf(folder) == shelf()
+
+
+FAULTS = {
+    "unknown key": (
+        "syringes.toml",
+        "capacity_units = 30",
+        'capacity_units = 30\ncolour = "blue"',
+        "syringes.toml: syringes.0.3-half.colour: this key is not known here; take it out or correct its spelling",
+    ),
+    "unknown key deep in a row": (
+        "insulins.toml",
+        "onset = { low = 0.5,",
+        "onset = { middle = 1, low = 0.5,",
+        "insulins.toml: insulins.regular.times, row 1.onset.middle: this key is not known here; take it out or correct "
+        "its spelling",
+    ),
+    "missing key": (
+        "technique.toml",
+        'do = "Clean your hands."\n',
+        "",
+        "technique.toml: steps.clean_hands.do: this key is missing; add it",
+    ),
+    "text for a number": (
+        "glucose.toml",
+        "value = 54",
+        'value = "54"',
+        "glucose.toml: thresholds.level-2.value: write a number",
+    ),
+    "true for a number": (
+        "glucose.toml",
+        "value = 54",
+        "value = true",
+        "glucose.toml: thresholds.level-2.value: write a number",
+    ),
+    "a number without end": (
+        "action.toml",
+        "value = 40",
+        "value = inf",
+        "action.toml: action.extrapolated_above_units.value: write a number that ends",
+    ),
+    "a word not on the list": (
+        "glucose.toml",
+        'comparison = "at or below"',
+        'comparison = "<="',
+        "glucose.toml: thresholds.low-2017.comparison: write one of 'below', 'at or below', 'above' or 'at or above'",
+    ),
+    "no source": (
+        "action.toml",
+        'source = "lepore-2000"\n',
+        "",
+        "action.toml: action.basal_units_per_kg_h.source: this key is missing; add it",
+    ),
+    "blank source": (
+        "action.toml",
+        'source = "berman-1980"',
+        'source = ""',
+        "action.toml: action.effect_rate_per_h: Fact has no source: name who says so and how it is known.",
+    ),
+    "no status": (
+        "technique.toml",
+        'source = "who-2010"\nknown = "read"',
+        'source = "who-2010"',
+        "technique.toml: steps.clean_hands.known: this key is missing; add it",
+    ),
+    "backward span": (
+        "insulins.toml",
+        "duration = { low = 5, high = 8 }",
+        "duration = { low = 8, high = 5 }",
+        "insulins.toml: insulins.regular.times, row 1.duration: A span of hours must run upwards from 0, not from 8.0 "
+        "to 5.0.",
+    ),
+    "source not listed": (
+        "sources.toml",
+        "[sources.rnao]",
+        "[sources.another]",
+        "sources.toml: the source 'rnao' is used but not listed; add it",
+    ),
+    "source not used": (
+        "sources.toml",
+        "[sources.rnao]",
+        '[sources.another]\ntitle = "Another"\n\n[sources.rnao]',
+        "sources.toml: nothing uses the source 'another'; take it out",
+    ),
+    "unknown table": (
+        "action.toml",
+        "[absorption.regular]",
+        "[extra]\n\n[absorption.regular]",
+        "action.toml: the table [extra] is not known here; take it out",
+    ),
+    "not TOML": (
+        "action.toml",
+        "value = 40",
+        "value =",
+        "action.toml: not written as TOML: Invalid value (at line 57, column 8).",
+    ),
+}
+
+
+@pytest.mark.parametrize("what", FAULTS)
+def test_a_fault_is_named_with_its_place(folder, what):
+    name, old, new, sentence = FAULTS[what]
+    edit(folder / name, old, new)
+    assert sentence in faults(folder)
+
+
+def test_a_missing_table_is_named(folder):
+    text = (folder / "technique.toml").read_text(encoding="utf-8")
+    (folder / "technique.toml").write_text(text[text.index("[steps.") :], encoding="utf-8")
+    assert faults(folder) == ["technique.toml: the table [technique] is missing; add it"]
+
+
+def test_a_stray_file_is_a_fault(folder):
+    (folder / "more.toml").touch()
+    assert faults(folder) == ["more.toml: this file is not known here; take it out"]
+
+
+def test_a_missing_file_is_a_fault(folder):
+    (folder / "syringes.toml").unlink()
+    assert faults(folder) == [f"syringes.toml: there is no such file in {folder}."]
+
+
+def test_a_file_that_is_not_text_or_not_a_file_is_a_fault(folder):
+    (folder / "action.toml").write_bytes(b"\xff\xfe\x00")
+    (folder / "syringes.toml").unlink()
+    (folder / "syringes.toml").mkdir()
+    assert faults(folder) == [
+        "syringes.toml: this is a folder; name the file in it.",
+        "action.toml: not a text file in UTF-8; save it as UTF-8 text.",
+    ]
+
+
+def test_every_fault_in_every_file_is_listed_at_once(folder):
+    chosen = ["unknown key", "backward span", "text for a number", "no source", "source not listed"]
+    for what in chosen:
+        name, old, new, _ = FAULTS[what]
+        edit(folder / name, old, new)
+    (folder / "more.toml").touch()
+    assert set(faults(folder)) == {
+        "more.toml: this file is not known here; take it out",
+        *(FAULTS[what][3] for what in chosen),
+    }
+
+
+def test_check_gives_records_or_faults_never_both():
+    good = {"a": {"value": 15, "unit": "g", "source": "a-book", "known": "read"}}
+    assert check(Mapping[str, Fact], good, "x.toml: t") == (
+        {"a": Fact(value=15, unit="g", source="a-book", known="read")},
+        [],
+    )
+    assert check(Mapping[str, Fact], {"a": 3}, "x.toml: t") == (
+        None,
+        ["x.toml: t.a: write a table with keys of its own"],
+    )
+
+
+def test_a_date_where_a_number_belongs_is_a_fault(tmp_path):
+    (tmp_path / "x.toml").write_text('[t.a]\nvalue = 2026-01-01\nunit = "g"\nsource = "b"\nknown = "read"\n')
+    raw, problems = read_toml(tmp_path / "x.toml")
+    assert problems == []
+    assert check(Mapping[str, Fact], raw["t"], "x.toml: t") == (None, ["x.toml: t.a.value: write a number"])
+
+
+def test_every_fact_goes_however_deep():
+    found = list(every_fact(shelf().insulins["nph"]))
+    insulin = shelf().insulins["nph"]
+    assert found == [insulin.look_source, insulin.mixing, *insulin.times]
+
+
+def test_citations_say_how_a_fact_is_known():
+    facts = shelf()
+    assert facts.cite(facts.thresholds["report"]) == "common practice, no source"
+    assert facts.cite(Sourced(source="rnao", known="read")).startswith("Registered Nurses' Association of Ontario")
+    assert facts.cite(facts.thresholds["low"]).endswith("2018 and later (recalled)")

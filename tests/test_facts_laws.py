@@ -1,0 +1,152 @@
+"""Laws over whole tables of facts. Each prints every row that breaks it."""
+
+from decimal import Decimal
+from fractions import Fraction
+from itertools import product
+from string import Formatter
+
+from mixlab.facts.shelf import every_fact, shelf
+from mixlab.quantities import MG_DL_PER_MMOL_L
+
+FACTS = shelf()
+
+TEMPLATE_WORDS = {
+    *("clear", "cloudy", "clear_units", "cloudy_units", "total_units", "clear_mark", "total_mark", "syringe"),
+    *("rolls", "inversions", "waiting_minutes", "meal_lead_minutes"),
+}
+
+GLUCOSE_LINES = {"hold": ["low", "low-2017", "low-below-4"], "serious low": ["level-2"], "report": ["report"]}
+
+
+def times():
+    return [(f"{key} by {row.source}", row) for key, insulin in FACTS.insulins.items() for row in insulin.times]
+
+
+def test_an_insulin_starts_before_it_is_strongest_and_is_strongest_before_it_ends():
+    offenders = []
+    for where, row in times():
+        spans = [span for span in (row.onset, row.peak, row.duration) if span is not None]
+        for end in ("low", "high"):
+            hours = [getattr(span, end) for span in spans]
+            if hours != sorted(hours):
+                offenders.append(f"{where}: {end} ends {hours}")
+    assert offenders == []
+
+
+def test_every_row_of_times_gives_at_least_a_duration_and_lasts_less_than_two_days():
+    assert [where for where, row in times() if row.duration is None or row.duration.high >= 48] == []
+
+
+def test_a_row_without_a_peak_says_what_the_source_says_of_it():
+    assert [where for where, row in times() if row.peak is None and not row.note] == []
+
+
+def test_every_insulin_has_exactly_one_taught_row_with_its_reason():
+    offenders = [
+        key
+        for key, insulin in FACTS.insulins.items()
+        if [row.note.startswith("Taught:") for row in insulin.times if row.taught] != [True]
+    ]
+    assert offenders == []
+
+
+def test_no_insulin_has_two_rows_from_one_source():
+    offenders = [
+        key
+        for key, insulin in FACTS.insulins.items()
+        if len({row.source for row in insulin.times}) < len(insulin.times)
+    ]
+    assert offenders == []
+
+
+def test_sharing_a_syringe_goes_both_ways():
+    insulins = FACTS.insulins
+    offenders = [
+        f"{one} names {other}, {other} does not name {one}"
+        for one in insulins
+        for other in insulins[one].mixing.may_share_with
+        if other not in insulins or one not in insulins[other].mixing.may_share_with
+    ]
+    assert offenders == []
+
+
+def test_only_a_clear_and_a_cloudy_insulin_share_a_syringe():
+    insulins = FACTS.insulins
+    offenders = [
+        f"{one} and {other}"
+        for one in insulins
+        for other in insulins[one].mixing.may_share_with
+        if insulins[one].look == insulins[other].look
+    ]
+    assert offenders == []
+
+
+def test_no_two_insulins_answer_to_one_name():
+    names = [
+        (name.casefold(), key)
+        for key, insulin in FACTS.insulins.items()
+        for name in {insulin.name, *insulin.also_called}
+    ]
+    assert [pair for pair in product(names, names) if pair[0][0] == pair[1][0] and pair[0][1] < pair[1][1]] == []
+
+
+def test_the_lines_of_a_syringe_divide_its_numbers_and_its_numbers_divide_its_capacity():
+    offenders = [
+        key
+        for key, row in FACTS.syringes.items()
+        if Fraction(row.capacity_units) % row.numbered_every_units
+        or Fraction(row.numbered_every_units) % Fraction(row.graduation_units)
+    ]
+    assert offenders == []
+
+
+def test_paired_glucose_values_agree_to_the_printed_decimal():
+    offenders = [
+        f"{pair.mg_dl:g} mg/dL is {pair.mg_dl / MG_DL_PER_MMOL_L:.3f}, printed {pair.mmol_l}"
+        for pair in FACTS.glucose_pairs
+        if round(Decimal(pair.mg_dl / MG_DL_PER_MMOL_L), 1) != Decimal(str(pair.mmol_l))
+    ]
+    assert offenders == []
+
+
+def test_each_purpose_has_exactly_one_taught_glucose_line():
+    assert sorted(key for keys in GLUCOSE_LINES.values() for key in keys) == sorted(FACTS.thresholds)
+    offenders = [
+        purpose for purpose, keys in GLUCOSE_LINES.items() if sum(FACTS.thresholds[key].taught for key in keys) != 1
+    ]
+    assert offenders == []
+
+
+def test_every_source_is_listed_and_used():
+    assert {fact.source for fact in every_fact(FACTS)} == set(FACTS.sources)
+
+
+def test_what_is_recalled_or_computed_says_so_in_a_note():
+    offenders = [
+        f"{type(fact).__name__} by {fact.source}"
+        for fact in every_fact(FACTS)
+        if (fact.known == "recalled" and "check before printing" not in fact.note)
+        or (fact.known == "computed" and not fact.note)
+    ]
+    assert offenders == []
+
+
+def test_the_steps_use_only_the_words_that_an_order_fills_in():
+    offenders = [
+        f"{key}: {{{field}}}"
+        for key, step in FACTS.steps.items()
+        for text in (step.do, step.why)
+        for _, field, _, _ in Formatter().parse(text)
+        if field is not None and field not in TEMPLATE_WORDS
+    ]
+    assert offenders == []
+
+
+def test_the_steps_read_as_sentences():
+    offenders = [
+        key
+        for key, step in FACTS.steps.items()
+        for text in (step.do, step.why)
+        if not text.strip().endswith(".") or not (text[0].isupper() or text.startswith("{"))
+    ]
+    assert offenders == []
