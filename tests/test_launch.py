@@ -283,9 +283,12 @@ def test_a_read_only_folder_is_named(folder: str, refused: Callable[..., str]) -
 def test_a_read_only_folder_is_refused_even_when_every_notebook_is_there(
     course: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, refused: Callable[..., str]
 ) -> None:
-    def refuse(**_: object) -> None:
-        raise OSError(errno.EROFS, os.strerror(errno.EROFS))
+    def refuse(*, dir: Path = tmp_path, prefix: str) -> object:
+        if dir == tmp_path / "work":
+            raise OSError(errno.EROFS, os.strerror(errno.EROFS))
+        return usual(dir=dir, prefix=prefix)
 
+    usual = course_module.NamedTemporaryFile
     copy_notebooks(course, tmp_path / "work")
     monkeypatch.setattr(course_module, "NamedTemporaryFile", refuse)
     assert "(Read-only file system)" in refused("--folder", str(tmp_path / "work"))
@@ -368,6 +371,7 @@ def start(course: Path, *options: str) -> Iterator[Started]:
             | {"http_proxy": "http://127.0.0.1:9"},  # a school's proxy must not stand in the way
             stdout=log,
             stderr=subprocess.STDOUT,
+            start_new_session=True,  # as in a terminal of its own
         )
     try:
         yield Started(process=process, log=home / "log", home=home)
@@ -426,7 +430,7 @@ def test_a_real_lab_opens_on_this_machine_only_behind_a_token_and_ends_without_a
         assert defaults["checkForUpdates"]["default"] is False
 
         told = started.said()
-        started.process.send_signal(signal.SIGINT)
+        os.killpg(started.process.pid, signal.SIGINT)  # Ctrl-C reaches every program of the terminal
         assert started.process.wait(30) == 0
         assert started.said() == told  # ended quietly
         assert listening(port) == set()

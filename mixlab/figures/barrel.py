@@ -59,19 +59,19 @@ class _Moment:
         frame = Rectangle((left, self.bottom), width, height + 14, fill=False, ec=style.FAINT, lw=1)
         self.frame = axes.add_patch(frame)
         self.title = write(axes, 12, middle + 47, "", size.title, f"{name}-title", fontweight="bold")
-        self.barrel = self._box("barrel", "white", lw=1.2, ec=style.INK)
-        self.liquids = [self._liquid(part, look) for part, look in (("cloudy", 1), ("clear", 0))]
-        self.stopper = self._box("stopper", style.STOPPER)
-        self.rod = self._box("rod", "#d9d9d9", ec=style.FAINT, lw=0.8)
-        self.thumb = self._box("thumb", "#d9d9d9", ec=style.FAINT, lw=0.8)
+        self.barrel = self._box("barrel", fc="white", lw=1.2, ec=style.INK)
+        self.liquids = [self._liquid(look, look) for look in ("cloudy", "clear")]
+        self.stopper = self._box("stopper", fc=style.STOPPER)
+        self.rod = self._box("rod", fc="#d9d9d9", ec=style.FAINT, lw=0.8)
+        self.thumb = self._box("thumb", fc="#d9d9d9", ec=style.FAINT, lw=0.8)
         self.lines = self._line("lines", lw=0.7)
         self.long_lines = self._line("long-lines", lw=1.1)
         self.numerals = [
             write(axes, 0, 0, "", size.small, f"{name}-number-{at}", ha="center") for at in range(_MOST_NUMERALS)
         ]
         self._needle()
-        self.near = [self._liquid(f"lens-{part}", look, frame) for part, look in (("cloudy", 1), ("clear", 0))]
-        self.near_stopper = self._box("lens-stopper", style.STOPPER, clip=frame)
+        self.near = [self._liquid(f"lens-{look}", look, frame) for look in ("cloudy", "clear")]
+        self.near_stopper = self._box("lens-stopper", fc=style.STOPPER, clip=frame)
         self.near_lines = self._line("lens-lines", lw=1, clip=frame)
         self.near_long_lines = self._line("lens-long-lines", lw=1.6, clip=frame)
         self.near_numerals = [
@@ -84,19 +84,17 @@ class _Moment:
         self.volume = write(axes, 12, self.bottom + 31, "", size.words, f"{name}-volume")
         write(axes, 12, self.bottom + 13, "Read at the stopper's edge nearest the needle.", size.small, color=style.INK)
 
-    def _box(self, part: str, colour: str, clip: Artist | None = None, **looks: Any) -> Rectangle:
-        box = named(Rectangle((0, 0), 0, 0, fc=colour, **({"ec": "none"} | looks)), f"{self.name}-{part}")
+    def _box(self, part: str, clip: Rectangle | None = None, **looks: Any) -> Rectangle:
+        box = named(Rectangle((0, 0), 0, 0, **({"ec": "none"} | looks)), f"{self.name}-{part}")
         self.axes.add_patch(box)
         if clip is not None:
             box.set_clip_path(clip)
         return box  # type: ignore[no-any-return]
 
-    def _liquid(self, part: str, cloudy: int, clip: Artist | None = None) -> Rectangle:
-        if cloudy:
-            return self._box(part, style.CLOUDY_FILL, clip, ec=style.CLOUDY_LINE, lw=0.6, hatch=style.CLOUDY_HATCH)
-        return self._box(part, style.CLEAR_FILL, clip, ec=style.CLEAR_LINE, lw=0.6)
+    def _liquid(self, part: str, look: str, clip: Rectangle | None = None) -> Rectangle:
+        return self._box(part, clip, lw=0.6, **style.LIQUID[look])
 
-    def _line(self, part: str, lw: float, clip: Artist | None = None) -> Any:
+    def _line(self, part: str, lw: float, clip: Rectangle | None = None) -> Any:
         (line,) = self.axes.plot([], [], color=style.INK, lw=lw, solid_capstyle="butt")
         if clip is not None:
             line.set_clip_path(clip)
@@ -194,15 +192,7 @@ class BarrelFigure:
         self._air = {}
         for at, look in enumerate(("cloudy", "clear")):
             left = 12 + at * 240
-            looks = {"hatch": style.CLOUDY_HATCH, "fc": style.CLOUDY_FILL, "ec": style.CLOUDY_LINE}
-            axes.add_patch(
-                Rectangle(
-                    (left, 22),
-                    42,
-                    32,
-                    **(looks if look == "cloudy" else {"fc": style.CLEAR_FILL, "ec": style.CLEAR_LINE}),
-                )
-            )
+            axes.add_patch(Rectangle((left, 22), 42, 32, **style.LIQUID[look]))
             axes.add_patch(Rectangle((left, 22), 42, 46, fill=False, ec=style.INK, lw=1.2))
             axes.add_patch(Rectangle((left + 11, 68), 20, 9, fc=style.STOPPER, ec="none"))
             self._air[look] = (

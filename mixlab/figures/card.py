@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 from dataclasses import dataclass
 
+import numpy as np
 from matplotlib.artist import Artist
 from matplotlib.figure import Figure
 from matplotlib.patches import Polygon, Rectangle
@@ -60,7 +61,7 @@ class CardFigure:
         """Turn the card to this decision and return the artists that were touched."""
         moving = Moving()
         sign = _SIGNS[decision.choice]
-        corners = Path.unit_regular_polygon(sign.corners).vertices[:-1] * 22 + (34, HEIGHT - 33)
+        corners = np.asarray(Path.unit_regular_polygon(sign.corners).vertices)[:-1] * 22 + (34, HEIGHT - 33)
         moving.set(self._edge, edgecolor=sign.colour)
         moving.set(self._shape, xy=corners, edgecolor=sign.colour)
         moving.set(self._mark, text=sign.mark, color=sign.colour)

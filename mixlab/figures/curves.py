@@ -10,7 +10,7 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Rectangle
 
-from ..care.action import ActionCurves
+from ..care.action import ActionCurves, Part
 from ..facts.record import ActionTimes
 from ..quantities import number_text
 from ..ward.order import Order
@@ -20,7 +20,7 @@ from .style import Moving, Size, named, sheet, write
 WIDTH, HEIGHT = 480, 250
 LAST_HOUR = 24
 _LEFT, _RIGHT = 46, 468
-_BANDS = {"clear": 211, "cloudy": 169}
+_BANDS: dict[Part, float] = {"clear": 211, "cloudy": 169}
 _NAMES_AT = {"clear": 118, "cloudy": 103, "total": 88}
 _TOPS = (1, 2, 3, 5, 8, 12, 20)
 _LOOKS: dict[str, dict[str, Any]] = {
@@ -62,11 +62,8 @@ class CurvesFigure:
             self._labels[part] = write(page, 332, at, "", size.small, f"curve-{part}-name", fontweight="bold")
         self._bands = {}
         for look, y in _BANDS.items():
-            fill, edge = (
-                (style.CLEAR_FILL, style.CLEAR_LINE) if look == "clear" else (style.CLOUDY_FILL, style.CLOUDY_LINE)
-            )
-            hatch = style.CLOUDY_HATCH if look == "cloudy" else None
-            whole = Rectangle((0, y - 7), 0, 14, fc=fill, ec=edge, lw=0.8, hatch=hatch)
+            edge = _LOOKS[look]["color"]
+            whole = Rectangle((0, y - 7), 0, 14, lw=0.8, **style.LIQUID[look])
             peak = Rectangle((0, y - 7), 0, 14, fc=edge, ec=edge, lw=0.8, alpha=0.75)
             page.add_patch(named(whole, f"taught-{look}"))
             page.add_patch(named(peak, f"taught-{look}-peak"))
@@ -80,8 +77,8 @@ class CurvesFigure:
                 y - 13,
             )
         self._notice = write(page, _LEFT + 30, 76, "", size.words, "curves-notice", fontweight="bold")
-        for gid, looks, xs in (("key", "|-", [328, 352]), ("key-peak", "v", [340])):
-            self._mark(page, gid, looks).set_data(xs, [242] * len(xs))
+        for gid, mark, xs in (("key", "|-", [328, 352]), ("key-peak", "v", [340])):
+            self._mark(page, gid, mark).set_data(xs, [242] * len(xs))
         write(page, 358, 242, "model, ▽ strongest", size.small)
 
     def _mark(self, page: Axes, gid: str, looks: str) -> Line2D:
@@ -114,16 +111,15 @@ class CurvesFigure:
             self._show_span(moving, look, curves)
         return moving.touched
 
-    def _show_span(self, moving: Moving, look: str, curves: ActionCurves) -> None:
+    def _show_span(self, moving: Moving, look: Part, curves: ActionCurves) -> None:
         """Show where the model starts, is strongest and ends; a span that runs off the picture has no end mark."""
         span, top, y = self._spans[look]
-        part: Any = look
-        start, peak, end = curves.onset(part), curves.peak(part), curves.end(part)
+        start, peak, end = curves.onset(look), curves.peak(look), curves.end(look)
         ends = [] if start is None else [start, LAST_HOUR if end is None else min(end, LAST_HOUR)]
         moving.set(span, data=([_at(hour) for hour in ends], [y] * len(ends)))
         moving.set(top, data=([], []) if peak is None else ([_at(peak)], [y]))
 
-    def _show_band(self, moving: Moving, look: str, name: str, times: ActionTimes) -> None:
+    def _show_band(self, moving: Moving, look: Part, name: str, times: ActionTimes) -> None:
         whole, peak, words = self._bands[look]
         start = times.onset.low if times.onset else 0.0
         end = min(times.duration.high, LAST_HOUR) if times.duration else LAST_HOUR
@@ -174,17 +170,18 @@ def describe_curves(order: Order, curves: ActionCurves | None) -> str:
     taught = "; ".join(f"{dose.insulin}: {times_text(dose.insulin.times)}" for dose in (order.clear, order.cloudy))
     if curves is None:
         return f"Taught times: {taught}. The model has no curve for this pair."
+    names: dict[Part, str] = {
+        "clear": order.clear.insulin.name,
+        "cloudy": order.cloudy.insulin.name,
+        "total": "both together",
+    }
 
     def hours(value: float | None) -> str:
         return "never" if value is None else f"{number_text(round(value, 1))} h"
 
     modelled = "; ".join(
         f"{name} starts {hours(curves.onset(part))}, strongest {hours(curves.peak(part))}, ends {hours(curves.end(part))}"
-        for part, name in (
-            ("clear", order.clear.insulin.name),
-            ("cloudy", order.cloudy.insulin.name),
-            ("total", "both together"),
-        )
+        for part, name in names.items()
     )
     beyond = " A dose above 40 units is beyond what the model was made for." if curves.extrapolated else ""
     return (

@@ -21,7 +21,10 @@ FAINT = "#6b6b6b"
 CLEAR_FILL, CLEAR_LINE = "#cfe8f7", "#0072b2"
 CLOUDY_FILL, CLOUDY_LINE = "#f3dbe8", "#a03a76"
 CLOUDY_HATCH = "...."
-AIR_FILL = "#ffffff"
+LIQUID: dict[str, dict[str, Any]] = {
+    "clear": {"fc": CLEAR_FILL, "ec": CLEAR_LINE},
+    "cloudy": {"fc": CLOUDY_FILL, "ec": CLOUDY_LINE, "hatch": CLOUDY_HATCH},
+}
 STOPPER = "#3a3a3a"
 WARNING = "#d55e00"
 GO = "#00664b"

@@ -10,6 +10,7 @@ LOOPBACK = "127.0.0.1"
 _NETWORK = "mixlab answers on this machine only"
 _TOKEN = "mixlab keeps its lab behind a token, a fresh one at each start"
 _REFUSED = {
+    "ip": _NETWORK,
     "sock": _NETWORK,
     "allow_remote_access": _NETWORK,
     "token": _TOKEN,

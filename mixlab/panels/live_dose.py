@@ -19,7 +19,7 @@ from ..figures.curves import CurvesFigure, describe_curves, draw_curves
 from ..figures.style import ROOM
 from ..quantities import Glucose, NotAnAmount, exact_units
 from ..ward.observation import Observation
-from ..ward.order import Dose, Order, OrderError, read_order
+from ..ward.order import Order, OrderError, read_order
 from ..ward.site import Site, teaching_site
 from .frame import PanelFrame
 from .picture import LivePicture
@@ -112,7 +112,7 @@ class LiveDose(widgets.VBox):
     def _make_controls(self) -> None:
         unit = self.site.glucose_unit
         step = 1.0 if unit == "mg/dL" else 0.1
-        low, high = (Glucose(end.value, end.unit).to(unit).value for end in self._meter())  # type: ignore[arg-type]
+        low, high = (Glucose(end.value, end.unit).to(unit).value for end in self._meter())
         self.order_text = widgets.Text(continuous_update=False, layout=_wide())
         self.order_text.observe(lambda change: self._change(replace(self.state, order_text=change.new)), "value")
         self.clear_units, self.clear_box = self._amount("clear", 0, _SLIDER_TOP_UNITS, 1, self._on_dose("clear"))
@@ -175,9 +175,9 @@ class LiveDose(widgets.VBox):
         self._barrel: BarrelFigure = draw_barrel(view.plan, ROOM)
         self._curves: CurvesFigure = draw_curves(order, view.curves, ROOM)
         self._card: CardFigure = draw_card(view.decision, ROOM)
-        self.barrel_picture = LivePicture(self._barrel.figure, describe_barrel(view.plan))
-        self.curves_picture = LivePicture(self._curves.figure, describe_curves(order, view.curves))
-        self.card_picture = LivePicture(self._card.figure, describe_card(view.decision))
+        self.barrel_picture = LivePicture(self._barrel.figure, describe_barrel(view.plan), max_height="64vh")
+        self.curves_picture = LivePicture(self._curves.figure, describe_curves(order, view.curves), max_height="35vh")
+        self.card_picture = LivePicture(self._card.figure, describe_card(view.decision), max_height="27vh")
         self._twins = {picture: widgets.HTML() for picture in self._pictures}
 
     @property
@@ -195,7 +195,7 @@ class LiveDose(widgets.VBox):
             layout={"flex_flow": "row wrap", "grid_gap": "0 10px"},
         )
         signs.add_class("mixlab-signs")
-        rows = [
+        return [
             widgets.HBox([widgets.HTML("<b>Order</b>"), self.order_text], layout={"grid_gap": "8px"}),
             widgets.HBox(
                 [
@@ -228,16 +228,17 @@ class LiveDose(widgets.VBox):
                 layout={"grid_gap": "10px", "align_items": "flex-start"},
             ),
             self._frame,
+            widgets.HTML(_STYLE),
         ]
-        return rows
 
     def _on_dose(self, look: str) -> Callable[[float], None]:
         def handler(units: float) -> None:
-            doses = tuple(
-                Dose(insulin=dose.insulin, units=exact_units(units)) if dose.insulin.look == look else dose
+            first, second = (
+                replace(dose, units=exact_units(units)) if dose.insulin.look == look else dose
                 for dose in self._order.doses
             )
-            self._change(replace(self.state, order_text=str(replace(self._order, doses=doses))))
+            order = replace(self._order, doses=(first, second))
+            self._change(replace(self.state, order_text=str(order)))
 
         return handler
 
@@ -303,7 +304,9 @@ class LiveDose(widgets.VBox):
         self._notice.value = ""
         for picture in self._pictures:
             picture.stale = False
-            self._twins[picture].value = f'<div class="mixlab-twin">{escape(picture.alt)}</div>'
+            self._twins[
+                picture
+            ].value = f'<div class="mixlab-twin" tabindex="0" role="note">{escape(picture.alt)}</div>'
         self._frame.announce = f"{view.order.clear}, {view.order.cloudy}: {view.decision.choice}."
 
     def _refuse(self, sentence: str) -> None:
@@ -313,6 +316,13 @@ class LiveDose(widgets.VBox):
         for picture in self._pictures:
             picture.stale = True
 
+
+_STYLE = """<style>
+.mixlab-twin, .mixlab-refusal { line-height: 1.3; }
+.mixlab-twin { font-size: 12px; max-height: 2.7em; overflow-y: auto; padding: 0 4px; }
+.mixlab-refusal { font-size: 15px; padding: 2px 8px; border-left: 6px double currentColor; }
+@media (min-height: 900px) { .mixlab-twin { font-size: 15px; max-height: 5.4em; } }
+</style>"""
 
 SIGNS_ON_PANEL = ("trembling", "sweating", "pallor", "confusion", "drowsiness")
 """The signs with a box of their own on this panel; the facts list more."""
