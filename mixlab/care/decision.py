@@ -207,7 +207,12 @@ def _next_steps(choice: Choice, order: Order, observation: Observation, site: Si
     hold_line = line_text(site.hold_line)
     recheck = number_text(site.recheck.value)
     carbohydrate = f"{number_text(site.carbohydrate.value)} g"
-    lead = number_text(site.meal_lead.value)
+    short = order.clear.insulin.row.group == "short-acting"
+    meal = (
+        f" (taught for {order.clear.insulin}: {number_text(site.meal_lead.value)} minutes after the injection)"
+        if short
+        else ""
+    )
     later = (
         "Holding is not cancelling: record the time and the reason, and give the dose once the prescriber has said so."
     )
@@ -250,7 +255,7 @@ def _next_steps(choice: Choice, order: Order, observation: Observation, site: Si
         case "give":
             steps = [
                 f"Prepare and give the dose as ordered: {order.clear} and {order.cloudy}.",
-                f"See that the meal comes on time (taught here for regular insulin: {lead} minutes after the injection).",
+                f"See that the meal comes on time{meal}.",
                 "Record dose, site, time and glucose; look in when each insulin is strongest.",
             ]
     return tuple(steps)

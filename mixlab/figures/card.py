@@ -30,7 +30,7 @@ class _Sign:
 
 _SIGNS: dict[Choice, _Sign] = {
     "give": _Sign(colour=style.GO, corners=40, mark="✓"),
-    "give and report": _Sign(colour=style.GO, corners=4, mark="✓!"),
+    "give and report": _Sign(colour=style.GO, corners=4, mark="✓"),
     "hold and ask": _Sign(colour=style.CLEAR_LINE, corners=6, mark="?"),
     "check first": _Sign(colour=style.INK, corners=3, mark="?"),
     "hold and treat": _Sign(colour=style.WARNING, corners=8, mark="!"),
@@ -48,7 +48,7 @@ class CardFigure:
         axes.add_patch(self._edge)
         self._shape = named(Polygon([(0, 0)], closed=True, fc="white", lw=3), "card-shape")
         axes.add_patch(self._shape)
-        self._mark = write(axes, 34, HEIGHT - 31, "", size.title, "card-mark", ha="center", fontweight="bold")
+        self._mark = write(axes, 34, HEIGHT - 33, "", size.title * 1.4, "card-mark", ha="center", fontweight="bold")
         self._word = write(axes, 66, HEIGHT - 23, "", size.title * 1.45, "card-word", fontweight="bold")
         self._reading = write(axes, 66, HEIGHT - 45, "", size.words, "card-reading")
         self._lines = [write(axes, 14, HEIGHT - 66 - at * 15.5, "", size.small, f"card-line-{at}") for at in range(7)]

@@ -53,12 +53,14 @@ class CurvesFigure:
         write(page, 4, 146, "units acting per hour (model)", size.small, color=style.FAINT)
         write(page, 4, 242, "Taught: bar from start to end, dark where strongest", size.small)
         self._lines = {}
+        self._keys = {}
         self._labels = {}
         for part, looks in _LOOKS.items():
             (line,) = self._axes.plot([], [], lw=size.line * (1.4 if part == "total" else 1), **looks)
             self._lines[part] = named(line, f"curve-{part}")
             at = _NAMES_AT[part]
-            page.plot([296, 326], [at, at], lw=line.get_linewidth(), **looks)
+            (key,) = page.plot([], [], lw=line.get_linewidth(), **looks)
+            self._keys[part] = named(key, f"curve-{part}-key")
             self._labels[part] = write(page, 332, at, "", size.small, f"curve-{part}-name", fontweight="bold")
         self._bands = {}
         for look, y in _BANDS.items():
@@ -94,6 +96,7 @@ class CurvesFigure:
         if curves is None:
             for part, line in self._lines.items():
                 moving.set(line, data=([], []))
+                moving.set(self._keys[part], data=([], []))
                 moving.set(self._labels[part], text="")
             for span, peak, _ in self._spans.values():
                 moving.set(span, data=([], []))
@@ -106,6 +109,8 @@ class CurvesFigure:
         for part in ("clear", "cloudy", "total"):
             values: Any = getattr(curves, part)
             moving.set(self._lines[part], data=(curves.hours, values))
+            at = _NAMES_AT[part]
+            moving.set(self._keys[part], data=([296, 326], [at, at]))
             moving.set(self._labels[part], text=names[part])
         for look in _BANDS:
             self._show_span(moving, look, curves)

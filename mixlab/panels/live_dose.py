@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from html import escape
@@ -112,7 +113,10 @@ class LiveDose(widgets.VBox):
     def _make_controls(self) -> None:
         unit = self.site.glucose_unit
         step = 1.0 if unit == "mg/dL" else 0.1
-        low, high = (Glucose(end.value, end.unit).to(unit).value for end in self._meter())
+        low, high = (
+            float(Glucose(end.value, end.unit).to(unit).shown())  # type: ignore[arg-type]
+            for end in (self.site.meter_low, self.site.meter_high)
+        )
         self.order_text = widgets.Text(continuous_update=False, layout=_wide())
         self.order_text.observe(lambda change: self._change(replace(self.state, order_text=change.new)), "value")
         self.clear_units, self.clear_box = self._amount("clear", 0, _SLIDER_TOP_UNITS, 1, self._on_dose("clear"))
@@ -151,9 +155,6 @@ class LiveDose(widgets.VBox):
         )
         self.order_text.add_class("mixlab-order")
 
-    def _meter(self) -> tuple[Any, Any]:
-        return self.site.meter_low, self.site.meter_high
-
     def _amount(
         self, name: str, low: float, high: float, step: float, handler: Callable[[float], None]
     ) -> tuple[widgets.FloatSlider, widgets.FloatText]:
@@ -167,7 +168,7 @@ class LiveDose(widgets.VBox):
         box = widgets.FloatText(step=step, layout={"width": "68px"})
         for control, kind in ((slider, "slider"), (box, "box")):
             control.add_class(f"mixlab-{name}-{kind}")
-            control.observe(lambda change: handler(change.new), "value")
+            control.observe(lambda change: handler(round(change.new, 6)), "value")  # 120.00000000000001 is 120
         return slider, box
 
     def _make_pictures(self, view: View) -> None:
@@ -250,7 +251,7 @@ class LiveDose(widgets.VBox):
 
     def _change(self, state: State) -> None:
         """Take a new state and show what follows from it, or say why it cannot be shown."""
-        if self._settling:
+        if self._settling or state == self.state:
             return
         self.state = state
         self._remember_order()
@@ -286,7 +287,7 @@ class LiveDose(widgets.VBox):
             if not self.message:
                 self._settle_doses()
             self.glucose_box.value = self.state.glucose
-            self.glucose.value = min(max(self.state.glucose, self.glucose.min), self.glucose.max)
+            _move(self.glucose, self.state.glucose)
         finally:
             self._settling = False
 
@@ -296,7 +297,7 @@ class LiveDose(widgets.VBox):
             ("cloudy", self.cloudy_units, self.cloudy_box, self._order.cloudy),
         ):
             box.value = dose.units
-            slider.value = min(dose.units, slider.max)
+            _move(slider, math.floor(dose.units))
             self._names[look].value = f"<b>{escape(dose.insulin.name)}</b>, {look}"
 
     def _tell(self, view: View) -> None:
@@ -326,6 +327,13 @@ _STYLE = """<style>
 
 SIGNS_ON_PANEL = ("trembling", "sweating", "pallor", "confusion", "drowsiness")
 """The signs with a box of their own on this panel; the facts list more."""
+
+
+def _move(slider: widgets.FloatSlider, value: float) -> None:
+    """Move a slider, on its own steps only: a value between two steps comes back from the page changed."""
+    value = min(max(value, slider.min), slider.max)
+    if abs(slider.value - value) > 1e-6:
+        slider.value = value
 
 
 def _wide() -> dict[str, str]:

@@ -20,7 +20,7 @@ import traitlets
 from matplotlib.artist import Artist
 from matplotlib.figure import Figure
 
-from mixlab.panels.pencil import Pencil, find_references, fit_for_xml
+from .pencil import Pencil, find_references, fit_for_xml
 
 _NAME = re.compile(r"[A-Za-z][\w.-]*")
 _PLACE = re.compile(r'<g id="([^"]+)"/>')  # where a part stands in the body; words cannot fake it, their `<` is escaped

@@ -91,7 +91,7 @@ def test_moved_parts_look_as_if_drawn_anew(page: Page) -> None:
 
 
 def test_the_picture_looks_as_matplotlib_saves_it(page: Page) -> None:
-    # Matplotlib's own `savefig` in SVG is the reference; the live picture only cuts its coordinates to a tenth of a pixel.
+    # Matplotlib's own `savefig` in SVG is the reference; the live picture only cuts coordinates to a tenth of a pixel.
     picture, _, _ = make_picture()
     saved = StringIO()
     with picture._settings():
@@ -103,7 +103,7 @@ def test_the_picture_looks_as_matplotlib_saves_it(page: Page) -> None:
     difference = np.abs(looks[0] - looks[1])
     assert looks[0].std() > 10
     assert difference.mean() < 0.5
-    assert (difference > 60).mean() < 0.001
+    assert (difference > 128).mean() < 0.0005  # edges may be smoothed a little otherwise
 
 
 def test_a_second_view_shows_the_present_and_needs_nothing_of_the_first(page: Page) -> None:
@@ -116,7 +116,7 @@ def test_a_second_view_shows_the_present_and_needs_nothing_of_the_first(page: Pa
     assert part(page, "words") == "9 units"
     both = look(page)
     page.evaluate("() => { document.body.firstElementChild.style.display = 'none' }")
-    assert np.array_equal(both, look(page))
+    assert np.abs(both - look(page)).max() < 64  # a lost clip or hatch would differ by all of 255
     ids = page.evaluate("[...document.querySelectorAll('[id]')].map(node => node.id)")
     definitions = [one for one in ids if one not in moving and not one.startswith("m")]
     assert len(definitions) == len(set(definitions)) > 0

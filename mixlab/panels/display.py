@@ -1,0 +1,33 @@
+"""Records as pictures: a bare plan or decision at the end of a cell is shown drawn, with its words as its name."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from IPython import get_ipython
+
+from ..care.decision import Decision
+from ..care.dosing import Plan
+from ..figures.barrel import describe_barrel, draw_barrel
+from ..figures.card import describe_card, draw_card
+from ..figures.style import ROOM
+from .picture import LivePicture
+
+
+def picture_of(record: Plan | Decision) -> LivePicture:
+    """Draw a plan or a decision."""
+    if isinstance(record, Plan):
+        return LivePicture(draw_barrel(record, ROOM).figure, describe_barrel(record), max_height="60vh")
+    return LivePicture(draw_card(record, ROOM).figure, describe_card(record), max_height="40vh")
+
+
+def _bundle(record: Plan | Decision, **_: Any) -> Any:
+    return picture_of(record)._repr_mimebundle_()
+
+
+def show_records_as_pictures() -> None:
+    """Tell a running notebook to show plans and decisions as pictures; elsewhere nothing happens."""
+    shell = get_ipython()
+    if shell is not None:
+        for kind in (Plan, Decision):
+            shell.display_formatter.mimebundle_formatter.for_type(kind, _bundle)
