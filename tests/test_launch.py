@@ -347,19 +347,32 @@ class Started:
 
     def address(self) -> tuple[int, str]:
         """The port and the path that were printed."""
-        end = time.monotonic() + 60
-        while time.monotonic() < end and self.process.poll() is None:
-            found = re.search(r"^mixlab is open at http://127\.0\.0\.1:(\d+)(/\S+)$", self.said(), re.MULTILINE)
-            if found:
-                return int(found[1]), found[2]
-            time.sleep(0.05)
-        raise AssertionError(f"No address was printed: {self.said()}")
+
+        def printed() -> re.Match[str] | None:
+            assert self.process.poll() is None, self.said()
+            return re.search(r"^mixlab is open at http://127\.0\.0\.1:(\d+)(/\S+)$", self.said(), re.MULTILINE)
+
+        wait_until(printed)
+        found = printed()
+        return int(found[1]), found[2]
+
+
+def wait_until(true: Callable[[], object]) -> None:
+    patient_until = time.monotonic() + 60
+    while not true():
+        assert time.monotonic() < patient_until
+        time.sleep(0.05)
 
 
 @contextmanager
 def start(course: Path, *options: str) -> Iterator[Started]:
     home = course.parent / "home"
-    own = {"JUPYTER_CONFIG_DIR": home, "JUPYTER_DATA_DIR": home / "data", "TMPDIR": home, "PYTHONPATH": ROOT}
+    own = {
+        "JUPYTER_CONFIG_DIR": home,
+        "JUPYTER_DATA_DIR": home / "data",
+        "TMPDIR": home,
+        "PYTHONPATH": f"{home}{os.pathsep}{ROOT}",
+    }
     home.mkdir(exist_ok=True)
     call = "import sys; from pathlib import Path; from mixlab.launch import main; sys.exit(main(course=Path('course')))"
     with (home / "log").open("wb") as log:
@@ -460,14 +473,25 @@ def test_a_port_taken_while_the_lab_starts_is_told(
     assert said.endswith("mixlab: JupyterLab ended before it could be opened: what it said stands above.\n")
 
 
+SLOW = """
+import pathlib, time
+pathlib.Path(__file__).with_name("begun").touch()
+try:
+    time.sleep(60)
+except BaseException as end:
+    print("I was disturbed:", repr(end), flush=True)
+"""
+
+
 @pytest.mark.parametrize("end", [signal.SIGINT, signal.SIGTERM, signal.SIGHUP])
 def test_ending_it_before_it_is_open_is_quiet_and_leaves_nothing_behind(end: signal.Signals, course: Path) -> None:
+    slow = course.parent / "home" / "jupyterlab"  # stands in for a JupyterLab that takes long to load
+    slow.mkdir(parents=True)
+    (slow / "__main__.py").write_text(SLOW, encoding="utf-8")
     with start(course) as started:
-        patient_until = time.monotonic() + 30
-        while not list(started.home.glob("mixlab-*")) and time.monotonic() < patient_until:
-            time.sleep(0.01)
-        time.sleep(0.3)  # JupyterLab has begun to load
+        wait_until((slow / "begun").exists)
         os.killpg(started.process.pid, end)
-        assert started.process.wait(30) == 0
+        assert started.process.wait(15) == 0
         assert started.said() == ""
         assert not list(started.home.glob("mixlab-*"))
+        assert not any(str(course.parent) in command for command in list_commands())

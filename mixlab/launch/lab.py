@@ -86,7 +86,9 @@ def _attend(lab: subprocess.Popen[bytes], private: Path) -> None:
     finally:
         try:
             if lab.poll() is None:
-                if door is None or door.ask("api/shutdown", door.token, method="POST") != 200:
+                if door is None:
+                    lab.kill()  # still loading: nothing to save, and nothing to be said about it
+                elif door.ask("api/shutdown", door.token, method="POST") != 200:
                     lab.terminate()
                 lab.wait(20)
         except (subprocess.TimeoutExpired, KeyboardInterrupt):

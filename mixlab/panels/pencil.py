@@ -1,10 +1,12 @@
-"""Matplotlib's own SVG renderer, drawing one artist or a whole figure onto a sheet of its own."""
+"""Matplotlib's own SVG renderer, drawing one artist or a whole figure at a time."""
 
 import re
+from collections.abc import Callable
 from hashlib import sha256
 from io import StringIO
 
 import numpy as np
+from matplotlib.artist import Artist
 from matplotlib.backend_bases import GraphicsContextBase
 from matplotlib.backends.backend_svg import RendererSVG
 from matplotlib.figure import Figure
@@ -13,7 +15,7 @@ from matplotlib.transforms import IdentityTransform, Transform
 from matplotlib.typing import ColorType
 
 _DEFINITION = re.compile(r'<(clipPath|pattern) id="([^"]+)".*?</\1>')
-_REFERENCE = re.compile(r"url\(#([hp][0-9a-f]{10})\)")  # clips and hatches; markers travel with what they mark
+_REFERENCE = re.compile(r"url\(#([hp][0-9a-f]{10})\)")  # clips and hatches; a marker is defined where it is drawn
 _NOT_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 _NO_METADATA = dict.fromkeys(("Creator", "Date", "Format", "Type"))
 
@@ -32,19 +34,36 @@ class Pencil(RendererSVG):
 
     def __init__(self, figure: Figure) -> None:
         self._sheet = StringIO()
+        self._spent = False
         width, height = figure.get_size_inches() * 72
         super().__init__(float(width), float(height), self._sheet, metadata=_NO_METADATA)  # type: ignore[no-untyped-call]
-        self._start = self._sheet.tell()  # past the header, whose style would reach everything else on a page
 
-    def text(self) -> str:
-        """Give what was drawn, on one line."""
-        return _on_one_line(self._sheet.getvalue()[self._start :])
+    @property
+    def spent(self) -> bool:
+        """Whether another pencil must be taken: the next drawing could rely on what stands in an earlier one."""
+        return self._spent
+
+    def draw(self, artist: Artist) -> str:
+        """Draw an artist, and give the drawing as one line of SVG without clips and hatches."""
+        text = self._write(lambda: artist.draw(self))
+        self._spent = "<defs>" in text  # a marker, which matplotlib defines once and then refers to
+        return text
 
     def definitions(self) -> dict[str, str]:
-        """Give the clips and hatches that the drawing refers to, by id. Nothing may be drawn afterwards."""
-        end = self._sheet.tell()
-        self.finalize()  # type: ignore[no-untyped-call]
-        return {found[2]: found[0] for found in _DEFINITION.finditer(_on_one_line(self._sheet.getvalue()[end:]))}
+        """Give the clips and hatches that all drawings so far refer to, by id; the pencil is then spent."""
+        text = self._write(self.finalize)
+        self._spent = True
+        return {found[2]: found[0] for found in _DEFINITION.finditer(text)}
+
+    def _write(self, draw: Callable[[], None]) -> str:
+        """Give what is written meanwhile, and wipe the sheet.
+
+        Matplotlib breaks lines between elements and between the points of a path, never inside words: they are joined.
+        """
+        self._sheet.seek(0)
+        self._sheet.truncate()
+        draw()
+        return fit_for_xml("".join(map(str.strip, self._sheet.getvalue().split("\n"))))
 
     def leave_place(self, name: str) -> None:
         """Draw an empty group with an id, for a part to be set into."""
@@ -87,7 +106,3 @@ def fit_for_xml(text: str) -> str:
     """Replace the few signs that no XML may hold, such as control characters."""
     return _NOT_XML.sub("\ufffd", text)
 
-
-def _on_one_line(text: str) -> str:
-    """Join the lines: matplotlib breaks them between elements and between the points of a path, never inside words."""
-    return fit_for_xml("".join(map(str.strip, text.split("\n"))))

@@ -12,6 +12,12 @@ function parse(text) {
   return document.importNode(root, true);
 }
 
+// What `old` becomes: so many of its signs at the start, so many at the end, and the new ones between.
+function change(old, [start, end, middle]) {
+  const signs = [...old]; // counted as the kernel counts, one for each sign
+  return signs.slice(0, start).join("") + middle + signs.slice(signs.length - end).join("");
+}
+
 // Clips and hatches get ids of this view's own: a reference into another, hidden view of the picture would draw nothing.
 function localize(root, parts, view) {
   for (const node of root.querySelectorAll("[id], [style], [clip-path], use")) {
@@ -31,9 +37,9 @@ function initialize({ model }) {
     if (news.now) {
       model.set("now", news.now);
     } else if (news.revision === now.revision + 1) {
-      Object.assign(now.parts, news.moved);
+      for (const [part, difference] of Object.entries(news.moved)) now.parts[part] = change(now.parts[part], difference);
       Object.assign(now.definitions, news.definitions);
-      now.alt = news.alt ?? now.alt;
+      now.alt = change(now.alt, news.alt);
       now.revision = news.revision;
     } else if (news.revision > now.revision) {
       model.send({ holds: now.revision }); // something was missed: the kernel answers with the whole picture
@@ -50,11 +56,17 @@ function render({ model, el }) {
   const sheet = document.createElement("div");
   sheet.className = "mixlab-picture-sheet";
   el.classList.add("mixlab-picture");
-  el.replaceChildren(badge, sheet);
+  const caption = document.createElement("p");
+  caption.className = "mixlab-picture-caption";
+  caption.setAttribute("role", "note");
+  caption.tabIndex = 0; // where the room is short it scrolls, by key too
+  el.replaceChildren(badge, sheet, caption);
   let svg, defs, places, revision;
 
   function name() {
     const { alt } = model.get("now");
+    caption.textContent = alt;
+    caption.hidden = !model.get("caption");
     svg.setAttribute("aria-label", model.get("stale") ? `${STALE}. ${alt}` : alt);
   }
 
@@ -78,11 +90,12 @@ function render({ model, el }) {
     revision = model.get("now").revision;
   }
 
-  function move({ moved = {}, definitions, revision: sent }) {
-    if (sent !== revision + 1) return; // held back or drawn already: `initialize` sees to it
+  function move({ moved, definitions, revision: sent }) {
+    if (sent !== revision + 1) return; // drawn already, or held back: `initialize` sees to it
     revision = sent;
-    if (definitions) add(definitions);
-    const fresh = localize(parse(Object.values(moved).join("")), moved, view);
+    add(definitions);
+    const { parts } = model.get("now");
+    const fresh = localize(parse(Object.keys(moved).map((part) => parts[part]).join("")), parts, view);
     for (const node of [...fresh.children]) {
       places.get(node.id).replaceWith(node);
       places.set(node.id, node);
@@ -103,6 +116,7 @@ function render({ model, el }) {
   model.on("change:now", drawAll);
   model.on("change:stale", mark);
   model.on("change:max_height", drawAll);
+  model.on("change:caption", name);
 }
 
 export default { initialize, render };

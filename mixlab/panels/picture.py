@@ -8,7 +8,7 @@ parts into short fragments, and the small module beside this one (`picture.js`) 
 import re
 import uuid
 import warnings
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from html import escape
 from pathlib import Path
@@ -41,6 +41,8 @@ class LivePicture(anywidget.AnyWidget):
         Whether the picture does not show what was asked last. It is then greyed, striped and labelled so.
     max_height : str
         A CSS length the picture never grows beyond, such as ``"60vh"``; empty for none.
+    caption : bool
+        Whether `alt` also stands below the picture for all to read.
 
     Raises
     ------
@@ -60,11 +62,15 @@ class LivePicture(anywidget.AnyWidget):
     now = traitlets.Dict().tag(sync=True)
     stale = traitlets.Bool(False).tag(sync=True)
     max_height = traitlets.Unicode("").tag(sync=True)
+    caption = traitlets.Bool(False).tag(sync=True)
 
-    def __init__(self, figure: Figure, alt: str, *, stale: bool = False, max_height: str = "") -> None:
+    def __init__(
+        self, figure: Figure, alt: str, *, stale: bool = False, max_height: str = "", caption: bool = False
+    ) -> None:
         self._salt = uuid.uuid4().hex  # two pictures on one page never share the id of a clip or a hatch
         self._figure = figure
-        super().__init__(now=self._draw_all(figure, alt, revision=0), stale=stale, max_height=max_height)
+        now = self._draw_all(figure, alt, revision=0)
+        super().__init__(now=now, stale=stale, max_height=max_height, caption=caption)
         self.on_msg(self._answer)
 
     @property
@@ -80,7 +86,7 @@ class LivePicture(anywidget.AnyWidget):
         return (
             '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" '
             f'width="{width:g}" height="{height:g}" viewBox="0 0 {width:g} {height:g}" '
-            f'role="img" aria-label="{escape(fit_for_xml(now["alt"]))}" '
+            f'role="img" aria-label="{escape(now["alt"])}" '
             'style="stroke-linejoin: round; stroke-linecap: butt">'
             f"<defs>{''.join(now['definitions'].values())}</defs>{body}</svg>"
         )
@@ -101,30 +107,22 @@ class LivePicture(anywidget.AnyWidget):
         ValueError
             When `alt` is blank.
         """
-        now = self.now
+        now, alt = self.now, _demand_words(alt)
         touched = {str(artist.get_gid()): artist for artist in artists if artist.get_gid() is not None}
         if not touched.keys() <= now["parts"].keys() or len(now["definitions"]) > _MOST_DEFINITIONS:
             self.replace(self._figure, alt)
             return
-        moved: dict[str, str] = {}
-        definitions: dict[str, str] = {}
-        with self._settings():
-            for name, artist in touched.items():
-                part, pencil = _draw_part(self._figure, name, artist)
-                if part == now["parts"][name]:
-                    continue
-                moved[name] = part
-                if not find_references(part) <= now["definitions"].keys():
-                    definitions |= pencil.definitions()
-        definitions = {key: text for key, text in definitions.items() if key not in now["definitions"]}
-        words = {"alt": _demand_words(alt)} if alt != now["alt"] else {}
-        if not moved and not words:
+        drawn, definitions = self._draw_parts(self._figure, touched, now["definitions"])
+        parts = {name: part for name, part in drawn.items() if part != now["parts"][name]}
+        if not parts and alt == now["alt"]:
             return
-        now["parts"] |= moved
+        moved = {name: _difference(now["parts"][name], part) for name, part in parts.items()}
+        news = {"moved": moved, "definitions": definitions, "alt": _difference(now["alt"], alt)}
+        now["parts"] |= parts
         now["definitions"] |= definitions
         now["alt"] = alt
         now["revision"] += 1
-        self.send({"moved": moved, "definitions": definitions, "revision": now["revision"], **words})
+        self.send(news | {"revision": now["revision"]})
 
     def replace(self, figure: Figure, alt: str) -> None:
         """Put an altogether new drawing in the place of this one.
@@ -152,41 +150,56 @@ class LivePicture(anywidget.AnyWidget):
 
     def _draw_all(self, figure: Figure, alt: str, revision: int) -> dict[str, Any]:
         """Draw the body with a place for every part, the parts, and every clip and hatch they need."""
-        _demand_words(alt)
+        alt = _demand_words(alt)
         movable = _find_movable(figure)
         figure.set_dpi(72)
-        with self._settings():
-            pencil = Pencil(figure)
-            with _only_places(movable):
-                figure.draw(pencil)
-            body, definitions = pencil.text(), pencil.definitions()
-            parts = {}
-            for name in _PLACE.findall(body):
-                parts[name], pencil = _draw_part(figure, name, movable[name])
-                definitions |= pencil.definitions()
+        pencil = self._pencil = Pencil(figure)
+        with self._settings(), _only_places(movable):
+            body = pencil.draw(figure)
+            definitions = pencil.definitions()
+        places = {name: movable[name] for name in _PLACE.findall(body)}
+        parts, more = self._draw_parts(figure, places, definitions)
         return {
             "size": (figure.get_size_inches() * 72).tolist(),
             "body": body,
-            "definitions": definitions,
+            "definitions": definitions | more,
             "parts": parts,
             "alt": alt,
             "revision": revision,
         }
 
+    def _draw_parts(
+        self, figure: Figure, artists: Mapping[str, Artist], known: Mapping[str, str]
+    ) -> tuple[dict[str, str], dict[str, str]]:
+        """Draw each artist as a part; give the parts, and the clips and hatches they need that are not yet known."""
+        parts, new = {}, {}
+        with self._settings():
+            for name, artist in artists.items():
+                if self._pencil.spent:
+                    self._pencil = Pencil(figure)
+                if artist.axes is not None:
+                    _ = artist.axes.viewLim  # settles limits that matplotlib puts off until the next whole drawing
+                drawn = self._pencil.draw(artist)
+                parts[name] = f'<g id="{name}">{drawn}</g>'
+                if not find_references(drawn) <= known.keys() | new.keys():
+                    new |= {key: text for key, text in self._pencil.definitions().items() if key not in known}
+        return parts, new
+
     @contextmanager
     def _settings(self) -> Iterator[None]:
         """Keep words as words and ids the same; which signs exist is for the page's fonts to say, not matplotlib's."""
-        with mpl.rc_context({"svg.hashsalt": self._salt, "svg.fonttype": "none"}), warnings.catch_warnings():
-            warnings.filterwarnings("ignore", message="Glyph .* missing from font")
-            yield
-
-
-def _draw_part(figure: Figure, name: str, artist: Artist) -> tuple[str, Pencil]:
-    pencil = Pencil(figure)
-    if artist.axes is not None:
-        _ = artist.axes.viewLim  # settles limits that matplotlib puts off until the next whole drawing
-    artist.draw(pencil)
-    return f'<g id="{name}">{pencil.text()}</g>', pencil
+        ours = {"svg.hashsalt": self._salt, "svg.fonttype": "none"}
+        before = {key: mpl.rcParams[key] for key in ours}
+        mpl.rcParams.update(ours)  # `rc_context` would copy some hundred settings twice a step
+        try:
+            with warnings.catch_warnings():
+                warnings.filterwarnings("ignore", message="Glyph .* missing from font")
+                yield
+        except BaseException:
+            self._pencil = Pencil(self._figure)  # the old one may have stopped in the middle of a drawing
+            raise
+        finally:
+            mpl.rcParams.update(before)
 
 
 def _find_movable(figure: Figure) -> dict[str, Artist]:
@@ -220,4 +233,20 @@ def _only_places(movable: dict[str, Artist]) -> Iterator[None]:
 def _demand_words(alt: str) -> str:
     if not alt.strip():
         raise ValueError("A picture needs its reading in words: the text for those who cannot see it is blank.")
-    return alt
+    return fit_for_xml(alt)
+
+
+def _difference(old: str, new: str) -> tuple[int, int, str]:
+    """Give how many signs of `old` are kept at its start and at its end, and what stands between them in `new`."""
+    start = _count_common(old, new)
+    end = _count_common(old[start:][::-1], new[start:][::-1])
+    return start, end, new[start : len(new) - end]
+
+
+def _count_common(one: str, other: str) -> int:
+    """Count the signs that two texts share at their start, by halving."""
+    low, high = 0, min(len(one), len(other))
+    while low < high:
+        middle = (low + high + 1) // 2
+        low, high = (middle, high) if one[low:middle] == other[low:middle] else (low, middle - 1)
+    return low

@@ -1,0 +1,127 @@
+"""The main job in a real lab and a real browser: type an order, move a slider, see picture, marks and decision."""
+
+from importlib import resources
+
+import pytest
+from lab import open_lab, open_notebook, open_page, run_all
+
+pytestmark = pytest.mark.browser
+
+AXE = (resources.files("axe_playwright_python") / "axe.min.js").read_text(encoding="utf-8")
+PICTURES = ".mixlab-live-dose svg[role=img]"
+
+
+@pytest.fixture(scope="module")
+def page(tmp_path_factory):
+    with open_lab(tmp_path_factory.mktemp("lesson")) as lab, open_page() as page:
+        open_notebook(page, lab, "00_start_here.ipynb")
+        run_all(page)
+        page.locator(PICTURES).nth(2).wait_for(timeout=60_000)
+        yield page
+
+
+def picture(page, number):
+    return page.locator(PICTURES).nth(number)
+
+
+def says(page, number, words):
+    page.wait_for_function(
+        "([at, number, words]) => document.querySelectorAll(at)[number]?.getAttribute('aria-label').includes(words)",
+        arg=[PICTURES, number, words],
+        timeout=10_000,
+    )
+
+
+def box(page, name):
+    return page.locator(".mixlab-live-dose").get_by_label(name, exact=True)
+
+
+def order(page, text):
+    box(page, "Order").fill(text)
+    box(page, "Order").press("Enter")
+
+
+def test_an_order_typed_sets_marks_and_sliders(page):
+    order(page, "NPH insulin 26 units and regular insulin 14 units")
+    says(page, 0, "stands at 40 units")
+    assert "Stopper at 14 units" in picture(page, 0).inner_html()
+    assert box(page, "Clear insulin, units, typed").input_value() == "14"
+    assert box(page, "Cloudy insulin, units").get_attribute("aria-valuetext") == "26 units"
+
+
+def test_a_slider_dragged_moves_the_picture_and_the_order(page):
+    order(page, "regular insulin 8 units and NPH insulin 20 units")
+    says(page, 0, "stands at 28 units")
+    before = picture(page, 0).inner_html()
+    handle = box(page, "Clear insulin, units")
+    at = handle.bounding_box()
+    page.mouse.move(at["x"] + at["width"] / 2, at["y"] + at["height"] / 2)
+    page.mouse.down()
+    page.mouse.move(at["x"] + at["width"] / 2 + 25, at["y"] + at["height"] / 2, steps=5)
+    page.mouse.up()
+    page.wait_for_function("([at, was]) => document.querySelector(at).innerHTML !== was", arg=[PICTURES, before])
+    page.wait_for_timeout(500)
+    units = float(handle.get_attribute("aria-valuenow"))
+    assert units > 8
+    assert f"regular insulin {units:g} units" in box(page, "Order").input_value()
+    says(page, 0, f"stands at {units + 20:g} units")
+
+
+def test_a_half_unit_typed_stays_a_half_unit(page):
+    order(page, "regular insulin 8.5 units and NPH insulin 20 units")
+    says(page, 0, "stands at 28.5 units")
+    page.wait_for_timeout(1000)
+    assert "8.5 units" in box(page, "Order").input_value()
+    assert box(page, "Clear insulin, units, typed").input_value() == "8.5"
+
+
+def test_the_decision_follows_the_keyboard(page):
+    order(page, "regular insulin 8 units and NPH insulin 20 units")
+    glucose = box(page, "Glucose before the dose, mg/dL, typed")
+    glucose.fill("64")
+    glucose.press("Tab")
+    says(page, 2, "hold and treat")
+    glucose.fill("120")
+    glucose.press("Tab")
+    says(page, 2, "Decision: give.")
+    handle = box(page, "Glucose before the dose, mg/dL")
+    handle.focus()
+    page.keyboard.press("ArrowRight")
+    says(page, 2, "121 mg/dL")
+    page.locator(".mixlab-live-dose").get_by_label("sweating").press("Space")
+    says(page, 2, "check first")
+    page.locator(".mixlab-live-dose").get_by_label("sweating").press("Space")
+    says(page, 2, "Decision: give.")
+
+
+def test_a_bad_order_is_said_and_escaped_and_the_picture_is_marked(page):
+    order(page, "regular insulin 8U <img src=x onerror=window.harmed=1>")
+    page.get_by_text("Not shown:").wait_for(timeout=10_000)
+    assert page.get_by_text("Not updated: see the message above").first.is_visible()
+    assert page.evaluate("window.harmed === undefined")
+    assert page.locator(".jp-RenderedText[data-mime-type*=stderr]").count() == 0
+    order(page, "regular insulin 8 units and NPH insulin 20 units")
+    says(page, 0, "stands at 28 units")
+    page.get_by_text("Not shown:").wait_for(state="detached", timeout=10_000)
+
+
+def test_d_pressed_twice_deletes_no_cell(page):
+    count = "jupyterapp.shell.currentWidget.content.model.cells.length"
+    cells = page.evaluate(count)
+    page.get_by_role("button", name="not eating").focus()
+    page.keyboard.press("d")
+    page.keyboard.press("d")
+    page.wait_for_timeout(300)
+    assert page.evaluate(count) == cells
+
+
+def test_the_panel_fits_a_small_laptop_without_scrolling(page):
+    panel = page.locator(".mixlab-live-dose").first
+    notebook = page.locator(".jp-WindowedPanel-outer").first
+    assert panel.bounding_box()["height"] <= notebook.bounding_box()["height"]
+
+
+def test_axe_finds_nothing_inside_the_outputs(page):
+    page.evaluate(AXE)
+    found = page.evaluate("axe.run({include: [['.jp-OutputArea-output']]})")
+    assert not [(one["id"], [node["html"][:200] for node in one["nodes"]]) for one in found["violations"]]

@@ -1,0 +1,243 @@
+"""Every legal pair on every syringe, every refusal by its name, and the steps in order."""
+
+import math
+from dataclasses import replace
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from mixlab.care.dosing import (
+    CannotPrepare,
+    DoseNotPossible,
+    FinerThanAnyLine,
+    MustNotMix,
+    TooMuchForAnySyringe,
+    choose_syringe,
+    plan_dose,
+)
+from mixlab.facts.shelf import shelf
+from mixlab.ward.insulin import insulins
+from mixlab.ward.order import Dose, NotOneClearOneCloudy, Order
+from mixlab.ward.site import teaching_site
+from mixlab.ward.syringe import syringes
+
+SITE = teaching_site()
+MIXABLE = ["regular", "lispro", "aspart", "glulisine"]
+LONG = ["glargine", "detemir", "degludec"]
+
+
+def mixed(clear, cloudy, *, first="regular", second="nph", swap=False):
+    doses = (Dose(insulin=insulins()[first], units=clear), Dose(insulin=insulins()[second], units=cloudy))
+    return Order(doses=doses[::-1] if swap else doses)
+
+
+def site_with(*keys):
+    return replace(SITE, stock=tuple(syringes()[key] for key in keys))
+
+
+@st.composite
+def legal_pairs(draw):
+    """Draw a syringe and two amounts that both stand on its lines."""
+    syringe = draw(st.sampled_from(list(syringes().values())))
+    lines = int(syringe.capacity_units / syringe.graduation_units)
+    clear = draw(st.integers(1, lines - 1))
+    cloudy = draw(st.integers(1, lines - clear))
+    return syringe, clear * syringe.graduation_units, cloudy * syringe.graduation_units
+
+
+@given(legal_pairs(), st.sampled_from(MIXABLE), st.booleans())
+def test_marks_air_and_volumes_agree(pair, first, swap):
+    syringe, clear, cloudy = pair
+    plan = plan_dose(mixed(clear, cloudy, first=first, swap=swap), site_with(syringe.key))
+    assert plan.syringe is syringe
+    assert (plan.clear_mark, plan.air_into_clear, plan.clear.units) == (clear, clear, clear)
+    assert (plan.air_into_cloudy, plan.cloudy.units) == (cloudy, cloudy)
+    assert plan.total_units == plan.total_mark == plan.clear_mark + plan.air_into_cloudy
+    assert plan.total_mark <= syringe.capacity_units
+    assert syringe.shows(plan.clear_mark)
+    assert syringe.shows(plan.total_mark)
+    # 1 unit of U-100 is 0.01 mL: US Army subcourse MD0904 (read)
+    assert plan.total_ml == pytest.approx(0.01 * clear + 0.01 * cloudy, abs=1e-12)
+
+
+def test_every_whole_and_half_pair_of_the_half_unit_barrel():
+    site = site_with("0.3-half")
+    for twice_clear in range(1, 60):
+        for twice_cloudy in range(1, 61 - twice_clear):
+            plan = plan_dose(mixed(twice_clear / 2, twice_cloudy / 2), site)
+            assert plan.total_mark == (twice_clear + twice_cloudy) / 2
+
+
+@given(st.integers(1, 199), st.integers(1, 199))
+def test_no_smaller_syringe_would_do(twice_clear, twice_cloudy):
+    order = mixed(twice_clear / 2, twice_cloudy / 2)
+    total = (twice_clear + twice_cloudy) / 2
+    fitting = [
+        each
+        for each in SITE.stock
+        if each.capacity_units >= total
+        and math.fmod(twice_clear / 2, each.graduation_units) == math.fmod(total, each.graduation_units) == 0
+    ]
+    if fitting:
+        assert plan_dose(order).syringe.capacity_units == min(each.capacity_units for each in fitting)
+    else:
+        with pytest.raises(TooMuchForAnySyringe if total > 100 else FinerThanAnyLine):
+            plan_dose(order)
+
+
+@pytest.mark.parametrize(
+    ("clear", "cloudy", "capacity", "graduation"),
+    [
+        (8, 20, 30, 1),
+        (8.5, 20, 30, 0.5),
+        (8.5, 20.5, 30, 0.5),
+        (8, 20.5, 30, 0.5),
+        (5, 25, 30, 1),
+        (5, 26, 50, 1),
+        (14, 26, 50, 1),
+        (20, 30, 50, 1),
+        (20, 32, 100, 2),
+        (21, 31, 100, 1),
+        (21, 30, 100, 1),
+        (40, 60, 100, 2),
+        (0.5, 0.5, 30, 0.5),
+    ],
+)
+def test_the_smallest_syringe_with_the_widest_lines(clear, cloudy, capacity, graduation):
+    # smallest U-100 syringe holding the total: common practice, no source
+    syringe = plan_dose(mixed(clear, cloudy)).syringe
+    assert (syringe.capacity_units, syringe.graduation_units) == (capacity, graduation)
+
+
+def test_the_worked_orders():
+    # computed by hand: 8 + 20 fills to 28, 0.28 mL; 14 + 26 fills to 40, 0.40 mL
+    first, second = plan_dose(mixed(8, 20)), plan_dose(mixed(14, 26))
+    assert (first.air_into_cloudy, first.air_into_clear, first.clear_mark, first.total_mark) == (20, 8, 8, 28)
+    assert first.total_ml == 0.28
+    assert (second.air_into_cloudy, second.air_into_clear, second.clear_mark, second.total_mark) == (26, 14, 14, 40)
+    assert second.total_ml == 0.40
+
+
+def test_sixteen_units_are_016_ml():
+    # US Army subcourse MD0904: 16 units of U-100 are 0.16 mL (read)
+    assert plan_dose(mixed(6, 10)).total_ml == pytest.approx(0.16, abs=1e-12)
+
+
+def test_whole_amounts_come_out_as_whole_numbers():
+    plan = plan_dose(mixed(8.0, Fraction(20)))
+    assert [type(x) for x in (plan.clear_mark, plan.total_mark, plan.air_into_clear, plan.air_into_cloudy)] == [int] * 4
+    halves = plan_dose(mixed(8.5, 20.5))
+    assert type(halves.total_mark) is int
+    assert halves.total_mark == 29
+
+
+@pytest.mark.parametrize("swap", [False, True])
+@pytest.mark.parametrize("first", LONG)
+def test_a_long_acting_analogue_is_never_mixed(first, swap):
+    # common practice, no source
+    with pytest.raises(MustNotMix, match=r"must never share.*separate injections"):
+        plan_dose(mixed(8, 20, first=first, swap=swap))
+
+
+@pytest.mark.parametrize(("first", "second"), [("glargine", "detemir"), ("regular", "glargine"), ("glargine", "lispro")])
+def test_a_long_acting_analogue_is_never_mixed_with_a_clear_insulin_either(first, second):
+    with pytest.raises(MustNotMix, match="must never share"):
+        plan_dose(mixed(8, 20, first=first, second=second))
+
+
+@pytest.mark.parametrize("first", [*MIXABLE, "nph", "premixed-70-30"])
+def test_premixed_insulin_is_never_mixed_again(first):
+    with pytest.raises(MustNotMix, match="premixed 70/30 insulin must never share"):
+        plan_dose(mixed(8, 20, first=first, second="premixed-70-30"))
+
+
+@pytest.mark.parametrize(("first", "second", "look"), [("regular", "lispro", "clear"), ("nph", "nph", "cloudy")])
+def test_two_of_one_look_are_refused(first, second, look):
+    with pytest.raises(NotOneClearOneCloudy, match=f"are both {look}"):
+        plan_dose(mixed(8, 20, first=first, second=second))
+
+
+def test_only_pairs_of_the_facts_are_mixed():
+    for one, other in ((a, b) for a in insulins() for b in insulins()):
+        may = other in shelf().insulins[one].mixing.may_share_with
+        try:
+            plan_dose(mixed(8, 20, first=one, second=other))
+        except (CannotPrepare, NotOneClearOneCloudy):
+            assert not may
+        else:
+            assert may
+
+
+@pytest.mark.parametrize("which", [0, 1])
+@pytest.mark.parametrize("units", [0, 0.0, -1, -0.5, math.nan, math.inf, -math.inf, True, "8", None])
+def test_a_dose_that_is_not_an_amount(units, which):
+    with pytest.raises(DoseNotPossible, match="regular insulin" if which == 0 else "NPH insulin"):
+        plan_dose(mixed(*((units, 20) if which == 0 else (8, units))))
+
+
+@pytest.mark.parametrize(
+    ("clear", "cloudy"),
+    [(8.3, 20), (8, 20.3), (8.25, 20), (8.3, 20.7), (8.5, 22), (20.5, 20), (20.5, 20.5), (0.1, 0.2), (49.5, 50)],
+)
+def test_finer_than_any_line(clear, cloudy):
+    with pytest.raises(FinerThanAnyLine, match="Never judge between lines"):
+        plan_dose(mixed(clear, cloudy))
+
+
+@pytest.mark.parametrize(("clear", "cloudy"), [(41, 60), (1, 100), (50, 50.5), (8.3, 100), (1e6, 1e6)])
+def test_more_than_the_largest_syringe(clear, cloudy):
+    with pytest.raises(TooMuchForAnySyringe, match="100 units"):
+        plan_dose(mixed(clear, cloudy))
+
+
+def test_the_stock_of_the_site_decides():
+    assert plan_dose(mixed(8, 20), site_with("1.0-one")).syringe.key == "1.0-one"
+    with pytest.raises(FinerThanAnyLine, match="finest step is 2 units"):
+        plan_dose(mixed(7, 21), site_with("1.0-two"))
+    with pytest.raises(TooMuchForAnySyringe, match="50 units"):
+        plan_dose(mixed(20, 31), site_with("0.3-one", "0.5-one"))
+    assert choose_syringe(7, 28, site_with("1.0-two", "0.5-one")).key == "0.5-one"
+
+
+@pytest.mark.parametrize("error", [MustNotMix, DoseNotPossible, FinerThanAnyLine, TooMuchForAnySyringe])
+def test_every_refusal_is_a_refusal_to_prepare(error):
+    assert issubclass(error, CannotPrepare)
+    assert issubclass(error, ValueError)
+
+
+def test_the_steps_stand_in_order_with_the_right_numbers():
+    # air, then clear, then cloudy to the sum: Registered Nurses' Association of Ontario, guideline appendix (read)
+    plan = plan_dose(mixed(8, 20))
+    assert [step.number for step in plan.steps] == list(range(1, len(plan.steps) + 1))
+    steps = {step.key: step for step in plan.steps}
+    keys = list(steps)
+    rnao = ["air_into_cloudy", "air_into_clear", "draw_clear", "draw_cloudy"]
+    assert [key for key in keys if key in rnao] == rnao
+    assert keys.index("resuspend") < keys.index("air_into_cloudy")
+    assert keys.index("draw_clear") < keys.index("check_clear") < keys.index("draw_cloudy") < keys.index("check_total")
+    assert "Draw 20 units of air. Stand the NPH insulin vial" in steps["air_into_cloudy"].do
+    assert "Draw 8 units of air. Push it into the regular insulin vial" in steps["air_into_clear"].do
+    assert "the line for 8 units" in steps["draw_clear"].do
+    assert "the line for 28 units" in steps["draw_cloudy"].do
+    assert "the total of 28 units" in steps["check_total"].do
+    assert plan.syringe.name in steps["choose_syringe"].do
+    assert "within 15 minutes of mixing" in steps["give_and_record"].do  # 5 to 15 minutes: common practice, no source
+    assert str(steps["draw_clear"]).startswith(f"{steps['draw_clear'].number}. Turn")
+
+
+@given(legal_pairs(), st.sampled_from(MIXABLE))
+def test_every_step_has_a_reason_and_a_source_and_no_empty_place(pair, first):
+    syringe, clear, cloudy = pair
+    for step in plan_dose(mixed(clear, cloudy, first=first), site_with(syringe.key)).steps:
+        assert step.do
+        assert step.why
+        assert step.source
+        assert not set("{}") & set(step.do + step.why)
+        assert ".0 unit" not in step.do
+
+
+def test_the_waiting_time_of_the_site_is_in_the_steps():
+    site = replace(SITE, waiting=replace(SITE.waiting, value=5))
+    assert "within 5 minutes of mixing" in plan_dose(mixed(8, 20), site).steps[-1].do

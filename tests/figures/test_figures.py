@@ -1,0 +1,151 @@
+"""Figures without pixels: what stands where, against the plan, the curves and the decision."""
+
+import io
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from mixlab import Glucose, Observation, action_curves, decide, plan_dose, read_order
+from mixlab.figures import barrel, card, curves, style
+
+HOURS = np.arange(289) / 12
+EXTREMES = [(1, 1), (8, 20), (14, 26), (0.5, 0.5), (29, 1), (1, 49), (50, 50), (1, 99)]
+
+
+def order_of(clear, cloudy, name="regular insulin"):
+    return read_order(f"{name} {clear:g} units and NPH insulin {cloudy:g} units")
+
+
+def parts(figure):
+    return {
+        artist.get_gid(): artist for artist in figure.findobj(lambda artist: artist.get_gid()) if artist is not figure
+    }
+
+
+@settings(deadline=None, max_examples=40)
+@given(st.integers(1, 50), st.integers(1, 50))
+def test_the_drawn_barrel_is_true_to_scale(clear, cloudy):
+    plan = plan_dose(order_of(clear, cloudy))
+    drawn = barrel.draw_barrel(plan)
+    found = parts(drawn.figure)
+    zero = found["second-barrel"].get_x()
+    wide = barrel.units_wide(plan.syringe)
+    assert found["first-stopper"].get_x() == pytest.approx(zero + clear * wide)
+    assert found["second-stopper"].get_x() == pytest.approx(zero + (clear + cloudy) * wide)
+    assert found["second-cloudy"].get_x() == pytest.approx(zero)  # the cloudy part lies next to the needle
+    assert found["second-cloudy"].get_width() == pytest.approx(cloudy * wide)
+    assert found["second-clear"].get_width() == pytest.approx(clear * wide)
+    assert found["first-clear"].get_width() == pytest.approx(clear * wide)
+
+
+def test_bore_and_scale_hold_the_capacity():
+    """ISO 8537, table of sizes: length of the scale; the area follows from the capacity."""
+    for units, length in ((30, 41), (50, 43), (100, 57)):
+        plan = plan_dose(order_of(units - 1, 1))
+        radius_mm = barrel.bore_mm(plan.syringe) / 2
+        assert plan.syringe.scale_length_mm == length
+        assert np.pi * radius_mm**2 * length / 1000 == pytest.approx(units / 100)
+
+
+def test_moving_a_drawing_gives_what_drawing_anew_gives():
+    moved = barrel.draw_barrel(plan_dose(order_of(8, 20)), style.ROOM)
+    for clear, cloudy in EXTREMES:
+        plan = plan_dose(order_of(clear, cloudy))
+        moved.show(plan)
+        assert _svg(moved.figure) == _svg(barrel.draw_barrel(plan, style.ROOM).figure)
+
+
+def _svg(figure):
+    import matplotlib as mpl
+
+    text = io.StringIO()
+    with mpl.rc_context({"svg.hashsalt": "one", "svg.fonttype": "none"}):
+        figure.savefig(text, format="svg", metadata={"Date": None})
+    return text.getvalue()
+
+
+@pytest.mark.parametrize(("clear", "cloudy"), EXTREMES)
+@pytest.mark.parametrize("size", [style.PAGE, style.ROOM], ids=["page", "room"])
+def test_no_words_leave_the_picture(clear, cloudy, size):
+    order = order_of(clear, cloudy)
+    decision = decide(order, Observation(glucose=Glucose(50, "mg/dL"), signs=("sweating",), eating=False))
+    for drawn in (
+        barrel.draw_barrel(plan_dose(order), size),
+        curves.draw_curves(order, action_curves(order, HOURS), size),
+        card.draw_card(decision, size),
+    ):
+        drawn.figure.canvas.draw()
+        width, height = drawn.figure.bbox.size
+        for text in drawn.figure.findobj(lambda artist: hasattr(artist, "get_text") and artist.get_text()):
+            box = text.get_window_extent()
+            assert box.x0 >= -1, text
+            assert box.x1 <= width + 1, text
+            assert box.y0 >= -1, text
+            assert box.y1 <= height + 1, text
+
+
+def test_cloudy_is_textured_and_clear_is_plain():
+    found = parts(barrel.draw_barrel(plan_dose(order_of(8, 20))).figure)
+    assert found["second-cloudy"].get_hatch()
+    assert found["second-lens-cloudy"].get_hatch()
+    assert not found["second-clear"].get_hatch()
+    looks = parts(curves.draw_curves(order_of(8, 20), None).figure)
+    assert looks["taught-cloudy"].get_hatch()
+    assert not looks["taught-clear"].get_hatch()
+    assert looks["curve-cloudy"].get_linestyle() != looks["curve-clear"].get_linestyle()
+
+
+def test_bands_show_the_taught_row_and_lines_the_model():
+    order = order_of(8, 20)
+    model = action_curves(order, HOURS)
+    found = parts(curves.draw_curves(order, model).figure)
+    per_hour = (curves._at(24) - curves._at(0)) / 24
+    times = order.clear.insulin.times
+    band = found["taught-clear"]
+    assert (band.get_x() - curves._at(0)) / per_hour == pytest.approx(times.onset.low)
+    assert band.get_width() / per_hour == pytest.approx(times.duration.high - times.onset.low)
+    start, end = found["model-clear"].get_xdata()
+    assert (start - curves._at(0)) / per_hour == pytest.approx(model.onset("clear"))
+    assert (end - curves._at(0)) / per_hour == pytest.approx(model.end("clear"))
+    assert np.array_equal(found["curve-total"].get_ydata(), model.total)
+
+
+def test_the_scale_grows_with_the_curve_and_says_so():
+    drawn = curves.draw_curves(order_of(2, 2), action_curves(order_of(2, 2), HOURS))
+    big = order_of(50, 50)
+    touched = drawn.show(big, action_curves(big, HOURS))
+    assert drawn._axes.get_ylim()[1] > action_curves(big, HOURS).total.max()
+    assert drawn._axes.yaxis in touched
+    again = drawn.show(big, action_curves(big, HOURS))
+    assert drawn._axes.yaxis not in again
+
+
+def test_each_answer_has_a_shape_and_a_word_of_its_own():
+    order = order_of(8, 20)
+    seen = {}
+    for glucose, signs, eating in (
+        (120, (), True),
+        (320, (), True),
+        (60, (), True),
+        (120, (), False),
+        (120, ("sweating",), True),
+    ):
+        decision = decide(order, Observation(glucose=Glucose(glucose, "mg/dL"), signs=signs, eating=eating))
+        found = parts(card.draw_card(decision).figure)
+        seen[decision.choice] = len(found["card-shape"].get_xy())
+        assert found["card-word"].get_text() == decision.choice.upper()
+    assert len(seen) == 5
+    assert len(set(seen.values())) == 5
+
+
+def test_the_words_of_the_barrel_state_every_reading():
+    words = barrel.describe_barrel(plan_dose(order_of(14, 26)))
+    for said in (
+        "26 units of air into the NPH",
+        "14 units of air into the regular",
+        "stands at 14 units",
+        "40 units, 0.4 mL",
+    ):
+        assert said in words

@@ -1,0 +1,129 @@
+"""The live panel, driven from Python as a learner drives it from the page."""
+
+import pytest
+
+from mixlab import load_site
+from mixlab.panels import live_dose
+
+
+@pytest.fixture
+def panel():
+    return live_dose()
+
+
+def test_a_typed_order_sets_the_sliders(panel):
+    panel.order_text.value = "NPH insulin 26 units and soluble insulin 14 units"
+    assert (panel.clear_units.value, panel.cloudy_units.value) == (14, 26)
+    assert (panel.clear_box.value, panel.cloudy_box.value) == (14, 26)
+    assert "stands at 40 units" in panel.barrel_picture.alt
+
+
+def test_a_moved_slider_rewrites_the_order_and_keeps_the_rest_of_it(panel):
+    panel.clear_units.value = 9
+    assert panel.order_text.value == (
+        "regular insulin 9 units and NPH insulin 20 units subcut 30 minutes before breakfast"
+    )
+    assert "stands at 9 units" in panel.barrel_picture.alt
+    assert ">29<" not in panel.barrel_picture.svg()
+    assert "Stopper at 29 units" in panel.barrel_picture.svg()
+
+
+def test_a_half_unit_is_kept_although_the_slider_has_whole_steps(panel):
+    panel.order_text.value = "regular insulin 8.5 units and NPH insulin 20 units"
+    assert panel.clear_units.value == 8  # a value between two steps would come back from the page changed
+    assert panel.clear_box.value == 8.5
+    assert "8.5 units" in panel.order_text.value
+    assert "stands at 28.5 units" in panel.barrel_picture.alt
+    panel.glucose.value = 200
+    assert "8.5 units" in panel.order_text.value
+
+
+def test_what_the_page_sends_back_with_rounding_noise_changes_nothing(panel):
+    panel.glucose.value = 121
+    panel.glucose.value = 121.00000000000001
+    assert panel.glucose_box.value == 121
+    assert panel.state.glucose == 121
+
+
+@pytest.mark.parametrize(
+    ("order", "sentence"),
+    [
+        ("regular insulin 8U and NPH insulin 20 units", "not safe to act on"),
+        ("insulin glargine 20 units and regular insulin 8 units", "never share a syringe"),
+        ("regular insulin 8 units and insulin lispro 4 units", "both clear"),
+        ("regular insulin 0 units and NPH insulin 20 units", "more than 0 units"),
+        ("regular insulin 8.5 units and NPH insulin 30 units", "Never judge between lines"),
+        ("regular insulin 50 units and NPH insulin 60 units", "more than the largest syringe"),
+        ("", "No insulin is named"),
+        ("<script>alert(1)</script>", "is not a dose"),
+    ],
+)
+def test_a_bad_order_says_why_and_keeps_the_text_and_the_last_good_picture(panel, order, sentence):
+    good = panel.barrel_picture.svg()
+    panel.order_text.value = order
+    assert sentence in panel.message
+    assert panel.order_text.value == order
+    assert panel.barrel_picture.svg() == good
+    assert all(picture.stale for picture in (panel.barrel_picture, panel.curves_picture, panel.card_picture))
+    panel.glucose.value = 150  # another control neither loses the text nor calls the old picture current
+    assert panel.order_text.value == order
+    assert panel.card_picture.stale
+    panel.clear_units.value = 14
+    panel.cloudy_units.value = 26
+    assert panel.message == ""
+    assert not panel.barrel_picture.stale
+    assert "150 mg/dL" in panel.card_picture.alt
+
+
+def test_what_was_typed_is_shown_as_text(panel):
+    panel.order_text.value = "<img src=x onerror=alert(1)> insulin"
+    shown = "".join(child.value for child in panel.children if hasattr(child, "value"))
+    assert "<img" not in shown
+    assert "&lt;img" in shown
+
+
+def test_a_negative_glucose_is_refused_and_kept(panel):
+    panel.glucose_box.value = -5
+    assert "below zero" in panel.message
+    assert panel.glucose_box.value == -5
+
+
+def test_a_pair_without_a_model_shows_the_taught_times_only(panel):
+    panel.order_text.value = "insulin lispro 8 units and NPH insulin 20 units"
+    assert panel.message == ""
+    assert "The model has no curve for this pair" in panel.curves_picture.alt
+
+
+def test_signs_and_meal_change_the_decision(panel):
+    panel.signs["sweating"].value = True
+    assert "Decision: check first." in panel.card_picture.alt
+    panel.signs["sweating"].value = False
+    panel.meal.value = False
+    assert "Decision: hold and ask." in panel.card_picture.alt
+    panel.meal.value = None
+    assert "Decision: check first." in panel.card_picture.alt
+
+
+def test_a_site_sets_unit_and_line(tmp_path):
+    file = tmp_path / "site.toml"
+    file.write_text(
+        'name = "the practice ward"\nglucose_unit = "mmol/L"\n'
+        'hold_line = { value = 4.0, unit = "mmol/L", comparison = "below" }\n'
+    )
+    panel = live_dose(site=load_site(file))
+    panel.glucose.value = 3.9
+    assert "Decision: hold and treat." in panel.card_picture.alt
+    assert "policy of the practice ward" in panel.card_picture.alt
+    panel.glucose.value = 4.0
+    assert "Decision: give." in panel.card_picture.alt
+
+
+def test_every_control_has_a_name(panel):
+    marked = {name for control in _all(panel) for name in getattr(control, "_dom_classes", ())}
+    assert set(panel._frame.names) <= marked
+
+
+def _all(widget):
+    yield widget
+    for child in getattr(widget, "children", ()):
+        yield from _all(child)

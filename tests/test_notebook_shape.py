@@ -1,0 +1,56 @@
+"""The house style of the notebooks: short, without programming, committed without outputs, and checked by running."""
+
+import json
+import re
+from pathlib import Path
+from statistics import median
+
+import pytest
+
+NOTEBOOKS = sorted((Path(__file__).parents[1] / "notebooks").glob("*.ipynb"))
+
+
+def cells(path, kind):
+    return [cell for cell in json.loads(path.read_text(encoding="utf-8"))["cells"] if cell["cell_type"] == kind]
+
+
+def source(cell):
+    return "".join(cell["source"])
+
+
+def test_the_first_notebook_is_there():
+    assert "00_start_here.ipynb" in [path.name for path in NOTEBOOKS]
+
+
+@pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
+class TestNotebook:
+    def test_it_is_short_and_holds_no_programming(self, path):
+        code = cells(path, "code")
+        assert 15 <= len(code) + len(cells(path, "markdown")) <= 30
+        assert len(code) <= 10
+        lengths = [len(source(cell).splitlines()) for cell in code]
+        assert max(lengths) <= 5
+        assert median(lengths) <= 2
+        for cell in code:
+            assert not re.search(r"^\s*(def|class|for|while|if)\b", source(cell), re.MULTILINE), source(cell)
+
+    def test_it_is_stored_without_outputs_and_with_ids(self, path):
+        for cell in cells(path, "code"):
+            assert not cell["outputs"]
+            assert cell["execution_count"] is None
+        stored = json.loads(path.read_text(encoding="utf-8"))
+        assert all(re.fullmatch(r"[a-z-]+", cell["id"]) for cell in stored["cells"])
+        assert stored["metadata"]["kernelspec"]["name"] == "python3"
+
+    def test_it_begins_with_the_caution(self, path):
+        first = source(cells(path, "markdown")[0])
+        assert "teaching only" in first.lower()
+        assert "local policy" in first
+
+    def test_a_notebook_with_a_panel_checks_what_its_controls_do(self, path):
+        code = cells(path, "code")
+        if not any("live_dose()" in source(cell) for cell in code):
+            return
+        checks = [cell for cell in code if "check" in cell["metadata"].get("tags", [])]
+        driving = [cell for cell in checks if re.search(r"\.value = ", source(cell)) and "assert " in source(cell)]
+        assert driving
