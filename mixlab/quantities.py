@@ -63,7 +63,7 @@ def ml_to_units(ml: float, units_per_ml: float = UNITS_PER_ML) -> float:
 
 def number_text(value: float) -> str:
     """Print a number safely: no trailing zero, always a leading zero (Joint Commission, Do-not-use list; read)."""
-    return f"{value:.10g}"
+    return f"{float(value):.10g}"
 
 
 def units_text(units: float) -> str:

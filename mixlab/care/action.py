@@ -186,10 +186,13 @@ class ActionCurves:
         return self._crossing(curve, reached[-1])
 
     def peak(self, part: Part = "total") -> float | None:
-        """Return the hour of the greatest action, or None if the action never reaches the marker."""
+        """Return the hour of the greatest action.
+
+        None if the action never reaches the marker, or still rises after 72 h.
+        """
         curve = self._whole[part]
         top = int(np.argmax(curve))
-        if curve[top] < self.marker:
+        if curve[top] < self.marker or top == len(curve) - 1:
             return None
         before, at, after = curve[top - 1 : top + 2]
         return float((top + (before - after) / (before - 2 * at + after) / 2) * _STEP_H)

@@ -176,13 +176,15 @@ def _check_dose(dose: Dose) -> None:
 
 def _check_mixing(order: Order) -> None:
     first, second = (dose.insulin for dose in order.doses)
-    for insulin, other in ((first, second), (second, first)):
+    for insulin in (first, second):
         mixing = insulin.row.mixing
         if not mixing.may_share_with:
             raise MustNotMix(
                 f"{insulin} must never share a syringe with another insulin: {mixing.why} Ask the prescriber; separate "
                 "insulins are separate injections."
             )
+    for insulin, other in ((first, second), (second, first)):
+        mixing = insulin.row.mixing
         if insulin.look != other.look and not insulin.may_share_with(other):
             raise MustNotMix(
                 f"{insulin} must not share a syringe with {other}: {mixing.why} Ask the prescriber; separate insulins are "

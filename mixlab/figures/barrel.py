@@ -138,7 +138,9 @@ class _Moment:
         moving.set(self.liquids[0], xy=(_ZERO_X, low), width=meet - _ZERO_X, height=2 * half)
         moving.set(self.liquids[1], xy=(meet, low), width=edge - meet, height=2 * half)
         moving.set(self.stopper, xy=(edge, low), width=9, height=2 * half)
-        end = _ZERO_X + syringe.scale_length_mm * POINTS_PER_MM + 28
+        end = (
+            edge + syringe.scale_length_mm * POINTS_PER_MM + 28
+        )  # a rod keeps its length; the picture's edge cuts it off
         moving.set(self.rod, xy=(edge + 9, self.middle - half / 3), width=end - edge - 9, height=half * 2 / 3)
         moving.set(self.thumb, xy=(end, self.middle - half), width=5, height=2 * half)
         self._show_near(moving, syringe, reading)
@@ -148,7 +150,9 @@ class _Moment:
 
     def _show_near(self, moving: Moving, syringe: Syringe, reading: _Reading) -> None:
         left, width, _ = _LENS
-        wide, half = units_wide(syringe) * _ZOOM, bore_mm(syringe) * POINTS_PER_MM * _ZOOM / 2
+        bore = bore_mm(syringe) * POINTS_PER_MM
+        zoom = min(_ZOOM, _LENS[2] * 0.84 / bore)
+        wide, half = units_wide(syringe) * zoom, bore * zoom / 2
         centre, low = left + width / 2, self.bottom + 33 - half
 
         def place(units: float) -> float:
@@ -158,7 +162,7 @@ class _Moment:
         start = max(place(0), left - 10)
         moving.set(self.near[0], xy=(start, low), width=max(meet - start, 0), height=2 * half)
         moving.set(self.near[1], xy=(meet, low), width=centre - meet, height=2 * half)
-        moving.set(self.near_stopper, xy=(centre, low), width=9 * _ZOOM, height=2 * half)
+        moving.set(self.near_stopper, xy=(centre, low), width=9 * zoom, height=2 * half)
         reach = width / 2 / wide
         step = syringe.graduation_units
         first = max(0, math.ceil((reading.mark - reach) / step))
@@ -187,7 +191,7 @@ class BarrelFigure:
         self.figure = figure
         self._first = _Moment(axes, "first", HEIGHT - 62, size)
         self._second = _Moment(axes, "second", HEIGHT - 222, size)
-        self._syringe: Syringe | None = None
+        self._shown: dict[Artist, dict[str, Any]] = {}
         write(axes, 12, 98, "Air first, as much as each dose:", size.words, fontweight="bold")
         self._air = {}
         for at, look in enumerate(("cloudy", "clear")):
@@ -203,7 +207,7 @@ class BarrelFigure:
 
     def show(self, plan: Plan) -> list[Artist]:
         """Move everything to this plan and return the artists that were touched."""
-        moving = Moving()
+        moving = Moving(self._shown)
         clear, cloudy = plan.clear.insulin.name, plan.cloudy.insulin.name
         first = _Reading(
             cloudy=0,
@@ -219,10 +223,8 @@ class BarrelFigure:
             sum_text=f"{parts}: {ml_text(plan.total_mark)}",
         )
         for moment, reading in ((self._first, first), (self._second, second)):
-            if plan.syringe != self._syringe:
-                moment.show_scale(moving, plan.syringe)
+            moment.show_scale(moving, plan.syringe)
             moment.show(moving, plan.syringe, reading)
-        self._syringe = plan.syringe
         for number, (look, air, name) in enumerate(
             (("cloudy", plan.air_into_cloudy, cloudy), ("clear", plan.air_into_clear, clear)), 1
         ):

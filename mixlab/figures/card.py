@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import textwrap
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from matplotlib.artist import Artist
@@ -31,7 +32,7 @@ class _Sign:
 _SIGNS: dict[Choice, _Sign] = {
     "give": _Sign(colour=style.GO, corners=40, mark="✓"),
     "give and report": _Sign(colour=style.GO, corners=4, mark="✓"),
-    "hold and ask": _Sign(colour=style.CLEAR_LINE, corners=6, mark="?"),
+    "hold and ask": _Sign(colour=style.INK, corners=6, mark="?"),
     "check first": _Sign(colour=style.INK, corners=3, mark="?"),
     "hold and treat": _Sign(colour=style.WARNING, corners=8, mark="!"),
 }
@@ -44,6 +45,7 @@ class CardFigure:
         self.figure: Figure
         self.figure, axes = sheet(WIDTH, HEIGHT)
         self._size = size
+        self._shown: dict[Artist, dict[str, Any]] = {}
         self._edge = named(Rectangle((2, 2), WIDTH - 4, HEIGHT - 4, fc="white", lw=3), "card-edge")
         axes.add_patch(self._edge)
         self._shape = named(Polygon([(0, 0)], closed=True, fc="white", lw=3), "card-shape")
@@ -53,13 +55,13 @@ class CardFigure:
         self._reading = write(axes, 66, HEIGHT - 45, "", size.words, "card-reading")
         self._lines = [write(axes, 14, HEIGHT - 66 - at * 15.5, "", size.small, f"card-line-{at}") for at in range(7)]
         write(
-            axes, WIDTH - 10, 12, "Prescriber's order and local policy come first.", size.small * 0.95, ha="right",
+            axes, WIDTH - 10, 12, "Teaching only. Prescriber's order, local policy and licensed practice come first.", size.small * 0.95, ha="right",
             color=style.FAINT,
         )  # fmt: skip
 
     def show(self, decision: Decision) -> list[Artist]:
         """Turn the card to this decision and return the artists that were touched."""
-        moving = Moving()
+        moving = Moving(self._shown)
         sign = _SIGNS[decision.choice]
         corners = np.asarray(Path.unit_regular_polygon(sign.corners).vertices)[:-1] * 22 + (34, HEIGHT - 33)
         moving.set(self._edge, edgecolor=sign.colour)

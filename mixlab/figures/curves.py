@@ -49,8 +49,16 @@ class CurvesFigure:
         self._axes.tick_params(labelsize=size.small, labelfontfamily="DejaVu Sans")
         self._axes.yaxis.set_gid("curves-scale")
         self._top = 0.0
+        self._shown: dict[Artist, dict[str, Any]] = {}
         write(page, (_LEFT + _RIGHT) / 2, 9, "hours after the injection", size.small, ha="center")
-        write(page, 4, 146, "units acting per hour (model)", size.small, color=style.FAINT)
+        write(
+            page,
+            4,
+            146,
+            "units acting per hour (model after Berger and Rodbard, recalled)",
+            size.small,
+            color=style.FAINT,
+        )
         write(page, 4, 242, "Taught: bar from start to end, dark where strongest", size.small)
         self._lines = {}
         self._keys = {}
@@ -90,7 +98,7 @@ class CurvesFigure:
 
     def show(self, order: Order, curves: ActionCurves | None) -> list[Artist]:
         """Move everything to this order and return the artists that were touched; without curves, bands only."""
-        moving = Moving()
+        moving = Moving(self._shown)
         for dose in (order.clear, order.cloudy):
             self._show_band(moving, dose.insulin.look, dose.insulin.name, dose.insulin.times)
         if curves is None:
@@ -99,7 +107,7 @@ class CurvesFigure:
                 moving.set(self._keys[part], data=([], []))
                 moving.set(self._labels[part], text="")
             for span, peak, _ in self._spans.values():
-                moving.set(span, data=([], []))
+                moving.set(span, markevery=[0], data=([], []))
                 moving.set(peak, data=([], []))
             moving.set(self._notice, text="No model curve for this pair here: taught times only.")
             return moving.touched
@@ -120,8 +128,10 @@ class CurvesFigure:
         """Show where the model starts, is strongest and ends; a span that runs off the picture has no end mark."""
         span, top, y = self._spans[look]
         start, peak, end = curves.onset(look), curves.peak(look), curves.end(look)
-        ends = [] if start is None else [start, LAST_HOUR if end is None else min(end, LAST_HOUR)]
-        moving.set(span, data=([_at(hour) for hour in ends], [y] * len(ends)))
+        seen = end is not None and end <= LAST_HOUR
+        ends = [] if start is None else [start, end if seen else LAST_HOUR]
+        xs = [_at(hour) for hour in ends if hour is not None]
+        moving.set(span, markevery=[0, 1] if seen else [0], data=(xs, [y] * len(xs)))
         moving.set(top, data=([], []) if peak is None else ([_at(peak)], [y]))
 
     def _show_band(self, moving: Moving, look: Part, name: str, times: ActionTimes) -> None:
@@ -145,6 +155,8 @@ class CurvesFigure:
         self._top = next((top for top in _TOPS if highest <= top * 0.9), _TOPS[-1])
         self._axes.set_ylim(0, self._top)
         moving.touched.append(self._axes.yaxis)
+        for line in self._lines.values():  # under another scale the same figures stand elsewhere
+            self._shown.pop(line, None)
 
 
 def times_text(times: ActionTimes) -> str:
@@ -181,11 +193,11 @@ def describe_curves(order: Order, curves: ActionCurves | None) -> str:
         "total": "both together",
     }
 
-    def hours(value: float | None) -> str:
-        return "never" if value is None else f"{number_text(round(value, 1))} h"
+    def hours(value: float | None, otherwise: str = "at no hour that can be told") -> str:
+        return otherwise if value is None else f"{number_text(round(value, 1))} h"
 
     modelled = "; ".join(
-        f"{name} starts {hours(curves.onset(part))}, strongest {hours(curves.peak(part))}, ends {hours(curves.end(part))}"
+        f"{name} starts {hours(curves.onset(part))}, strongest {hours(curves.peak(part))}, ends {hours(curves.end(part), 'after the 72 h that were computed' if curves.onset(part) else 'at no hour that can be told')}"
         for part, name in names.items()
     )
     beyond = " A dose above 40 units is beyond what the model was made for." if curves.extrapolated else ""

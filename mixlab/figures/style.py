@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
 from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
@@ -26,7 +27,7 @@ LIQUID: dict[str, dict[str, Any]] = {
     "cloudy": {"fc": CLOUDY_FILL, "ec": CLOUDY_LINE, "hatch": CLOUDY_HATCH},
 }
 STOPPER = "#3a3a3a"
-WARNING = "#d55e00"
+WARNING = "#b84a00"  # the palette's vermillion, darkened until words in it can be read
 GO = "#00664b"
 
 
@@ -63,16 +64,33 @@ def write(axes: Axes, x: float, y: float, words: str, size: float, gid: str | No
 
 
 class Moving:
-    """Collects the artists that a change touched, so that only those are drawn again."""
+    """Sets properties of artists and collects those that really changed, so that only they are drawn again.
 
-    def __init__(self) -> None:
+    Parameters
+    ----------
+    shown : dict
+        What each artist was last set to; kept by the figure from one change to the next.
+    """
+
+    def __init__(self, shown: dict[Artist, dict[str, Any]]) -> None:
+        self._shown = shown
         self.touched: list[Artist] = []
 
     def set(self, artist: Any, **values: Any) -> None:
-        """Set properties of an artist and note it as touched."""
+        """Set properties of an artist, and note it as touched if they differ from what it shows."""
+        plain = {name: _plain(value) for name, value in values.items()}
+        if self._shown.get(artist) == plain:
+            return
         artist.set(**values)
-        if artist not in self.touched:
-            self.touched.append(artist)
+        self._shown[artist] = plain
+        self.touched.append(artist)
+
+
+def _plain(value: Any) -> Any:
+    """Return something that compares with one answer, arrays included."""
+    if isinstance(value, np.ndarray):
+        return value.tobytes()
+    return tuple(_plain(part) for part in value) if isinstance(value, tuple | list) else value
 
 
 def named(artist: Any, gid: str) -> Any:

@@ -105,4 +105,3 @@ def find_references(text: str) -> set[str]:
 def fit_for_xml(text: str) -> str:
     """Replace the few signs that no XML may hold, such as control characters."""
     return _NOT_XML.sub("\ufffd", text)
-

@@ -18,6 +18,7 @@ import anywidget
 import matplotlib as mpl
 import traitlets
 from matplotlib.artist import Artist
+from matplotlib.axis import Axis
 from matplotlib.figure import Figure
 
 from .pencil import Pencil, find_references, fit_for_xml
@@ -97,8 +98,9 @@ class LivePicture(anywidget.AnyWidget):
         Parameters
         ----------
         artists : iterable of matplotlib.artist.Artist
-            What a figure function touched. Those without an id of their own cannot move and are passed over. One that
-            has an id but was not in the picture when it was last drawn whole makes it be drawn whole again.
+            What a figure function touched. Those without an id of their own cannot move and are passed over. A touched
+            axis (``axes.yaxis``) stands for all that moves in its axes. One with an id that was not in the picture when
+            it was last drawn whole makes it be drawn whole again.
         alt : str
             The picture in words, as it is now.
 
@@ -112,6 +114,8 @@ class LivePicture(anywidget.AnyWidget):
         if not touched.keys() <= now["parts"].keys() or len(now["definitions"]) > _MOST_DEFINITIONS:
             self.replace(self._figure, alt)
             return
+        scaled = {artist.axes for artist in touched.values() if isinstance(artist, Axis)}
+        touched |= {name: artist for name, artist in self._movable.items() if artist.axes in scaled}
         drawn, definitions = self._draw_parts(self._figure, touched, now["definitions"])
         parts = {name: part for name, part in drawn.items() if part != now["parts"][name]}
         if not parts and alt == now["alt"]:
@@ -157,8 +161,9 @@ class LivePicture(anywidget.AnyWidget):
         with self._settings(), _only_places(movable):
             body = pencil.draw(figure)
             definitions = pencil.definitions()
-        places = {name: movable[name] for name in _PLACE.findall(body)}
-        parts, more = self._draw_parts(figure, places, definitions)
+        movable = {name: movable[name] for name in _PLACE.findall(body)}
+        parts, more = self._draw_parts(figure, movable, definitions)
+        self._movable = movable
         return {
             "size": (figure.get_size_inches() * 72).tolist(),
             "body": body,
@@ -172,7 +177,8 @@ class LivePicture(anywidget.AnyWidget):
         self, figure: Figure, artists: Mapping[str, Artist], known: Mapping[str, str]
     ) -> tuple[dict[str, str], dict[str, str]]:
         """Draw each artist as a part; give the parts, and the clips and hatches they need that are not yet known."""
-        parts, new = {}, {}
+        parts: dict[str, str] = {}
+        new: dict[str, str] = {}
         with self._settings():
             for name, artist in artists.items():
                 if self._pencil.spent:
@@ -188,7 +194,7 @@ class LivePicture(anywidget.AnyWidget):
     @contextmanager
     def _settings(self) -> Iterator[None]:
         """Keep words as words and ids the same; which signs exist is for the page's fonts to say, not matplotlib's."""
-        ours = {"svg.hashsalt": self._salt, "svg.fonttype": "none"}
+        ours: dict[Any, str] = {"svg.hashsalt": self._salt, "svg.fonttype": "none"}
         before = {key: mpl.rcParams[key] for key in ours}
         mpl.rcParams.update(ours)  # `rc_context` would copy some hundred settings twice a step
         try:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from functools import cache
+from itertools import pairwise
 
 from ..quantities import exact_units, units_text
 from .insulin import Insulin, insulins
@@ -101,6 +102,7 @@ _ROUTE = re.compile(r"\b(?:subcut|subcutaneous|subcutaneously|by subcutaneous in
 _FILLER = re.compile(
     r"\b(?:insulin|human|give|inject|draw up|mix|mixed|and|plus|with|then|of|in (?:one|the same) syringe|u-100)\b|[,;:+]|\.(?=\s|$)"
 )
+_BREAK = re.compile(r"[,;+]|\b(?:and|plus|then)\b")
 _NUMBER = r"(?<![\w.,/-])(?P<number>(?:0|[1-9][0-9]{0,3})(?:\.[0-9]{0,3}[1-9])?)"
 _DOSE = re.compile(_NUMBER + r" units?\b(?! ?(?:/|per\b))")
 _UNSAFE = (
@@ -112,7 +114,7 @@ _UNSAFE = (
         "a missing leading zero has been read as ten times the dose",
         "a zero before the point, as in 0.5",
     ),
-    (r"(?i)\b(?:sc|sq|s\.c\.|s/c|sub ?q)\b", "SC and SQ have been read as SL or '5 every'", "'subcut'"),
+    (r"(?i)\b(?:sc|sq|s\.c|s/c|sub ?q)\b", "SC and SQ have been read as SL or '5 every'", "'subcut'"),
 )
 """Ways of writing that are refused: pattern, what happened with it, what to write (Joint Commission, Do-not-use list,
 2009 and 2017, and NCC MERP, dangerous abbreviations; both read)."""
@@ -164,7 +166,9 @@ def read_order(text: str) -> Order:
         found.append((match.start(), exact_units(float(match["number"]))))
     rest = _DOSE.sub(lambda match: " " * len(match.group()), rest)
     _refuse_leftovers(_FILLER.sub(" ", rest).split())
-    doses = _pair([item for _, item in sorted(found, key=lambda place_and_item: place_and_item[0])])
+    found.sort(key=lambda place_and_item: place_and_item[0])
+    doses = _pair([item for _, item in found])
+    _refuse_breaks_inside_doses(rest, [place for place, _ in found])
     return Order(doses=doses, route="subcut" if route else None, when=when)
 
 
@@ -200,6 +204,16 @@ def _refuse_leftovers(leftovers: list[str]) -> None:
             "example '8 units'; if the order itself is written so, ask the prescriber."
         )
     raise CannotRead(f"'{quoted}' is not understood. Check the spelling, or ask the prescriber what is meant.")
+
+
+def _refuse_breaks_inside_doses(rest: str, places: list[int]) -> None:
+    """Refuse 'regular, 8 units NPH, 20 units': commas that pair the middle number with the other insulin."""
+    first, between, second = (_BREAK.search(rest, *span) for span in pairwise(places))
+    if (first or second) and not between:
+        raise Ambiguous(
+            "The commas or the word 'and' stand between an insulin and a dose, so the dose could belong to the other one. Write "
+            "each dose beside its own insulin, or ask the prescriber."
+        )
 
 
 def _pair(items: list[Insulin | float]) -> tuple[Dose, Dose]:

@@ -32,6 +32,10 @@ def says(page, number, words):
     )
 
 
+def typed(page, name):
+    return page.locator(".mixlab-live-dose").get_by_role("spinbutton", name=f"{name}, typed")
+
+
 def box(page, name):
     return page.locator(".mixlab-live-dose").get_by_label(name, exact=True)
 
@@ -45,7 +49,7 @@ def test_an_order_typed_sets_marks_and_sliders(page):
     order(page, "NPH insulin 26 units and regular insulin 14 units")
     says(page, 0, "stands at 40 units")
     assert "Stopper at 14 units" in picture(page, 0).inner_html()
-    assert box(page, "Clear insulin, units, typed").input_value() == "14"
+    assert typed(page, "Clear insulin, units").input_value() == "14"
     assert box(page, "Cloudy insulin, units").get_attribute("aria-valuetext") == "26 units"
 
 
@@ -72,12 +76,12 @@ def test_a_half_unit_typed_stays_a_half_unit(page):
     says(page, 0, "stands at 28.5 units")
     page.wait_for_timeout(1000)
     assert "8.5 units" in box(page, "Order").input_value()
-    assert box(page, "Clear insulin, units, typed").input_value() == "8.5"
+    assert typed(page, "Clear insulin, units").input_value() == "8.5"
 
 
 def test_the_decision_follows_the_keyboard(page):
     order(page, "regular insulin 8 units and NPH insulin 20 units")
-    glucose = box(page, "Glucose before the dose, mg/dL, typed")
+    glucose = typed(page, "Glucose before the dose, mg/dL")
     glucose.fill("64")
     glucose.press("Tab")
     says(page, 2, "hold and treat")
@@ -88,9 +92,9 @@ def test_the_decision_follows_the_keyboard(page):
     handle.focus()
     page.keyboard.press("ArrowRight")
     says(page, 2, "121 mg/dL")
-    page.locator(".mixlab-live-dose").get_by_label("sweating").press("Space")
+    page.locator(".mixlab-live-dose").get_by_role("checkbox", name="sweating").press("Space")
     says(page, 2, "check first")
-    page.locator(".mixlab-live-dose").get_by_label("sweating").press("Space")
+    page.locator(".mixlab-live-dose").get_by_role("checkbox", name="sweating").press("Space")
     says(page, 2, "Decision: give.")
 
 

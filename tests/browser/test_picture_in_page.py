@@ -63,7 +63,7 @@ def open_picture(page: Page, picture: LivePicture) -> None:
     css = Path(picture_module.__file__).with_name("picture.css").read_text(encoding="utf-8")
     source = Path(picture_module.__file__).with_name("picture.js").read_text(encoding="utf-8")
     page.add_style_tag(content=css)
-    state = {name: picture.get_state()[name] for name in ("now", "stale", "max_height")}
+    state = {name: picture.get_state()[name] for name in ("now", "stale", "max_height", "caption")}
     page.evaluate(STAND_IN, [source, state])
 
 
@@ -185,3 +185,20 @@ def test_the_picture_fits_its_place_and_a_greatest_height(page: Page) -> None:
     assert page.locator("svg").bounding_box() == {"x": 0, "y": 0, "width": 800, "height": 400}
     page.evaluate("model.set('max_height', '200px')")
     assert page.locator("svg").bounding_box()["height"] == 200
+
+
+def test_a_caption_says_the_same_as_the_name(page: Page) -> None:
+    picture, moving, sent = make_picture()
+    open_picture(page, picture)
+    caption = page.get_by_role("note")
+    assert not caption.is_visible()
+    page.evaluate("model.set('caption', true)")
+    moving["words"].set_text("9 units 💉 and more")
+    picture.show(moving.values(), "9 units 💉 and more")
+    page.evaluate("news => model.tell(news)", sent.pop())
+    assert caption.is_visible()
+    assert caption.text_content() == page.locator("svg").get_attribute("aria-label") == "9 units 💉 and more"
+    moving["words"].set_text("9 units 💉 or more")
+    picture.show(moving.values(), "9 units 💉 or more")
+    page.evaluate("news => model.tell(news)", sent.pop())
+    assert part(page, "words") == caption.text_content() == "9 units 💉 or more"

@@ -82,7 +82,9 @@ def test_the_boundary_of_the_2017_edition(value, choice, tmp_path):
     site = site_file(tmp_path, 'hold_line = {value = 70, unit = "mg/dL", comparison = "at or below"}')
     decision = decide(ORDER, seen(value), site)
     assert decision.choice == choice
-    assert ("at or below 70 mg/dL" in decision.because[0].text) and ("policy of ward 3" in decision.because[0].rule)
+    said = str(decision.because[0])
+    assert "at or below 70 mg/dL" in said
+    assert "policy of ward 3" in said
 
 
 @pytest.mark.parametrize(
@@ -112,11 +114,7 @@ def test_the_second_level(value, words):
 def test_all_reasons_are_there_the_most_cautious_first():
     everything = seen(601, signs=("sweating", "poor-concentration"), eating=False, minutes_old=90)
     decision = decide(ORDER, everything)
-    assert choices(decision) == ["check first"] * 3 + ["give and report", "hold and ask"] or choices(decision) == [
-        *["check first"] * 3,
-        "hold and ask",
-        "give and report",
-    ]
+    assert choices(decision) == ["check first"] * 3 + ["hold and ask", "give and report"]
     said = " ".join(map(str, decision.because))
     for words in ("90 minutes old", "above what the meter", "sweating, poor concentration", "not eating", "report"):
         assert words in said
@@ -173,8 +171,10 @@ def test_the_meal_lead_is_taught_for_regular_insulin_only():
 
 
 SIGN = st.sampled_from(list(shelf().signs))
-GLUCOSES = st.none() | st.builds(Glucose, st.integers(0, 900), st.just("mg/dL")) | st.builds(
-    Glucose, st.floats(0, 50), st.just("mmol/L")
+GLUCOSES = (
+    st.none()
+    | st.builds(Glucose, st.integers(0, 900), st.just("mg/dL"))
+    | st.builds(Glucose, st.floats(0, 50), st.just("mmol/L"))
 )
 OBSERVATIONS = st.builds(
     Observation,

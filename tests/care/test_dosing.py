@@ -141,7 +141,9 @@ def test_a_long_acting_analogue_is_never_mixed(first, swap):
         plan_dose(mixed(8, 20, first=first, swap=swap))
 
 
-@pytest.mark.parametrize(("first", "second"), [("glargine", "detemir"), ("regular", "glargine"), ("glargine", "lispro")])
+@pytest.mark.parametrize(
+    ("first", "second"), [("glargine", "detemir"), ("regular", "glargine"), ("glargine", "lispro")]
+)
 def test_a_long_acting_analogue_is_never_mixed_with_a_clear_insulin_either(first, second):
     with pytest.raises(MustNotMix, match="must never share"):
         plan_dose(mixed(8, 20, first=first, second=second))
@@ -157,6 +159,14 @@ def test_premixed_insulin_is_never_mixed_again(first):
 def test_two_of_one_look_are_refused(first, second, look):
     with pytest.raises(NotOneClearOneCloudy, match=f"are both {look}"):
         plan_dose(mixed(8, 20, first=first, second=second))
+
+
+def test_the_reason_is_that_of_the_insulin_that_must_not_mix():
+    why = insulins()["glargine"].row.mixing.why
+    for swap in (False, True):
+        with pytest.raises(MustNotMix) as refused:
+            plan_dose(mixed(8, 20, first="glargine", swap=swap))
+        assert why in str(refused.value)
 
 
 def test_only_pairs_of_the_facts_are_mixed():

@@ -115,6 +115,9 @@ def test_bands_show_the_taught_row_and_lines_the_model():
 def test_the_scale_grows_with_the_curve_and_says_so():
     drawn = curves.draw_curves(order_of(2, 2), action_curves(order_of(2, 2), HOURS))
     big = order_of(50, 50)
+    same_clear = order_of(2, 50)
+    touched = drawn.show(same_clear, action_curves(same_clear, HOURS))
+    assert drawn._lines["clear"] in touched  # the same figures under another scale
     touched = drawn.show(big, action_curves(big, HOURS))
     assert drawn._axes.get_ylim()[1] > action_curves(big, HOURS).total.max()
     assert drawn._axes.yaxis in touched

@@ -4,6 +4,7 @@ import re
 import xml.etree.ElementTree as ElementTree
 from io import StringIO
 
+import matplotlib as mpl
 import numpy as np
 import pytest
 from matplotlib.artist import Artist
@@ -31,6 +32,18 @@ def listen(picture: LivePicture) -> list[dict]:
     sent: list[dict] = []
     picture.send = lambda content, buffers=None: sent.append(content)
     return sent
+
+
+def change(old: str, difference: tuple[int, int, str]) -> str:
+    start, end, middle = difference
+    return old[:start] + middle + old[len(old) - end :]
+
+
+def follow(sent: list[dict], parts: dict[str, str]) -> dict[str, str]:
+    """Do what a page does with the news it is sent."""
+    for news in sent:
+        parts = parts | {name: change(parts[name], difference) for name, difference in news["moved"].items()}
+    return parts
 
 
 def demand_whole(picture: LivePicture) -> ElementTree.Element:
@@ -151,7 +164,7 @@ def test_a_moved_picture_equals_one_drawn_anew(kind):
 
     demand_whole(picture)
     assert picture.now["parts"] != before
-    assert sent[-1]["moved"] == {"it": picture.now["parts"]["it"]}
+    assert follow(sent, before) == picture.now["parts"]
     moved = dict(picture.now)
     picture.replace(figure, "after")
     assert moved["parts"] == picture.now["parts"]
@@ -199,12 +212,56 @@ def test_only_what_looks_different_is_sent():
     artists[3].set_text("new")
     picture.show([*artists, axes.title], "rows")
     assert [sorted(news["moved"]) for news in sent] == [["row-3"]]
-    assert "alt" not in sent[0]
+    assert change("rows", sent[0]["alt"]) == "rows"
     picture.show(artists, "rows")
     assert len(sent) == 1
     picture.show(artists, "the same rows, in other words")
     assert sent[1]["moved"] == {}
-    assert sent[1]["alt"] == "the same rows, in other words" == picture.alt
+    assert change("rows", sent[1]["alt"]) == "the same rows, in other words" == picture.alt
+
+
+def test_of_a_part_only_what_changed_in_it_is_sent():
+    figure, axes = blank()
+    words = axes.text(1, 1, "8 units", gid="words", parse_math=False)
+    picture = LivePicture(figure, "8 units in the barrel")
+    for text in ("9 units", "9", "99", "💉💉 9", "💉 9", "aba", "ababa", ""):
+        sent, before, alt = listen(picture), dict(picture.now["parts"]), picture.alt
+        words.set_text(text)
+        picture.show([words], f"{text} units in the barrel")
+        assert follow(sent, before) == picture.now["parts"]
+        assert change(alt, sent[0]["alt"]) == f"{text} units in the barrel"
+        assert len(str(sent[0]["alt"])) < 40
+
+
+def test_a_moved_axis_moves_all_that_stands_in_its_axes():
+    figure, axes = blank()
+    axes.plot(HOURS, HOURS / 3, gid="curve")
+    axes.yaxis.set_gid("scale")
+    picture = LivePicture(figure, "to 10")
+    sent = listen(picture)
+    axes.set_ylim(0, 20)
+    picture.show([axes.yaxis], "to 20")
+    assert sent[0]["moved"].keys() == {"scale", "curve"}
+    moved = dict(picture.now["parts"])
+    picture.replace(figure, "to 20")
+    assert moved == picture.now["parts"]
+
+
+def test_an_error_in_the_middle_of_a_drawing_does_no_lasting_harm():
+    figure, axes = blank()
+    words = axes.text(1, 1, "8 units", gid="words")
+    picture = LivePicture(figure, "8 units")
+    before = picture.svg()
+    words.set_text(r"$\nosuchsign$")
+    with pytest.raises(ValueError, match="nosuchsign"):
+        picture.show([words], "mathematics")
+    assert picture.svg() == before
+    words.set_text("9 units")
+    picture.show([words], "9 units")
+    moved = picture.svg()
+    picture.replace(figure, "9 units")
+    assert picture.svg() == moved
+    assert mpl.rcParams["svg.fonttype"] == "path"
 
 
 def test_a_hatch_is_sent_once_and_only_when_it_is_new():
@@ -417,7 +474,7 @@ def test_words_for_the_picture_may_not_become_blank():
     assert picture.svg() == before
 
 
-def test_a_picture_can_be_marked_as_stale():
-    picture = LivePicture(named("good"), "good", stale=True, max_height="60vh")
-    assert picture.get_state()["stale"] is True
-    assert picture.get_state()["max_height"] == "60vh"
+def test_staleness_height_and_caption_reach_the_page():
+    picture = LivePicture(named("good"), "good", stale=True, max_height="60vh", caption=True)
+    state = picture.get_state()
+    assert (state["stale"], state["max_height"], state["caption"]) == (True, "60vh", True)
