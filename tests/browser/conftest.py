@@ -5,9 +5,8 @@ from contextlib import ExitStack
 from pathlib import Path
 
 import pytest
+from lab import Lab, open_lab, open_page
 from playwright.sync_api import Page
-
-from tests.browser.lab import Lab, open_lab, open_page
 
 
 @pytest.fixture

@@ -5,10 +5,10 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from lab import CELLS, SHOWN, Lab, open_notebook, require_browser, run_all
 from playwright.sync_api import Page, expect
 
 from tests.browser import lab as lab_module
-from tests.browser.lab import CELLS, SHOWN, Lab, open_notebook, require_browser, run_all
 
 pytestmark = pytest.mark.browser
 

@@ -255,12 +255,11 @@ WORDS += ["before breakfast", "30 minutes", "subcut", "<b>", "8 units", "20 unit
 def test_any_text_is_an_order_or_an_order_error(text):
     try:
         order = read_order(text)
-    except OrderError as refused:
-        assert str(refused)
-    else:
-        assert isinstance(order, Order)
-        for dose in order.doses:  # every dose was written, digit for digit
-            assert f"{dose.units:g} unit" in " ".join(text.split()).lower()
+    except OrderError:
+        return
+    assert isinstance(order, Order)
+    for dose in order.doses:  # every dose was written, digit for digit
+        assert f"{dose.units:g} unit" in " ".join(text.split()).lower()
 
 
 @given(st.characters(), st.integers(0, 60))

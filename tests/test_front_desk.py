@@ -1,0 +1,55 @@
+"""The names that notebooks rely on, used just as they are promised, and what importing them costs."""
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+
+import mixlab
+from mixlab import Glucose, Observation, action_curves, decide, load_site, plan_dose, read_order
+
+ROOT = Path(__file__).parents[1]
+
+
+def test_from_a_written_order_to_marks_decision_and_curves(tmp_path):
+    order = read_order("regular insulin 8 units and NPH insulin 20 units subcut 30 minutes before breakfast")
+    assert (order.clear.insulin.name, order.clear.units) == ("regular insulin", 8)
+    assert (order.cloudy.insulin.name, order.cloudy.units) == ("NPH insulin", 20)
+
+    plan = plan_dose(order)
+    assert (plan.total_units, plan.clear_mark, plan.total_mark) == (28, 8, 28)
+    assert (plan.air_into_cloudy, plan.air_into_clear) == (20, 8)
+    assert (plan.syringe.capacity_units, plan.syringe.graduation_units) == (30, 1)
+    assert plan.steps
+
+    decision = decide(order, Observation(glucose=Glucose(64, "mg/dL"), signs=(), eating=True), site=None)
+    assert decision.choice == "hold and treat"
+    assert decision.because
+    assert decision.next_steps
+
+    hours = np.linspace(0, 24, 97)
+    curves = action_curves(order, hours, weight_kg=70.0)
+    assert curves.clear.shape == curves.cloudy.shape == curves.total.shape == hours.shape
+    assert np.array_equal(curves.total, curves.clear + curves.cloudy)
+
+    file = tmp_path / "my_site.toml"
+    file.write_text('name = "ward 3"\nstock = ["1.0-one"]\n', encoding="utf-8")
+    site = load_site(str(file))
+    assert plan_dose(order, site).syringe.capacity_units == 100
+    assert decide(order, Observation(glucose=Glucose(120, "mg/dL"), signs=(), eating=True), site).choice == "give"
+
+
+def test_the_desk_offers_what_it_lists():
+    promised = {"Glucose", "Observation", "action_curves", "decide", "load_site", "plan_dose", "read_order"}
+    assert promised <= set(mixlab.__all__)
+    assert all(hasattr(mixlab, name) for name in mixlab.__all__)
+
+
+def test_importing_it_loads_nothing_that_draws():
+    code = "import sys, json, mixlab; print(json.dumps(sorted({name.split('.')[0] for name in sys.modules})))"
+    done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
+    loaded = set(json.loads(done.stdout))
+    assert "mixlab" in loaded
+    assert not loaded & {"matplotlib", "ipywidgets", "anywidget", "traitlets", "IPython"}

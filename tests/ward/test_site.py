@@ -1,0 +1,210 @@
+"""A site file: what it may leave out, and every fault named at once."""
+
+from dataclasses import replace
+
+import pytest
+
+from mixlab.facts.shelf import FactsError
+from mixlab.quantities import Glucose
+from mixlab.ward.insulin import insulins
+from mixlab.ward.site import SiteError, crosses, line_text, load_site, teaching_site
+from mixlab.ward.syringe import syringes
+
+BASE = teaching_site()
+
+
+@pytest.fixture
+def load(tmp_path):
+    def write_and_load(text):
+        path = tmp_path / "my_site.toml"
+        path.write_bytes(text if isinstance(text, bytes) else text.encode())
+        return load_site(path)
+
+    return write_and_load
+
+
+def faults_of(load, text):
+    with pytest.raises(SiteError) as refused:
+        load(text)
+    return str(refused.value).split("\n")
+
+
+def test_what_a_file_leaves_out_stays_as_on_the_teaching_site(load):
+    assert load('name = "ward 3"') == replace(BASE, name="ward 3")
+    site = load('name = "ward 3"\nrecheck = 10\nstock = ["0.5-one"]')
+    assert site.recheck.value == 10
+    assert site.stock == (syringes()["0.5-one"],)
+    assert (site.hold_line, site.carbohydrate) == (BASE.hold_line, BASE.carbohydrate)
+
+
+def test_every_key_can_be_set(load):
+    site = load(
+        """
+        name = "ward 3"
+        glucose_unit = "mmol/L"
+        hold_line = {value = 4.0, unit = "mmol/L", comparison = "below"}
+        level_2_line = {value = 3, unit = "mmol/L", comparison = "at or below"}
+        report_line = {value = 15, unit = "mmol/L", comparison = "at or above"}
+        reading_age = 30
+        meter_low = 10
+        meter_high = 500
+        carbohydrate = 20
+        recheck = 10
+        meal_lead = 45
+        waiting = 5
+        stock = ["1.0-two", "0.3-half"]
+        """
+    )
+    assert (site.name, site.glucose_unit) == ("ward 3", "mmol/L")
+    assert line_text(site.hold_line) == "below 4.0 mmol/L"
+    assert line_text(site.level_2_line) == "at or below 3.0 mmol/L"
+    assert line_text(site.report_line) == "at or above 15.0 mmol/L"
+    amounts = ("reading_age", "meter_low", "meter_high", "carbohydrate", "recheck", "meal_lead", "waiting")
+    assert [getattr(site, key).value for key in amounts] == [30, 10, 500, 20, 10, 45, 5]
+    assert [each.key for each in site.stock] == ["1.0-two", "0.3-half"]
+
+
+def test_a_line_of_the_file_is_cited_as_local_policy(load):
+    site = load('name = "ward 3"\nrecheck = 10')
+    assert site.cite(site.recheck) == "policy of ward 3"
+    assert site.cite(site.reading_age) == "common practice, no source"
+    assert "2018" in site.cite(site.hold_line)
+
+
+def test_every_fault_is_listed_at_once(load):
+    faults = faults_of(
+        load,
+        """
+        name = "ward 3"
+        hold_line = {value = 70, unit = "mg/dL", comparison = "above"}
+        report_line = {value = -1, unit = "mg/dL", comparison = "above"}
+        reading_age = 0
+        waiting = -5
+        stock = ["0.3-half", "2.0-one", "thimble"]
+        """,
+    )
+    assert [fault.split(":")[0] for fault in faults] == [
+        "my_site.toml.hold_line.comparison",
+        "my_site.toml.report_line.value",
+        "my_site.toml.reading_age",
+        "my_site.toml.waiting",
+        "my_site.toml.stock",
+    ]
+    assert "'below', 'at or below'" in faults[0]
+    assert "'2.0-one', 'thimble'" in faults[-1]
+    assert "0.3-half, 0.3-one, 0.5-one, 1.0-one, 1.0-two" in faults[-1]
+
+
+def test_every_wrong_key_and_type_is_listed_at_once(load):
+    faults = faults_of(
+        load,
+        """
+        glucose_unit = "mg"
+        recheck = "ten"
+        waiting = true
+        hold = 70
+        hold_line = {value = 70, comparison = "below", edition = 2017}
+        """,
+    )
+    assert {fault.split(":")[0] for fault in faults} == {
+        "my_site.toml.name",
+        "my_site.toml.glucose_unit",
+        "my_site.toml.recheck",
+        "my_site.toml.waiting",
+        "my_site.toml.hold",
+        "my_site.toml.hold_line.unit",
+        "my_site.toml.hold_line.edition",
+    }
+
+
+@pytest.mark.parametrize("value", ["nan", "inf", "-inf", "0", "0.0", "-70"])
+def test_amounts_that_are_none(load, value):
+    assert len(faults_of(load, f'name = "ward 3"\nrecheck = {value}')) == 1
+    line = f'hold_line = {{value = {value}, unit = "mg/dL", comparison = "below"}}'
+    assert len(faults_of(load, f'name = "ward 3"\n{line}')) == 1
+
+
+@pytest.mark.parametrize(
+    ("lines", "key"),
+    [
+        ('hold_line = {value = 50, unit = "mg/dL", comparison = "below"}', "hold_line"),
+        ('hold_line = {value = 2.9, unit = "mmol/L", comparison = "below"}', "hold_line"),
+        ('level_2_line = {value = 71, unit = "mg/dL", comparison = "below"}', "hold_line"),
+        ('report_line = {value = 70, unit = "mg/dL", comparison = "above"}', "report_line"),
+        ('report_line = {value = 3.8, unit = "mmol/L", comparison = "above"}', "report_line"),
+        ("meter_low = 600", "meter_low"),
+        ("meter_high = 10", "meter_low"),
+    ],
+)
+def test_crossing_lines_are_refused(load, lines, key):
+    (fault,) = faults_of(load, f'name = "ward 3"\n{lines}')
+    assert fault.startswith(f"my_site.toml.{key}: ")
+
+
+def test_an_empty_cupboard_is_refused(load):
+    (fault,) = faults_of(load, 'name = "ward 3"\nstock = []')
+    assert "no syringe is in stock" in fault
+
+
+def test_a_file_that_is_not_there(tmp_path):
+    with pytest.raises(SiteError, match=r"my_site\.toml: there is no such file in "):
+        load_site(tmp_path / "my_site.toml")
+
+
+def test_a_folder(tmp_path):
+    with pytest.raises(SiteError, match="this is a folder"):
+        load_site(str(tmp_path))
+
+
+def test_a_file_that_is_not_toml(load):
+    (fault,) = faults_of(load, "name: ward 3")
+    assert fault.startswith("my_site.toml: not written as TOML")
+
+
+def test_a_file_that_is_not_utf8(load):
+    (fault,) = faults_of(load, b'name = "ward \xe9"')
+    assert fault == "my_site.toml: not a text file in UTF-8; save it as UTF-8 text."
+
+
+def test_a_site_error_is_a_facts_error():
+    assert issubclass(SiteError, FactsError)
+
+
+@pytest.mark.parametrize(
+    ("comparison", "low", "at", "high"),
+    [
+        ("below", True, False, False),
+        ("at or below", True, True, False),
+        ("above", False, False, True),
+        ("at or above", False, True, True),
+    ],
+)
+def test_the_four_comparisons(comparison, low, at, high):
+    line = replace(BASE.hold_line, comparison=comparison)
+    assert [crosses(Glucose(value, "mg/dL"), line) for value in (69, 70, 71)] == [low, at, high]
+
+
+@pytest.mark.parametrize(
+    ("key", "name"),
+    [
+        ("0.3-half", "0.3 mL U-100 insulin syringe with a line every half unit"),
+        ("0.5-one", "0.5 mL U-100 insulin syringe with a line every unit"),
+        ("1.0-two", "1 mL U-100 insulin syringe with a line every 2 units"),
+    ],
+)
+def test_a_syringe_is_called_by_size_and_line(key, name):
+    assert str(syringes()[key]) == name
+
+
+def test_where_a_scale_has_lines():
+    half, two = syringes()["0.3-half"], syringes()["1.0-two"]
+    assert [half.shows(units) for units in (0, 0.5, 30, 30.5, 0.25, -0.5)] == [True, True, True, False, False, False]
+    assert [two.shows(units) for units in (2, 3, 100, 102)] == [True, False, True, False]
+
+
+def test_who_may_share_with_whom():
+    shelf = insulins()
+    assert shelf["regular"].may_share_with(shelf["nph"])
+    assert not shelf["glargine"].may_share_with(shelf["nph"])
+    assert repr(shelf["nph"]) == "<NPH insulin, cloudy>"
+    assert shelf["regular"].times is shelf["regular"].row.taught_times
