@@ -4,11 +4,10 @@ import json
 from collections.abc import Callable
 from pathlib import Path
 
+import lab as lab_module
 import pytest
 from lab import CELLS, SHOWN, Lab, open_notebook, require_browser, run_all
 from playwright.sync_api import Page, expect
-
-from tests.browser import lab as lab_module
 
 pytestmark = pytest.mark.browser
 
