@@ -23,6 +23,8 @@ MG_DL_PER_MMOL_L = GLUCOSE_MOLAR_MASS / 10
 UNITS_PER_ML = 100
 """U-100 insulin: 100 units in each millilitre, so 1 unit is 0.01 mL (US Army subcourse MD0904; read)."""
 
+_BEYOND_ANY_METER = 9999
+
 _DECIMALS = {"mg/dL": Decimal(1), "mmol/L": Decimal("0.1")}
 
 
@@ -101,6 +103,10 @@ class Glucose:
             raise NotAnAmount(f"{self.unit!r} is not a glucose unit. Use 'mg/dL' or 'mmol/L'.")
         if isinstance(self.value, bool) or not isinstance(self.value, int | float) or not math.isfinite(self.value):
             raise NotAnAmount(f"{self.value!r} is not a glucose reading. Enter the number that the meter shows.")
+        if self.value > _BEYOND_ANY_METER:
+            raise NotAnAmount(
+                f"A glucose of {self.value:g} {self.unit} is beyond any meter. Enter the number it shows."
+            )
         if self.value < 0:
             raise NotAnAmount(
                 f"A glucose of {self.value:g} {self.unit} is below zero. Enter the number the meter shows."

@@ -487,6 +487,7 @@ except BaseException as end:
 def test_ending_it_before_it_is_open_is_quiet_and_leaves_nothing_behind(end: signal.Signals, course: Path) -> None:
     slow = course.parent / "home" / "jupyterlab"  # stands in for a JupyterLab that takes long to load
     slow.mkdir(parents=True)
+    (slow / "__init__.py").touch()
     (slow / "__main__.py").write_text(SLOW, encoding="utf-8")
     with start(course) as started:
         wait_until((slow / "begun").exists)

@@ -5,7 +5,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from mixlab.quantities import (
@@ -49,6 +49,7 @@ def test_another_strength():
     assert ml_to_units(0.25, units_per_ml=40) == 10
 
 
+@settings(deadline=None)
 @given(st.integers(0, 2000))
 def test_units_to_volume_and_back(twice):
     assert ml_to_units(units_to_ml(twice / 2)) == pytest.approx(twice / 2, abs=1e-9)
@@ -62,6 +63,7 @@ def test_numbers_are_printed_safely(value, text):
     assert number_text(value) == text
 
 
+@settings(deadline=None)
 @given(st.integers(0, 4000))
 def test_no_trailing_zero_and_always_a_leading_one(quarters):
     # Joint Commission, Do-not-use list: never X.0, never .X (read)
@@ -102,6 +104,7 @@ def test_glucose_in_the_other_unit(mmol_l, mg_dl):
     assert Glucose(mmol_l, "mmol/L").to("mg/dL").value == pytest.approx(mg_dl, abs=0.01)
 
 
+@settings(deadline=None)
 @given(st.floats(0, 1000), st.sampled_from(["mg/dL", "mmol/L"]), st.sampled_from(["mg/dL", "mmol/L"]))
 def test_there_and_back(value, unit, other):
     reading = Glucose(value, unit)
@@ -124,3 +127,8 @@ def test_there_and_back(value, unit, other):
 )
 def test_a_reading_is_shown_as_a_meter_shows_it(value, unit, text):
     assert str(Glucose(value, unit)) == text
+
+
+def test_a_glucose_beyond_any_meter_is_refused():
+    with pytest.raises(NotAnAmount, match="beyond any meter"):
+        Glucose(1e30, "mg/dL")

@@ -85,8 +85,10 @@ class LiveDose(widgets.VBox):
     ----------
     order_text : ipywidgets.Text
         The order; Enter or leaving the box reads it.
-    clear_units, cloudy_units, glucose : ipywidgets.FloatSlider
-        The two doses in units, the reading in the site's unit; each has a box for typing beside it.
+    clear_units, cloudy_units, glucose : ipywidgets.IntSlider
+        The two doses in whole units, the reading in the site's unit (a FloatSlider in mmol/L).
+    clear_box, cloudy_box, glucose_box : ipywidgets.FloatText
+        The same for typing, half units included.
     meal : ipywidgets.ToggleButtons
         Whether the patient will eat.
     signs : dict of str to ipywidgets.Checkbox
@@ -112,7 +114,7 @@ class LiveDose(widgets.VBox):
 
     def _make_controls(self) -> None:
         unit = self.site.glucose_unit
-        step = 1.0 if unit == "mg/dL" else 0.1
+        step = 1 if unit == "mg/dL" else 0.1
         low, high = (
             float(Glucose(end.value, end.unit).to(unit).shown())  # type: ignore[arg-type]
             for end in (self.site.meter_low, self.site.meter_high)
@@ -157,8 +159,10 @@ class LiveDose(widgets.VBox):
 
     def _amount(
         self, name: str, low: float, high: float, step: float, handler: Callable[[float], None]
-    ) -> tuple[widgets.FloatSlider, widgets.FloatText]:
-        slider = widgets.FloatSlider(
+    ) -> tuple[widgets.IntSlider | widgets.FloatSlider, widgets.FloatText]:
+        # A slider of whole steps sends whole numbers. One of fractions sends 6.699999999999999 back for 6.7, and late.
+        kind = widgets.IntSlider if step == 1 else widgets.FloatSlider
+        slider = kind(
             min=low,
             max=high,
             step=step,
@@ -166,8 +170,8 @@ class LiveDose(widgets.VBox):
             layout={"width": "auto", "flex": "1 1 60px", "min_width": "60px"},
         )
         box = widgets.FloatText(step=step, layout={"width": "68px"})
-        for control, kind in ((slider, "slider"), (box, "box")):
-            control.add_class(f"mixlab-{name}-{kind}")
+        for control, part in ((slider, "slider"), (box, "box")):
+            control.add_class(f"mixlab-{name}-{part}")
             control.observe(lambda change: handler(round(change.new, 6)), "value")  # 120.00000000000001 is 120
         return slider, box
 
@@ -329,11 +333,11 @@ SIGNS_ON_PANEL = ("trembling", "sweating", "pallor", "confusion", "drowsiness")
 """The signs with a box of their own on this panel; the facts list more."""
 
 
-def _move(slider: widgets.FloatSlider, value: float) -> None:
+def _move(slider: widgets.IntSlider | widgets.FloatSlider, value: float) -> None:
     """Move a slider, on its own steps only: a value between two steps comes back from the page changed."""
     value = min(max(value, slider.min), slider.max)
     if abs(slider.value - value) > 1e-6:
-        slider.value = value
+        slider.value = value if slider.step != 1 else round(value)
 
 
 def _wide() -> dict[str, str]:

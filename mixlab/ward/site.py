@@ -181,7 +181,8 @@ def _changes(base: Site, written: _SiteFile, faults: list[str], where: str) -> d
             fact: Fact = getattr(base, key)
             if not 0 < value < float("inf"):
                 faults.append(f"{where}.{key}: {value:g} is not possible; write a number of {fact.unit} above 0")
-            changes[key] = replace(fact, value=value, source=LOCAL_POLICY, known="read", note="")
+            unit = (written.glucose_unit or fact.unit) if key.startswith("meter_") else fact.unit
+            changes[key] = replace(fact, value=value, unit=unit, source=LOCAL_POLICY, known="read", note="")
         else:
             changes[key] = value
     return changes
@@ -218,7 +219,8 @@ def _order_faults(site: Site, where: str) -> list[str]:
         faults.append(
             f"{where}.report_line: it does not lie above the hold line ({line_text(site.hold_line)}); raise it"
         )
-    if site.meter_low.value >= site.meter_high.value:
+    low, high = (Glucose(end.value, end.unit).to("mg/dL").value for end in (site.meter_low, site.meter_high))  # type: ignore[arg-type]
+    if low >= high:
         faults.append(
             f"{where}.meter_low: {number_text(site.meter_low.value)} does not lie below meter_high "
             f"({number_text(site.meter_high.value)} {site.meter_high.unit}); correct one of them"

@@ -45,6 +45,13 @@ def order(page, text):
     box(page, "Order").press("Enter")
 
 
+def test_running_all_cells_leaves_what_the_last_cell_set(page):
+    """A slider's page must not send an earlier value back late: the doses would change by themselves."""
+    page.wait_for_timeout(1500)
+    assert box(page, "Order").input_value() == "regular insulin 8 units and NPH insulin 20 units"
+    says(page, 0, "stands at 28 units")
+
+
 def test_an_order_typed_sets_marks_and_sliders(page):
     order(page, "NPH insulin 26 units and regular insulin 14 units")
     says(page, 0, "stands at 40 units")

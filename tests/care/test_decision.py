@@ -5,7 +5,7 @@ from dataclasses import replace
 from typing import get_args
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from mixlab.care.decision import Choice, decide
@@ -200,6 +200,7 @@ def dangers(found):
         yield replace(found, glucose=None)
 
 
+@settings(deadline=None)
 @given(OBSERVATIONS)
 def test_one_more_danger_never_gives_a_bolder_answer(found):
     before = CHOICES.index(decide(ORDER, found).choice)
@@ -207,6 +208,7 @@ def test_one_more_danger_never_gives_a_bolder_answer(found):
         assert CHOICES.index(decide(ORDER, worse).choice) <= before
 
 
+@settings(deadline=None)
 @given(OBSERVATIONS)
 def test_the_most_cautious_reason_wins(found):
     decision = decide(ORDER, found)

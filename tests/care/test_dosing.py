@@ -5,7 +5,7 @@ from dataclasses import replace
 from fractions import Fraction
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from mixlab.care.dosing import (
@@ -47,6 +47,7 @@ def legal_pairs(draw):
     return syringe, clear * syringe.graduation_units, cloudy * syringe.graduation_units
 
 
+@settings(deadline=None)
 @given(legal_pairs(), st.sampled_from(MIXABLE), st.booleans())
 def test_marks_air_and_volumes_agree(pair, first, swap):
     syringe, clear, cloudy = pair
@@ -70,6 +71,7 @@ def test_every_whole_and_half_pair_of_the_half_unit_barrel():
             assert plan.total_mark == (twice_clear + twice_cloudy) / 2
 
 
+@settings(deadline=None)
 @given(st.integers(1, 199), st.integers(1, 199))
 def test_no_smaller_syringe_would_do(twice_clear, twice_cloudy):
     order = mixed(twice_clear / 2, twice_cloudy / 2)
@@ -237,6 +239,7 @@ def test_the_steps_stand_in_order_with_the_right_numbers():
     assert str(steps["draw_clear"]).startswith(f"{steps['draw_clear'].number}. Turn")
 
 
+@settings(deadline=None)
 @given(legal_pairs(), st.sampled_from(MIXABLE))
 def test_every_step_has_a_reason_and_a_source_and_no_empty_place(pair, first):
     syringe, clear, cloudy = pair

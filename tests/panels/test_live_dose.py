@@ -38,11 +38,14 @@ def test_a_half_unit_is_kept_although_the_slider_has_whole_steps(panel):
     assert "8.5 units" in panel.order_text.value
 
 
-def test_what_the_page_sends_back_with_rounding_noise_changes_nothing(panel):
-    panel.glucose.value = 121
-    panel.glucose.value = 121.00000000000001
-    assert panel.glucose_box.value == 121
-    assert panel.state.glucose == 121
+def test_what_the_page_sends_back_with_rounding_noise_changes_nothing(tmp_path):
+    file = tmp_path / "site.toml"
+    file.write_text('name = "the practice ward"\nglucose_unit = "mmol/L"\n')
+    panel = live_dose(site=load_site(file))
+    panel.glucose.value = 6.8
+    panel.glucose.value = 6.799999999999999
+    assert panel.glucose_box.value == 6.8
+    assert panel.state.glucose == 6.8
 
 
 @pytest.mark.parametrize(

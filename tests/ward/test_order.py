@@ -1,7 +1,7 @@
 """Orders that are read, and orders that are refused by name; a dose is never guessed."""
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from mixlab.ward.insulin import insulins
@@ -224,6 +224,7 @@ HALVES = st.integers(1, 200).map(lambda twice: twice // 2 if twice % 2 == 0 else
 DOSES = st.builds(Dose, insulin=st.sampled_from(list(insulins().values())), units=HALVES)
 
 
+@settings(deadline=None)
 @given(
     st.builds(
         Order,
@@ -247,6 +248,7 @@ WORDS = ["regular", "NPH", "insulin", "8", "20", "1", "units", "unit", " ", ",",
 WORDS += ["before breakfast", "30 minutes", "subcut", "<b>", "8 units", "20 units", "70/30", "\u200b", "\n", "lispro"]
 
 
+@settings(deadline=None)
 @given(
     st.text()
     | st.lists(st.sampled_from(WORDS), max_size=14).map(" ".join)
@@ -262,6 +264,7 @@ def test_any_text_is_an_order_or_an_order_error(text):
         assert f"{dose.units:g} unit" in " ".join(text.split()).lower()
 
 
+@settings(deadline=None)
 @given(st.characters(), st.integers(0, 60))
 def test_one_stray_character_never_changes_a_dose_unseen(character, place):
     text = "regular insulin 8 units and NPH insulin 20 units"

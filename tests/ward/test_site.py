@@ -208,3 +208,10 @@ def test_who_may_share_with_whom():
     assert not shelf["glargine"].may_share_with(shelf["nph"])
     assert repr(shelf["nph"]) == "<NPH insulin, cloudy>"
     assert shelf["regular"].times is shelf["regular"].row.taught_times
+
+
+def test_the_ends_of_the_meter_are_written_in_the_sites_own_unit(tmp_path):
+    file = tmp_path / "site.toml"
+    file.write_text('name = "the practice ward"\nglucose_unit = "mmol/L"\nmeter_low = 1.1\nmeter_high = 33.3\n')
+    site = load_site(file)
+    assert (site.meter_high.value, site.meter_high.unit) == (33.3, "mmol/L")

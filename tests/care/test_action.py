@@ -1,0 +1,184 @@
+"""The action curves as numbers: shape, conservation of units, markers, and what is refused."""
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from mixlab.care.action import (
+    HORIZON_H,
+    NoModel,
+    absorbed_fraction,
+    absorption_rate,
+    action_curves,
+    added_plasma_level,
+    first_order_lag,
+    follow,
+    half_time,
+)
+from mixlab.facts.shelf import shelf
+from mixlab.quantities import NotAnAmount
+from mixlab.ward.insulin import insulins
+from mixlab.ward.order import Dose, NotOneClearOneCloudy, Order
+
+HOURS = np.arange(24 * 60 + 1) / 60
+PARTS = ("clear", "cloudy", "total")
+KE, KE0 = (shelf().action[key].value for key in ("plasma_rate_per_h", "effect_rate_per_h"))
+
+
+def dose(key, units):
+    return Dose(insulin=insulins()[key], units=units)
+
+
+def curves_of(clear, cloudy, hours=HOURS, **more):
+    return action_curves(Order(doses=(dose("regular", clear), dose("nph", cloudy))), hours, **more)
+
+
+HALVES = st.integers(1, 120).map(lambda twice: twice / 2)
+
+
+@settings(deadline=None)
+@given(HALVES, HALVES)
+def test_no_unit_is_lost_or_made(clear, cloudy):
+    """What was absorbed has acted, or still waits in plasma and effect site: D·F = ∫A + A/ke0 + P/ke (computed)."""
+    for key, units in (("regular", clear), ("nph", cloudy)):
+        depot = follow(dose(key, units), 72 * 60)
+        row = shelf().absorption[key]
+        grid = np.arange(72 * 60 + 1) / 60
+        absorbed = units * absorbed_fraction(grid, half_time(units, row), row.s)
+        acted = np.concatenate([[0], np.cumsum((depot.action[1:] + depot.action[:-1]) / 2) / 60])
+        stored = depot.action / KE0 + depot.removal / KE
+        # 5e-4 units for the doses of the reference table; the error of the grid grows with the dose
+        assert np.abs(absorbed - acted - stored).max() < 5e-4 * max(1, units / 20)
+        assert (depot.action >= 0).all()
+        assert acted[-1] < units
+
+
+@settings(deadline=None)
+@given(HALVES, HALVES)
+def test_the_sum_is_the_sum_of_two_curves(clear, cloudy):
+    curves = curves_of(clear, cloudy)
+    np.testing.assert_array_equal(curves.total, curves.clear + curves.cloudy)
+    np.testing.assert_array_equal(curves.clear, curves_of(clear, 1).clear)
+    np.testing.assert_array_equal(curves.cloudy, curves_of(1, cloudy).cloudy)
+
+
+@settings(deadline=None)
+@given(HALVES, HALVES, st.lists(st.floats(0, HORIZON_H), min_size=1, max_size=20))
+def test_any_hours_lie_on_the_same_curve(clear, cloudy, hours):
+    grid = np.arange(HORIZON_H * 60 + 1) / 60
+    whole, some = curves_of(clear, cloudy, grid), curves_of(clear, cloudy, hours)
+    np.testing.assert_allclose(some.total, np.interp(hours, grid, whole.total), rtol=0, atol=1e-9)
+
+
+def test_closed_forms_of_the_absorption():
+    """F(T50) = 1/2, F(∞) = 1, and the greatest rate 3√3/8·D/T50 at T50/√3, for s = 2 (computed)."""
+    t50 = 2.1
+    f = absorbed_fraction(np.array([0, t50, 1e6]), t50, 2)
+    assert f[0] == 0
+    assert f[1] == pytest.approx(0.5, abs=1e-12)
+    assert f[2] == pytest.approx(1, abs=1e-8)
+    assert (np.diff(absorbed_fraction(HOURS, t50, 2)) > 0).all()
+    rate = absorption_rate(np.array([t50 / math.sqrt(3)]), 8, t50, 2)[0]
+    assert rate == pytest.approx(3 * math.sqrt(3) / 8 * 8 / t50, rel=1e-12)
+
+
+@pytest.mark.parametrize("s", [1.8, 2, 2.3])
+def test_the_rate_is_the_slope_of_the_fraction(s):
+    step = 1e-5
+    slope = (absorbed_fraction(HOURS[1:] + step, 2.1, s) - absorbed_fraction(HOURS[1:] - step, 2.1, s)) / (2 * step)
+    np.testing.assert_allclose(absorption_rate(HOURS[1:], 8, 2.1, s), 8 * slope, rtol=1e-5, atol=1e-8)
+
+
+def test_the_lag_is_exact_for_a_straight_input():
+    """y' = k(x − y) with x = t is answered by y = t − (1 − e^(−kt))/k (computed)."""
+    k = 1.2
+    lagged = first_order_lag(HOURS, k, np.exp(k * HOURS))
+    np.testing.assert_allclose(lagged, HOURS - (1 - np.exp(-k * HOURS)) / k, rtol=0, atol=1e-10)
+
+
+def test_the_dose_moves_the_peak():
+    for part in ("clear", "cloudy"):
+        peaks = [curves_of(units, units).peak(part) for units in (5, 8, 14, 20, 30, 40)]
+        assert peaks == sorted(peaks)
+        assert len(set(peaks)) == 6
+
+
+def test_markers_that_are_never_reached_are_none():
+    curves = curves_of(8, 2)
+    assert (curves.onset("cloudy"), curves.peak("cloudy"), curves.end("cloudy")) == (None, None, None)
+    assert None not in (curves.onset("clear"), curves.peak("clear"), curves.end("clear"), curves.onset(), curves.end())
+    assert curves.peak_rate("cloudy") == pytest.approx(0.23, abs=0.005)
+
+
+def test_beyond_the_horizon_there_is_no_end_and_no_peak():
+    assert curves_of(8, 300).end("cloudy") is None
+    assert curves_of(8, 300).peak("cloudy") is not None
+    assert curves_of(8, 2000).peak("cloudy") is None
+
+
+@settings(deadline=None)
+@given(HALVES, HALVES, st.floats(5, 200))
+def test_onset_peak_and_end_stand_in_order(clear, cloudy, weight):
+    curves = curves_of(clear, cloudy, weight_kg=weight)
+    assert curves.marker == pytest.approx(0.006 * weight)
+    for part in PARTS:
+        onset, peak, end = curves.onset(part), curves.peak(part), curves.end(part)
+        if onset is None:
+            assert (peak, end) == (None, None)
+            assert curves.peak_rate(part) < curves.marker
+        else:
+            assert 0 < onset <= peak + 1 / 60
+            assert end is None or peak <= end + 1 / 60
+
+
+def test_weight_moves_the_marker_and_nothing_else():
+    light, heavy = curves_of(8, 20, weight_kg=50), curves_of(8, 20, weight_kg=100)
+    np.testing.assert_array_equal(light.total, heavy.total)
+    assert light.peak() == heavy.peak()
+    assert light.onset() < heavy.onset()
+    assert light.end() > heavy.end()
+
+
+@pytest.mark.parametrize(("clear", "cloudy", "flag"), [(8, 20, False), (8, 40, False), (8, 40.5, True), (41, 20, True)])
+def test_large_doses_are_flagged(clear, cloudy, flag):
+    assert curves_of(clear, cloudy).extrapolated is flag
+
+
+@pytest.mark.parametrize("units", [0, -1, math.nan, math.inf, True])
+def test_a_dose_that_is_none(units):
+    with pytest.raises(NotAnAmount, match="Enter a dose above 0"):
+        curves_of(units, 20)
+
+
+@pytest.mark.parametrize("weight", [0, -70, math.nan, math.inf, True])
+def test_a_weight_that_is_none(weight):
+    with pytest.raises(NotAnAmount, match="Enter the body weight in kg"):
+        curves_of(8, 20, weight_kg=weight)
+
+
+@pytest.mark.parametrize("hours", [[], 3.0, [[1.0, 2.0]], [-0.1, 1], [0, 72.1], [0, math.nan]])
+def test_hours_outside_the_model(hours):
+    with pytest.raises(NoModel, match="hours 0 to 72"):
+        curves_of(8, 20, hours)
+
+
+def test_an_insulin_without_figures():
+    with pytest.raises(NoModel, match=r"no action curve for insulin lispro here.*NPH insulin and regular insulin"):
+        action_curves(Order(doses=(dose("lispro", 8), dose("nph", 20))), HOURS)
+
+
+def test_two_clear_insulins():
+    with pytest.raises(NotOneClearOneCloudy):
+        action_curves(Order(doses=(dose("regular", 8), dose("regular", 20))), HOURS)
+
+
+def test_a_single_hour_at_the_start():
+    assert curves_of(8, 20, [0]).total.tolist() == [0]
+
+
+def test_added_plasma_level():
+    # 1000 P / (8.28 · 0.12 · 70) mU/L (Hovorka 2004, recalled)
+    assert added_plasma_level(np.array([2.0]), 70)[0] == pytest.approx(2000 / (8.28 * 0.12 * 70))
