@@ -23,7 +23,7 @@ MG_DL_PER_MMOL_L = GLUCOSE_MOLAR_MASS / 10
 UNITS_PER_ML = 100
 """U-100 insulin: 100 units in each millilitre, so 1 unit is 0.01 mL (US Army subcourse MD0904; read)."""
 
-_BEYOND_ANY_METER = 9999
+_BEYOND_ANY_METER = 1_000_000
 
 _DECIMALS = {"mg/dL": Decimal(1), "mmol/L": Decimal("0.1")}
 

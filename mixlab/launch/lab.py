@@ -52,7 +52,10 @@ def run_lab(folder: Path, port: int | None, extra: Sequence[str]) -> None:
     if os.name == "posix" and os.geteuid() == 0 and "--allow-root" not in extra:
         command.append("--allow-root")  # in a container there is often no other user
     if not any(word == "--debug" or "log" in word for word in extra):
-        command.append("--log-level=WARN")  # the address is not to be lost among messages
+        command += [
+            "--ServerApp.log_level=WARN",
+            "--ExtensionApp.log_level=WARN",
+        ]  # the address is not to be lost among messages
     with TemporaryDirectory(prefix="mixlab-", ignore_cleanup_errors=True) as private:
         shutil.copy(DEFAULTS / "default-37a8.jupyterlab-workspace", private)
         defaults = [str(DEFAULTS), os.environ.get("JUPYTER_CONFIG_PATH", "")]
