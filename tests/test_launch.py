@@ -32,7 +32,7 @@ from mixlab.launch.course import FIRST_NOTEBOOK, copy_notebooks, find_course
 from mixlab.launch.lab import DEFAULTS
 from mixlab.launch.undelayed import UndelayedConnection
 
-ROOT = Path(__file__).parents[1]
+PACKAGES = Path(launch.__file__).parents[2]  # where this very mixlab is imported from
 LEARNER = b"what a learner wrote"
 
 
@@ -371,7 +371,7 @@ def start(course: Path, *options: str) -> Iterator[Started]:
         "JUPYTER_CONFIG_DIR": home,
         "JUPYTER_DATA_DIR": home / "data",
         "TMPDIR": home,
-        "PYTHONPATH": f"{home}{os.pathsep}{ROOT}",
+        "PYTHONPATH": f"{home}{os.pathsep}{PACKAGES}",
     }
     home.mkdir(exist_ok=True)
     call = "import sys; from pathlib import Path; from mixlab.launch import main; sys.exit(main(course=Path('course')))"

@@ -17,7 +17,9 @@ from urllib.parse import quote
 import pytest
 from playwright.sync_api import Page, sync_playwright
 
-ROOT = Path(__file__).parents[2]
+from mixlab import launch
+
+PACKAGES = Path(launch.__file__).parents[2]  # where this very mixlab is imported from
 CHROMIUM = Path(os.environ.get("MIXLAB_CHROMIUM", "/usr/bin/chromium"))
 FLAGS = (
     "--no-sandbox",
@@ -82,7 +84,7 @@ def open_lab(folder: Path, *, notebooks: Sequence[Path] = (), arguments: Sequenc
         "JUPYTER_CONFIG_DIR": home / "config",
         "JUPYTER_DATA_DIR": home / "data",
         "IPYTHONDIR": home / "ipython",
-        "PYTHONPATH": ROOT,
+        "PYTHONPATH": PACKAGES,
     }
     with log.open("wb") as out:
         started = subprocess.Popen(
