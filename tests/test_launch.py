@@ -272,8 +272,11 @@ def test_a_folder_that_is_a_file_is_named(tmp_path: Path, refused: Callable[...,
     assert taken.read_bytes() == LEARNER
 
 
-@pytest.mark.skipif(not Path("/sys/kernel").is_dir(), reason="needs a folder that even the root user cannot write to")
-@pytest.mark.parametrize("folder", ["/sys/kernel", "/sys/kernel/work"])
+READ_ONLY = Path("/sys", "kernel")
+
+
+@pytest.mark.skipif(not READ_ONLY.is_dir(), reason="needs a folder that even the root user cannot write to")
+@pytest.mark.parametrize("folder", [str(READ_ONLY), str(READ_ONLY / "work")], ids=["itself", "within"])
 def test_a_read_only_folder_is_named(folder: str, refused: Callable[..., str]) -> None:
     said = refused("--folder", folder)
     assert re.search(rf"put into {folder} \((Permission denied|Operation not permitted|Read-only file system)\)", said)

@@ -70,10 +70,10 @@ def test_running_all_fails_with_a_cell_that_fails(
 
 
 def test_a_missing_browser_is_skipped_unless_one_is_required(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(lab_module, "CHROMIUM", Path("/nowhere/chromium"))
+    monkeypatch.setattr(lab_module, "CHROMIUM", Path("/tmp/nowhere/chromium"))
     monkeypatch.delenv("MIXLAB_REQUIRE_BROWSER", raising=False)
-    with pytest.raises(pytest.skip.Exception, match="No browser at /nowhere/chromium"):
+    with pytest.raises(pytest.skip.Exception, match="No browser at /tmp/nowhere/chromium"):
         require_browser()
     monkeypatch.setenv("MIXLAB_REQUIRE_BROWSER", "1")
-    with pytest.raises(pytest.fail.Exception, match="No browser at /nowhere/chromium"):
+    with pytest.raises(pytest.fail.Exception, match="No browser at /tmp/nowhere/chromium"):
         require_browser()
