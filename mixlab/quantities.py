@@ -125,3 +125,17 @@ class Glucose:
 
     def __str__(self) -> str:
         return f"{self.shown()} {self.unit}"
+
+
+def meter_reading(value: float, unit: GlucoseUnit) -> Glucose:
+    """Return what a person read off a meter.
+
+    Raises
+    ------
+    NotAnAmount
+        As for `Glucose`, and if the number is finer than a meter shows, such as 69.5 mg/dL.
+    """
+    reading = Glucose(value, unit)
+    if abs(float(reading.shown()) - value) > 1e-9:
+        raise NotAnAmount(f"{value:g} {unit} is finer than a meter shows. Enter the number on the meter's screen.")
+    return reading

@@ -18,7 +18,7 @@ from ..figures.barrel import BarrelFigure, describe_barrel, draw_barrel
 from ..figures.card import CardFigure, describe_card, draw_card
 from ..figures.curves import CurvesFigure, describe_curves, draw_curves
 from ..figures.style import ROOM
-from ..quantities import Glucose, NotAnAmount, exact_units
+from ..quantities import Glucose, NotAnAmount, exact_units, meter_reading
 from ..ward.observation import Observation
 from ..ward.order import Order, OrderError, read_order
 from ..ward.site import Site, teaching_site
@@ -63,7 +63,9 @@ def see(state: State, site: Site) -> View:
     """
     order = read_order(state.order_text)
     plan = plan_dose(order, site)
-    observation = Observation(glucose=Glucose(state.glucose, site.glucose_unit), signs=state.signs, eating=state.eating)
+    observation = Observation(
+        glucose=meter_reading(state.glucose, site.glucose_unit), signs=state.signs, eating=state.eating
+    )
     try:
         curves = action_curves(order, HOURS)
     except NoModel:
@@ -102,15 +104,17 @@ class LiveDose(widgets.VBox):
         self._settling = False
         self.message = ""
         first = 120.0 if self.site.glucose_unit == "mg/dL" else 6.7
-        self.state = State(order_text=order, glucose=first, eating=True, signs=())
+        self.state = State(order_text=FIRST_ORDER, glucose=first, eating=True, signs=())
         view = see(self.state, self.site)
         self._order = view.order  # the last order that could be read: the sliders change its doses
+        self._order_fault = ""  # why the typed order cannot be read
         self._make_controls()
         self._make_pictures(view)
         super().__init__(self._lay_out())
         self.add_class("mixlab-live-dose")
         self._tell(view)
         self._settle()
+        self.order_text.value = order  # read like any typed order, and refused like one
 
     def _make_controls(self) -> None:
         unit = self.site.glucose_unit
@@ -238,6 +242,15 @@ class LiveDose(widgets.VBox):
 
     def _on_dose(self, look: str) -> Callable[[float], None]:
         def handler(units: float) -> None:
+            if self._settling:
+                return
+            if self._order_fault:
+                self._refuse(f"{self._order_fault} Correct the typed order before you move a dose.")
+                self._settle(doses=True)
+                return
+            if not 0 <= units < math.inf:
+                self._refuse(f"{units:g} units cannot be drawn up. Enter a dose above 0.")
+                return
             first, second = (
                 replace(dose, units=exact_units(units)) if dose.insulin.look == look else dose
                 for dose in self._order.doses
@@ -273,8 +286,10 @@ class LiveDose(widgets.VBox):
         try:
             order = read_order(self.state.order_text)
             _ = order.clear
-        except OrderError:
+        except OrderError as refusal:
+            self._order_fault = str(refusal)
             return
+        self._order_fault = ""
         self._order = order
 
     def _show(self, view: View) -> None:
@@ -283,12 +298,12 @@ class LiveDose(widgets.VBox):
         self.curves_picture.show(self._curves.show(order, view.curves), describe_curves(order, view.curves))
         self.card_picture.show(self._card.show(view.decision), describe_card(view.decision))
 
-    def _settle(self) -> None:
+    def _settle(self, *, doses: bool = False) -> None:
         """Let every control say what the state says, without calling the handlers again."""
         self._settling = True
         try:
             self.order_text.value = self.state.order_text
-            if not self.message:
+            if doses or not self.message:
                 self._settle_doses()
             self.glucose_box.value = self.state.glucose
             _move(self.glucose, self.state.glucose)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ..quantities import Glucose
+from ..quantities import Glucose, NotAnAmount
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -22,9 +22,20 @@ class Observation:
         Whether the patient will eat the meal this dose belongs to.
     minutes_old : float or None
         Age of the reading in minutes; None if nobody noted the time.
+
+    Raises
+    ------
+    NotAnAmount
+        For a glucose without a unit, or signs that are not a list.
     """
 
     glucose: Glucose | None = None
     signs: tuple[str, ...] | None = None
     eating: bool | None = None
     minutes_old: float | None = 0.0
+
+    def __post_init__(self) -> None:
+        if self.glucose is not None and not isinstance(self.glucose, Glucose):
+            raise NotAnAmount(f"{self.glucose!r} has no unit. Write Glucose({self.glucose!r}, 'mg/dL') or 'mmol/L'.")
+        if isinstance(self.signs, str):
+            raise NotAnAmount(f"Write the signs as a list, even for one: ({self.signs!r},).")

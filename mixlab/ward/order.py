@@ -102,7 +102,7 @@ _ROUTE = re.compile(r"\b(?:subcut|subcutaneous|subcutaneously|by subcutaneous in
 _FILLER = re.compile(
     r"\b(?:insulin|human|give|inject|draw up|mix|mixed|and|plus|with|then|of|in (?:one|the same) syringe|u-100)\b|[,;:+]|\.(?=\s|$)"
 )
-_BREAK = re.compile(r"[,;+]|\b(?:and|plus|then)\b")
+_BREAK = re.compile(r"[,;+]|\.(?=\s)|\b(?:and|plus|then|with|mix|mixed)\b")
 _NUMBER = r"(?<![\w.,/-])(?P<number>(?:0|[1-9][0-9]{0,3})(?:\.[0-9]{0,3}[1-9])?)"
 _DOSE = re.compile(_NUMBER + r" units?\b(?! ?(?:/|per\b))")
 _UNSAFE = (
@@ -152,7 +152,7 @@ def read_order(text: str) -> Order:
         raise CannotRead("An order is a line of text. Type it as the prescriber wrote it.")
     if len(text) > 500:
         raise CannotRead("This text is too long for an order of two insulins. Type the order alone.")
-    line = " ".join(text.split())
+    line = " ".join("; ".join(text.strip().splitlines()).split())
     _refuse_unsafe(line)
     rest = line.lower()
     when, rest = _take(_WHEN, rest)
@@ -169,10 +169,15 @@ def read_order(text: str) -> Order:
     found.sort(key=lambda place_and_item: place_and_item[0])
     doses = _pair([item for _, item in found])
     _refuse_breaks_inside_doses(rest, [place for place, _ in found])
-    return Order(doses=doses, route="subcut" if route else None, when=when)
+    if when and found[0][0] < when.start() < found[-1][0]:
+        raise Ambiguous(
+            f"'{when.group()}' stands between the two doses: it is not certain whether it is meant for both. Write it at the "
+            "end, or ask the prescriber."
+        )
+    return Order(doses=doses, route="subcut" if route else None, when=when.group() if when else None)
 
 
-def _take(pattern: re.Pattern[str], text: str) -> tuple[str | None, str]:
+def _take(pattern: re.Pattern[str], text: str) -> tuple[re.Match[str] | None, str]:
     """Cut the one match out of the text, leaving a gap of the same length."""
     found = list(pattern.finditer(text))
     if len(found) > 1:
@@ -181,7 +186,7 @@ def _take(pattern: re.Pattern[str], text: str) -> tuple[str | None, str]:
     if not found:
         return None, text
     (match,) = found
-    return match.group(), text[: match.start()] + ";".ljust(len(match.group())) + text[match.end() :]
+    return match, text[: match.start()] + ";".ljust(len(match.group())) + text[match.end() :]
 
 
 def _refuse_unsafe(line: str) -> None:
@@ -209,9 +214,10 @@ def _refuse_leftovers(leftovers: list[str]) -> None:
 def _refuse_breaks_inside_doses(rest: str, places: list[int]) -> None:
     """Refuse 'regular, 8 units NPH, 20 units': commas that pair the middle number with the other insulin."""
     first, between, second = (_BREAK.search(rest, *span) for span in pairwise(places))
-    if (first or second) and not between:
+    bound = re.search(r"\bof\b", rest[places[1] : places[2]])  # '8 units of NPH': bound to the name that follows
+    if (first or second or bound) and not between:
         raise Ambiguous(
-            "The commas or the word 'and' stand between an insulin and a dose, so the dose could belong to the other one. Write "
+            "A comma, a full stop or a word such as 'and' or 'of' stands so that a dose could belong to the other one. Write "
             "each dose beside its own insulin, or ask the prescriber."
         )
 

@@ -259,3 +259,9 @@ def test_the_lines_of_the_site_decide(tmp_path):
     assert decide(ORDER, seen(minutes_old=31), site).choice == "check first"
     assert "after 10 minutes" in " ".join(decide(ORDER, seen(64), site).next_steps)
     assert decide(ORDER, seen(250), teaching_site()).choice == "give"
+
+
+@pytest.mark.parametrize("bad", [{"glucose": 100}, {"signs": "trembling"}])
+def test_an_observation_without_unit_or_list_is_refused_in_words(bad):
+    with pytest.raises(NotAnAmount, match="Write"):
+        Observation(**bad)

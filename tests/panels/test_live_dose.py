@@ -71,11 +71,36 @@ def test_a_bad_order_says_why_and_keeps_the_text_and_the_last_good_picture(panel
     panel.glucose.value = 150  # another control neither loses the text nor calls the old picture current
     assert panel.order_text.value == order
     assert panel.card_picture.stale
-    panel.clear_units.value = 14
-    panel.cloudy_units.value = 26
+    panel.order_text.value = "regular insulin 14 units and NPH insulin 26 units"
     assert panel.message == ""
     assert not panel.barrel_picture.stale
     assert "150 mg/dL" in panel.card_picture.alt
+
+
+def test_moving_a_dose_never_replaces_an_order_that_was_refused(panel):
+    panel.order_text.value = "regular insulin 8 U and NPH insulin 30 units"
+    panel.cloudy_units.value = 21
+    assert panel.order_text.value == "regular insulin 8 U and NPH insulin 30 units"
+    assert "Correct the typed order" in panel.message
+    assert panel.barrel_picture.stale
+    assert panel.cloudy_units.value == 20
+
+
+@pytest.mark.parametrize("order", ["", "regular insulin 8 U and NPH insulin 20 units"])
+def test_a_panel_begun_with_a_bad_order_says_so_without_a_traceback(order):
+    panel = live_dose(order)
+    assert panel.message
+    assert panel.barrel_picture.stale
+    assert panel.order_text.value == order
+
+
+@pytest.mark.parametrize("units", [-5, float("nan"), float("inf")])
+def test_an_impossible_dose_in_the_box_is_refused_and_the_order_kept(panel, units):
+    panel.clear_box.value = units
+    assert "cannot be drawn up" in panel.message
+    assert "regular insulin 8 units" in panel.order_text.value
+    panel.clear_units.value = 9
+    assert panel.message == ""
 
 
 def test_what_was_typed_is_shown_as_text(panel):
@@ -89,6 +114,13 @@ def test_a_negative_glucose_is_refused_and_kept(panel):
     panel.glucose_box.value = -5
     assert "below zero" in panel.message
     assert panel.glucose_box.value == -5
+
+
+def test_a_glucose_finer_than_a_meter_shows_is_asked_about(panel):
+    panel.glucose_box.value = 69.5
+    assert "finer than a meter shows" in panel.message
+    assert panel.card_picture.stale
+    assert panel.glucose_box.value == 69.5
 
 
 def test_a_pair_without_a_model_shows_the_taught_times_only(panel):

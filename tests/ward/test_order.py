@@ -277,3 +277,31 @@ def test_one_stray_character_never_changes_a_dose_unseen(character, place):
         assert f"{dose.units:g}" in changed
     if not (character.isascii() and character.isdigit()):
         assert [dose.units for dose in order.doses] == [8, 20]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "regular insulin 8 units of NPH 20 units",
+        "regular with 8 units of NPH with 20 units",
+        "regular. 8 units NPH. 20 units",
+        "regular\n8 units NPH\n20 units",
+        "regular insulin 8 units before breakfast and NPH insulin 20 units",
+    ],
+)
+def test_words_and_places_that_could_bind_a_dose_or_a_time_to_the_other_insulin_are_ambiguous(text):
+    with pytest.raises(Ambiguous):
+        read_order(text)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "8 units of regular 20 units of NPH",
+        "regular: 8 units NPH: 20 units",
+        "regular insulin 8 units mixed with NPH insulin 20 units",
+    ],
+)
+def test_words_that_bind_each_dose_to_its_own_insulin_are_read(text):
+    order = read_order(text)
+    assert (order.clear.units, order.cloudy.units) == (8, 20)
