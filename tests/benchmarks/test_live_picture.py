@@ -1,50 +1,68 @@
-"""How fast a picture follows a key: four ways side by side, in a real lab and a real browser, in one run."""
+"""How fast pictures follow a key: four ways side by side, in a real lab and a real browser, in one run."""
 
+import json
 from dataclasses import dataclass, field
+from pathlib import Path
 from time import perf_counter, sleep
 
 import numpy as np
-from playwright.sync_api import Page
+import pytest
+from lab import open_lab, open_notebook, open_page, run_all
+from playwright.sync_api import Page, WebSocket
+
+pytestmark = pytest.mark.benchmark
 
 WAYS = {
     "echo": "slider echoed to a label (the floor)",
-    "usual": "interact and new subplots, inline",
-    "blitted": "one figure, blitted, cheap PNG",
-    "live": "this way: drawn once, parts moved",
+    "usual": "interact and new figures, inline",
+    "blitted": "one drawing, blitted, cheap PNG",
+    "live": "the live panel: drawn once, parts moved",
 }
-ROUNDS = 12  # the ways take turns, so that whatever else the machine does hits all alike
-STEPS = 10  # key presses in a turn
-HELD = 3.0  # s that the key is held
+ROUNDS = 8  # the ways take turns, so that whatever else the machine does hits all alike
+STEPS = 20  # key presses in a turn, from 8 to 28 units and back: one in twenty changes the syringe
+HELD = 45  # presses up, and down again, while the key is held
 REPEATS = 30  # presses a second while it is held
 
-# Waits for the way's own result to change, for its image to be decoded, for the frame that shows it to begin, and for the
-# first task after that frame was painted.
-WATCH = """way => {
-  const result = document.querySelector(`.${way} .result`);
+# Calls back when all pictures of a way have changed, are decoded and painted: in the frame after the change the browser
+# lays out and paints, and the first task after that frame finds it done.
+WATCH = """() => {
   const painted = () => new Promise(resolve => requestAnimationFrame(() => {
     const { port1, port2 } = new MessageChannel();
     port1.onmessage = resolve;
     port2.postMessage(0);
   }));
-  let pressed;
-  window.painted = new Promise((resolve, reject) => {
-    setTimeout(() => reject(new Error(`nothing came for ${way}`)), 5000);
-    addEventListener("keydown", event => (pressed = event.timeStamp), { capture: true, once: true });
-    new MutationObserver(async (_, observer) => {
-      const image = result.matches("img") ? result : result.querySelector("img");
-      if (pressed === undefined || (result.querySelector(".jp-OutputArea") && !image)) return;
-      observer.disconnect();
-      await image?.decode();
+  window.watch = (way, whole) => {
+    const result = document.querySelector(`.${way}.result, .${way} .result`);
+    const count = result.querySelectorAll("svg[role=img], img").length;
+    const fresh = new Set();
+    const observer = new MutationObserver(async changes => {
+      for (const { target, addedNodes } of changes) {
+        const near = target.closest?.("svg[role=img], img");
+        if (near) fresh.add(near);
+        for (const node of addedNodes) node.querySelectorAll?.("img").forEach(image => fresh.add(image));
+        for (const node of addedNodes) if (node.matches?.("img")) fresh.add(node);
+      }
+      if (fresh.size < count) return;
+      const images = [...fresh].filter(node => node.matches("img"));
+      fresh.clear();
+      await Promise.all(images.map(image => image.decode().catch(() => null)));
       await painted();
-      resolve(performance.now() - pressed);
-    }).observe(result, { subtree: true, childList: true, characterData: true, attributeFilter: ["src"] });
-  });
-}"""
-COUNT = """way => {
-  const result = document.querySelector(`.${way} .result`);
-  window.pictures = [];
-  new MutationObserver(() => window.pictures.push(performance.now()))
-    .observe(result, { subtree: true, childList: true, characterData: true, attributeFilter: ["src"] });
+      whole();
+    });
+    observer.observe(result, { subtree: true, childList: true, characterData: true, attributeFilter: ["src"] });
+    return observer;
+  };
+  window.time = way => {
+    let pressed;
+    addEventListener("keydown", event => (pressed = event.timeStamp), { capture: true, once: true });
+    window.painted = new Promise((resolve, reject) => {
+      setTimeout(() => reject(new Error(`nothing came for ${way}`)), 5000);
+      const observer = watch(way, () => {
+        observer.disconnect();
+        resolve(performance.now() - pressed);
+      });
+    });
+  };
 }"""
 
 
@@ -67,36 +85,41 @@ class Measured:
         return self.received / len(self.times)
 
 
+def focus(page: Page, way: str) -> None:
+    page.locator(f".{way}.result, .{way} .result").first.scroll_into_view_if_needed()
+    page.locator(f".{way} .moved .noUi-handle").focus()
+    page.wait_for_timeout(400)
+
+
 def press_steps(page: Page, way: str, key: str, measured: Measured, received: list[int]) -> None:
-    handle = page.locator(f".{way} [role=slider], .{way} .noUi-handle").first
-    page.locator(f".{way} .result").scroll_into_view_if_needed()
-    handle.focus()
-    page.wait_for_timeout(300)
+    focus(page, way)
     received.clear()
     for _ in range(STEPS):
-        page.evaluate(WATCH, way)
+        page.evaluate("way => time(way)", way)
         page.keyboard.press(key)
-        measured.times.append(page.evaluate("window.painted"))
+        measured.times.append(page.evaluate("painted"))
         page.wait_for_timeout(50)
     page.wait_for_timeout(300)
     measured.received += sum(received)
 
 
 def hold_key(page: Page, way: str) -> float:
-    page.locator(f".{way} .noUi-handle").first.focus()
-    page.wait_for_timeout(300)
-    page.evaluate(COUNT, way)
+    focus(page, way)
+    page.evaluate("way => { window.shown = []; window.held = watch(way, () => shown.push(performance.now())) }", way)
     start = perf_counter()
-    for press in range(int(HELD * REPEATS)):
+    for press in range(2 * HELD):
         sleep(max(0.0, start + press / REPEATS - perf_counter()))
-        page.keyboard.down("ArrowRight")
-    page.keyboard.up("ArrowRight")
-    page.wait_for_timeout(1500)
-    shown = page.evaluate("window.pictures")
+        page.keyboard.down("ArrowRight" if press < HELD else "ArrowLeft")
+    for key in ("ArrowRight", "ArrowLeft"):
+        page.keyboard.up(key)
+    page.wait_for_timeout(1000)
+    page.evaluate("held.disconnect()")
+    shown = page.evaluate("shown")
     return (len(shown) - 1) / (shown[-1] - shown[0]) * 1000
 
 
 def measure(page: Page, received: list[int]) -> dict[str, Measured]:
+    page.evaluate(WATCH)
     measured = {way: Measured() for way in WAYS}
     for turn in range(ROUNDS):
         for way in WAYS:
@@ -107,8 +130,45 @@ def measure(page: Page, received: list[int]) -> dict[str, Measured]:
 
 
 def print_table(scale: int, measured: dict[str, Measured]) -> None:
-    print(f"\ndevice scale {scale}, {ROUNDS * STEPS} key presses each, from key press to painted")
-    print(f"{'way':<40}{'median ms':>10}{'p95 ms':>10}{'KB a step':>11}{'pictures/s':>12}")
+    print(f"\n\nDevice scale {scale}; {ROUNDS * STEPS} key presses each; from key press to painted")
+    print(f"{'way':<42}{'median ms':>10}{'p95 ms':>9}{'KB a step':>11}{'pictures/s':>12}")
     for way, words in WAYS.items():
         one = measured[way]
-        print(f"{words:<40}{one.median:>10.1f}{one.p95:>10.1f}{one.step_bytes / 1000:>11.1f}{one.rate:>12.1f}")
+        print(f"{words:<42}{one.median:>10.1f}{one.p95:>9.1f}{one.step_bytes / 1000:>11.1f}{one.rate:>12.1f}")
+
+
+def write_notebook(folder: Path, scale: int) -> Path:
+    start = f"import sys; sys.path.append({str(Path(__file__).parent)!r}); import ways"
+    sources = (start, "ways.echo()", "ways.usual()", f"ways.blitted({scale})", "ways.live()")
+    cells = [
+        {"id": f"c{at}", "source": source, "cell_type": "code", "metadata": {}, "outputs": [], "execution_count": None}
+        for at, source in enumerate(sources)
+    ]
+    kernel = {"name": "python3", "display_name": "Python 3", "language": "python"}
+    notebook = {"cells": cells, "metadata": {"kernelspec": kernel}, "nbformat": 4, "nbformat_minor": 5}
+    path = folder / "ways.ipynb"
+    path.write_text(json.dumps(notebook), encoding="utf-8")
+    return path
+
+
+@pytest.mark.parametrize("scale", [1, 2])
+def test_the_live_panel_keeps_up_with_the_platform(tmp_path: Path, scale: int) -> None:
+    received: list[int] = []
+
+    def listen(socket: WebSocket) -> None:
+        if "/channels" in socket.url:
+            socket.on("framereceived", lambda payload: received.append(len(payload)))
+
+    with open_lab(tmp_path, notebooks=[write_notebook(tmp_path, scale)]) as lab, open_page(scale=scale) as page:
+        page.on("websocket", listen)
+        open_notebook(page, lab, "ways.ipynb")
+        run_all(page)
+        page.locator(".live svg[role=img]").nth(2).wait_for(timeout=60_000)
+        page.wait_for_timeout(2000)
+        measured = measure(page, received)
+    print_table(scale, measured)
+    live, floor, usual = measured["live"], measured["echo"], measured["usual"]
+    assert live.p95 <= 1.5 * floor.p95
+    assert live.p95 <= 0.2 * usual.p95
+    assert live.rate >= 28
+    assert live.step_bytes <= 12_000

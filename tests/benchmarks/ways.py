@@ -1,117 +1,116 @@
-"""Four ways to let a picture follow a slider, all drawing the same one. Copied beside the notebook of the benchmark."""
+"""Four ways to let pictures follow a slider, all showing the same: the syringe, the curves and the decision of an order.
 
+The notebook of the benchmark shows each; the slider is the dose of clear insulin, from 8 units.
+"""
+
+from collections.abc import Callable
+from dataclasses import replace
 from io import BytesIO
 
 import ipywidgets as widgets
 import numpy as np
+from IPython.display import display
 from matplotlib.artist import Artist
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
-from matplotlib.patches import Rectangle
 from PIL import Image
 
-from mixlab.panels.picture import LivePicture
+from mixlab import read_order, teaching_site
+from mixlab.figures.barrel import draw_barrel
+from mixlab.figures.card import draw_card
+from mixlab.figures.curves import draw_curves
+from mixlab.figures.style import ROOM
+from mixlab.panels import live_dose
+from mixlab.panels.live_dose import FIRST_ORDER, State, View, see
 
-SIZE = (10, 4)  # inches
-HOURS = np.linspace(0, 24, 289)  # 24 h at 5-minute steps
+SITE = teaching_site()
+ORDER = read_order(FIRST_ORDER)
+
+
+def view(units: int) -> View:
+    """What the live panel computes at each step."""
+    order = replace(ORDER, doses=(replace(ORDER.clear, units=units), ORDER.cloudy))
+    return see(State(order_text=str(order), glucose=120.0, eating=True, signs=()), SITE)
+
+
+def draw(seen: View) -> tuple:
+    return draw_barrel(seen.plan, ROOM), draw_curves(seen.order, seen.curves, ROOM), draw_card(seen.decision, ROOM)
 
 
 def slider() -> widgets.IntSlider:
-    return widgets.IntSlider(value=100, min=0, max=200, layout={"width": "500px"})
+    control = widgets.IntSlider(value=8, min=0, max=60, layout={"width": "500px"})
+    return control.add_class("moved")
 
 
-def draw(figure: Figure) -> dict[str, Artist]:
-    """Two barrels, three curves and the words beside them, as far as they can move."""
-    barrels, curves = figure.subplots(1, 2)
-    barrels.set(xlim=(0, 10), ylim=(0, 100), ylabel="units")
-    curves.set(xlim=(0, 24), ylim=(0, 12), xlabel="hours after the dose", ylabel="units per hour")
-    curves.grid(alpha=0.3)
-    moving: dict[str, Artist] = {}
-    for at, name in enumerate(("first", "second")):
-        barrels.add_patch(Rectangle((1 + 5 * at, 0), 3, 100, facecolor="none", edgecolor="black"))
-        moving[f"{name}-clear"] = barrels.add_patch(Rectangle((1 + 5 * at, 0), 3, 0, facecolor="#88bbee"))
-        moving[f"{name}-cloudy"] = barrels.add_patch(Rectangle((1 + 5 * at, 0), 3, 0, facecolor="white", hatch="//"))
-        moving[f"{name}-mark"] = barrels.text(1 + 5 * at, 0, "")
-    for name, colour in (("clear", "tab:blue"), ("cloudy", "tab:orange"), ("sum", "black")):
-        (moving[name],) = curves.plot(HOURS, HOURS, color=colour, label=name)
-        moving[f"{name}-peak"] = curves.text(0, 0, "", color=colour)
-    curves.legend()
-    for name, artist in moving.items():
-        artist.set_gid(name)
-    return moving
-
-
-def move(moving: dict[str, Artist], value: int) -> None:
-    clear, cloudy = 5 + value / 5, 20.0
-    shapes = {"clear": clear * HOURS / 9 * np.exp(-HOURS / 3), "cloudy": cloudy * HOURS / 64 * np.exp(-HOURS / 8)}
-    shapes["sum"] = shapes["clear"] + shapes["cloudy"]
-    for name, heights in shapes.items():
-        moving[name].set(ydata=heights)
-        moving[f"{name}-peak"].set(text=f"{heights.max():.2f}", position=(HOURS[heights.argmax()], heights.max()))
-    for name, top in (("first", clear), ("second", clear + cloudy)):
-        moving[f"{name}-clear"].set(height=clear)
-        moving[f"{name}-cloudy"].set(y=clear, height=top - clear)
-        moving[f"{name}-mark"].set(text=f"{top:.1f} units", y=top)
+def follow(control: widgets.IntSlider, redraw: Callable[[int], None]) -> None:
+    control.observe(lambda change: redraw(change.new), "value")
 
 
 def echo() -> widgets.Widget:
     """The floor: the number itself, in a label."""
-    control, label = slider(), widgets.Label("100")
-    control.observe(lambda change: setattr(label, "value", str(change.new)), "value")
+    control, label = slider(), widgets.Label("8")
+    follow(control, lambda units: setattr(label, "value", str(units)))
     return widgets.VBox([control, label.add_class("result")]).add_class("echo")
 
 
 def usual() -> widgets.Widget:
-    """What most people write: `interact` and new subplots."""
-    from matplotlib import pyplot as plt
+    """What most people write: `interact`, and new figures at each step."""
+    from matplotlib import pyplot  # noqa: F401  # lets the notebook show figures as PNG
 
-    def redraw(value: int) -> None:
-        figure = plt.figure(figsize=SIZE)
-        move(draw(figure), value)
-        plt.show()
+    def redraw(units: int) -> None:
+        for drawn in draw(view(units)):
+            display(drawn.figure)
 
     control = slider()
-    output = widgets.interactive_output(redraw, {"value": control})
+    output = widgets.interactive_output(redraw, {"units": control})
     return widgets.VBox([control, output.add_class("result")]).add_class("usual")
 
 
-def blitted(scale: int) -> widgets.Widget:
-    """One figure, its still part kept as pixels, sent as a cheap PNG."""
-    figure = Figure(figsize=SIZE, dpi=72 * scale)
-    canvas = FigureCanvasAgg(figure)
-    moving = draw(figure)
-    for artist in moving.values():
-        artist.set_animated(True)
-    canvas.draw()
-    still = canvas.copy_from_bbox(figure.bbox)
-    control, shown = slider(), widgets.Image(width=720)
+class Blitted:
+    """A figure whose still part is kept as pixels; sent as a cheap PNG."""
 
-    def redraw(value: int) -> None:
-        canvas.restore_region(still)
-        move(moving, value)
-        for artist in moving.values():
-            artist.axes.draw_artist(artist)
+    def __init__(self, figure: Figure, scale: int) -> None:
+        figure.set_dpi(72 * scale)
+        self.figure, self.canvas = figure, FigureCanvasAgg(figure)
+        self.moving: list[Artist] = figure.findobj(lambda artist: artist.get_gid() is not None)
+        self.moving.sort(key=lambda artist: artist.get_zorder())
+        for artist in self.moving:
+            artist.set_animated(True)
+        self.canvas.draw()
+        self.still = self.canvas.copy_from_bbox(figure.bbox)
+        self.shown = widgets.Image(width=self.canvas.get_width_height()[0] // scale)
+        self.show()
+
+    def show(self) -> None:
+        self.canvas.restore_region(self.still)
+        for artist in self.moving:
+            self.figure.draw_artist(artist)
         png = BytesIO()
-        Image.fromarray(np.asarray(canvas.buffer_rgba())).convert("RGB").save(png, "png", compress_level=1)
-        shown.value = png.getvalue()
+        Image.fromarray(np.asarray(self.canvas.buffer_rgba())).convert("RGB").save(png, "png", compress_level=1)
+        self.shown.value = png.getvalue()
 
-    redraw(100)
-    control.observe(lambda change: redraw(change.new), "value")
-    return widgets.VBox([control, shown.add_class("result")]).add_class("blitted")
+
+def blitted(scale: int) -> widgets.Widget:
+    """One drawing of each figure, blitted."""
+    barrel, curves, card = drawn = draw(view(8))
+    sheets = [Blitted(one.figure, scale) for one in drawn]
+
+    def redraw(units: int) -> None:
+        seen = view(units)
+        barrel.show(seen.plan)
+        curves.show(seen.order, seen.curves)
+        card.show(seen.decision)
+        for sheet in sheets:
+            sheet.show()
+
+    control = slider()
+    follow(control, redraw)
+    pictures = widgets.HBox([sheet.shown for sheet in sheets])
+    return widgets.VBox([control, pictures.add_class("result")]).add_class("blitted")
 
 
 def live() -> widgets.Widget:
-    """The way of this package."""
-    figure = Figure(figsize=SIZE)
-    moving = draw(figure)
-    move(moving, 100)
-    picture = LivePicture(figure, "100")
-    picture.layout.width = "720px"
-    control = slider()
-
-    def redraw(value: int) -> None:
-        move(moving, value)
-        picture.show(moving.values(), f"value {value}")
-
-    control.observe(lambda change: redraw(change.new), "value")
-    return widgets.VBox([control, picture.add_class("result")]).add_class("live")
+    """The live panel as it is, with all its controls."""
+    panel = live_dose()
+    panel.clear_units.add_class("moved")
+    return panel.add_class("result").add_class("live")
