@@ -220,8 +220,8 @@ def _next_steps(choice: Choice, order: Order, observation: Observation, site: Si
     match choice:
         case "hold and treat":
             steps = [
-                "Do not give the insulin now. Stay with the patient and call for help if they are drowsy or confused.",
-                f"Awake and able to swallow: give {carbohydrate} of fast carbohydrate. If not: nothing by mouth, call for help "
+                "Do not give the insulin now. Stay with the patient; call for help at once if they are drowsy, confused, convulsing or unresponsive.",
+                f"Awake and able to swallow: fast carbohydrate as your protocol says ({carbohydrate} is taught here). If not: nothing by mouth, call for help "
                 "at once and follow the emergency protocol (glucagon or intravenous dextrose).",
                 f"Measure again after {recheck} minutes; repeat the treatment while the reading is {hold_line}.",
                 "Once it has risen: food, as local policy says. Look for signs again.",
@@ -247,9 +247,10 @@ def _next_steps(choice: Choice, order: Order, observation: Observation, site: Si
             ]
         case "give and report":
             steps = [
-                f"Prepare and give the dose as ordered: {order.clear} and {order.cloudy}.",
-                f"Report the reading to the prescriber: it is {line_text(site.report_line)}.",
-                "Look for thirst, vomiting, drowsiness or fast breathing, and report them at once.",
+                "Before the dose look for vomiting, drowsiness, fast breathing or thirst. If you see any, hold the dose and call "
+                "the prescriber at once.",
+                f"Report the reading to the prescriber: it is {line_text(site.report_line)}. Ask first if your policy says so.",
+                f"If the order stands, prepare and give it: {order.clear} and {order.cloudy}.",
                 "Record dose, site, time and glucose; measure again as ordered.",
             ]
         case "give":
@@ -258,4 +259,23 @@ def _next_steps(choice: Choice, order: Order, observation: Observation, site: Si
                 f"See that the meal comes on time{meal}.",
                 "Record dose, site, time and glucose; look in when each insulin is strongest.",
             ]
-    return tuple(steps)
+    return (*_urgent_steps(choice, observation, site), *steps)
+
+
+_URGENT_SIGNS = ("unresponsive", "convulsion", "confusion", "drowsiness", "difficulty-speaking")
+
+
+def _urgent_steps(choice: Choice, observation: Observation, site: Site) -> list[str]:
+    """Return what comes before everything else, whatever reason won: help for the patient, and word to the prescriber."""
+    glucose, signs = observation.glucose, observation.signs or ()
+    urgent = []
+    if any(sign in _URGENT_SIGNS for sign in signs):
+        urgent.append(
+            "Call for help at once and stay with the patient: nothing by mouth unless fully awake and able to swallow. Follow "
+            "the emergency protocol."
+        )
+    elif glucose is not None and crosses(glucose, site.level_2_line):
+        urgent.append("A serious low: call for help now and have the prescriber told while you treat.")
+    if choice in ("hold and ask", "check first") and glucose is not None and crosses(glucose, site.report_line):
+        urgent.append(f"Tell the prescriber now that the reading is {line_text(site.report_line)}; do not wait.")
+    return urgent

@@ -134,7 +134,7 @@ def test_the_reading_as_the_meter_shows_it():
 
 
 STEPS = {
-    "hold and treat": ("Do not give the insulin now", "15 g of fast carbohydrate", "after 15 minutes", "prescriber"),
+    "hold and treat": ("Do not give the insulin now", "15 g is taught here", "after 15 minutes", "prescriber"),
     "check first": ("Do not give the insulin yet", "fresh sample", "Decide again", "prescriber"),
     "hold and ask": ("Do not give the insulin yet", "Ask separately", "Do not change or halve", "prescriber"),
     "give and report": ("8 units and NPH insulin 20 units", "Report the reading to the prescriber", "Record dose"),
@@ -265,3 +265,23 @@ def test_the_lines_of_the_site_decide(tmp_path):
 def test_an_observation_without_unit_or_list_is_refused_in_words(bad):
     with pytest.raises(NotAnAmount, match="Write"):
         Observation(**bad)
+
+
+@pytest.mark.parametrize("sign", ["unresponsive", "convulsion", "confusion", "drowsiness", "difficulty-speaking"])
+def test_a_patient_in_danger_gets_help_first_whatever_the_number(sign):
+    found = Observation(glucose=Glucose(120, "mg/dL"), signs=(sign,), eating=True)
+    assert decide(ORDER, found).next_steps[0].startswith("Call for help at once")
+
+
+def test_a_high_reading_is_reported_although_another_reason_wins_and_looked_at_before_the_dose():
+    high = Glucose(320, "mg/dL")
+    held = decide(ORDER, Observation(glucose=high, signs=(), eating=False))
+    assert held.choice == "hold and ask"
+    assert "Tell the prescriber now" in held.next_steps[0]
+    given = decide(ORDER, Observation(glucose=high, signs=(), eating=True))
+    assert given.next_steps[0].startswith("Before the dose look")
+
+
+def test_a_serious_low_calls_for_help():
+    found = Observation(glucose=Glucose(40, "mg/dL"), signs=(), eating=True)
+    assert decide(ORDER, found).next_steps[0].startswith("A serious low: call for help now")
