@@ -214,7 +214,8 @@ def _next_steps(choice: Choice, order: Order, observation: Observation, site: Si
         else ""
     )
     later = (
-        "Holding is not cancelling: record the time and the reason, and give the dose once the prescriber has said so."
+        "Holding is not cancelling: record the time and the reason, decide again with a fresh reading, and give only what "
+        "the prescriber then orders."
     )
     ask = f"Ask separately about {order.clear} and {order.cloudy}. Do not change or halve a dose yourself."
     match choice:

@@ -151,7 +151,7 @@ def test_the_next_steps_of_each_choice(found, choice):
     if choice in HELD:
         # holding is never cancelling: the last step says what must happen for the dose to be given
         assert "Holding is not cancelling" in steps[-1]
-        assert "give the dose once the prescriber has said so" in steps[-1]
+        assert "give only what the prescriber then orders" in steps[-1]
         assert "Prepare and give" not in together
     else:
         assert "Do not give" not in together
