@@ -1,4 +1,5 @@
-// The frame of one panel: names its controls, keeps its keys from the notebook, and speaks politely. It draws nothing.
+// The frame of one panel: names its controls, keeps its keys from the notebook, hands news to its pictures, and speaks
+// politely. It draws nothing.
 
 const QUIET = 700; // ms without a change before the latest text is spoken, so that dragging does not flood the listener
 
@@ -49,6 +50,15 @@ function place(el) {
   return outermost;
 }
 
+function initialize({ model }) {
+  model.on("msg:custom", async ({ news }) => {
+    for (const [picture, one] of Object.entries(news)) {
+      (await model.widget_manager.get_model(picture)).trigger("msg:custom", one);
+    }
+  });
+  model.send({}); // what came before this page listened is lost: the kernel sends the pictures whole
+}
+
 async function render({ model, el, signal }) {
   const voice = document.createElement("div");
   voice.setAttribute("role", "status");
@@ -57,9 +67,9 @@ async function render({ model, el, signal }) {
   el.replaceChildren(voice);
 
   let timer;
-  model.on("change:announce", () => {
+  model.on("msg:custom", ({ aloud }) => {
     clearTimeout(timer);
-    timer = setTimeout(() => (voice.textContent = model.get("announce")), QUIET);
+    timer = setTimeout(() => (voice.textContent = aloud), QUIET);
   });
 
   while (!el.isConnected) {
@@ -98,4 +108,4 @@ async function render({ model, el, signal }) {
   };
 }
 
-export default { render };
+export default { initialize, render };

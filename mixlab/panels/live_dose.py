@@ -112,7 +112,6 @@ class LiveDose(widgets.VBox):
         self._make_pictures(view)
         super().__init__(self._lay_out())
         self.add_class("mixlab-live-dose")
-        self._tell(view)
         self._settle()
         self.order_text.value = order  # read like any typed order, and refused like one
 
@@ -184,10 +183,14 @@ class LiveDose(widgets.VBox):
         self._barrel: BarrelFigure = draw_barrel(view.plan, ROOM)
         self._curves: CurvesFigure = draw_curves(order, view.curves, ROOM)
         self._card: CardFigure = draw_card(view.decision, ROOM)
-        self.barrel_picture = LivePicture(self._barrel.figure, describe_barrel(view.plan), max_height="64vh")
-        self.curves_picture = LivePicture(self._curves.figure, describe_curves(order, view.curves), max_height="35vh")
-        self.card_picture = LivePicture(self._card.figure, describe_card(view.decision), max_height="27vh")
-        self._twins = {picture: widgets.HTML() for picture in self._pictures}
+        self.barrel_picture, self.curves_picture, self.card_picture = (
+            LivePicture(figure, words, max_height=height, caption=True)
+            for figure, words, height in (
+                (self._barrel.figure, describe_barrel(view.plan), "64vh"),
+                (self._curves.figure, describe_curves(order, view.curves), "35vh"),
+                (self._card.figure, describe_card(view.decision), "27vh"),
+            )
+        )
 
     @property
     def _pictures(self) -> tuple[LivePicture, ...]:
@@ -223,16 +226,8 @@ class LiveDose(widgets.VBox):
             self._notice,
             widgets.HBox(
                 [
-                    widgets.VBox([self.barrel_picture, self._twins[self.barrel_picture]], layout=_half()),
-                    widgets.VBox(
-                        [
-                            self.curves_picture,
-                            self._twins[self.curves_picture],
-                            self.card_picture,
-                            self._twins[self.card_picture],
-                        ],
-                        layout=_half(),
-                    ),
+                    widgets.VBox([self.barrel_picture], layout=_half()),
+                    widgets.VBox([self.curves_picture, self.card_picture], layout=_half()),
                 ],
                 layout={"grid_gap": "10px", "align_items": "flex-start"},
             ),
@@ -278,7 +273,6 @@ class LiveDose(widgets.VBox):
             self._refuse(str(refusal))
         else:
             self._show(view)
-            self._tell(view)
         self._settle()
 
     def _remember_order(self) -> None:
@@ -294,9 +288,18 @@ class LiveDose(widgets.VBox):
 
     def _show(self, view: View) -> None:
         order = view.order
-        self.barrel_picture.show(self._barrel.show(view.plan), describe_barrel(view.plan))
-        self.curves_picture.show(self._curves.show(order, view.curves), describe_curves(order, view.curves))
-        self.card_picture.show(self._card.show(view.decision), describe_card(view.decision))
+        self._frame.show(
+            {
+                self.barrel_picture: (self._barrel.show(view.plan), describe_barrel(view.plan)),
+                self.curves_picture: (self._curves.show(order, view.curves), describe_curves(order, view.curves)),
+                self.card_picture: (self._card.show(view.decision), describe_card(view.decision)),
+            },
+            aloud=f"{order.clear}, {order.cloudy}: {view.decision.choice}.",
+        )
+        self.message = ""
+        self._notice.value = ""
+        for picture in self._pictures:
+            picture.stale = False
 
     def _settle(self, *, doses: bool = False) -> None:
         """Let every control say what the state says, without calling the handlers again."""
@@ -319,16 +322,6 @@ class LiveDose(widgets.VBox):
             _move(slider, math.floor(dose.units))
             self._names[look].value = f"<b>{escape(dose.insulin.name)}</b>, {look}"
 
-    def _tell(self, view: View) -> None:
-        self.message = ""
-        self._notice.value = ""
-        for picture in self._pictures:
-            picture.stale = False
-            self._twins[
-                picture
-            ].value = f'<div class="mixlab-twin" tabindex="0" role="note">{escape(picture.alt)}</div>'
-        self._frame.announce = f"{view.order.clear}, {view.order.cloudy}: {view.decision.choice}."
-
     def _refuse(self, sentence: str) -> None:
         """Keep the last good pictures, marked as stale, and say why."""
         self.message = sentence
@@ -338,10 +331,12 @@ class LiveDose(widgets.VBox):
 
 
 _STYLE = """<style>
-.mixlab-twin, .mixlab-refusal { line-height: 1.3; }
-.mixlab-twin { font-size: 12px; max-height: 2.7em; overflow-y: auto; padding: 0 4px; }
+.mixlab-refusal { line-height: 1.3; }
+.mixlab-live-dose .mixlab-picture-caption { font-size: 12px; max-height: 2.7em; }
 .mixlab-refusal { font-size: 15px; padding: 2px 8px; border-left: 6px double currentColor; }
-@media (min-height: 900px) { .mixlab-twin { font-size: 15px; max-height: 5.4em; } }
+@media (min-height: 900px) {
+  .mixlab-live-dose .mixlab-picture-caption { font-size: 15px; max-height: 5.4em; }
+}
 </style>"""
 
 SIGNS_ON_PANEL = ("trembling", "sweating", "pallor", "confusion", "drowsiness")

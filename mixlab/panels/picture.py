@@ -95,6 +95,24 @@ class LivePicture(anywidget.AnyWidget):
     def show(self, artists: Iterable[Artist], alt: str) -> None:
         """Draw the touched artists again and send those that look different.
 
+        Several pictures that change together are better shown by `PanelFrame.show`, in one message.
+
+        Parameters
+        ----------
+        artists, alt
+            As for `change`.
+
+        Raises
+        ------
+        ValueError
+            When `alt` is blank.
+        """
+        if news := self.change(artists, alt):
+            self.send(news)
+
+    def change(self, artists: Iterable[Artist], alt: str) -> dict[str, Any] | None:
+        """Draw the touched artists again, and return what pages must be told, if anything looks different.
+
         Parameters
         ----------
         artists : iterable of matplotlib.artist.Artist
@@ -104,6 +122,11 @@ class LivePicture(anywidget.AnyWidget):
         alt : str
             The picture in words, as it is now.
 
+        Returns
+        -------
+        dict or None
+            The message for pages, to be sent as it is; None when nothing looks different.
+
         Raises
         ------
         ValueError
@@ -112,21 +135,21 @@ class LivePicture(anywidget.AnyWidget):
         now, alt = self.now, _demand_words(alt)
         touched = {str(artist.get_gid()): artist for artist in artists if artist.get_gid() is not None}
         if not touched.keys() <= now["parts"].keys() or len(now["definitions"]) > _MOST_DEFINITIONS:
-            self.replace(self._figure, alt)
-            return
+            self.now.update(self._draw_all(self._figure, alt, revision=now["revision"] + 1))
+            return {"now": self.now}
         scaled = {artist.axes for artist in touched.values() if isinstance(artist, Axis)}
         touched |= {name: artist for name, artist in self._movable.items() if artist.axes in scaled}
         drawn, definitions = self._draw_parts(self._figure, touched, now["definitions"])
         parts = {name: part for name, part in drawn.items() if part != now["parts"][name]}
         if not parts and alt == now["alt"]:
-            return
+            return None
         moved = {name: _difference(now["parts"][name], part) for name, part in parts.items()}
         news = {"moved": moved, "definitions": definitions, "alt": _difference(now["alt"], alt)}
         now["parts"] |= parts
         now["definitions"] |= definitions
         now["alt"] = alt
         now["revision"] += 1
-        self.send(news | {"revision": now["revision"]})
+        return news | {"revision": now["revision"]}
 
     def replace(self, figure: Figure, alt: str) -> None:
         """Put an altogether new drawing in the place of this one.
