@@ -174,7 +174,10 @@ class _Moment:
         moving.set(self.near_long_lines, data=_strokes(place(at[is_numbered]), top, half * 1.3))
         shown = [units for units in at[is_numbered] if left + 10 < place(units) < left + width - 10]
         for text, units in zip(self.near_numerals, [*shown, *[None] * 6], strict=False):
-            moving.set(text, text="" if units is None else number_text(units), position=(place(units or 0), top + 8))
+            if units is None:
+                moving.set(text, text="", position=(0, 0))
+            else:
+                moving.set(text, text=number_text(units), position=(place(units), top + 8))
 
 
 def _strokes(x: Any, top: float, length: float) -> tuple[Any, Any]:
@@ -192,6 +195,7 @@ class BarrelFigure:
         self._first = _Moment(axes, "first", HEIGHT - 62, size)
         self._second = _Moment(axes, "second", HEIGHT - 222, size)
         self._shown: dict[Artist, dict[str, Any]] = {}
+        self._syringe: Syringe | None = None
         write(axes, 12, 98, "Air first, as much as each dose:", size.words, fontweight="bold")
         self._air = {}
         for at, look in enumerate(("cloudy", "clear")):
@@ -223,8 +227,10 @@ class BarrelFigure:
             sum_text=f"{parts}: {ml_text(plan.total_mark)}",
         )
         for moment, reading in ((self._first, first), (self._second, second)):
-            moment.show_scale(moving, plan.syringe)
+            if plan.syringe != self._syringe:
+                moment.show_scale(moving, plan.syringe)
             moment.show(moving, plan.syringe, reading)
+        self._syringe = plan.syringe
         for number, (look, air, name) in enumerate(
             (("cloudy", plan.air_into_cloudy, cloudy), ("clear", plan.air_into_clear, clear)), 1
         ):

@@ -87,7 +87,7 @@ async function render({ model, el, signal }) {
   }
 
   const observer = new MutationObserver((changes) => {
-    if (changes.some(({ target }) => !(target instanceof SVGElement))) nameAll();
+    if (changes.some(({ target }) => !target.closest(".mixlab-picture"))) nameAll(); // no controls in pictures
   });
   root.classList.add("mixlab-framed");
   root.addEventListener("keydown", keepKey);

@@ -12,10 +12,9 @@ function parse(text) {
   return document.importNode(root, true);
 }
 
-// What `old` becomes: so many of its signs at the start, so many at the end, and the new ones between.
+// What `old` becomes: so much of its start, so much of its end, and what is new between.
 function change(old, [start, end, middle]) {
-  const signs = [...old]; // counted as the kernel counts, one for each sign
-  return signs.slice(0, start).join("") + middle + signs.slice(signs.length - end).join("");
+  return old.slice(0, start) + middle + old.slice(old.length - end);
 }
 
 // Clips and hatches get ids of this view's own: a reference into another, hidden view of the picture would draw nothing.
@@ -71,8 +70,8 @@ function render({ model, el }) {
   }
 
   function add(definitions) {
-    const fresh = localize(parse(Object.values(definitions).join("")), {}, view);
-    defs.append(...fresh.childNodes);
+    const text = Object.values(definitions).join("");
+    if (text) defs.append(...localize(parse(text), {}, view).childNodes);
   }
 
   function drawAll() {

@@ -266,10 +266,15 @@ def _demand_words(alt: str) -> str:
 
 
 def _difference(old: str, new: str) -> tuple[int, int, str]:
-    """Give how many signs of `old` are kept at its start and at its end, and what stands between them in `new`."""
+    """Give how much of `old` is kept at its start and at its end, as pages count, and what `new` has between them."""
     start = _count_common(old, new)
     end = _count_common(old[start:][::-1], new[start:][::-1])
-    return start, end, new[start : len(new) - end]
+    return _as_pages_count(old[:start]), _as_pages_count(old[len(old) - end :]), new[start : len(new) - end]
+
+
+def _as_pages_count(text: str) -> int:
+    """Count the UTF-16 units of a text: JavaScript takes a rare sign, such as a syringe, for two."""
+    return len(text) if text.isascii() else len(text.encode("utf-16-le")) // 2
 
 
 def _count_common(one: str, other: str) -> int:

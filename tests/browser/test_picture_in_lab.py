@@ -41,8 +41,7 @@ frame = PanelFrame(
 
 def follow(change):
     words.set_text(str(change.new))
-    picture.show([words], f"says {change.new}")
-    frame.announce = f"now {change.new}"
+    frame.show({picture: ([words], f"says {change.new}")}, aloud=f"now {change.new}")
 
 for name, control in controls.items():
     control.add_class(f"the-{name}")

@@ -1,19 +1,58 @@
 """The frame of a panel, without a browser: what it accepts. What it does to a page is tested in a page."""
 
 import pytest
+from matplotlib.figure import Figure
 
 from mixlab.panels.frame import PanelFrame
+from mixlab.panels.picture import LivePicture
 
 
-def test_names_readings_and_words_reach_the_page():
+def make_picture(words):
+    figure = Figure(figsize=(2, 1))
+    text = figure.text(0.5, 0.5, words, gid="words")
+    return LivePicture(figure, words), text
+
+
+def keep_sent(widget):
+    sent = []
+    widget.send = lambda content, buffers=None: sent.append(content)
+    return sent
+
+
+def test_names_and_readings_reach_the_page():
     frame = PanelFrame({"clear-units": "Clear dose"}, readings={"clear-units": "{} units"})
-    frame.announce = "8 units of regular insulin"
     state = frame.get_state()
     assert state["names"] == {"clear-units": "Clear dose"}
     assert state["readings"] == {"clear-units": "{} units"}
-    assert state["announce"] == "8 units of regular insulin"
     assert "keydown" in state["_esm"]
     assert ":focus-visible" in state["_css"]
+
+
+def test_a_step_of_several_pictures_is_one_message_of_those_that_moved():
+    frame = PanelFrame({})
+    (moved, words), (still, same) = make_picture("8 units"), make_picture("give")
+    sent, alone = keep_sent(frame), keep_sent(moved)
+    words.set_text("9 units")
+    frame.show({moved: ([words], "9 units"), still: ([same], "give")}, aloud="9 units: give.")
+    (message,) = sent
+    assert message["aloud"] == "9 units: give."
+    assert list(message["news"]) == [moved.model_id]
+    assert message["news"][moved.model_id]["revision"] == moved.now["revision"] == 1
+    assert list(message["news"][moved.model_id]["moved"]) == ["words"]
+    assert alone == []
+
+
+def test_a_page_that_begins_to_listen_late_gets_every_carried_picture_whole():
+    frame = PanelFrame({})
+    picture, words = make_picture("8 units")
+    sent = keep_sent(picture)
+    data = {"method": "custom", "content": {}}
+    frame._handle_msg({"content": {"data": data}, "buffers": []})
+    assert sent == []
+    words.set_text("9 units")
+    frame.show({picture: ([words], "9 units")})
+    frame._handle_msg({"content": {"data": data}, "buffers": []})
+    assert [one["now"]["alt"] for one in sent] == ["9 units"]
 
 
 @pytest.mark.parametrize(

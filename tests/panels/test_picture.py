@@ -35,8 +35,10 @@ def listen(picture: LivePicture) -> list[dict]:
 
 
 def change(old: str, difference: tuple[int, int, str]) -> str:
+    """Splice as JavaScript does, which counts in UTF-16 units of two bytes."""
     start, end, middle = difference
-    return old[:start] + middle + old[len(old) - end :]
+    units = old.encode("utf-16-le")
+    return (units[: 2 * start] + middle.encode("utf-16-le") + units[len(units) - 2 * end :]).decode("utf-16-le")
 
 
 def follow(sent: list[dict], parts: dict[str, str]) -> dict[str, str]:
