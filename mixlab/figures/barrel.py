@@ -62,8 +62,8 @@ class _Moment:
         self.barrel = self._box("barrel", fc="white", lw=1.2, ec=style.INK)
         self.liquids = [self._liquid(look, look) for look in ("cloudy", "clear")]
         self.stopper = self._box("stopper", fc=style.STOPPER)
-        self.rod = self._box("rod", fc="#d9d9d9", ec=style.FAINT, lw=0.8)
-        self.thumb = self._box("thumb", fc="#d9d9d9", ec=style.FAINT, lw=0.8)
+        self.rod = named(Polygon([(0, 0)], fc="#d9d9d9", ec=style.FAINT, lw=0.8), f"{name}-rod")
+        axes.add_patch(self.rod)
         self.lines = self._line("lines", lw=0.7)
         self.long_lines = self._line("long-lines", lw=1.1)
         self.numerals = [
@@ -72,8 +72,7 @@ class _Moment:
         self._needle()
         self.near = [self._liquid(f"lens-{look}", look, frame) for look in ("cloudy", "clear")]
         self.near_stopper = self._box("lens-stopper", fc=style.STOPPER, clip=frame)
-        self.near_lines = self._line("lens-lines", lw=1, clip=frame)
-        self.near_long_lines = self._line("lens-long-lines", lw=1.6, clip=frame)
+        self.near_lines = self._line("lens-lines", lw=1.2, clip=frame)
         self.near_numerals = [
             write(axes, 0, 0, "", size.small, f"{name}-lens-number-{at}", ha="center", fontweight="bold")
             for at in range(6)
@@ -138,11 +137,11 @@ class _Moment:
         moving.set(self.liquids[0], xy=(_ZERO_X, low), width=meet - _ZERO_X, height=2 * half)
         moving.set(self.liquids[1], xy=(meet, low), width=edge - meet, height=2 * half)
         moving.set(self.stopper, xy=(edge, low), width=9, height=2 * half)
-        end = (
-            edge + syringe.scale_length_mm * POINTS_PER_MM + 28
-        )  # a rod keeps its length; the picture's edge cuts it off
-        moving.set(self.rod, xy=(edge + 9, self.middle - half / 3), width=end - edge - 9, height=half * 2 / 3)
-        moving.set(self.thumb, xy=(end, self.middle - half), width=5, height=2 * half)
+        # A rod keeps its length; the picture's edge cuts it off.
+        end = edge + syringe.scale_length_mm * POINTS_PER_MM + 28
+        above = [(edge + 9, half / 3), (end, half / 3), (end, half), (end + 5, half)]
+        outline = [*above, *((x, -y) for x, y in reversed(above))]
+        moving.set(self.rod, xy=[(x, self.middle + y) for x, y in outline])
         self._show_near(moving, syringe, reading)
         moving.set(self.title, text=reading.title)
         moving.set(self.reading, text=f"Stopper at {units_text(reading.mark)}")
@@ -170,8 +169,7 @@ class _Moment:
         at = np.arange(first, last + 1) * step
         is_numbered = at % syringe.numbered_every_units == 0
         top = low + 2 * half
-        moving.set(self.near_lines, data=_strokes(place(at[~is_numbered]), top, half * 0.8))
-        moving.set(self.near_long_lines, data=_strokes(place(at[is_numbered]), top, half * 1.3))
+        moving.set(self.near_lines, data=_strokes(place(at), top, half * np.where(is_numbered, 1.3, 0.8)))
         shown = [units for units in at[is_numbered] if left + 10 < place(units) < left + width - 10]
         for text, units in zip(self.near_numerals, [*shown, *[None] * 6], strict=False):
             if units is None:
@@ -180,11 +178,12 @@ class _Moment:
                 moving.set(text, text=number_text(units), position=(place(units), top + 8))
 
 
-def _strokes(x: Any, top: float, length: float) -> tuple[Any, Any]:
-    """Return one path of many short strokes downwards from `top`."""
-    xs = np.column_stack([x, x, np.full(len(x), np.nan)]).ravel()
-    ys = np.tile([top, top - length, np.nan], len(x))
-    return xs, ys
+def _strokes(x: Any, top: float, length: Any) -> tuple[Any, Any]:
+    """Return one path of many short strokes downwards from `top`, of one length or one each."""
+    gap = np.full(len(x), np.nan)
+    xs = np.column_stack([x, x, gap])
+    ys = np.column_stack([np.full(len(x), top), top - np.broadcast_to(length, len(x)), gap])
+    return xs.ravel(), ys.ravel()
 
 
 class BarrelFigure:

@@ -271,9 +271,11 @@ class LiveDose(widgets.VBox):
             view = see(state, self.site)
         except _REFUSALS as refusal:
             self._refuse(str(refusal))
+            self._settle()
         else:
+            self._accept()
+            self._settle()  # before the pictures: the page takes this in while they are being drawn
             self._show(view)
-        self._settle()
 
     def _remember_order(self) -> None:
         """Keep the order for the sliders if it can be read and names a clear and a cloudy insulin."""
@@ -296,6 +298,9 @@ class LiveDose(widgets.VBox):
             },
             aloud=f"{order.clear}, {order.cloudy}: {view.decision.choice}.",
         )
+
+    def _accept(self) -> None:
+        """Take back what a refusal said."""
         self.message = ""
         self._notice.value = ""
         for picture in self._pictures:

@@ -64,7 +64,7 @@ function render({ model, el }) {
 
   function name() {
     const { alt } = model.get("now");
-    caption.textContent = alt;
+    if (caption.textContent !== alt) caption.textContent = alt;
     caption.hidden = !model.get("caption");
     svg.setAttribute("aria-label", model.get("stale") ? `${STALE}. ${alt}` : alt);
   }
