@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal, get_args
 
-from ..facts.record import Threshold
+from ..facts.record import Fact, Threshold
 from ..facts.shelf import shelf
 from ..quantities import Glucose, NotAnAmount, number_text
 from ..ward.observation import Observation
@@ -43,6 +43,8 @@ class Decision:
         Every reason, the weightiest first; never empty.
     next_steps : tuple of str
         What to do, in order, including what must happen for a held dose to be given.
+    numbers : tuple of str
+        Who says so, for every number in the steps that no reason speaks of.
     reading : str
         The reading as the meter shows it, or that there is none.
     """
@@ -50,6 +52,7 @@ class Decision:
     choice: Choice
     because: tuple[Reason, ...]
     next_steps: tuple[str, ...]
+    numbers: tuple[str, ...]
     reading: str
 
 
@@ -87,6 +90,7 @@ def decide(order: Order, observation: Observation, site: Site | None = None) -> 
         choice=choice,
         because=tuple(reasons),
         next_steps=_next_steps(choice, order, observation, site),
+        numbers=_numbers(choice, order, site),
         reading=str(shown.to(site.glucose_unit)) if shown else "no reading",
     )
 
@@ -207,10 +211,9 @@ def _next_steps(choice: Choice, order: Order, observation: Observation, site: Si
     hold_line = line_text(site.hold_line)
     recheck = number_text(site.recheck.value)
     carbohydrate = f"{number_text(site.carbohydrate.value)} g"
-    short = order.clear.insulin.row.group == "short-acting"
     meal = (
         f" (taught for {order.clear.insulin}: {number_text(site.meal_lead.value)} minutes after the injection)"
-        if short
+        if _has_meal_lead(order)
         else ""
     )
     later = (
@@ -261,6 +264,19 @@ def _next_steps(choice: Choice, order: Order, observation: Observation, site: Si
                 "Record dose, site, time and glucose; look in when each insulin is strongest.",
             ]
     return (*_urgent_steps(choice, observation, site), *steps)
+
+
+def _has_meal_lead(order: Order) -> bool:
+    """Say whether the time from injection to meal that is taught is meant for this clear insulin."""
+    return order.clear.insulin.row.group == "short-acting"
+
+
+def _numbers(choice: Choice, order: Order, site: Site) -> tuple[str, ...]:
+    named: dict[Choice, tuple[Fact, ...]] = {
+        "hold and treat": (site.carbohydrate, site.recheck),
+        "give": (site.meal_lead,) if _has_meal_lead(order) else (),
+    }
+    return tuple(f"{number_text(fact.value)} {fact.unit}: {site.cite(fact)}" for fact in named.get(choice, ()))
 
 
 _URGENT_SIGNS = ("unresponsive", "convulsion", "confusion", "drowsiness", "difficulty-speaking")

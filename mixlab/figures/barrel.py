@@ -154,7 +154,7 @@ class _Moment:
         wide, half = units_wide(syringe) * zoom, bore * zoom / 2
         centre, low = left + width / 2, self.bottom + 33 - half
 
-        def place(units: float) -> float:
+        def place(units: Any) -> Any:
             return centre + (units - reading.mark) * wide
 
         meet = max(place(reading.cloudy), left - 10)

@@ -56,7 +56,6 @@ class CardFigure:
         self._lines = [write(axes, 14, HEIGHT - 66 - at * 15.5, "", size.small, f"card-line-{at}") for at in range(7)]
         write(
             axes, WIDTH - 10, 12, "Teaching only. Prescriber's order, local policy and licensed practice come first.", size.small * 0.95, ha="right",
-            color=style.FAINT,
         )  # fmt: skip
 
     def show(self, decision: Decision) -> list[Artist]:
@@ -113,4 +112,5 @@ def describe_card(decision: Decision) -> str:
     """Return the whole decision in words: the answer, every reason with its rule, every next step."""
     because = " ".join(f"{reason}." if not str(reason).endswith(".") else str(reason) for reason in decision.because)
     steps = " ".join(f"{at}. {step}" for at, step in enumerate(decision.next_steps, 1))
-    return f"Decision: {decision.choice}. Glucose: {decision.reading}. Because: {because} Next: {steps}"
+    numbers = f" Numbers in the steps: {'; '.join(decision.numbers)}." if decision.numbers else ""
+    return f"Decision: {decision.choice}. Glucose: {decision.reading}. Because: {because} Next: {steps}{numbers}"

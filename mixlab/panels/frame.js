@@ -30,8 +30,8 @@ function nameControl(node, label) {
 
 function sayReading(node, reading) {
   for (const handle of node.querySelectorAll("[role=slider]")) {
-    const value = String(Number(handle.getAttribute("aria-valuenow")));
-    set(handle, "aria-valuetext", reading.replaceAll("{}", value));
+    const value = Number(handle.getAttribute("aria-valuenow"));
+    set(handle, "aria-valuetext", Array.isArray(reading) ? reading[value] : reading.replaceAll("{}", String(value)));
   }
 }
 

@@ -29,8 +29,9 @@ class PanelFrame(anywidget.AnyWidget):
         For each control the class it was given (`widget.add_class`) and its name for assistive technology. A slider's
         name goes to its handle, that of radio buttons, check boxes or several buttons to the group they form, any other
         to the field itself. Controls that appear later are named when they appear.
-    readings : mapping of str to str, optional
-        For a slider's class, how its value is read out: ``"{} units"`` is read as "8 units".
+    readings : mapping of str to str or list of str, optional
+        For a slider's class, how its value is read out: ``"{} units"`` is read as "8 units". A slider over a list of
+        options has one reading for each.
 
     Raises
     ------
@@ -46,9 +47,11 @@ class PanelFrame(anywidget.AnyWidget):
     _css = Path(__file__).with_name("frame.css")
 
     names = traitlets.Dict(key_trait=traitlets.Unicode(), value_trait=traitlets.Unicode()).tag(sync=True)
-    readings = traitlets.Dict(key_trait=traitlets.Unicode(), value_trait=traitlets.Unicode()).tag(sync=True)
+    readings = traitlets.Dict(
+        key_trait=traitlets.Unicode(), value_trait=traitlets.Union([traitlets.Unicode(), traitlets.List()])
+    ).tag(sync=True)
 
-    def __init__(self, names: Mapping[str, str], readings: Mapping[str, str] | None = None) -> None:
+    def __init__(self, names: Mapping[str, str], readings: Mapping[str, str | list[str]] | None = None) -> None:
         self._carried: dict[str, LivePicture] = {}
         super().__init__(names=dict(names), readings=dict(readings or {}))
         self.on_msg(self._catch_up)
@@ -78,11 +81,11 @@ class PanelFrame(anywidget.AnyWidget):
             picture.send({"now": picture.now})
 
     @traitlets.validate("names", "readings")
-    def _check(self, proposal: traitlets.Bunch) -> dict[str, str]:
-        words: dict[str, str] = proposal["value"]
+    def _check(self, proposal: traitlets.Bunch) -> dict[str, Any]:
+        words: dict[str, Any] = proposal["value"]
         for control, text in words.items():
             if not _CONTROL.fullmatch(control):
                 raise ValueError(f"{control!r} is not a plain class name of letters, digits and dashes.")
-            if not text.strip():
+            if not "".join(text).strip():
                 raise ValueError(f"The words for the control {control!r} are blank.")
         return words

@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from html import escape
-from typing import Any
+from typing import Any, cast
 
 import ipywidgets as widgets
 import numpy as np
@@ -88,7 +88,7 @@ class LiveDose(widgets.VBox):
     order_text : ipywidgets.Text
         The order; Enter or leaving the box reads it.
     clear_units, cloudy_units, glucose : ipywidgets.IntSlider
-        The two doses in whole units, the reading in the site's unit (a FloatSlider in mmol/L).
+        The two doses in whole units, the reading in the site's unit (a SelectionSlider in mmol/L).
     clear_box, cloudy_box, glucose_box : ipywidgets.FloatText
         The same for typing, half units included.
     meal : ipywidgets.ToggleButtons
@@ -117,16 +117,16 @@ class LiveDose(widgets.VBox):
 
     def _make_controls(self) -> None:
         unit = self.site.glucose_unit
-        step = 1 if unit == "mg/dL" else 0.1
         low, high = (
             float(Glucose(end.value, end.unit).to(unit).shown())  # type: ignore[arg-type]
             for end in (self.site.meter_low, self.site.meter_high)
         )
         self.order_text = widgets.Text(continuous_update=False, layout=_wide())
         self.order_text.observe(lambda change: self._change(replace(self.state, order_text=change.new)), "value")
-        self.clear_units, self.clear_box = self._amount("clear", 0, _SLIDER_TOP_UNITS, 1, self._on_dose("clear"))
-        self.cloudy_units, self.cloudy_box = self._amount("cloudy", 0, _SLIDER_TOP_UNITS, 1, self._on_dose("cloudy"))
-        self.glucose, self.glucose_box = self._amount("glucose", low, high, step, self._on_glucose)
+        self.clear_units, self.clear_box = self._amount("clear", 0, _SLIDER_TOP_UNITS, self._on_dose("clear"))
+        self.cloudy_units, self.cloudy_box = self._amount("cloudy", 0, _SLIDER_TOP_UNITS, self._on_dose("cloudy"))
+        tenths = unit == "mmol/L"
+        self.glucose, self.glucose_box = self._amount("glucose", low, high, self._on_glucose, tenths=tenths)
         self.meal = widgets.ToggleButtons(
             options=[("eating", True), ("not eating", False), ("not known", None)],
             style={"button_width": "auto"},
@@ -155,27 +155,28 @@ class LiveDose(widgets.VBox):
             {
                 "mixlab-clear-slider": "{} units",
                 "mixlab-cloudy-slider": "{} units",
-                "mixlab-glucose-slider": "{} " + unit,
+                "mixlab-glucose-slider": [f"{value:g} {unit}" for value in self.glucose.options]
+                if tenths
+                else "{} " + unit,
             },
         )
         self.order_text.add_class("mixlab-order")
 
     def _amount(
-        self, name: str, low: float, high: float, step: float, handler: Callable[[float], None]
-    ) -> tuple[widgets.IntSlider | widgets.FloatSlider, widgets.FloatText]:
-        # A slider of whole steps sends whole numbers. One of fractions sends 6.699999999999999 back for 6.7, and late.
-        kind = widgets.IntSlider if step == 1 else widgets.FloatSlider
-        slider = kind(
-            min=low,
-            max=high,
-            step=step,
-            readout=False,
-            layout={"width": "auto", "flex": "1 1 60px", "min_width": "60px"},
-        )
-        box = widgets.FloatText(step=step, layout={"width": "68px"})
+        self, name: str, low: float, high: float, handler: Callable[[float], None], *, tenths: bool = False
+    ) -> tuple[widgets.IntSlider | widgets.SelectionSlider, widgets.FloatText]:
+        # A slider sends back whole numbers as they are, but 6.699999999999999 for 6.7, and late: it counts places instead.
+        layout = {"width": "auto", "flex": "1 1 60px", "min_width": "60px"}
+        slider: widgets.IntSlider | widgets.SelectionSlider
+        if tenths:
+            options = [count / 10 for count in range(round(low * 10), round(high * 10) + 1)]
+            slider = widgets.SelectionSlider(options=options, readout=False, layout=layout)
+        else:
+            slider = widgets.IntSlider(min=low, max=high, readout=False, layout=layout)
+        box = widgets.FloatText(step=0.1 if tenths else 1, layout={"width": "68px"})
         for control, part in ((slider, "slider"), (box, "box")):
             control.add_class(f"mixlab-{name}-{part}")
-            control.observe(lambda change: handler(round(change.new, 6)), "value")  # 120.00000000000001 is 120
+            control.observe(lambda change: handler(change.new), "value")
         return slider, box
 
     def _make_pictures(self, view: View) -> None:
@@ -203,7 +204,10 @@ class LiveDose(widgets.VBox):
         }
         self._names = names
         signs = widgets.HBox(
-            [widgets.HTML("<b>Signs of a low:</b>"), *self.signs.values()],
+            [
+                widgets.HTML("<b>Signs of a low</b> (looked for; tick what you see):"),
+                *self.signs.values(),
+            ],
             layout={"flex_flow": "row wrap", "grid_gap": "0 10px"},
         )
         signs.add_class("mixlab-signs")
@@ -214,7 +218,11 @@ class LiveDose(widgets.VBox):
                     widgets.HBox([names["clear"], self.clear_units, self.clear_box], layout=_third()),
                     widgets.HBox([names["cloudy"], self.cloudy_units, self.cloudy_box], layout=_third()),
                     widgets.HBox(
-                        [widgets.HTML(f"<b>Glucose</b>, {self.site.glucose_unit}"), self.glucose, self.glucose_box],
+                        [
+                            widgets.HTML(f"<b>Glucose</b>, {self.site.glucose_unit}, just taken"),
+                            self.glucose,
+                            self.glucose_box,
+                        ],
                         layout=_third(),
                     ),
                 ],
@@ -348,11 +356,12 @@ SIGNS_ON_PANEL = ("trembling", "sweating", "pallor", "confusion", "drowsiness")
 """The signs with a box of their own on this panel; the facts list more."""
 
 
-def _move(slider: widgets.IntSlider | widgets.FloatSlider, value: float) -> None:
-    """Move a slider, on its own steps only: a value between two steps comes back from the page changed."""
-    value = min(max(value, slider.min), slider.max)
-    if abs(slider.value - value) > 1e-6:
-        slider.value = value if slider.step != 1 else round(value)
+def _move(slider: widgets.IntSlider | widgets.SelectionSlider, value: float) -> None:
+    """Move a slider to the nearest of its own places: a value between two comes back from the page changed."""
+    if isinstance(slider, widgets.SelectionSlider):
+        slider.value = min(slider.options, key=lambda place: abs(cast(float, place) - value))
+    else:
+        slider.value = round(min(max(value, slider.min), slider.max))
 
 
 def _wide() -> dict[str, str]:

@@ -64,9 +64,10 @@ function render({ model, el }) {
 
   function name() {
     const { alt } = model.get("now");
-    if (caption.textContent !== alt) caption.textContent = alt;
+    const words = model.get("stale") ? `${STALE}. ${alt}` : alt;
+    if (caption.textContent !== words) caption.textContent = words;
     caption.hidden = !model.get("caption");
-    svg.setAttribute("aria-label", model.get("stale") ? `${STALE}. ${alt}` : alt);
+    svg.setAttribute("aria-label", words);
   }
 
   function add(definitions) {

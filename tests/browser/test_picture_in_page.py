@@ -170,6 +170,7 @@ def test_a_stale_picture_says_so_in_words_stripes_and_name(page: Page) -> None:
     fresh = look(page)
     page.evaluate("model.set('stale', true)")
     assert badge.is_visible()
+    assert page.locator(".mixlab-picture-caption").text_content().startswith("Not updated")
     assert badge.text_content().startswith("Not updated")
     assert page.get_by_role("img", name="Not updated: see the message above. 8 units").is_visible()
     assert look(page).shape == fresh.shape  # nothing jumps

@@ -1,6 +1,7 @@
 """Give, hold or check: each rule, each boundary, and that no finding ever makes the answer bolder."""
 
 import itertools
+import re
 from dataclasses import replace
 from typing import get_args
 
@@ -140,6 +141,15 @@ STEPS = {
     "give and report": ("8 units and NPH insulin 20 units", "Report the reading to the prescriber", "Record dose"),
     "give": ("8 units and NPH insulin 20 units", "meal comes on time", "Record dose"),
 }
+
+
+@pytest.mark.parametrize(("found", "choice"), RULES.values(), ids=RULES)
+def test_every_amount_and_time_in_the_steps_has_its_source(found, choice):
+    decision = decide(ORDER, found)
+    spoken = set(re.findall(r"\b(\d+ (?:g|minutes))\b", " ".join(decision.next_steps)))
+    sourced = {number.split(":")[0]: number for number in decision.numbers}
+    assert spoken == sourced.keys()
+    assert all(number.endswith(("(recalled)", "(read)", "no source")) for number in sourced.values())
 
 
 @pytest.mark.parametrize(("found", "choice"), RULES.values(), ids=RULES)

@@ -40,6 +40,31 @@ def test_the_drawn_barrel_is_true_to_scale(clear, cloudy):
     assert found["first-clear"].get_width() == pytest.approx(clear * wide)
 
 
+@settings(deadline=None, max_examples=20)
+@given(st.integers(1, 50), st.integers(1, 50))
+def test_the_magnified_lines_stand_where_the_stopper_says(clear, cloudy):
+    plan = plan_dose(order_of(clear, cloudy))
+    found = parts(barrel.draw_barrel(plan).figure)
+    for moment, mark in (("first", clear), ("second", clear + cloudy)):
+        edge = found[f"{moment}-lens-stopper"].get_x()
+        xs = found[f"{moment}-lens-lines"].get_xdata()[::3]
+        zoom = found[f"{moment}-lens-stopper"].get_width() / found[f"{moment}-stopper"].get_width()
+        wide = barrel.units_wide(plan.syringe) * zoom
+        units = mark + (xs - edge) / wide
+        assert units == pytest.approx(np.round(units / plan.syringe.graduation_units) * plan.syringe.graduation_units)
+        numbers = [found[f"{moment}-lens-number-{at}"] for at in range(6)]
+        for text in numbers:
+            if text.get_text():
+                assert float(text.get_text()) == pytest.approx(mark + (text.get_position()[0] - edge) / wide)
+
+
+def test_the_air_of_each_vial_stands_beside_it():
+    found = parts(barrel.draw_barrel(plan_dose(order_of(14, 26))).figure)
+    assert found["air-cloudy"].get_text() == "26 units of air"
+    assert found["air-name-cloudy"].get_text() == "into NPH insulin"
+    assert found["air-clear"].get_text() == "14 units of air"
+
+
 def test_bore_and_scale_hold_the_capacity():
     """ISO 8537, table of sizes: length of the scale; the area follows from the capacity."""
     for units, length in ((30, 41), (50, 43), (100, 57)):
@@ -106,10 +131,14 @@ def test_bands_show_the_taught_row_and_lines_the_model():
     band = found["taught-clear"]
     assert (band.get_x() - curves._at(0)) / per_hour == pytest.approx(times.onset.low)
     assert band.get_width() / per_hour == pytest.approx(times.duration.high - times.onset.low)
+    peak = found["taught-clear-peak"]
+    assert (peak.get_x() - curves._at(0)) / per_hour == pytest.approx(times.peak.low)
+    assert peak.get_width() / per_hour == pytest.approx(times.peak.high - times.peak.low)
     start, end = found["model-clear"].get_xdata()
     assert (start - curves._at(0)) / per_hour == pytest.approx(model.onset("clear"))
     assert (end - curves._at(0)) / per_hour == pytest.approx(model.end("clear"))
-    assert np.array_equal(found["curve-total"].get_ydata(), model.total)
+    for part in ("clear", "cloudy", "total"):
+        assert np.array_equal(found[f"curve-{part}"].get_ydata(), getattr(model, part))
 
 
 def test_the_scale_grows_with_the_curve_and_says_so():
@@ -141,6 +170,16 @@ def test_each_answer_has_a_shape_and_a_word_of_its_own():
         assert found["card-word"].get_text() == decision.choice.upper()
     assert len(seen) == 5
     assert len(set(seen.values())) == 5
+
+
+def test_the_card_counts_the_steps_it_has_no_room_for():
+    order = order_of(8, 20)
+    decision = decide(order, Observation(glucose=Glucose(50, "mg/dL"), signs=("sweating",), eating=False))
+    found = parts(card.draw_card(decision).figure)
+    lines = [found[f"card-line-{at}"].get_text() for at in range(7)]
+    shown = sum(line[:1].isdigit() and line[1:3] == ". " for line in lines)
+    assert 0 < shown < len(decision.next_steps)
+    assert f"{len(decision.next_steps) - shown} more steps" in [line for line in lines if line][-1]
 
 
 def test_the_words_of_the_barrel_state_every_reading():

@@ -38,14 +38,18 @@ def test_a_half_unit_is_kept_although_the_slider_has_whole_steps(panel):
     assert "8.5 units" in panel.order_text.value
 
 
-def test_what_the_page_sends_back_with_rounding_noise_changes_nothing(tmp_path):
+def test_in_tenths_the_slider_counts_places_and_is_read_out_in_mmol(tmp_path):
     file = tmp_path / "site.toml"
     file.write_text('name = "the practice ward"\nglucose_unit = "mmol/L"\n')
     panel = live_dose(site=load_site(file))
     panel.glucose.value = 6.8
-    panel.glucose.value = 6.799999999999999
     assert panel.glucose_box.value == 6.8
     assert panel.state.glucose == 6.8
+    assert panel._frame.readings["mixlab-glucose-slider"][panel.glucose.index] == "6.8 mmol/L"
+    panel.glucose_box.value = 6.75  # finer than a meter shows: asked about, and the slider stands on a place of its own
+    assert "finer than a meter shows" in panel.message
+    assert panel.glucose.value in (6.7, 6.8)
+    assert panel.glucose_box.value == 6.75
 
 
 @pytest.mark.parametrize(
