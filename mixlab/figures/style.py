@@ -15,7 +15,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.text import Text
 
-FONTS = ["DejaVu Sans", "sans-serif"]
+FONTS = ["sans-serif"]  # whose first choice is matplotlib's own DejaVu Sans
 
 INK = "#1a1a1a"
 FAINT = "#6b6b6b"
@@ -81,7 +81,10 @@ class Moving:
         plain = {name: _plain(value) for name, value in values.items()}
         if self._shown.get(artist) == plain:
             return
-        artist.set(**values)
+        for name, value in values.items():
+            getattr(artist, f"set_{name}")(
+                value
+            )  # `artist.set` looks every name up first, and that costs as much again
         self._shown[artist] = plain
         self.touched.append(artist)
 

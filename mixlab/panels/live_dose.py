@@ -274,13 +274,14 @@ class LiveDose(widgets.VBox):
         if self._settling or state == self.state:
             return
         self.state = state
-        self._remember_order()
         try:
             view = see(state, self.site)
         except _REFUSALS as refusal:
+            self._remember_order()
             self._refuse(str(refusal))
             self._settle()
         else:
+            self._order, self._order_fault = view.order, ""
             self._accept()
             self._settle()  # before the pictures: the page takes this in while they are being drawn
             self._show(view)

@@ -217,7 +217,7 @@ class LivePicture(anywidget.AnyWidget):
     @contextmanager
     def _settings(self) -> Iterator[None]:
         """Keep words as words and ids the same; which signs exist is for the page's fonts to say, not matplotlib's."""
-        ours: dict[Any, str] = {"svg.hashsalt": self._salt, "svg.fonttype": "none"}
+        ours: dict[Any, Any] = {"svg.hashsalt": self._salt, "svg.fonttype": "none", "font.sans-serif": ["DejaVu Sans"]}
         before = {key: mpl.rcParams[key] for key in ours}
         mpl.rcParams.update(ours)  # `rc_context` would copy some hundred settings twice a step
         try:
