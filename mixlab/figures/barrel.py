@@ -81,7 +81,7 @@ class _Moment:
         axes.add_patch(self.arrow)
         self.reading = write(axes, 12, self.bottom + 50, "", size.title, f"{name}-reading", fontweight="bold")
         self.volume = write(axes, 12, self.bottom + 31, "", size.words, f"{name}-volume")
-        write(axes, 12, self.bottom + 13, "Read at the stopper's edge nearest the needle.", size.small, color=style.INK)
+        write(axes, 12, self.bottom + 13, "Read the stopper's edge next to the needle.", size.small, color=style.INK)
 
     def _box(self, part: str, clip: Rectangle | None = None, **looks: Any) -> Polygon:
         # A polygon is drawn in two thirds of a rectangle's time.

@@ -157,9 +157,10 @@ def test_the_scale_grows_with_the_curve_and_says_so():
     assert drawn._lines["clear"] in touched  # the same figures under another scale
     touched = drawn.show(big, action_curves(big, HOURS))
     assert drawn._axes.get_ylim()[1] > action_curves(big, HOURS).total.max()
-    assert drawn._axes.yaxis in touched
-    again = drawn.show(big, action_curves(big, HOURS))
-    assert drawn._axes.yaxis not in again
+    low, middle, high = (float(text.get_text()) for text in drawn._scale)
+    assert (low, middle, high) == (0, drawn._axes.get_ylim()[1] / 2, drawn._axes.get_ylim()[1])
+    assert drawn._scale[2] in touched
+    assert drawn.show(big, action_curves(big, HOURS)) == []
 
 
 def test_each_answer_has_a_shape_and_a_word_of_its_own():
