@@ -8,12 +8,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar, Literal, get_args
 
-Known = Literal["read", "common practice", "recalled", "computed"]
+Known = Literal["read", "common practice", "recalled", "computed", "assumed"]
 """How a fact is known: a page of the source was read; rule of the trade without a published source; from memory,
-not checked; or our own arithmetic on other facts."""
+not checked; our own arithmetic on other facts; or an assumption of our own that a lesson needs."""
 
 COMMON_PRACTICE = "common-practice"
 """The source key of a rule of the trade, for which no published source is at hand."""
+
+ASSUMPTION = "own-assumption"
+"""The source key of a size that nobody has measured and that we had to choose."""
 
 
 _STRICT = {"extra": "forbid", "allow_inf_nan": False}
@@ -33,6 +36,11 @@ def _require_source(record: Sourced) -> None:
     if (record.source == COMMON_PRACTICE) != (record.known == "common practice"):
         raise Unsourced(
             f"{type(record).__name__}: 'common practice' goes with the source '{COMMON_PRACTICE}' and with no other "
+            f"(source {record.source!r}, known {record.known!r})."
+        )
+    if (record.source == ASSUMPTION) != (record.known == "assumed"):
+        raise Unsourced(
+            f"{type(record).__name__}: 'assumed' goes with the source '{ASSUMPTION}' and with no other "
             f"(source {record.source!r}, known {record.known!r})."
         )
 
@@ -178,6 +186,32 @@ class StepRow(Sourced):
 
     do: str
     why: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Policy(Sourced):
+    """What a ward decides for itself, out of a few choices."""
+
+    value: str
+    choices: tuple[str, ...]
+
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        if self.value not in self.choices:
+            raise ValueError(f"{self.value!r} is not one of the choices: {', '.join(map(repr, self.choices))}.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class ErrorRow(Sourced):
+    """One thing a review can find: what it means for the dose, the patient and the vial, and what to do now."""
+
+    title: str
+    dose: str
+    patient: str
+    vial: str
+    now: Literal["fine", "put right here", "discard and start again", "tell someone"]
+    do: str
+    doubt: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -19,9 +19,11 @@ from pydantic_core import ErrorDetails
 
 from .record import (
     AbsorptionRow,
+    ErrorRow,
     Fact,
     GlucosePair,
     InsulinRow,
+    Policy,
     Sign,
     Source,
     Sourced,
@@ -50,6 +52,9 @@ class Shelf:
     bedside: Mapping[str, Fact]
     technique: Mapping[str, Fact]
     steps: Mapping[str, StepRow]
+    policies: Mapping[str, Policy]
+    bench: Mapping[str, Fact]
+    errors: Mapping[str, ErrorRow]
     absorption: Mapping[str, AbsorptionRow]
     action: Mapping[str, Fact]
 
@@ -57,6 +62,8 @@ class Shelf:
         """Return the citation of a fact and how it is known, as printed for a learner."""
         if fact.known == "common practice":
             return "common practice, no source"
+        if fact.known == "assumed":
+            return "our assumption, no source"
         return f"{self.sources[fact.source]} ({fact.known})"
 
 
@@ -70,7 +77,13 @@ FILES: dict[str, dict[str, Any]] = {
         "signs": Mapping[str, Sign],
         "bedside": Mapping[str, Fact],
     },
-    "technique.toml": {"technique": Mapping[str, Fact], "steps": Mapping[str, StepRow]},
+    "technique.toml": {
+        "technique": Mapping[str, Fact],
+        "steps": Mapping[str, StepRow],
+        "policies": Mapping[str, Policy],
+    },
+    "bench.toml": {"bench": Mapping[str, Fact]},
+    "errors.toml": {"errors": Mapping[str, ErrorRow]},
     "action.toml": {"absorption": Mapping[str, AbsorptionRow], "action": Mapping[str, Fact]},
 }
 """Which tables each file holds, and of what."""

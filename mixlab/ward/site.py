@@ -9,7 +9,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from ..facts.record import Fact, Sourced, Threshold
+from ..facts.record import Fact, Policy, Sourced, Threshold
 from ..facts.shelf import FactsError, check, read_toml, shelf
 from ..quantities import Glucose, GlucoseUnit, number_text
 from .syringe import Syringe, syringes
@@ -51,6 +51,9 @@ class Site:
         Treatment of a low: g of fast carbohydrate, min until the next reading.
     meal_lead, waiting : Fact
         Min from injection to meal, and longest min from mixing to injection.
+    gloves, second_check, recapping, push_back : Policy
+        What the ward decides for itself: gloves for drawing up, who checks when, capping a clean needle, and pushing
+        clear insulin back into its vial.
     stock : tuple of Syringe
         Syringes in the cupboard.
     """
@@ -67,6 +70,10 @@ class Site:
     recheck: Fact
     meal_lead: Fact
     waiting: Fact
+    gloves: Policy
+    second_check: Policy
+    recapping: Policy
+    push_back: Policy
     stock: tuple[Syringe, ...]
 
     def cite(self, rule: Sourced) -> str:
@@ -92,6 +99,7 @@ def teaching_site() -> Site:
         recheck=bedside["recheck_minutes"],
         meal_lead=bedside["meal_lead_minutes"],
         waiting=bedside["waiting_minutes"],
+        **facts.policies,
         stock=tuple(syringes().values()),
     )
 
@@ -125,6 +133,10 @@ class _SiteFile:
     recheck: float | None = None
     meal_lead: float | None = None
     waiting: float | None = None
+    gloves: str | None = None
+    second_check: str | None = None
+    recapping: str | None = None
+    push_back: str | None = None
     stock: tuple[str, ...] | None = None
 
 
@@ -177,6 +189,11 @@ def _changes(base: Site, written: _SiteFile, faults: list[str], where: str) -> d
                 named = f"no syringe is called {', '.join(map(repr, unknown))}" if unknown else "no syringe is in stock"
                 faults.append(f"{where}.stock: {named}; choose from {', '.join(syringes())}")
             changes[key] = tuple(syringes()[name] for name in value if name in syringes())
+        elif isinstance(policy := getattr(base, key), Policy):
+            if value in policy.choices:
+                changes[key] = replace(policy, value=value, source=LOCAL_POLICY, known="read", note="")
+            else:
+                faults.append(f"{where}.{key}: write one of {', '.join(map(repr, policy.choices))}")
         elif isinstance(value, float):
             fact: Fact = getattr(base, key)
             if not 0 < value < float("inf"):
