@@ -7,10 +7,12 @@ import pytest
 from mixlab.facts.record import (
     AbsorptionRow,
     ActionTimes,
+    ErrorRow,
     Fact,
     GlucosePair,
     InsulinRow,
     Miscibility,
+    Policy,
     Sign,
     Source,
     Sourced,
@@ -31,6 +33,8 @@ PARTS = {
     GlucosePair: {"mg_dl": 70, "mmol_l": 3.9},
     Sign: {"group": "autonomic"},
     StepRow: {"do": "Wait.", "why": "It settles."},
+    Policy: {"value": "never", "choices": ("never", "always")},
+    ErrorRow: dict.fromkeys(("title", "dose", "patient", "vial", "do"), "x") | {"now": "fine"},
     AbsorptionRow: {"s": 2, "hours_per_unit": 0.05, "hours": 1.7},
 }
 
@@ -60,9 +64,21 @@ def test_a_fact_without_source_or_status_cannot_be_built(kind, missing):
         kind(**PARTS[kind], **said)
 
 
-def test_a_status_is_one_of_the_four_words():
-    with pytest.raises(Unsourced, match="known is one of read, common practice, recalled, computed, not 'heard'"):
+def test_a_status_is_one_of_the_five_words():
+    words = "read, common practice, recalled, computed, assumed"
+    with pytest.raises(Unsourced, match=f"known is one of {words}, not 'heard'"):
         Sourced(source="a-book", known="heard")
+
+
+@pytest.mark.parametrize(("source", "known"), [("a-book", "assumed"), ("own-assumption", "read")])
+def test_an_assumption_of_our_own_is_no_published_source(source, known):
+    with pytest.raises(Unsourced, match="goes with the source 'own-assumption' and with no other"):
+        Sourced(source=source, known=known)
+
+
+def test_a_policy_is_one_of_its_choices():
+    with pytest.raises(ValueError, match="'sometimes' is not one of the choices: 'never', 'always'"):
+        Policy(value="sometimes", choices=("never", "always"), source="a-book", known="read")
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,81 @@
+"""A saved attempt replays exactly, and a file that does not is named in one sentence."""
+
+import json
+
+import pytest
+
+from mixlab import read_order
+from mixlab.care.attempt import CannotReplay, load_attempt, save_attempt
+from mixlab.care.bench import run
+from mixlab.care.dosing import plan_dose
+from mixlab.care.runs import WRONG_RUNS, bench_for, right_run, wrong_run
+
+TEXT = "regular insulin 8 units and NPH insulin 20 units"
+PLAN = plan_dose(read_order(TEXT))
+TRACE = run(bench_for(PLAN.order), right_run(PLAN))
+
+
+def test_an_attempt_replays_to_the_same_states(tmp_path):
+    file = tmp_path / "attempt.json"
+    for count in (0, 5, len(TRACE)):
+        save_attempt(file, TEXT, TRACE.up_to(count))
+        assert load_attempt(file).trace() == TRACE.up_to(count)
+    assert load_attempt(file).order == TEXT
+    assert [one.name for one in tmp_path.iterdir()] == ["attempt.json"]
+
+
+def test_every_action_survives_the_file(tmp_path):
+    file = tmp_path / "attempt.json"
+    for name in WRONG_RUNS:
+        made = wrong_run(name, PLAN)
+        save_attempt(file, TEXT, made.trace())
+        assert load_attempt(file).actions == made.actions
+
+
+@pytest.mark.parametrize(
+    ("content", "said"),
+    [
+        ("", "cut short"),
+        ('{"mixlab_attempt": 1, "actions": [{"do": "Cle', "cut short"),
+        ("[]", "not a saved attempt"),
+        ('{"name": "x"}', "not a saved attempt"),
+        ('{"mixlab_attempt": 99, "order": "", "site": "", "actions": []}', "newer mixlab"),
+        ('{"mixlab_attempt": 1, "site": "", "actions": []}', "has been changed"),
+        ('{"mixlab_attempt": 1, "order": "x", "site": "", "actions": [{"do": "Fly"}]}', "action 1 is not one"),
+        (
+            '{"mixlab_attempt": 1, "order": "x", "site": "", "actions": [{"do": "DrawTo", "to": -4}]}',
+            "action 1 is not one",
+        ),
+        (
+            '{"mixlab_attempt": 1, "order": "x", "site": "", "actions": [{"do": "DrawTo", "by": 4}]}',
+            "action 1 is not one",
+        ),
+        ('{"mixlab_attempt": 1, "order": "x", "site": "", "actions": [7]}', "action 1 is not one"),
+    ],
+)
+def test_a_bad_file_is_named_in_one_sentence(tmp_path, content, said):
+    file = tmp_path / "attempt.json"
+    file.write_text(content)
+    with pytest.raises(CannotReplay, match=said) as caught:
+        load_attempt(file)
+    assert "\n" not in str(caught.value)
+    assert file.read_text() == content
+
+
+def test_a_missing_file_is_named(tmp_path):
+    with pytest.raises(CannotReplay, match=r"no file attempt\.json"):
+        load_attempt(tmp_path / "attempt.json")
+
+
+def test_an_attempt_that_cannot_be_played_says_where(tmp_path):
+    file = tmp_path / "attempt.json"
+    save_attempt(file, TEXT, TRACE)
+    content = json.loads(file.read_text())
+    del content["actions"][6]  # the syringe is never taken
+    file.write_text(json.dumps(content))
+    with pytest.raises(CannotReplay, match="no syringe in your hand"):
+        load_attempt(file).trace()
+    content["order"] = "regular insulin 8U"
+    file.write_text(json.dumps(content))
+    with pytest.raises(CannotReplay, match="cannot be played here"):
+        load_attempt(file).trace()

@@ -1,0 +1,292 @@
+"""The bench is physics: nothing is lost, nothing is judged, and what cannot be done says why and changes nothing."""
+
+import math
+from dataclasses import fields, replace
+from random import Random
+
+import pytest
+from hypothesis import HealthCheck, settings
+from hypothesis import strategies as st
+from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, rule
+
+from mixlab import read_order
+from mixlab.care import actions as do
+from mixlab.care.bench import Impossible, Trace, act, run, why_not
+from mixlab.care.dosing import plan_dose
+from mixlab.care.runs import CLEAR, CLOUDY, OTHER, bench_for, right_run, vial_of, wrong_run
+from mixlab.care.vessels import Liquid
+from mixlab.quantities import NotAnAmount
+from mixlab.ward.insulin import insulins
+
+ORDER = read_order("regular insulin 8 units and NPH insulin 20 units")
+PLAN = plan_dose(ORDER)
+CLOSE = {"abs": 1e-9, "rel": 0}
+
+
+def bench(**vials):
+    return bench_for(ORDER, **vials)
+
+
+def done(*actions, start=None):
+    return run(start or bench(), actions).last
+
+
+def in_clear(*more):
+    """A new syringe whose needle is in the clear vial, upside down."""
+    return done(do.TakeSyringe("0.3-one"), do.Pierce(CLEAR, "air"), do.Invert(), *more)
+
+
+def balance(state):
+    total = state.total()
+    keys = set(total.units) | set(state.brought.units)
+    assert total.ml == pytest.approx(state.brought.ml, **CLOSE)
+    for key in keys:
+        assert total.of(key) == pytest.approx(state.brought.of(key), **CLOSE)
+    assert state.total_air_ml() == pytest.approx(state.brought_air_ml, **CLOSE)
+
+
+def nothing_is_below_zero(state):
+    held = state.syringe
+    amounts = [vial.air_ml for vial in state.vials.values()] + [vial.liquid.ml for vial in state.vials.values()]
+    amounts += [units for vial in state.vials.values() for units in vial.liquid.units.values()]
+    if held:
+        amounts += [held.air_ml, held.bubbles_ml, held.lumen_air_ml, held.hub_air_ml]
+        amounts += [
+            part
+            for liquid in (held.barrel, held.lumen, held.hub, held.film)
+            for part in (liquid.ml, *liquid.units.values())
+        ]
+        assert held.mark <= held.kind.capacity + 1e-6
+    assert min(amounts, default=0) >= -1e-9
+    assert all(0 <= vial.settled <= 1 for vial in state.vials.values())
+
+
+OFTEN = 4 * [
+    do.TakeSyringe,
+    do.Pierce,
+    do.Invert,
+    do.DrawTo,
+    do.Withdraw,
+    do.PushBackTo,
+    do.PullAir,
+    do.PushAir,
+    do.TakeVial,
+]
+
+
+def any_action(draw):
+    """One of all the actions there are, mostly with marks a person would choose."""
+    kind = draw.choice([*do.ACTIONS.values(), *OFTEN])
+    vial = draw.choice([CLEAR, CLOUDY, OTHER, "no such"] if draw.random() < 0.1 else [CLEAR, CLOUDY, OTHER])
+    mark = draw.choice([0, 0.5, 1, 4, 8, 20, 28, 30, 31, 50, 100, draw.uniform(0, 40)])
+    parts = {
+        "vial": vial,
+        "tip": draw.choice(["air", "liquid"]),
+        "to": mark,
+        "bubble_ml": draw.choice([0.0, 0.0, 0.014, 0.1]),
+        "times": draw.randrange(30),
+        "for_s": draw.choice([5, 10]),
+        "minutes": draw.choice([1, 10, 90]),
+        "hands": draw.choice(["one hand", "two hands"]),
+        "kind": draw.choice(["0.3-one", "0.3-half", "1.0-two", "10 mL", "U-40", "separate needle", "no such"]),
+    }
+    return kind(**{name: parts[name] for name in (field.name for field in fields(kind))})
+
+
+class AnyRun(RuleBasedStateMachine):
+    """Whatever is done in whatever order: 25 runs of 20 times 200 actions are 100,000."""
+
+    @initialize(strength=st.sampled_from([40.0, 100.0]), below=st.booleans())
+    def begin(self, strength, below):
+        self.refused = []
+        self.state = bench(
+            other=vial_of(insulins()["glargine"], strength=strength),
+            cloudy=vial_of(insulins()["nph"], sediment_at_stopper=below),
+        )
+
+    @rule(seed=st.integers(0, 2**32))
+    def do_much(self, seed):
+        draw = Random(seed)
+        for _ in range(200):
+            action = any_action(draw)
+            before = self.state
+            try:
+                self.state = act(before, action)
+            except Impossible as reason:
+                self.refused.append(str(reason))
+            balance(self.state)
+        assert all(reason.endswith(".") for reason in self.refused)
+        if self.state.syringe and self.state.syringe.vial and draw.random() < 0.5:
+            self.state = act(self.state, do.Withdraw())
+
+    @invariant()
+    def all_amounts_are_real(self):
+        if hasattr(self, "state"):
+            nothing_is_below_zero(self.state)
+
+
+AnyRun.TestCase.settings = settings(
+    max_examples=25, stateful_step_count=20, deadline=None, suppress_health_check=list(HealthCheck)
+)
+test_any_run = AnyRun.TestCase
+
+
+def test_random_runs_really_get_somewhere():
+    """The machine would prove nothing if every random action were impossible."""
+    draw, state, count, gave = Random(1), bench(other=vial_of(insulins()["glargine"])), 0, 0
+    for _ in range(20_000):
+        try:
+            action = any_action(draw)
+            state = act(state, action)
+            count += 1
+            gave += isinstance(action, do.Give)
+        except Impossible:
+            pass
+    assert count > 5_000
+    assert gave > 10
+    assert {"regular", "nph", "glargine"} <= state.given.units.keys()
+
+
+def test_an_action_prints_as_the_words_that_make_it_and_can_be_kept_in_a_set():
+    assert repr(do.DrawTo(8)) == "DrawTo(to=8, bubble_ml=0.0)"
+    assert eval(repr(do.Pierce(CLEAR, "air")), vars(do)) == do.Pierce(CLEAR, "air")
+    assert len({do.DrawTo(8), do.DrawTo(8), do.DrawTo(9)}) == 2
+
+
+def test_undo_replay_and_running_again_give_equal_states():
+    trace = run(bench(), right_run(PLAN))
+    assert trace.up_to(len(trace) - 1).then(trace.actions[-1]) == trace
+    assert run(trace.states[0], trace.actions) == trace
+    assert trace.up_to(0) == Trace(actions=(), states=trace.states[:1])
+    assert trace.up_to(-3) == trace.up_to(0)
+
+
+@pytest.mark.parametrize(
+    ("actions", "why"),
+    [
+        ([do.PullAir(5)], "no syringe in your hand"),
+        ([do.TakeSyringe("0.3-one"), do.PullAir(31)], "The barrel ends at 30"),
+        ([do.TakeSyringe("0.3-one"), do.PullAir(5), do.PullAir(4)], "stands at 5"),
+        ([do.TakeSyringe("0.3-one"), do.DrawTo(5)], "in no vial"),
+        ([do.TakeSyringe("0.3-one"), do.PushAir()], "no air in the syringe"),
+        ([do.TakeSyringe("0.3-one"), do.TapBubbles()], "no bubble"),
+        ([do.TakeSyringe("0.3-one"), do.PushBackTo(0)], "stands at 0"),
+        ([do.TakeSyringe("0.3-one"), do.Give()], "no insulin in the barrel"),
+        ([do.TakeSyringe("0.3-one"), do.TakeSyringe("0.3-one")], "a syringe in your hand"),
+        ([do.TakeSyringe("5 L")], "no syringe '5 L' here"),
+        ([do.TakeSyringe("0.3-one"), do.Cap("one hand"), do.Pierce(CLEAR, "air")], "The needle is capped"),
+        ([do.TakeSyringe("0.3-one"), do.Uncap()], "no cap"),
+        ([do.TakeSyringe("0.3-one"), do.Invert()], "in no vial"),
+        ([do.TakeSyringe("0.3-one"), do.Pierce("spare", "air")], "no spare vial on the bench"),
+        ([do.Roll("spare", 3)], "no spare vial on the bench"),
+        ([do.TakeSyringe("0.3-one"), do.Pierce(CLEAR, "air"), do.Pierce(CLOUDY, "air")], "in the clear vial already"),
+        ([do.TakeSyringe("0.3-one"), do.Pierce(CLEAR, "air"), do.Roll(CLEAR, 3)], "cannot be rolled now"),
+        ([do.TakeSyringe("0.3-one"), do.Pierce(CLEAR, "air"), do.PullAir(3)], "Take it out to pull room air"),
+        ([do.TakeSyringe("0.3-one"), do.Pierce(CLEAR, "air"), do.LayDown(3)], "before you lay the syringe down"),
+        ([do.TakeSyringe("0.3-one"), do.Pierce(CLEAR, "air"), do.DiscardVial(CLEAR)], "cannot be thrown away now"),
+        ([do.TakeVial(CLEAR)], "a clear vial on the bench already"),
+        ([do.TakeVial("spare")], "no spare vial in the cupboard"),
+    ],
+)
+def test_what_cannot_be_done_says_why_and_changes_nothing(actions, why):
+    before = run(bench(), actions[:-1]).last
+    kept = replace(before)
+    with pytest.raises(Impossible, match=why):
+        act(before, actions[-1])
+    assert why in why_not(before, actions[-1])
+    assert before == kept
+    with pytest.raises(Impossible, match=f"Step {len(actions)}"):
+        run(bench(), actions)
+
+
+def test_an_empty_vial_gives_nothing():
+    vial = vial_of(insulins()["regular"])
+    nearly = replace(vial, liquid=Liquid(ml=0.05, units={"regular": 5.0}))
+    start = done(do.TakeSyringe("0.3-one"), do.Pierce(CLEAR, "air"), do.Invert(), start=bench(clear=nearly))
+    with pytest.raises(Impossible, match=r"holds only 0\.05 mL"):
+        act(start, do.DrawTo(8))
+    empty = replace(vial, liquid=Liquid())
+    with pytest.raises(Impossible, match="no liquid in the clear vial"):
+        done(do.TakeSyringe("0.3-one"), do.Pierce(CLEAR, "liquid"), start=bench(clear=empty))
+
+
+@pytest.mark.parametrize("bad", [math.nan, math.inf, -1, "8", None, True])
+def test_an_amount_that_is_none_is_refused_by_name(bad):
+    with pytest.raises(NotAnAmount, match="Write a number of 0 or more"):
+        do.DrawTo(bad)
+
+
+@pytest.mark.parametrize(("kind", "parts"), [(do.Pierce, (CLEAR, "up")), (do.Cap, ("three hands",)), (do.Roll, (3, 3))])
+def test_a_word_the_bench_does_not_know_is_refused(kind, parts):
+    with pytest.raises(NotAnAmount, match=r"is not a (tip|hands|vial)"):
+        kind(*parts)
+
+
+@pytest.mark.parametrize("bad", [8, None, "DrawTo(8)", do.DrawTo])
+def test_what_is_no_action_is_refused(bad):
+    with pytest.raises(TypeError, match="is not an action"):
+        act(bench(), bad)
+
+
+def test_the_first_draw_brings_the_air_of_the_needle_as_a_bubble():
+    state = in_clear(do.DrawTo(8))
+    lumen = state.physics.lumen_ml
+    assert state.syringe.mark == pytest.approx(8)
+    assert state.syringe.bubbles_ml == pytest.approx(lumen)
+    assert state.syringe.barrel.of("regular") == pytest.approx(8 - 100 * lumen)
+    cleared = run(state, [do.TapBubbles(), do.DrawTo(8)]).last
+    assert cleared.syringe.bubbles_ml == 0
+    assert cleared.syringe.barrel.of("regular") == pytest.approx(8)
+
+
+def test_a_bubble_takes_the_place_of_insulin():
+    without = in_clear(do.DrawTo(8), do.TapBubbles(), do.DrawTo(8), do.DrawTo(20))
+    with_bubble = in_clear(do.DrawTo(8), do.TapBubbles(), do.DrawTo(8), do.DrawTo(20, bubble_ml=0.0141))
+    assert with_bubble.syringe.mark == without.syringe.mark
+    assert without.syringe.barrel.of("regular") - with_bubble.syringe.barrel.of("regular") == pytest.approx(1.41)
+
+
+def test_a_tip_in_the_air_draws_air():
+    state = done(do.TakeSyringe("0.3-one"), do.Pierce(CLEAR, "air"), do.DrawTo(8))
+    assert state.syringe.air_ml == pytest.approx(0.08)
+    assert not state.syringe.barrel.units
+
+
+def test_what_is_pushed_out_in_the_open_is_lost():
+    state = in_clear(do.DrawTo(20), do.TapBubbles(), do.Withdraw(), do.PushBackTo(10))
+    assert state.outside.of("regular") > 7
+    balance(state)
+
+
+def test_a_mixture_goes_back_as_a_mixture():
+    trace = wrong_run("pushed-back-after-mixing", PLAN).trace()
+    before, after = next((b, a) for _, action, b, a in trace if isinstance(action, do.PushBackTo))
+    held, left = before.syringe.barrel, after.syringe.barrel
+    assert left.of("regular") / left.of("nph") == pytest.approx(held.of("regular") / held.of("nph"))
+    assert after.vials[CLOUDY].liquid.of("regular") > before.vials[CLOUDY].liquid.of("regular")
+
+
+def test_shaking_makes_froth_that_goes_with_time():
+    shaken = done(do.Shake(CLOUDY))
+    assert shaken.vials[CLOUDY].froth == pytest.approx(0.1, rel=0.01)
+    assert shaken.vials[CLOUDY].settled == pytest.approx(0, abs=1e-6)
+    assert run(shaken, [do.LayDown(10)]).last.vials[CLOUDY].froth == pytest.approx(0.05, rel=0.02)
+
+
+def test_a_bare_needle_laid_down_is_touched_and_a_capped_one_is_not():
+    assert done(do.TakeSyringe("0.3-one"), do.LayDown(1)).syringe.touched
+    assert not done(do.TakeSyringe("0.3-one"), do.Cap("one hand"), do.LayDown(1)).syringe.touched
+
+
+def test_a_discarded_vial_is_gone_and_a_new_one_is_as_fresh_as_the_cupboard():
+    state = done(do.DiscardVial(CLEAR))
+    assert CLEAR not in state.vials
+    again = act(state, do.TakeVial(CLEAR))
+    assert again.vials[CLEAR].liquid == bench().vials[CLEAR].liquid
+    balance(again)
+
+
+def test_the_clock_counts_what_takes_time():
+    assert done(do.LayDown(7)).clock_s == 420
+    assert done(do.Swab(CLEAR, 10)).clock_s == 10
+    assert done(do.Roll(CLOUDY, 20)).clock_s == 20

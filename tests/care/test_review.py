@@ -1,0 +1,198 @@
+"""Judging runs: every right way passes, and each thing done wrong gives just its own finding."""
+
+import itertools
+from dataclasses import replace
+
+import pytest
+
+from mixlab import read_order
+from mixlab.care import actions as do
+from mixlab.care.bench import run
+from mixlab.care.dosing import plan_dose
+from mixlab.care.review import _RULES, review
+from mixlab.care.runs import (
+    CLEAR,
+    CLOUDY,
+    RIGHT_VARIANTS,
+    WRONG_RUNS,
+    bench_for,
+    right_run,
+    right_variant,
+    vial_of,
+    wrong_run,
+)
+from mixlab.facts.shelf import shelf
+from mixlab.quantities import exact_units
+from mixlab.ward.insulin import insulins
+from mixlab.ward.site import load_site, teaching_site
+from mixlab.ward.syringe import syringes
+
+ORDERS = {
+    "8 and 20": "regular insulin 8 units and NPH insulin 20 units",
+    "14 and 26": "NPH insulin 26 units and regular insulin 14 units",
+    "lispro 6 and 18": "insulin lispro 6 units and NPH insulin 18 units",
+}
+PLAN = plan_dose(read_order(ORDERS["8 and 20"]))
+
+
+def found(made):
+    return review(made.plan.order, made.trace(), made.plan.site)
+
+
+def names(made):
+    return [finding.name for finding in found(made)]
+
+
+def test_every_finding_has_a_row_of_facts_a_rule_and_a_run_that_gives_it():
+    assert _RULES.keys() == shelf().errors.keys() == WRONG_RUNS.keys()
+
+
+@pytest.mark.parametrize("order", ORDERS.values(), ids=ORDERS)
+@pytest.mark.parametrize("name", WRONG_RUNS)
+def test_each_thing_done_wrong_gives_its_finding_and_no_other(name, order):
+    assert names(wrong_run(name, plan_dose(read_order(order)))) == [name]
+
+
+@pytest.mark.parametrize("order", ORDERS.values(), ids=ORDERS)
+@pytest.mark.parametrize("name", RIGHT_VARIANTS)
+def test_every_right_way_passes(name, order):
+    assert names(right_variant(name, plan_dose(read_order(order)))) == []
+
+
+@pytest.mark.parametrize("key", syringes())
+def test_the_plans_own_steps_pass_for_every_order_a_syringe_can_show(key):
+    """All pairs of marks on all syringes of the facts; the plan takes the syringe from a stock of just this one."""
+    syringe = syringes()[key]
+    site = replace_stock(syringe)
+    lines = [
+        step * syringe.graduation_units for step in range(1, round(syringe.capacity_units / syringe.graduation_units))
+    ]
+    bad, count = [], 0
+    for clear, cloudy in itertools.product(lines, lines):
+        if clear + cloudy > syringe.capacity_units:
+            continue
+        order = order_of(clear, cloudy)
+        plan = plan_dose(order, site)
+        findings = review(order, run(bench_for(order, site), right_run(plan)), site)
+        count += 1
+        if findings:
+            bad.append((clear, cloudy, [finding.name for finding in findings]))
+    steps = syringe.capacity_units / syringe.graduation_units
+    assert count == steps * (steps - 1) / 2
+    assert bad == []
+
+
+def replace_stock(syringe):
+    return replace(teaching_site(), stock=(syringe,))
+
+
+def order_of(clear, cloudy):
+    order = PLAN.order
+    first, second = (
+        replace(dose, units=exact_units(clear if dose.insulin.look == "clear" else cloudy)) for dose in order.doses
+    )
+    return replace(order, doses=(first, second))
+
+
+@pytest.mark.parametrize(
+    ("name", "said"),
+    [
+        (
+            "pushed-back-after-mixing",
+            "regular insulin 7.49 units instead of 8 units; NPH insulin 20.48 units instead of 20",
+        ),
+        ("doses-swapped", "regular insulin 20.01 units instead of 8 units"),
+        ("late-bubble", "a bubble of 1.1 units"),
+        ("not-rolled", "1 % of the label strength"),
+        ("too-little-air", "-9.1 %"),
+        ("waited-too-long", "the ward allows 15"),
+        ("separate-needle", "regular insulin 12.92 units"),
+    ],
+)
+def test_a_finding_says_how_big_it_is(name, said):
+    (finding,) = found(wrong_run(name, PLAN))
+    assert said in finding.amount
+
+
+@pytest.mark.parametrize("name", WRONG_RUNS)
+def test_a_finding_says_what_it_means_and_who_says_so(name):
+    (finding,) = found(wrong_run(name, PLAN))
+    run_of = wrong_run(name, PLAN)
+    assert 0 < finding.step <= len(run_of.actions)
+    for words in (finding.title, finding.dose, finding.patient, finding.vial, finding.do, finding.rule):
+        assert words
+        assert "{" not in words
+    assert finding.title in str(finding)
+
+
+def test_no_number_stands_in_the_words_about_a_trace_of_the_cloudy_insulin():
+    """No study gives the size of its effect: none may be printed (reference: the effect is unmeasured)."""
+    for name in ("tip-dipped-in-cloudy", "cloudy-drawn-first"):
+        row = shelf().errors[name]
+        assert not any(
+            sign.isdigit() for words in (row.dose, row.patient, row.vial, row.do, row.doubt) for sign in words
+        )
+        assert "has not been measured" in row.doubt
+
+
+def test_the_moment_is_that_of_the_fault():
+    made = wrong_run("pushed-back-after-mixing", PLAN)
+    (finding,) = found(made)
+    assert isinstance(made.actions[finding.step - 1], do.PushBackTo)
+    made = wrong_run("cloudy-drawn-first", PLAN)
+    (finding,) = found(made)
+    assert isinstance(made.actions[finding.step - 1], do.Invert)  # where the needle dips into the clear insulin
+
+
+def test_several_faults_are_all_found_in_the_order_in_which_they_could_be_seen():
+    actions = [
+        action for action in right_run(PLAN) if not isinstance(action, do.CleanHands | do.Roll | do.DiscardSyringe)
+    ]
+    findings = review(PLAN.order, run(bench_for(PLAN.order), actions))
+    assert [finding.name for finding in findings] == ["hands-not-cleaned", "not-rolled", "not-in-the-sharps-box"]
+
+
+def test_a_settled_layer_at_the_stopper_gives_more_than_twice():
+    made = wrong_run("not-rolled", PLAN)
+    bench = bench_for(PLAN.order, cloudy=vial_of(insulins()["nph"], sediment_at_stopper=True))
+    (finding,) = review(PLAN.order, run(bench, made.actions))
+    assert "230 % of the label strength" in finding.amount
+
+
+def test_a_site_decides_on_checks_gloves_caps_and_pushing_back(tmp_path):
+    file = tmp_path / "site.toml"
+    file.write_text(
+        'name = "the practice ward"\nsecond_check = "none"\ngloves = "required"\nrecapping = "never"\npush_back = "never"\n'
+        "waiting = 3\n"
+    )
+    site = load_site(file)
+    actions = [action for action in right_run(PLAN) if not isinstance(action, do.HaveChecked)]
+    give = next(at for at, action in enumerate(actions) if isinstance(action, do.Give))
+    actions[give:give] = [do.Cap("one hand"), do.LabelSyringe(), do.LayDown(4), do.Uncap()]
+    findings = review(PLAN.order, run(bench_for(PLAN.order, site), actions), site)
+    assert [finding.name for finding in findings] == ["gloves-missing", "capped-against-policy", "waited-too-long"]
+    assert {finding.rule for finding in findings} == {"policy of the practice ward"}
+
+
+def test_a_wrong_choice_in_a_site_file_is_refused(tmp_path):
+    file = tmp_path / "site.toml"
+    file.write_text('name = "the practice ward"\nsecond_check = "sometimes"\n')
+    with pytest.raises(ValueError, match="second_check: write one of 'none', 'once, at the end', 'each draw'"):
+        load_site(file)
+
+
+def test_a_run_cut_anywhere_is_judged_without_trouble():
+    trace = run(bench_for(PLAN.order), right_run(PLAN))
+    for count in range(len(trace)):
+        cut = trace.up_to(count)
+        assert [finding.name for finding in review(PLAN.order, cut) if finding.name == "unfinished"] == (
+            ["unfinished"] if not any(isinstance(action, do.Give) for action in cut.actions) else []
+        )
+
+
+def test_both_contaminations_can_be_shown():
+    first = wrong_run("cloudy-drawn-first", PLAN).trace().last
+    assert first.vials[CLEAR].liquid.of("nph") > 1
+    back = wrong_run("pushed-back-after-mixing", PLAN).trace().last
+    assert back.vials[CLEAR].liquid.of("nph") == 0
+    assert back.vials[CLOUDY].liquid.of("regular") > 1
