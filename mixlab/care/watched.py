@@ -1,0 +1,166 @@
+"""A run as the rules of a review look at it: its draws, what was pierced, what was given."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+
+from ..quantities import UNITS_PER_ML, units_text
+from ..ward.insulin import insulins
+from ..ward.order import Order
+from ..ward.site import Site
+from .actions import DrawTo, Give, Pierce, TakeSyringe
+from .bench import Action, Bench, Trace
+from .vessels import Held, Liquid, Vial
+
+TRACE_UNITS = 1e-6
+"""Less than this is nothing: what is left of rounding, units."""
+
+MIXED_UNITS = 0.1
+"""From so much of each of two insulins on, the barrel holds a mixture; less is what a wet tip carries, units."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Draw:
+    """One pull of liquid into the barrel."""
+
+    step: int
+    action: DrawTo
+    place: str
+    vial: Vial
+    before: Bench
+    after: Bench
+    held: Held
+
+    @property
+    def units(self) -> dict[str, float]:
+        """What came into the barrel, by insulin, units."""
+        before = self.before.in_hand().barrel
+        return {key: amount - before.of(key) for key, amount in self.held.barrel.units.items()}
+
+
+Seen = tuple[int, str, float | None]
+"""What a rule saw: after which action, how big in words, and in units where it is an amount of insulin."""
+
+
+class Watched:
+    """What the rules ask about a run."""
+
+    def __init__(self, order: Order, trace: Trace, site: Site) -> None:
+        self.order, self.trace, self.site = order, trace, site
+        self.clear, self.cloudy = order.clear.insulin.key, order.cloudy.insulin.key
+        self.doses = {self.clear: float(order.clear.units), self.cloudy: float(order.cloudy.units)}
+        self.steps = list(trace)
+
+    def of(self, *kinds: type[Action]) -> Iterator[tuple[int, Action, Bench, Bench]]:
+        """Yield the steps of some kinds."""
+        return (step for step in self.steps if isinstance(step[1], kinds))
+
+    @cached_property
+    def start(self) -> int:
+        """The number of the step that took the syringe which counts: the last one."""
+        return max((number for number, *_ in self.of(TakeSyringe)), default=0)
+
+    @cached_property
+    def draws(self) -> list[Draw]:
+        """Every draw of liquid with the syringe that counts."""
+        found = []
+        for number, action, before, after in self.of(DrawTo):
+            held = before.in_hand()
+            if number > self.start and held.tip == "liquid" and held.vial is not None:
+                assert isinstance(action, DrawTo)
+                found.append(
+                    Draw(
+                        step=number,
+                        action=action,
+                        place=held.vial,
+                        vial=before.vials[held.vial],
+                        before=before,
+                        after=after,
+                        held=after.in_hand(),
+                    )
+                )
+        return found
+
+    def draws_of(self, insulin: str) -> list[Draw]:
+        """Return the draws from vials of one insulin."""
+        return [draw for draw in self.draws if draw.vial.insulin == insulin]
+
+    @cached_property
+    def pierced(self) -> list[tuple[int, str, Vial, Bench]]:
+        """The first piercing of each vial by the syringe that counts: its step, place, the vial and the bench before."""
+        found: dict[str, tuple[int, str, Vial, Bench]] = {}
+        for number, action, before, _ in self.of(Pierce):
+            assert isinstance(action, Pierce)
+            if number > self.start and action.vial not in found:
+                found[action.vial] = (number, action.vial, before.vials[action.vial], before)
+        return list(found.values())
+
+    @cached_property
+    def given(self) -> tuple[int, Bench, Bench] | None:
+        """The step that gave the dose, and the bench before and after."""
+        return next(((number, before, after) for number, _, before, after in self.of(Give)), None)
+
+    @cached_property
+    def filled(self) -> Bench:
+        """The bench when the syringe that counts held what was to be given."""
+        if self.given:
+            return self.given[1]
+        return self.trace.last
+
+    @property
+    def barrel(self) -> Liquid:
+        """What was to be given."""
+        held = self.filled.syringe
+        return held.barrel if held else Liquid()
+
+    @cached_property
+    def tolerance(self) -> float:
+        """Half a step of the syringe in hand, in units of U-100."""
+        held = self.filled.syringe
+        return held.kind.step / held.kind.per_ml * UNITS_PER_ML / 2 if held else 0.5
+
+    @cached_property
+    def last_step(self) -> int:
+        """The last step that changed what is in the barrel before it was given."""
+        return max((draw.step for draw in self.draws), default=len(self.trace))
+
+    @cached_property
+    def mixed(self) -> tuple[int, Bench] | None:
+        """The step after which two insulins were in the barrel, and the bench then."""
+        for number, _, _, after in self.steps[self.start :]:
+            held = after.syringe
+            if held and is_mixed(held.barrel):
+                return number, after
+        return None
+
+    def off(self, insulin: str) -> float:
+        """How far what was to be given differs from the order, units."""
+        return self.barrel.of(insulin) - self.doses[insulin]
+
+    def amounts(self) -> str:
+        """Say what is in the barrel, each insulin apart, and what was ordered."""
+        return "; ".join(
+            f"{insulins()[key].name} {say_units(self.barrel.of(key))} instead of {units_text(dose)}"
+            for key, dose in self.doses.items()
+        )
+
+    def nph_in_clear(self) -> float:
+        """Units of the cloudy insulin that got into vials of the clear one, those thrown away included."""
+        return sum(
+            after.vials[place].liquid.of(self.cloudy) - before.vials[place].liquid.of(self.cloudy)
+            for _, _, before, after in self.steps
+            for place in after.vials
+            if place in before.vials and after.vials[place].insulin == self.clear
+        )
+
+
+def say_units(amount: float) -> str:
+    """Print a computed amount, to two places or, below a tenth, to its first one."""
+    return units_text(float(f"{amount:.2f}") if abs(amount) >= 0.1 else float(f"{amount:.1g}"))
+
+
+def is_mixed(liquid: Liquid) -> bool:
+    """Say whether liquid is a mixture, more than what a wet tip carries."""
+    return sum(amount > MIXED_UNITS for amount in liquid.units.values()) > 1

@@ -1,0 +1,194 @@
+"""The bench against geometry, the gas law, and what was measured; each source stands beside its check."""
+
+from dataclasses import replace
+from math import pi
+
+import pytest
+
+from mixlab import read_order
+from mixlab.care import actions as do
+from mixlab.care.bench import run, set_out
+from mixlab.care.dosing import plan_dose
+from mixlab.care.review import review
+from mixlab.care.runs import CLEAR, CLOUDY, TRAP_SYRINGES, bench_for, kind_of, right_run, vial_of, wrong_run
+from mixlab.care.vessels import ROOM_KPA, Liquid, usual_physics
+from mixlab.facts.shelf import shelf
+from mixlab.ward.insulin import insulins
+from mixlab.ward.syringe import syringes
+
+ORDER = read_order("regular insulin 8 units and NPH insulin 20 units")
+PLAN = plan_dose(ORDER)
+# Without what the needle carries and without settling, so that only the arithmetic in question is left.
+BARE = replace(usual_physics(), lumen_ml=0.0, wet_tip_ml=0.0, resettle_min=1e12)
+
+
+def bench(physics=BARE, **looks):
+    vials = {CLEAR: vial_of(insulins()["regular"], **looks), CLOUDY: vial_of(insulins()["nph"], **looks)}
+    kinds = {key: kind_of(one) for key, one in syringes().items()} | TRAP_SYRINGES
+    return set_out(vials, kinds, physics)
+
+
+def drawn(first, total, physics=BARE, kind="0.5-one"):
+    """Clear to a mark, then cloudy to the sum, rolled, the needle still in the cloudy vial."""
+    return run(
+        bench(physics),
+        [do.Roll(CLOUDY, 60), do.TakeSyringe(kind), do.Pierce(CLEAR, "air"), do.Invert(), do.DrawTo(first)]
+        + ([do.TapBubbles(), do.DrawTo(first)] if kind == "separate needle" else [])
+        + [do.Withdraw(), do.Pierce(CLOUDY, "air"), do.Invert(), do.DrawTo(total)],
+    ).last
+
+
+@pytest.mark.parametrize(("millimetres", "units"), [(1, 0.05), (2, 0.42), (3, 1.41), (4, 3.35)])
+def test_a_round_bubble_displaces_its_own_volume(millimetres, units):
+    """Geometry: a sphere holds pi d^3 / 6, and 10 microlitres are one unit (computed)."""
+    ml = pi * millimetres**3 / 6 / 1000
+    start = [do.TakeSyringe("0.5-one"), do.Pierce(CLEAR, "air"), do.Invert()]
+    whole = run(bench(), [*start, do.DrawTo(20)]).last.syringe.barrel
+    short = run(bench(), [*start, do.DrawTo(20, bubble_ml=ml)]).last.syringe.barrel
+    assert whole.of("regular") - short.of("regular") == pytest.approx(units, abs=0.005)
+
+
+@pytest.mark.parametrize(("headspace", "taken", "percent"), [(2, 10, -4.8), (2, 30, -13.0), (0.5, 30, -37.5)])
+def test_pressure_falls_by_the_gas_law_when_no_air_goes_in(headspace, taken, percent):
+    """Boyle: P = P0 H / (H + V - A) at one temperature (computed; reference sheet, error 10)."""
+    vial = run(
+        bench(air_ml=headspace, inner_ml=10 + headspace),
+        [do.TakeSyringe("0.5-one"), do.Pierce(CLEAR, "air"), do.Invert(), do.DrawTo(taken)],
+    ).last.vials[CLEAR]
+    assert (vial.kpa / ROOM_KPA - 1) * 100 == pytest.approx(percent, abs=0.05)
+
+
+@pytest.mark.parametrize(("headspace", "kpa"), [(2, 15), (0.5, 61)])
+def test_pressure_rises_by_the_gas_law_when_30_units_of_air_go_in(headspace, kpa):
+    """Boyle: dP = P0 A / H (computed; reference sheet, error 11)."""
+    vial = run(
+        bench(air_ml=headspace, inner_ml=10 + headspace),
+        [do.TakeSyringe("0.5-one"), do.PullAir(30), do.Pierce(CLEAR, "air"), do.PushAir()],
+    ).last.vials[CLEAR]
+    assert vial.kpa - ROOM_KPA == pytest.approx(kpa, abs=0.5)
+
+
+def test_equal_air_leaves_the_pressure_as_it_was():
+    """As much air as is drawn: the reason for giving air (common practice, no source; the gas law)."""
+    last = run(bench_for(ORDER), right_run(PLAN)).last
+    for place in (CLEAR, CLOUDY):
+        assert last.vials[place].kpa == pytest.approx(ROOM_KPA, rel=0.001)
+
+
+def test_two_units_pushed_back_from_a_mixture_take_both_insulins():
+    """8 clear + 16 cloudy where 14 were ordered, 2 units pushed back: 7.33 and 14.67, together exactly 22 (computed)."""
+    held = run(drawn(8, 24), [do.PushBackTo(22)]).last.syringe
+    assert held.mark == pytest.approx(22)
+    assert held.barrel.of("regular") == pytest.approx(22 / 3, abs=1e-9)
+    assert held.barrel.of("nph") == pytest.approx(44 / 3, abs=1e-9)
+
+
+def test_a_fixed_needle_gives_both_parts_and_wastes_a_hundredth_of_a_ml():
+    """Diabetes Care 1986;9:23, mixing study, 41 patients (read): both parts accurate, waste 0.011 mL."""
+    last = run(bench_for(ORDER), right_run(PLAN)[:-1]).last
+    assert last.syringe.lumen.ml == pytest.approx(0.011)
+    assert last.given.of("regular") == pytest.approx(8, abs=0.25)
+    assert last.given.of("nph") == pytest.approx(20, abs=0.25)
+
+
+@pytest.mark.parametrize("ml", [0.033, 0.065])
+def test_a_separate_needle_shifts_the_ratio_and_not_the_total(ml):
+    """Diabetes Care 1986;9:23 (read): 0.033-0.065 mL too much of the first, as much too little of the second."""
+    held = drawn(8, 28, replace(BARE, hub_ml=ml), "separate needle").syringe
+    assert held.mark == pytest.approx(28)
+    assert held.barrel.of("regular") == pytest.approx(8 + 100 * ml)
+    assert held.barrel.of("nph") == pytest.approx(20 - 100 * ml)
+
+
+def test_the_teaching_size_of_the_hub_lies_inside_what_was_measured():
+    """Diabetes Care 1986;9:23 (read)."""
+    assert 0.033 <= shelf().bench["hub_ml"].value <= 0.065
+
+
+@pytest.mark.parametrize(("below", "least", "most"), [(False, 0.0, 0.2), (True, 38, 54)])
+def test_an_unrolled_vial_gives_almost_nothing_or_more_than_twice(below, least, most):
+    """Lucidi 2018, vials (read; journal recalled): clear layer < 1 %, cloudy 230 ± 41 %; of 20 units < 0.2 or 38-54."""
+    vial = vial_of(insulins()["nph"], sediment_at_stopper=below)
+    amount = vial.give(0.2, usual_physics())[0].of("nph")
+    assert least <= amount <= most
+
+
+def test_what_settling_can_do_to_a_draw_covers_what_pens_held():
+    """Jehle, Lancet 1999;354:1604 (read): pens held 5 to 214 % of what was intended. Vials are not pens: only the span."""
+    shares = [
+        vial_of(insulins()["nph"], sediment_at_stopper=below, settled=step / 20).give(0.2, usual_physics())[0].of("nph")
+        / 20
+        for below in (False, True)
+        for step in range(21)
+    ]
+    assert min(shares) <= 0.05
+    assert max(shares) >= 2.14
+
+
+def test_half_an_even_vial_has_settled_after_the_published_time():
+    """Lucidi 2018 (read): 18 ± 3 minutes for the quicker maker."""
+    even = vial_of(insulins()["nph"], settled=0.0)
+    assert even.wait(18, usual_physics()).settled == pytest.approx(0.5)
+
+
+@pytest.mark.parametrize(
+    ("strength", "per_ml", "factor"), [(100, 40, 2.5), (40, 100, 0.4), (100, 100, 1), (40, 40, 1), (500, 100, 5)]
+)
+def test_a_line_of_the_wrong_scale_holds_strength_over_scale(strength, per_ml, factor):
+    """Units given = marks x vial strength / barrel strength (computed; Patient Safety Authority newsletter 2025, read)."""
+    kind = replace(TRAP_SYRINGES["U-40"], per_ml=per_ml)
+    start = set_out({CLEAR: vial_of(insulins()["regular"], strength=float(strength))}, {"one": kind}, BARE)
+    held = run(start, [do.TakeSyringe("one"), do.Pierce(CLEAR, "air"), do.Invert(), do.DrawTo(20)]).last.syringe
+    assert held.barrel.of("regular") == pytest.approx(20 * factor)
+
+
+def test_100_units_are_one_ml():
+    """US Army subcourse MD0904 (read): 100 units in 1 mL; so 16 units are 0.16 mL."""
+    held = run(bench(), [do.TakeSyringe("0.5-one"), do.Pierce(CLEAR, "air"), do.Invert(), do.DrawTo(16)]).last.syringe
+    assert held.barrel.ml == pytest.approx(0.16)
+    assert held.barrel.of("regular") == pytest.approx(16)
+
+
+def test_the_right_run_keeps_the_published_order():
+    """RNAO, best-practice guideline appendix (read): air into cloudy, air into clear, draw clear, draw cloudy to the sum."""
+    order = [(type(one), getattr(one, "vial", "")) for one in right_run(PLAN)]
+    pierced = [vial for kind, vial in order if kind is do.Pierce]
+    assert pierced == [CLOUDY, CLEAR, CLOUDY]
+    kinds = [kind for kind, _ in order if kind in (do.PushAir, do.DrawTo)]
+    assert kinds[:3] == [do.PushAir, do.PushAir, do.DrawTo]
+    assert [one for one in right_run(PLAN) if isinstance(one, do.DrawTo)][-1] == do.DrawTo(28)
+
+
+def test_two_hands_at_the_cap_are_never_right_and_one_hand_may_be():
+    """OSHA letter of 19 December 2011 on 29 CFR 1910.1030(d)(2)(vii)(A) (read): a device or one hand, if at all."""
+    two = wrong_run("recapped-with-two-hands", PLAN)
+    assert [one.name for one in review(ORDER, two.trace())] == ["recapped-with-two-hands"]
+    actions = list(right_run(PLAN))
+    at = next(at for at, one in enumerate(actions) if isinstance(one, do.Give))
+    actions[at:at] = [do.Cap("one hand"), do.Uncap()]
+    assert review(ORDER, run(bench_for(ORDER), actions)) == ()
+
+
+def test_what_the_trade_does_without_a_published_source():
+    """Common practice, no source: roll, never shake; wipe each stopper 5 to 10 s; air into the cloudy vial first."""
+    actions = right_run(PLAN)
+    assert not any(isinstance(one, do.Shake) for one in actions)
+    assert {one.vial for one in actions if isinstance(one, do.Swab) and 5 <= one.for_s <= 10} == {CLEAR, CLOUDY}
+    assert next(one for one in actions if isinstance(one, do.Pierce)).vial == CLOUDY
+
+
+@pytest.mark.parametrize(("carried", "percent"), [(0.03, 0.24), (1.1, 8.1), (3.3, 20.6)])
+def test_carried_insulin_adds_up_draw_by_draw(carried, percent):
+    """56 draws of 10 units from a vial of 1000, each bringing in so many units of NPH (computed; reference sheet, error 14)."""
+    vial = vial_of(insulins()["regular"])
+    for _ in range(56):
+        dirty = vial.liquid + Liquid(ml=carried / 100, units={"nph": carried})
+        _, vial = replace(vial, liquid=dirty).give(0.1, usual_physics())
+    share = vial.liquid.of("nph") / sum(vial.liquid.units.values()) * 100
+    assert share == pytest.approx(percent, abs=0.3 if percent > 1 else 0.02)
+
+
+def test_one_needle_of_cloudy_insulin_is_a_thousandth_of_a_full_clear_vial():
+    """c / (W + c) with the 0.011 mL of a fixed needle: 0.11 % of 10 mL (computed; reference sheet, error 14)."""
+    vial = wrong_run("cloudy-drawn-first", PLAN).trace().last.vials[CLEAR].liquid
+    assert vial.of("nph") / sum(vial.units.values()) * 100 == pytest.approx(0.11, abs=0.005)
