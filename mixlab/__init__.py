@@ -6,6 +6,8 @@ For teaching only: follow the prescriber's order, local policy and a licensed pr
 from .care.action import action_curves
 from .care.decision import decide
 from .care.dosing import plan_dose
+from .care.review import review
+from .care.runs import wrong_run
 from .quantities import Glucose
 from .ward.observation import Observation
 from .ward.order import read_order
@@ -19,5 +21,7 @@ __all__ = [
     "load_site",
     "plan_dose",
     "read_order",
+    "review",
     "teaching_site",
+    "wrong_run",
 ]

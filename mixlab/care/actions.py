@@ -94,7 +94,7 @@ class Swab(Action):
         return self.for_s
 
     def do(self, bench: Bench) -> Bench:
-        return bench.with_vial(self.vial, replace(free_vial(bench, self.vial, "wiped"), swabbed=True, wet=True))
+        return bench.with_vial(self.vial, replace(free_vial(bench, self.vial, "wiped"), wiped_s=self.for_s, wet=True))
 
 
 @dataclass(frozen=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
+from ..facts.shelf import shelf
 from ..quantities import number_text
 from .actions import Cap, DiscardSyringe, Give, HaveChecked, LayDown, LookAt, Pierce, ReadLabel
 from .bench import Action
@@ -50,7 +51,11 @@ def _past_date(run: Watched) -> Iterator[Seen]:
 
 
 def _not_wiped(run: Watched) -> Iterator[Seen]:
-    yield from ((number, f"the {place} vial", None) for number, place, vial, _ in run.pierced if not vial.swabbed)
+    least = shelf().technique["wipe_s"].value
+    for number, place, vial, _ in run.pierced:
+        if vial.wiped_s < least:
+            how = f", wiped for {number_text(vial.wiped_s)} seconds" if vial.wiped_s else ""
+            yield number, f"the {place} vial{how}", None
 
 
 def _not_dry(run: Watched) -> Iterator[Seen]:

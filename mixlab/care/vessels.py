@@ -115,6 +115,8 @@ class Vial:
         Whether the settled layer lies at the stopper: after the vial has stood upside down.
     froth : float
         Share of air in what would be drawn now.
+    wiped_s, wet : float, bool
+        For how many seconds the stopper was wiped, and whether it is still wet.
     """
 
     insulin: str
@@ -129,9 +131,8 @@ class Vial:
     sediment_at_stopper: bool = False
     froth: float = 0.0
     inverted: bool = False
-    swabbed: bool = False
+    wiped_s: float = 0.0
     wet: bool = False
-    shaken: bool = False
 
     @property
     def kpa(self) -> float:

@@ -8,7 +8,10 @@ import timeit
 import numpy as np
 import pytest
 
-from mixlab import action_curves, read_order
+from mixlab import action_curves, plan_dose, read_order
+from mixlab.care.bench import act, run
+from mixlab.care.review import review
+from mixlab.care.runs import bench_for, right_run
 
 pytestmark = pytest.mark.benchmark
 
@@ -32,3 +35,16 @@ def test_both_curves_for_a_day_at_one_minute_are_quick():
     best = min(timeit.repeat(lambda: action_curves(order, hours), number=200, repeat=7)) / 200
     print(f"\nboth curves, 24 h at 1 minute: {1000 * best:.3f} ms")
     assert best < 0.2e-3
+
+
+def test_a_step_at_the_bench_with_its_review_is_quick():
+    order = read_order("regular insulin 8 units and NPH insulin 20 units")
+    trace = run(bench_for(order), right_run(plan_dose(order)))
+
+    def step():
+        act(trace.states[-2], trace.actions[-1])
+        review(order, trace)
+
+    best = min(timeit.repeat(step, number=100, repeat=7)) / 100
+    print(f"\nthe last of {len(trace)} steps with its review: {1000 * best:.2f} ms")
+    assert best < 2e-3

@@ -258,6 +258,22 @@ def test_what_is_pushed_out_in_the_open_is_lost():
     balance(state)
 
 
+def test_a_full_vial_takes_no_more():
+    start = run(
+        bench(cloudy=replace(vial_of(insulins()["nph"]), inner_ml=10.1)),
+        [
+            do.TakeSyringe("0.3-one"),
+            do.Pierce(CLEAR, "air"),
+            do.Invert(),
+            do.DrawTo(20),
+            do.Withdraw(),
+            do.Pierce(CLOUDY, "air"),
+        ],
+    ).last
+    with pytest.raises(Impossible, match="The cloudy vial is full"):
+        act(start, do.PushBackTo(0))
+
+
 def test_a_mixture_goes_back_as_a_mixture():
     trace = wrong_run("pushed-back-after-mixing", PLAN).trace()
     before, after = next((b, a) for _, action, b, a in trace if isinstance(action, do.PushBackTo))

@@ -154,6 +154,31 @@ def test_several_faults_are_all_found_in_the_order_in_which_they_could_be_seen()
     assert [finding.name for finding in findings] == ["hands-not-cleaned", "not-rolled", "not-in-the-sharps-box"]
 
 
+def test_a_stopper_wiped_too_briefly_is_not_wiped():
+    actions = [do.Swab(CLEAR, 2) if action == do.Swab(CLEAR, 10) else action for action in right_run(PLAN)]
+    (finding,) = review(PLAN.order, run(bench_for(PLAN.order), actions))
+    assert finding.name == "stopper-not-wiped"
+    assert finding.amount == "the clear vial, wiped for 2 seconds"
+
+
+@pytest.mark.parametrize(("strength", "factor"), [(40.0, "0.4"), (500.0, "5")])
+def test_a_vial_of_another_strength_is_found(strength, factor):
+    bench = bench_for(PLAN.order, clear=vial_of(insulins()["regular"], strength=strength))
+    (finding,) = review(PLAN.order, run(bench, right_run(PLAN)))
+    assert finding.name == "strength-and-scale-differ"
+    assert f"holds {factor} times what it says" in finding.amount
+
+
+def test_a_constant_slip_of_the_eye_is_a_wrong_clear_dose():
+    """Reading another ring of the stopper moves both marks alike: the cloudy part stays right (computed)."""
+    actions = [
+        replace(action, to=action.to + 1) if isinstance(action, do.DrawTo) else action for action in right_run(PLAN)
+    ]
+    (finding,) = review(PLAN.order, run(bench_for(PLAN.order), actions))
+    assert finding.name == "clear-dose-off"
+    assert "regular insulin 9.02 units instead of 8 units; NPH insulin 19.9" in finding.amount
+
+
 def test_a_settled_layer_at_the_stopper_gives_more_than_twice():
     made = wrong_run("not-rolled", PLAN)
     bench = bench_for(PLAN.order, cloudy=vial_of(insulins()["nph"], sediment_at_stopper=True))
