@@ -60,6 +60,13 @@ class Finding:
         return f"Step {self.step}: {self.title}{size}. Now: {self.now}. {self.do}"
 
 
+AFTER_GIVING = (
+    "The dose is in the patient: tell the nurse in charge and the prescriber at once, watch the patient and measure glucose "
+    "as they say, and write it down."
+)
+"""What to do when a syringe that should have been discarded was given instead (common practice, no source)."""
+
+
 def review(order: Order, trace: Trace, site: Site | None = None) -> tuple[Finding, ...]:
     """Judge a run.
 
@@ -94,6 +101,9 @@ def _policy(site: Site, name: str) -> Sourced | None:
 
 def _finding(run: Watched, name: str, step: int, amount: str, units: float | None) -> Finding:
     row = shelf().errors[name]
+    now, do = row.now, row.do
+    if now == "discard and start again" and run.given:
+        now, do = "tell someone", f"{AFTER_GIVING} Before giving it would have been: {do[0].lower()}{do[1:]}"
     words = {"clear": run.order.clear.insulin.name, "cloudy": run.order.cloudy.insulin.name}
     return Finding(
         name=name,
@@ -104,8 +114,8 @@ def _finding(run: Watched, name: str, step: int, amount: str, units: float | Non
         dose=row.dose.format(**words),
         patient=row.patient.format(**words),
         vial=row.vial.format(**words),
-        now=row.now,
-        do=row.do.format(**words),
+        now=now,
+        do=do.format(**words),
         rule=run.site.cite(_policy(run.site, name) or row),
         doubt=row.doubt,
     )

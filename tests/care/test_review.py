@@ -217,6 +217,25 @@ def test_a_run_cut_anywhere_is_judged_without_trouble():
         )
 
 
+def test_what_should_have_been_discarded_and_was_given_is_told():
+    made = wrong_run("doses-swapped", PLAN)
+    (given,) = found(made)
+    assert (given.now, given.do.startswith("The dose is in the patient: tell")) == ("tell someone", True)
+    assert "discard the syringe" in given.do
+    before = review(made.plan.order, made.trace().up_to(len(made.actions) - 2))
+    assert [(one.name, one.now) for one in before] == [
+        ("doses-swapped", "discard and start again"),
+        ("unfinished", "put right here"),
+    ]
+
+
+def test_a_dip_before_a_cloudy_first_draw_is_not_found_twice():
+    made = wrong_run("cloudy-drawn-first", PLAN)
+    actions = list(made.actions)
+    actions[actions.index(do.Pierce(CLOUDY, "air"))] = do.Pierce(CLOUDY, "liquid")
+    assert [one.name for one in review(PLAN.order, run(made.bench, actions))] == ["cloudy-drawn-first"]
+
+
 def test_both_contaminations_can_be_shown():
     first = wrong_run("cloudy-drawn-first", PLAN).trace().last
     assert first.vials[CLEAR].liquid.of("nph") > 1
