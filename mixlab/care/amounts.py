@@ -7,24 +7,45 @@ from collections.abc import Callable, Iterator
 from ..quantities import UNITS_PER_ML, number_text, units_text
 from ..ward.insulin import insulins
 from .actions import DrawTo, Pierce, PushAir, PushBackTo, Roll, Shake, TapBubbles
-from .vessels import ROOM_KPA
-from .watched import TRACE_UNITS, Seen, Watched, is_mixed, say_units
+from .vessels import ROOM_KPA, Held
+from .watched import TRACE_UNITS, Draw, Seen, Watched, is_clear, is_mixed, say_units
 
 
-def _stranger(run: Watched, group: bool) -> Iterator[Seen]:
-    for draw in run.draws:
-        insulin = insulins()[draw.vial.insulin]
-        if insulin.key not in run.doses and (insulin.row.group in ("long-acting", "premixed")) == group:
-            yield draw.step, f"{say_units(run.barrel.of(insulin.key))} of {insulin.name}", run.barrel.of(insulin.key)
-            return
+def _stranger(run: Watched, *groups: str) -> Draw | None:
+    """Return the first draw of an insulin of some groups that nobody ordered."""
+    return next(
+        (
+            draw
+            for draw in run.draws
+            if draw.vial.insulin not in run.doses and insulins()[draw.vial.insulin].row.group in groups
+        ),
+        None,
+    )
+
+
+def _strange(run: Watched, draw: Draw | None) -> Iterator[Seen]:
+    if draw:
+        amount = run.barrel.of(draw.vial.insulin)
+        yield draw.step, f"{say_units(amount)} of {insulins()[draw.vial.insulin].name}", amount
 
 
 def _wrong_vial(run: Watched) -> Iterator[Seen]:
-    yield from _stranger(run, group=False)
+    yield from _strange(run, _stranger(run, "short-acting", "rapid-acting", "intermediate-acting", "long-acting"))
 
 
 def _long_acting(run: Watched) -> Iterator[Seen]:
-    yield from _stranger(run, group=True)
+    if run.mixed:
+        yield from _strange(run, _stranger(run, "long-acting"))
+
+
+def _premixed(run: Watched) -> Iterator[Seen]:
+    yield from _strange(run, _stranger(run, "premixed"))
+
+
+def _one_missing(run: Watched) -> Iterator[Seen]:
+    drawn = {draw.vial.insulin for draw in run.draws}
+    if run.given and len(drawn) == 1 and drawn <= run.doses.keys():
+        yield run.given[0], run.amounts(), None
 
 
 def _same_twice(run: Watched) -> Iterator[Seen]:
@@ -79,7 +100,7 @@ def _air(run: Watched) -> Iterator[tuple[int, str, str, float, float]]:
         given = 0.0
         for number, _, before, _ in run.of(PushAir):
             held = before.in_hand()
-            if run.start < number and held.vial == draws[0].place:
+            if run.start < number < run.end and held.vial == draws[0].place:
                 given += held.air_ml * held.kind.per_ml
         yield draws[0].step, draws[0].place, insulin, given, draws[-1].after.vials[draws[-1].place].kpa
 
@@ -111,7 +132,7 @@ def _percent(kpa: float) -> str:
 def _first_air(run: Watched, insulin: str) -> int | None:
     for number, _, before, _ in run.of(PushAir):
         held = before.in_hand()
-        if number > run.start and held.vial and before.vials[held.vial].insulin == insulin:
+        if run.start < number < run.end and held.vial and before.vials[held.vial].insulin == insulin:
             return number
     return None
 
@@ -126,7 +147,7 @@ def _entered_clear(run: Watched, after: int) -> int | None:
     """Return the first step after another in which the clear vial took up cloudy insulin."""
     for number, _, before, bench in run.steps[after:]:
         for place, vial in bench.vials.items():
-            if vial.insulin == run.clear and place in before.vials:
+            if is_clear(vial) and place in before.vials:
                 gained = vial.liquid.of(run.cloudy) - before.vials[place].liquid.of(run.cloudy)
                 if gained > TRACE_UNITS:
                     return number
@@ -157,23 +178,44 @@ def _dipped(run: Watched) -> Iterator[Seen]:
             return
 
 
-def _pushed_back(run: Watched) -> Iterator[Seen]:
+def _pushed(run: Watched) -> Iterator[tuple[int, Held, float]]:
+    """Yield each push of liquid: its step, the syringe before it, and what left the barrel, units."""
     for number, _, before, after in run.of(PushBackTo):
         held = before.in_hand()
-        if is_mixed(held.barrel) and number > run.start:
-            went = held.barrel.ml - after.in_hand().barrel.ml
-            where = f"into the {held.vial} vial" if held.vial else "out"
-            yield number, f"{say_units(went * UNITS_PER_ML)} of mixture {where}; {run.amounts()}", went * UNITS_PER_ML
+        went = (held.barrel.ml - after.in_hand().barrel.ml) * UNITS_PER_ML
+        if went > TRACE_UNITS:
+            yield number, held, went
+
+
+def _pushed_back(run: Watched) -> Iterator[Seen]:
+    for number, held, went in _pushed(run):
+        if is_mixed(held.barrel) and held.vial:
+            now = f"; {run.amounts()}" if run.start < number < run.end else ""
+            yield number, f"{say_units(went)} of mixture into the {held.vial} vial{now}", went
             return
+
+
+def _pushed_out(run: Watched) -> Iterator[Seen]:
+    for number, held, went in _pushed(run):
+        if is_mixed(held.barrel) and not held.vial and run.start < number < run.end:
+            yield number, f"{say_units(went)} of mixture; {run.amounts()}", went
+            return
+
+
+def _pushed_elsewhere(run: Watched) -> Iterator[Seen]:
+    for number, held, went in _pushed(run):
+        if held.vial and not is_mixed(held.barrel):
+            label = run.trace.states[number - 1].vials[held.vial].insulin
+            if held.barrel.of(label) < went / 2:
+                yield number, f"{say_units(went)} into the {held.vial} vial", went
+                return
 
 
 def _push_back_rule(run: Watched) -> Iterator[Seen]:
     if run.site.push_back.value == "allowed":
         return
-    for number, _, before, after in run.of(PushBackTo):
-        held = before.in_hand()
-        if held.vial and held.barrel.ml and not is_mixed(held.barrel):
-            went = (held.barrel.ml - after.in_hand().barrel.ml) * UNITS_PER_ML
+    for number, held, went in _pushed(run):
+        if held.vial and not is_mixed(held.barrel):
             yield number, say_units(went), went
             return
 
@@ -211,19 +253,18 @@ def _cloudy_off(run: Watched) -> Iterator[Seen]:
 
 def _late_bubble(run: Watched) -> Iterator[Seen]:
     for number, _, before, _ in run.of(TapBubbles):
-        held = before.in_hand()
-        size = held.bubbles_ml * UNITS_PER_ML
-        if run.mixed and number > run.mixed[0] and number > run.start and size > run.tolerance:
+        size = before.in_hand().bubbles_ml * UNITS_PER_ML
+        if run.mixed and run.mixed[0] < number < run.end and size > run.tolerance:
             yield number, f"a bubble of {say_units(size)}; {run.amounts()}", size
             return
 
 
 def _bubble_left(run: Watched) -> Iterator[Seen]:
     held = run.filled.syringe
-    if run.given and held:
+    if run.mixed and held:
         size = held.bubbles_ml * UNITS_PER_ML
         if size > run.tolerance:
-            yield run.given[0], say_units(size), size
+            yield run.last_step, f"a bubble of {say_units(size)}; {run.amounts()}", size
 
 
 def _resuspension(run: Watched) -> Iterator[tuple[str, Seen]]:
@@ -260,15 +301,14 @@ def _rolled(name: str) -> Callable[[Watched], Iterator[Seen]]:
 
 
 def _shaken(run: Watched) -> Iterator[Seen]:
-    for number, *_ in run.of(Shake):
-        held = run.filled.syringe
-        bubbles = held.bubbles_ml * UNITS_PER_ML if held else 0.0
-        yield (
-            number,
-            f"{say_units(bubbles)} of froth in the barrel; {run.amounts()}" if bubbles > TRACE_UNITS else "",
-            bubbles,
-        )
-        return
+    for draw in run.draws:
+        if draw.vial.froth > _FROTH:
+            yield draw.step, f"froth, {draw.vial.froth * 100:.0f} % air; {run.amounts()}", None
+            return
+
+
+_FROTH = 0.005
+"""Less air than this in what is drawn is no froth any more, share."""
 
 
 VIALS: dict[str, Callable[[Watched], Iterator[Seen]]] = {
@@ -277,6 +317,8 @@ VIALS: dict[str, Callable[[Watched], Iterator[Seen]]] = {
     "too-much-air": _much_air,
     "tip-dipped-in-cloudy": _dipped,
     "cloudy-drawn-first": _cloudy_first,
+    "pushed-back-after-mixing": _pushed_back,
+    "pushed-into-another-vial": _pushed_elsewhere,
     "push-back-not-allowed": _push_back_rule,
     "between-lines": _between_lines,
 }
@@ -284,17 +326,19 @@ VIALS: dict[str, Callable[[Watched], Iterator[Seen]]] = {
 
 DOSES: dict[str, Callable[[Watched], Iterator[Seen]]] = {
     "long-acting-in-the-mix": _long_acting,
+    "premixed-in-the-mix": _premixed,
     "wrong-vial": _wrong_vial,
     "scale-not-in-units": _scale,
     "strength-and-scale-differ": _strength,
     "separate-needle": _separate_needle,
     "same-insulin-twice": _same_twice,
+    "one-insulin-missing": _one_missing,
     "doses-swapped": _swapped,
     "shaken": _shaken,
     "not-rolled": _rolled("not-rolled"),
     "rolled-too-little": _rolled("rolled-too-little"),
     "rolled-too-long-ago": _rolled("rolled-too-long-ago"),
-    "pushed-back-after-mixing": _pushed_back,
+    "mixture-pushed-out": _pushed_out,
     "late-bubble": _late_bubble,
     "bubble-left": _bubble_left,
     "drawn-to-the-second-number": _second_number,
@@ -303,3 +347,6 @@ DOSES: dict[str, Callable[[Watched], Iterator[Seen]]] = {
     "cloudy-dose-off": _cloudy_off,
 }
 """Each rule that explains a wrong dose, the deepest cause first: of these only the first to see something speaks."""
+
+SIZES = ("drawn-to-the-second-number", "cloudy-overdrawn", "clear-dose-off", "cloudy-dose-off")
+"""The rules that only tell a size: a mixture pushed back speaks for it."""

@@ -5,10 +5,21 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from ..facts.shelf import shelf
-from ..quantities import number_text
-from .actions import Cap, DiscardSyringe, Give, HaveChecked, LayDown, LookAt, Pierce, ReadLabel
+from ..quantities import UNITS_PER_ML, number_text
+from .actions import (
+    Cap,
+    DiscardSyringe,
+    Give,
+    HaveChecked,
+    LayDown,
+    LookAt,
+    Pierce,
+    ReadLabel,
+    Roll,
+    TakeSyringe,
+)
 from .bench import Action
-from .watched import Seen, Watched
+from .watched import Seen, Watched, say_units
 
 
 def _hands(run: Watched) -> Iterator[Seen]:
@@ -38,6 +49,33 @@ def _label(run: Watched) -> Iterator[Seen]:
 
 def _look(run: Watched) -> Iterator[Seen]:
     yield from _not_before(LookAt, run)
+
+
+def _unseen_milk(run: Watched) -> Iterator[Seen]:
+    """Look, after rolling and before drawing, whether a suspension is even."""
+    for draw in run.draws:
+        done = [(number, type(action)) for number, action, *_ in run.steps if getattr(action, "vial", "") == draw.place]
+        rolled = [number for number, kind in done if kind is Roll and number < draw.step]
+        if draw.vial.suspension and rolled:
+            if not any(kind is LookAt and rolled[-1] < number < draw.step for number, kind in done):
+                yield draw.step, "", None
+            return
+
+
+def _twice(run: Watched) -> Iterator[Seen]:
+    more = [(number, before) for number, _, before, _ in run.of(Give)][1:]
+    if more:
+        number, before = more[0]
+        yield number, f"{say_units(before.in_hand().barrel.ml * UNITS_PER_ML)} more", None
+
+
+def _used_needle(run: Watched) -> Iterator[Seen]:
+    used = False
+    for number, action, *_ in run.of(Give, Pierce, TakeSyringe):
+        if used and isinstance(action, Pierce):
+            yield number, f"the {action.vial} vial", None
+            return
+        used = isinstance(action, Give) or (used and not isinstance(action, TakeSyringe))
 
 
 def _spoiled(run: Watched) -> Iterator[Seen]:
@@ -126,6 +164,9 @@ HABITS: dict[str, Callable[[Watched], Iterator[Seen]]] = {
     "gloves-missing": _gloves,
     "label-not-read": _label,
     "vial-not-looked-at": _look,
+    "not-looked-at-after-rolling": _unseen_milk,
+    "given-twice": _twice,
+    "used-needle-in-vial": _used_needle,
     "stopper-not-wiped": _not_wiped,
     "stopper-not-dry": _not_dry,
     "spoiled-vial": _spoiled,

@@ -12,7 +12,7 @@ from ..facts.record import Sourced
 from ..facts.shelf import shelf
 from ..ward.order import Order
 from ..ward.site import Site, teaching_site
-from .amounts import DOSES, VIALS
+from .amounts import DOSES, SIZES, VIALS
 from .bench import Trace
 from .habits import HABITS
 from .watched import Watched
@@ -60,13 +60,6 @@ class Finding:
         return f"Step {self.step}: {self.title}{size}. Now: {self.now}. {self.do}"
 
 
-AFTER_GIVING = (
-    "The dose is in the patient: tell the nurse in charge and the prescriber at once, watch the patient and measure glucose "
-    "as they say, and write it down."
-)
-"""What to do when a syringe that should have been discarded was given instead (common practice, no source)."""
-
-
 def review(order: Order, trace: Trace, site: Site | None = None) -> tuple[Finding, ...]:
     """Judge a run.
 
@@ -88,7 +81,9 @@ def review(order: Order, trace: Trace, site: Site | None = None) -> tuple[Findin
     findings: list[Finding] = []
     for name, rule in (HABITS | VIALS).items():
         findings += [_finding(run, name, *seen) for seen in rule(run)]
-    causes = ((name, list(rule(run))) for name, rule in DOSES.items())
+    mixed_back = any(finding.name == "pushed-back-after-mixing" for finding in findings)
+    rules = {name: rule for name, rule in DOSES.items() if not (mixed_back and name in SIZES)}
+    causes = ((name, list(rule(run))) for name, rule in rules.items())
     name, deepest = next(((name, seen) for name, seen in causes if seen), ("", []))
     findings += [_finding(run, name, *seen) for seen in deepest]
     return tuple(sorted(findings, key=lambda finding: finding.step))
@@ -102,8 +97,8 @@ def _policy(site: Site, name: str) -> Sourced | None:
 def _finding(run: Watched, name: str, step: int, amount: str, units: float | None) -> Finding:
     row = shelf().errors[name]
     now, do = row.now, row.do
-    if now == "discard and start again" and run.given:
-        now, do = "tell someone", f"{AFTER_GIVING} Before giving it would have been: {do[0].lower()}{do[1:]}"
+    if run.given and row.after != "none":
+        now, do = "tell someone", f"{shelf().after_giving[row.after].do} Next time, before giving: {row.do}"
     words = {"clear": run.order.clear.insulin.name, "cloudy": run.order.cloudy.insulin.name}
     return Finding(
         name=name,

@@ -130,6 +130,7 @@ def right_run(
         *([PutOnGloves()] if plan.site.gloves.value == "required" else []),
         *(look(place) for place in (CLEAR, CLOUDY) for look in (ReadLabel, LookAt)),
         Roll(CLOUDY, ROLLS),
+        LookAt(CLOUDY),
         TakeSyringe(syringe or plan.syringe.key),
         *(wipe for place in (CLOUDY, CLEAR) for wipe in (Swab(place, 10), LetDry(place))),
         PullAir(plan.air_into_cloudy),
@@ -252,6 +253,16 @@ def _instead_of_clear(pick: Callable[[Plan], str]) -> Callable[[Plan], _Made]:
     return make
 
 
+def _instead_of_cloudy(key: str) -> Callable[[Plan], _Made]:
+    """Make a wrong run that takes a third vial, rolled and looked at, for the cloudy one."""
+
+    def make(plan: Plan) -> _Made:
+        bench = bench_for(plan.order, plan.site, **{OTHER: vial_of(insulins()[key])})
+        return plan, bench, _Edit(right_run(plan)).from_vial(CLOUDY, OTHER).actions
+
+    return make
+
+
 def _with_syringe(kind: str) -> Callable[[Plan], _Made]:
     return lambda plan: (plan, bench_for(plan.order, plan.site), right_run(plan, syringe=kind))
 
@@ -317,13 +328,30 @@ WRONG_RUNS: dict[str, Callable[[Plan], _Made]] = {
     "hands-not-cleaned": _edited(lambda edit, _: edit.drop(CleanHands)),
     "gloves-missing": _at_site("gloves", "required", lambda edit, _: edit.drop(PutOnGloves)),
     "label-not-read": _edited(lambda edit, _: edit.drop(ReadLabel, CLOUDY)),
-    "vial-not-looked-at": _edited(lambda edit, _: edit.drop(LookAt, CLOUDY, -1)),
+    "vial-not-looked-at": _edited(lambda edit, _: edit.drop(LookAt, CLEAR)),
+    "not-looked-at-after-rolling": _edited(lambda edit, _: edit.drop(LookAt, CLOUDY, -1)),
     "spoiled-vial": _with_vial(CLOUDY, lambda plan: plan.cloudy.insulin, condition="clumped"),
     "past-date": _with_vial(CLEAR, lambda plan: plan.clear.insulin, past_date=True),
     "stopper-not-wiped": _edited(lambda edit, _: edit.drop(LetDry, CLEAR).drop(Swab, CLEAR)),
     "stopper-not-dry": _edited(lambda edit, _: edit.drop(LetDry, CLEAR)),
     "wrong-vial": _instead_of_clear(lambda plan: "lispro" if plan.clear.insulin.key != "lispro" else "regular"),
     "same-insulin-twice": _edited(lambda edit, _: edit.from_vial(CLOUDY, CLEAR, since=edit.index(Pierce, CLOUDY, -1))),
+    "premixed-in-the-mix": _instead_of_cloudy("premixed-70-30"),
+    "one-insulin-missing": _edited(
+        lambda edit, _: edit.drop(Withdraw, nth=-1).drop(DrawTo, nth=-1).drop(Invert, nth=-1).drop(Pierce, nth=-1)
+    ),
+    "mixture-pushed-out": _edited(
+        lambda edit, plan: edit.change(DrawTo(plan.total_mark + 2), DrawTo, nth=-1).put(
+            [PushBackTo(plan.total_mark)], HaveChecked, nth=-1
+        )
+    ),
+    "pushed-into-another-vial": _edited(
+        lambda edit, plan: edit.put([DrawTo(plan.clear_mark + 2)], HaveChecked).put(
+            [PushBackTo(plan.clear_mark)], Invert, nth=-1, after=0
+        )
+    ),
+    "given-twice": _edited(lambda edit, plan: edit.actions.extend(right_run(plan)[_SYRINGE:])),
+    "used-needle-in-vial": _edited(lambda edit, _: edit.put([Pierce(CLEAR, "air"), Withdraw()], DiscardSyringe)),
     "long-acting-in-the-mix": _instead_of_clear(lambda plan: "glargine"),
     "scale-not-in-units": _with_syringe("10 mL"),
     "strength-and-scale-differ": _with_syringe("U-40"),
@@ -396,6 +424,9 @@ def wrong_run(name: str, plan: Plan) -> Run:
     return made
 
 
+_SYRINGE = 7
+"""Where a right run takes its syringe, on a ward that asks for no gloves."""
+
 _Variant = Callable[[_Edit, Plan], object]
 _OVER = 2
 
@@ -405,7 +436,9 @@ RIGHT_VARIANTS: dict[str, _Variant] = {
         [DrawTo(plan.clear_mark + _OVER), PushBackTo(plan.clear_mark)], HaveChecked
     ),
     "gloves although nobody asks": lambda edit, plan: edit.put([PutOnGloves()], ReadLabel),
-    "rolled just before the draw": lambda edit, plan: edit.put([Roll(CLOUDY, ROLLS)], Pierce, CLOUDY, -1),
+    "rolled just before the draw": lambda edit, plan: edit.put(
+        [Roll(CLOUDY, ROLLS), LookAt(CLOUDY)], Pierce, CLOUDY, -1
+    ),
     "needle taken out of the clear vial and put in again": lambda edit, plan: edit.put(
         [Withdraw(), Pierce(CLEAR, "air")], Invert
     ),
@@ -418,7 +451,9 @@ RIGHT_VARIANTS: dict[str, _Variant] = {
     ),
     "cloudy overdrawn, discarded, and begun again": lambda edit, plan: (
         edit.put(
-            [DrawTo(plan.total_mark + _OVER), Withdraw(), DiscardSyringe(), *right_run(plan)[5:-3]], DrawTo, nth=-1
+            [DrawTo(plan.total_mark + _OVER), Withdraw(), DiscardSyringe(), *right_run(plan)[_SYRINGE:-3]],
+            DrawTo,
+            nth=-1,
         )
         .drop(DrawTo, nth=-1)
         .drop(Withdraw, nth=-1)

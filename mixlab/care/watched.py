@@ -58,9 +58,21 @@ class Watched:
         return (step for step in self.steps if isinstance(step[1], kinds))
 
     @cached_property
+    def given(self) -> tuple[int, Bench, Bench] | None:
+        """The step that first gave a dose, and the bench before and after."""
+        return next(((number, before, after) for number, _, before, after in self.of(Give)), None)
+
+    @cached_property
     def start(self) -> int:
-        """The number of the step that took the syringe which counts: the last one."""
-        return max((number for number, *_ in self.of(TakeSyringe)), default=0)
+        """The number of the step that took the syringe which counts: the one given, or else the last."""
+        before = self.given[0] if self.given else len(self.steps) + 1
+        return max((number for number, *_ in self.of(TakeSyringe) if number < before), default=0)
+
+    @cached_property
+    def end(self) -> int:
+        """The number of the step that took the next syringe, or one past the last step."""
+        after = (number for number, *_ in self.of(TakeSyringe) if number > self.start)
+        return next(after, len(self.steps) + 1)
 
     @cached_property
     def draws(self) -> list[Draw]:
@@ -68,7 +80,7 @@ class Watched:
         found = []
         for number, action, before, after in self.of(DrawTo):
             held = before.in_hand()
-            if number > self.start and held.tip == "liquid" and held.vial is not None:
+            if self.start < number < self.end and held.tip == "liquid" and held.vial is not None:
                 assert isinstance(action, DrawTo)
                 found.append(
                     Draw(
@@ -93,14 +105,9 @@ class Watched:
         found: dict[str, tuple[int, str, Vial, Bench]] = {}
         for number, action, before, _ in self.of(Pierce):
             assert isinstance(action, Pierce)
-            if number > self.start and action.vial not in found:
+            if self.start < number < self.end and action.vial not in found:
                 found[action.vial] = (number, action.vial, before.vials[action.vial], before)
         return list(found.values())
-
-    @cached_property
-    def given(self) -> tuple[int, Bench, Bench] | None:
-        """The step that gave the dose, and the bench before and after."""
-        return next(((number, before, after) for number, _, before, after in self.of(Give)), None)
 
     @cached_property
     def filled(self) -> Bench:
@@ -129,7 +136,7 @@ class Watched:
     @cached_property
     def mixed(self) -> tuple[int, Bench] | None:
         """The step after which two insulins were in the barrel, and the bench then."""
-        for number, _, _, after in self.steps[self.start :]:
+        for number, _, _, after in self.steps[self.start : self.end - 1]:
             held = after.syringe
             if held and is_mixed(held.barrel):
                 return number, after
@@ -147,18 +154,23 @@ class Watched:
         )
 
     def nph_in_clear(self) -> float:
-        """Units of the cloudy insulin that got into vials of the clear one, those thrown away included."""
+        """Units of the cloudy insulin that got into clear vials, those thrown away included."""
         return sum(
             after.vials[place].liquid.of(self.cloudy) - before.vials[place].liquid.of(self.cloudy)
             for _, _, before, after in self.steps
             for place in after.vials
-            if place in before.vials and after.vials[place].insulin == self.clear
+            if place in before.vials and is_clear(after.vials[place])
         )
 
 
 def say_units(amount: float) -> str:
     """Print a computed amount, to two places or, below a tenth, to its first one."""
     return units_text(float(f"{amount:.2f}") if abs(amount) >= 0.1 else float(f"{amount:.1g}"))
+
+
+def is_clear(vial: Vial) -> bool:
+    """Say whether the insulin on the label is a clear one."""
+    return insulins()[vial.insulin].look == "clear"
 
 
 def is_mixed(liquid: Liquid) -> bool:

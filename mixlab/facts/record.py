@@ -211,7 +211,15 @@ class ErrorRow(Sourced):
     vial: str
     now: Literal["fine", "put right here", "discard and start again", "tell someone"]
     do: str
+    after: str
     doubt: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class AfterRow(Sourced):
+    """What to do about a finding once the dose has been given."""
+
+    do: str
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -19,6 +19,7 @@ from pydantic_core import ErrorDetails
 
 from .record import (
     AbsorptionRow,
+    AfterRow,
     ErrorRow,
     Fact,
     GlucosePair,
@@ -55,6 +56,7 @@ class Shelf:
     policies: Mapping[str, Policy]
     bench: Mapping[str, Fact]
     errors: Mapping[str, ErrorRow]
+    after_giving: Mapping[str, AfterRow]
     absorption: Mapping[str, AbsorptionRow]
     action: Mapping[str, Fact]
 
@@ -83,7 +85,7 @@ FILES: dict[str, dict[str, Any]] = {
         "policies": Mapping[str, Policy],
     },
     "bench.toml": {"bench": Mapping[str, Fact]},
-    "errors.toml": {"errors": Mapping[str, ErrorRow]},
+    "errors.toml": {"errors": Mapping[str, ErrorRow], "after_giving": Mapping[str, AfterRow]},
     "action.toml": {"absorption": Mapping[str, AbsorptionRow], "action": Mapping[str, Fact]},
 }
 """Which tables each file holds, and of what."""

@@ -217,16 +217,74 @@ def test_a_run_cut_anywhere_is_judged_without_trouble():
         )
 
 
-def test_what_should_have_been_discarded_and_was_given_is_told():
+@pytest.mark.parametrize("name", WRONG_RUNS)
+def test_after_giving_no_finding_asks_for_another_dose(name):
+    made = wrong_run(name, PLAN)
+    trace = made.trace()
+    row = shelf().errors[name]
+    (finding,) = review(made.plan.order, trace, made.plan.site)
+    gave = any(isinstance(action, do.Give) for action in made.actions)
+    if gave and row.after != "none":
+        assert finding.now == "tell someone"
+        assert "The dose is in the patient: give no" in finding.do
+        assert "Next time, before giving: " in finding.do
+    else:
+        assert (finding.now, finding.do.startswith(row.do[:20].format(clear="", cloudy=""))) == (row.now, True)
+    assert row.after in {*shelf().after_giving, "none"}
+
+
+def test_before_giving_what_is_wrong_is_discarded():
     made = wrong_run("doses-swapped", PLAN)
-    (given,) = found(made)
-    assert (given.now, given.do.startswith("The dose is in the patient: tell")) == ("tell someone", True)
-    assert "discard the syringe" in given.do
     before = review(made.plan.order, made.trace().up_to(len(made.actions) - 2))
     assert [(one.name, one.now) for one in before] == [
         ("doses-swapped", "discard and start again"),
         ("unfinished", "put right here"),
     ]
+
+
+def plausible(*changes, start=None, **vials):
+    """A right run with changes, at a bench with other vials: the names of what is found."""
+    actions = list(start or right_run(PLAN))
+    for old, new in changes:
+        at = actions.index(old)
+        actions[at : at + 1] = new
+    return [one.name for one in review(PLAN.order, run(bench_for(PLAN.order, **vials), actions))]
+
+
+SECOND = right_run(PLAN)[7:]
+
+
+def test_a_vial_that_took_a_mixture_is_found_though_the_syringe_was_discarded():
+    again = [do.DrawTo(30), do.PushBackTo(28), do.Withdraw(), do.DiscardSyringe(), *SECOND[:-4]]
+    assert plausible((do.DrawTo(28), again)) == ["pushed-back-after-mixing"]
+
+
+def test_a_vial_that_took_a_mixture_is_found_beside_another_cause():
+    rolled = [action for action in right_run(PLAN) if not isinstance(action, do.Roll)]
+    found_names = plausible((do.DrawTo(28), [do.DrawTo(30), do.PushBackTo(28)]), start=rolled)
+    assert sorted(found_names) == ["not-rolled", "pushed-back-after-mixing"]
+
+
+def test_cloudy_insulin_carried_into_any_clear_vial_is_found():
+    made = wrong_run("cloudy-drawn-first", PLAN)
+    bench = bench_for(PLAN.order, clear=vial_of(insulins()["glargine"]))
+    names_found = [one.name for one in review(PLAN.order, run(bench, made.actions))]
+    assert sorted(names_found) == ["cloudy-drawn-first", "long-acting-in-the-mix"]
+
+
+def test_a_bubble_seen_before_giving_is_called_a_bubble():
+    made = wrong_run("bubble-left", PLAN)
+    cut = made.trace().up_to(len(made.actions) - 2)
+    assert [(one.name, one.now) for one in review(PLAN.order, cut)] == [
+        ("bubble-left", "discard and start again"),
+        ("unfinished", "put right here"),
+    ]
+
+
+def test_a_long_acting_insulin_alone_is_a_wrong_vial_and_no_mixture():
+    actions = wrong_run("one-insulin-missing", PLAN).actions
+    bench = bench_for(PLAN.order, clear=vial_of(insulins()["glargine"]))
+    assert [one.name for one in review(PLAN.order, run(bench, actions))] == ["wrong-vial"]
 
 
 def test_a_dip_before_a_cloudy_first_draw_is_not_found_twice():

@@ -7,6 +7,7 @@ import pytest
 from mixlab.facts.record import (
     AbsorptionRow,
     ActionTimes,
+    AfterRow,
     ErrorRow,
     Fact,
     GlucosePair,
@@ -34,7 +35,8 @@ PARTS = {
     Sign: {"group": "autonomic"},
     StepRow: {"do": "Wait.", "why": "It settles."},
     Policy: {"value": "never", "choices": ("never", "always")},
-    ErrorRow: dict.fromkeys(("title", "dose", "patient", "vial", "do"), "x") | {"now": "fine"},
+    ErrorRow: dict.fromkeys(("title", "dose", "patient", "vial", "do", "after"), "x") | {"now": "fine"},
+    AfterRow: {"do": "Tell."},
     AbsorptionRow: {"s": 2, "hours_per_unit": 0.05, "hours": 1.7},
 }
 
