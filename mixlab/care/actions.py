@@ -40,8 +40,14 @@ class ReadLabel(Action):
 
 
 @dataclass(frozen=True)
-class LookAt(ReadLabel):
+class LookAt(Action):
     """Look closely at what is in a vial."""
+
+    vial: str
+
+    def do(self, bench: Bench) -> Bench:
+        bench.vial(self.vial)
+        return bench
 
 
 @dataclass(frozen=True)
@@ -68,7 +74,8 @@ class Roll(Action):
 
     def do(self, bench: Bench) -> Bench:
         vial = free_vial(bench, self.vial, "rolled")
-        return bench.with_vial(self.vial, replace(vial, settled=vial.settled * bench.physics.left_by_roll**self.times))
+        even = vial.settled * bench.physics.left_by_roll**self.times
+        return bench.with_vial(self.vial, replace(vial, settled=even, sediment_at_stopper=False))
 
 
 @dataclass(frozen=True)
@@ -94,18 +101,21 @@ class Swab(Action):
         return self.for_s
 
     def do(self, bench: Bench) -> Bench:
-        return bench.with_vial(self.vial, replace(free_vial(bench, self.vial, "wiped"), wiped_s=self.for_s, wet=True))
+        vial = free_vial(bench, self.vial, "wiped")
+        wet_s = bench.physics.dry_s + self.for_s  # it begins to dry when the wiping ends
+        return bench.with_vial(self.vial, replace(vial, wiped_s=vial.wiped_s + self.for_s, wet_s=wet_s))
 
 
 @dataclass(frozen=True)
 class LetDry(Action):
-    """Wait until a wiped stopper is dry."""
+    """Wait half a minute for a wiped stopper to dry."""
 
     vial: str
     seconds: ClassVar[float] = 30.0
 
     def do(self, bench: Bench) -> Bench:
-        return bench.with_vial(self.vial, replace(bench.vial(self.vial), wet=False))
+        bench.vial(self.vial)
+        return bench
 
 
 @dataclass(frozen=True)

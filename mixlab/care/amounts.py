@@ -6,9 +6,13 @@ from collections.abc import Callable, Iterator
 
 from ..quantities import UNITS_PER_ML, number_text, units_text
 from ..ward.insulin import insulins
-from .actions import DrawTo, Pierce, PushAir, PushBackTo, Roll, Shake, TapBubbles
-from .vessels import ROOM_KPA, Held
+from .actions import DrawTo, Pierce, PushAir, PushBackTo, Roll, Shake, TakeSyringe, TapBubbles, Withdraw
+from .bench import Action
+from .vessels import ROOM_KPA, Held, Vial
 from .watched import TRACE_UNITS, Draw, Seen, Watched, is_clear, is_mixed, say_units
+
+Offs = tuple[float, float]
+"""How far the clear and the cloudy dose are off, units."""
 
 
 def _stranger(run: Watched, *groups: str) -> Draw | None:
@@ -50,9 +54,11 @@ def _one_missing(run: Watched) -> Iterator[Seen]:
 
 def _same_twice(run: Watched) -> Iterator[Seen]:
     drawn = {draw.vial.insulin for draw in run.draws}
-    total = sum(run.doses.values())
-    if len(drawn) == 1 and drawn <= run.doses.keys() and abs(run.barrel.ml * UNITS_PER_ML - total) < total / 4:
-        yield run.last_step, run.amounts(), None
+    pierced = {max(number for number, *_ in run.pierced if number < draw.step) for draw in run.draws}
+    if len(drawn) == 1 and drawn <= run.doses.keys() and len(pierced) > 1:
+        total = run.barrel.ml * UNITS_PER_ML - sum(run.doses.values())
+        if abs(total) <= run.tolerance:
+            yield run.last_step, run.amounts(), None
 
 
 def _scale(run: Watched) -> Iterator[Seen]:
@@ -80,49 +86,54 @@ def _separate_needle(run: Watched) -> Iterator[Seen]:
 
 
 def _between_lines(run: Watched) -> Iterator[Seen]:
-    for draw in run.draws:
-        share = draw.action.to / draw.held.kind.step
-        if abs(share - round(share)) > 1e-9:
-            yield (
-                draw.step,
-                f"{number_text(draw.action.to)} on a scale with a line every {number_text(draw.held.kind.step)}",
-                None,
-            )
+    for number, _, before, _ in run.of(Withdraw):
+        held = before.in_hand()
+        off = held.mark / held.kind.step
+        if run.start < number < run.end and held.barrel.ml and abs(off - round(off)) > _ON_A_LINE:
+            where = number_text(round(held.mark, 2))
+            yield number, f"{where} on a scale with a line every {number_text(held.kind.step)}", None
             return
 
 
-def _air(run: Watched) -> Iterator[tuple[int, str, str, float, float]]:
-    """Yield for each vial drawn from: the step of its first draw, its place, its insulin, air given and pressure after."""
-    for insulin in run.doses:
+_ON_A_LINE = 1e-6
+"""Nearer to a line than this share of a step is on it."""
+
+
+def _air(run: Watched) -> Iterator[tuple[int, str, float, float, float]]:
+    """Yield for each vial drawn from: the step, its place, the dose, the air put in for it, and the pressure after.
+
+    The air of the syringe that counts, or all since the vial came less what was drawn: whichever is nearer to the dose, for
+    air may have gone in with a syringe that was then discarded.
+    """
+    for insulin, dose in run.doses.items():
         draws = run.draws_of(insulin)
         if not draws:
             continue
-        given = 0.0
-        for number, _, before, _ in run.of(PushAir):
-            held = before.in_hand()
-            if run.start < number < run.end and held.vial == draws[0].place:
-                given += held.air_ml * held.kind.per_ml
-        yield draws[0].step, draws[0].place, insulin, given, draws[-1].after.vials[draws[-1].place].kpa
+        first, last = draws[0], draws[-1]
+        since = {run.came(first.place, first.step), max(run.start, run.came(first.place, first.step))}
+        then = (run.trace.states[number].vials[first.place] for number in since)
+        given = (
+            ((first.vial.air_ml - new.air_ml) - (new.liquid.ml - first.vial.liquid.ml)) * first.held.kind.per_ml
+            for new in then
+        )
+        nearest = min(given, key=lambda units: abs(units - dose))
+        yield first.step, first.place, dose, nearest, last.after.vials[last.place].kpa
 
 
 def _little_air(run: Watched) -> Iterator[Seen]:
-    for step, place, insulin, given, kpa in _air(run):
-        if given < run.doses[insulin] - run.tolerance:
-            yield (
-                step,
-                f"{say_units(given)} of air for {units_text(run.doses[insulin])}; pressure in the {place} vial {_percent(kpa)}",
-                None,
-            )
+    for step, place, dose, given, kpa in _air(run):
+        if given < dose - run.tolerance:
+            yield step, _air_said(place, dose, given, kpa), None
 
 
 def _much_air(run: Watched) -> Iterator[Seen]:
-    for step, place, insulin, given, kpa in _air(run):
-        if given > run.doses[insulin] + run.tolerance:
-            yield (
-                step,
-                f"{say_units(given)} of air for {units_text(run.doses[insulin])}; pressure in the {place} vial {_percent(kpa)}",
-                None,
-            )
+    for step, place, dose, given, kpa in _air(run):
+        if given > dose + run.tolerance:
+            yield step, _air_said(place, dose, given, kpa), None
+
+
+def _air_said(place: str, dose: float, given: float, kpa: float) -> str:
+    return f"{say_units(given)} of air for {units_text(dose)}; pressure in the {place} vial {_percent(kpa)}"
 
 
 def _percent(kpa: float) -> str:
@@ -144,43 +155,48 @@ def _air_order(run: Watched) -> Iterator[Seen]:
 
 
 def _entered_clear(run: Watched, after: int) -> int | None:
-    """Return the first step after another in which the clear vial took up cloudy insulin."""
-    for number, _, before, bench in run.steps[after:]:
+    """Return the first step after another, with the same syringe, in which a clear vial took up cloudy insulin."""
+    for number, action, before, bench in run.steps[after:]:
+        if isinstance(action, TakeSyringe):
+            return None
         for place, vial in bench.vials.items():
-            if is_clear(vial) and place in before.vials:
-                gained = vial.liquid.of(run.cloudy) - before.vials[place].liquid.of(run.cloudy)
-                if gained > TRACE_UNITS:
-                    return number
+            was = before.vials.get(place)
+            if was and is_clear(vial) and vial.liquid.of(run.cloudy) - was.liquid.of(run.cloudy) > TRACE_UNITS:
+                return number
     return None
 
 
+def _in_cloudy(run: Watched, kinds: type[Action], after_it: bool) -> Iterator[int]:
+    """Yield the steps of a kind at which the tip is in the liquid of a cloudy vial."""
+    for number, _, before, after in run.of(kinds):
+        bench = after if after_it else before
+        held = bench.in_hand()
+        if held.vial and held.tip == "liquid" and bench.vials[held.vial].insulin == run.cloudy:
+            yield number
+
+
 def _cloudy_first(run: Watched) -> Iterator[Seen]:
-    for number, _, before, _ in run.of(DrawTo):
-        held = before.in_hand()
-        if not held.vial or held.tip != "liquid" or before.vials[held.vial].insulin != run.cloudy:
-            continue
+    for number in _in_cloudy(run, DrawTo, after_it=False):
         entered = _entered_clear(run, number)
         if entered:
             amount = run.nph_in_clear()
             yield entered, f"{say_units(amount)} of {run.order.cloudy.insulin} in the clear vial", amount
-        return
+            return
 
 
 def _dipped(run: Watched) -> Iterator[Seen]:
-    for number, _, _, after in run.of(Pierce, PushAir):
-        held = after.in_hand()
-        if held.vial and held.tip == "liquid" and after.vials[held.vial].insulin == run.cloudy:
-            drawn = [draw.step for draw in run.draws_of(run.cloudy)]
-            entered = _entered_clear(run, number)
-            if entered and not any(step < entered for step in drawn):
-                amount = run.nph_in_clear()
-                yield number, f"{say_units(amount)} of {run.order.cloudy.insulin} in the clear vial", amount
+    drawn = list(_in_cloudy(run, DrawTo, after_it=False))
+    for number in _in_cloudy(run, Pierce, after_it=True):
+        entered = _entered_clear(run, number)
+        if entered and not any(number < step < entered for step in drawn):
+            amount = run.nph_in_clear()
+            yield number, f"{say_units(amount)} of {run.order.cloudy.insulin} in the clear vial", amount
             return
 
 
 def _pushed(run: Watched) -> Iterator[tuple[int, Held, float]]:
     """Yield each push of liquid: its step, the syringe before it, and what left the barrel, units."""
-    for number, _, before, after in run.of(PushBackTo):
+    for number, _, before, after in run.of(PushBackTo, PushAir):
         held = before.in_hand()
         went = (held.barrel.ml - after.in_hand().barrel.ml) * UNITS_PER_ML
         if went > TRACE_UNITS:
@@ -220,41 +236,57 @@ def _push_back_rule(run: Watched) -> Iterator[Seen]:
             return
 
 
-def _overdrawn(run: Watched) -> Iterator[Seen]:
-    if run.mixed and run.off(run.cloudy) > run.tolerance and abs(run.off(run.clear)) <= run.tolerance:
-        yield run.last_step, run.amounts(), run.off(run.cloudy)
+def _off_by_marks(run: Watched) -> Offs | None:
+    """How far each dose is off if the marks tell the truth."""
+    if run.marks is None:
+        return None
+    clear, total = run.marks
+    return clear - run.doses[run.clear], total - clear - run.doses[run.cloudy]
 
 
-def _second_number(run: Watched) -> Iterator[Seen]:
-    clear, cloudy = run.doses[run.clear], run.doses[run.cloudy]
-    short = abs(run.barrel.of(run.cloudy) - (cloudy - clear)) <= run.tolerance
-    if run.mixed and short and abs(run.off(run.clear)) <= run.tolerance and clear > run.tolerance:
-        yield run.last_step, run.amounts(), run.off(run.cloudy)
+def _off_in_the_barrel(run: Watched) -> Offs | None:
+    """How far each dose is off in the barrel."""
+    return (run.off(run.clear), run.off(run.cloudy)) if run.barrel.ml else None
 
 
-def _swapped(run: Watched) -> Iterator[Seen]:
-    clear, cloudy = run.doses[run.clear], run.doses[run.cloudy]
-    if abs(clear - cloudy) <= run.tolerance or not run.mixed:
+def find_size(run: Watched, distorted: bool) -> Iterator[tuple[str, Seen]]:
+    """Yield what is wrong with the size of the doses, by the name of its finding.
+
+    Parameters
+    ----------
+    run : Watched
+        The run.
+    distorted : bool
+        Whether another finding explains that the barrel does not hold what the marks say: then the marks are judged.
+    """
+    off = _off_by_marks(run) if distorted else _off_in_the_barrel(run)
+    if off is None:
         return
-    off = (run.barrel.of(run.clear) - cloudy, run.barrel.of(run.cloudy) - clear)
-    if max(map(abs, off)) <= run.tolerance:
-        yield run.last_step, run.amounts(), None
-
-
-def _clear_off(run: Watched) -> Iterator[Seen]:
-    if run.draws_of(run.clear) and abs(run.off(run.clear)) > run.tolerance:
-        yield run.draws_of(run.clear)[-1].step, run.amounts(), run.off(run.clear)
-
-
-def _cloudy_off(run: Watched) -> Iterator[Seen]:
-    if run.draws_of(run.cloudy) and abs(run.off(run.cloudy)) > run.tolerance:
-        yield run.draws_of(run.cloudy)[-1].step, run.amounts(), run.off(run.cloudy)
+    clear, cloudy = off
+    close = run.tolerance
+    gap = run.doses[run.cloudy] - run.doses[run.clear]
+    here = (run.last_step, run.amounts(), None)
+    if not run.mixed:
+        if run.draws_of(run.clear) and abs(clear) > close and not run.draws_of(run.cloudy):
+            yield "clear-dose-off", (run.draws_of(run.clear)[-1].step, run.amounts(), clear)
+    elif abs(gap) > close and max(abs(clear - gap), abs(cloudy + gap)) <= close:
+        yield "doses-swapped", here
+    elif abs(clear) <= close and run.doses[run.clear] > close and abs(cloudy + run.doses[run.clear]) <= close:
+        yield "drawn-to-the-second-number", here
+    elif abs(clear) <= close and cloudy > close:
+        yield "cloudy-overdrawn", here
+    elif abs(clear) > close:
+        yield "clear-dose-off", (max(draw.step for draw in run.draws_of(run.clear)), run.amounts(), clear)
+    elif abs(cloudy) > close:
+        yield "cloudy-dose-off", here
 
 
 def _late_bubble(run: Watched) -> Iterator[Seen]:
     for number, _, before, _ in run.of(TapBubbles):
         size = before.in_hand().bubbles_ml * UNITS_PER_ML
-        if run.mixed and run.mixed[0] < number < run.end and size > run.tolerance:
+        if not run.mixed or not run.mixed[0] < number < run.end or size <= run.tolerance:
+            continue
+        if run.trace.states[run.mixed[0] - 1].in_hand().bubbles_ml * UNITS_PER_ML > run.tolerance:
             yield number, f"a bubble of {say_units(size)}; {run.amounts()}", size
             return
 
@@ -269,31 +301,24 @@ def _bubble_left(run: Watched) -> Iterator[Seen]:
 
 def _resuspension(run: Watched) -> Iterator[tuple[str, Seen]]:
     """Yield what was wrong with the cloudy vial when it was drawn from, and its size."""
-    draws = [draw for draw in run.draws_of(run.cloudy) if draw.vial.suspension]
-    if not draws:
+    draw = next((draw for draw in run.draws_of(run.cloudy) if draw.vial.suspension), None)
+    if draw is None or run.done_to(Shake, draw.place, draw.step):
         return
-    draw = draws[0]
-    rolled = [
-        (number, after)
-        for number, action, _, after in run.of(Roll)
-        if getattr(action, "vial", "") == draw.place and number < draw.step
-    ]
-    shaken = [
-        number
-        for number, action, _, _ in run.of(Shake)
-        if getattr(action, "vial", "") == draw.place and number < draw.step
-    ]
-    strength = draw.vial.near(draw.before.physics)[1] / draw.vial.strength
-    size = f"{strength * 100:.0f} % of the label strength at the needle; {run.amounts()}"
-    wrong = abs(strength - 1) * run.doses[run.cloudy] > run.tolerance
-    if shaken:
-        return
+    rolled = run.done_to(Roll, draw.place, draw.step)
+    share = _at_needle(draw.vial, draw)
+    size = f"{share * 100:.0f} % of the vial's strength at the needle; {run.amounts()}"
+    seen = (draw.step, size, run.off(run.cloudy))
     if not rolled:
-        yield "not-rolled", (draw.step, size, run.off(run.cloudy))
-    elif wrong:
-        even_then = abs(rolled[-1][1].vials[draw.place].near(draw.before.physics)[1] / draw.vial.strength - 1)
-        late = even_then * run.doses[run.cloudy] <= run.tolerance
-        yield ("rolled-too-long-ago" if late else "rolled-too-little"), (draw.step, size, run.off(run.cloudy))
+        yield "not-rolled", seen
+    elif abs(share - 1) * run.doses[run.cloudy] > run.tolerance:
+        then = _at_needle(run.trace.states[rolled[-1]].vials[draw.place], draw)
+        late = abs(then - 1) * run.doses[run.cloudy] <= run.tolerance
+        yield ("rolled-too-long-ago" if late else "rolled-too-little"), seen
+
+
+def _at_needle(vial: Vial, draw: Draw) -> float:
+    """Strength at the needle as a share of the whole vial's."""
+    return vial.near(draw.before.physics)[1] / (vial.liquid.of(vial.insulin) / vial.liquid.ml)
 
 
 def _rolled(name: str) -> Callable[[Watched], Iterator[Seen]]:
@@ -324,29 +349,32 @@ VIALS: dict[str, Callable[[Watched], Iterator[Seen]]] = {
 }
 """Each rule about air, vials and lines by the name of its finding."""
 
-DOSES: dict[str, Callable[[Watched], Iterator[Seen]]] = {
+OTHER_INSULINS: dict[str, Callable[[Watched], Iterator[Seen]]] = {
     "long-acting-in-the-mix": _long_acting,
     "premixed-in-the-mix": _premixed,
     "wrong-vial": _wrong_vial,
-    "scale-not-in-units": _scale,
-    "strength-and-scale-differ": _strength,
-    "separate-needle": _separate_needle,
     "same-insulin-twice": _same_twice,
     "one-insulin-missing": _one_missing,
-    "doses-swapped": _swapped,
-    "shaken": _shaken,
-    "not-rolled": _rolled("not-rolled"),
-    "rolled-too-little": _rolled("rolled-too-little"),
-    "rolled-too-long-ago": _rolled("rolled-too-long-ago"),
     "mixture-pushed-out": _pushed_out,
-    "late-bubble": _late_bubble,
-    "bubble-left": _bubble_left,
-    "drawn-to-the-second-number": _second_number,
-    "cloudy-overdrawn": _overdrawn,
-    "clear-dose-off": _clear_off,
-    "cloudy-dose-off": _cloudy_off,
 }
-"""Each rule that explains a wrong dose, the deepest cause first: of these only the first to see something speaks."""
+"""Each rule that says the barrel holds something else altogether: the first to see it speaks, and no size is judged."""
 
-SIZES = ("drawn-to-the-second-number", "cloudy-overdrawn", "clear-dose-off", "cloudy-dose-off")
-"""The rules that only tell a size: a mixture pushed back speaks for it."""
+DISTORTIONS: tuple[dict[str, Callable[[Watched], Iterator[Seen]]], ...] = (
+    {
+        "scale-not-in-units": _scale,
+        "strength-and-scale-differ": _strength,
+        "separate-needle": _separate_needle,
+    },
+    {
+        "shaken": _shaken,
+        "not-rolled": _rolled("not-rolled"),
+        "rolled-too-little": _rolled("rolled-too-little"),
+        "rolled-too-long-ago": _rolled("rolled-too-long-ago"),
+    },
+    {"late-bubble": _late_bubble, "bubble-left": _bubble_left},
+)
+"""The rules that say why the barrel does not hold what its marks say, by syringe, by vial and by bubble: the first of each
+group to see something speaks, and the size is then judged by the marks."""
+
+SIZES = ("doses-swapped", "drawn-to-the-second-number", "cloudy-overdrawn", "clear-dose-off", "cloudy-dose-off")
+"""The findings about size."""

@@ -1,19 +1,22 @@
-"""A saved attempt: the order and the actions in one small file, which replays exactly."""
+"""A saved attempt: the order, the vials that were not plain good ones, and the actions: one small file, which replays exactly."""
 
 from __future__ import annotations
 
 import json
 import os
+from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
 from ..quantities import NotAnAmount
+from ..ward.insulin import insulins
 from ..ward.order import OrderError, read_order
 from ..ward.site import Site, teaching_site
 from .actions import ACTIONS
 from .bench import Action, Impossible, Trace, run
 from .dosing import CannotPrepare
-from .runs import bench_for
+from .runs import bench_for, vial_of
+from .vessels import Vial
 
 VERSION = 1
 """The version of the file this package writes; it reads no newer one."""
@@ -25,10 +28,11 @@ class CannotReplay(ValueError):
 
 @dataclass(frozen=True, kw_only=True)
 class Attempt:
-    """An order in words, the ward's name, and what was done, in order."""
+    """An order in words, the ward's name, the vials on the bench, and what was done, in order."""
 
     order: str
     site: str
+    vials: Mapping[str, Vial]
     actions: tuple[Action, ...]
 
     def trace(self, site: Site | None = None) -> Trace:
@@ -37,10 +41,15 @@ class Attempt:
         Raises
         ------
         CannotReplay
-            If the order cannot be prepared here, or a step cannot be done.
+            If it was made on another ward, the order cannot be prepared here, or a step cannot be done.
         """
+        here = (site or teaching_site()).name
+        if here != self.site:
+            raise CannotReplay(
+                f"The saved attempt was made on {self.site}, and this is {here}. Open it with the site file of {self.site}."
+            )
         try:
-            return run(bench_for(read_order(self.order), site), self.actions)
+            return run(bench_for(read_order(self.order), site, **self.vials), self.actions)
         except (OrderError, CannotPrepare, Impossible) as reason:
             raise CannotReplay(f"The saved attempt cannot be played here: {reason}") from reason
 
@@ -55,7 +64,17 @@ def save_attempt(file: str | Path, order: str, trace: Trace, site: Site | None =
     """
     file = Path(file)
     actions = [{"do": type(action).__name__, **asdict(action)} for action in trace.actions]
-    content = {"mixlab_attempt": VERSION, "order": order, "site": (site or teaching_site()).name, "actions": actions}
+    vials = {
+        place: {"insulin": vial.insulin, **{look: getattr(vial, look) for look in _LOOKS}}
+        for place, vial in trace.states[0].vials.items()
+    }
+    content = {
+        "mixlab_attempt": VERSION,
+        "order": order,
+        "site": (site or teaching_site()).name,
+        "vials": vials,
+        "actions": actions,
+    }
     part = file.with_name(f"{file.name}.part")
     part.write_text(json.dumps(content, indent=1, ensure_ascii=False), encoding="utf-8")
     os.replace(part, file)
@@ -76,23 +95,51 @@ def load_attempt(file: str | Path) -> Attempt:
         raise CannotReplay(f"There is no file {file.name} in {file.parent.absolute()}. Check its name.") from None
     except OSError as error:
         raise CannotReplay(f"{file.name} cannot be read: {error.strerror}.") from None
-    except ValueError:
+    except (ValueError, RecursionError):
         raise CannotReplay(f"{file.name} is cut short or not an attempt. Use another copy, or begin again.") from None
-    if not isinstance(content, dict) or not isinstance(content.get("mixlab_attempt"), int):
+    version = content.get("mixlab_attempt") if isinstance(content, dict) else None
+    if type(version) is not int or version < 1:
         raise CannotReplay(f"{file.name} is not a saved attempt. Choose a file that the bench has written.")
-    if content["mixlab_attempt"] > VERSION:
+    if version > VERSION:
         raise CannotReplay(f"{file.name} was written by a newer mixlab. Update mixlab, then open it again.")
-    order, site, actions = content.get("order"), content.get("site"), content.get("actions")
-    if not isinstance(order, str) or not isinstance(site, str) or not isinstance(actions, list):
-        raise CannotReplay(f"{file.name} has been changed: its order, site or actions are missing. Use another copy.")
+    parts = {"order": str, "site": str, "vials": dict, "actions": list}
+    missing = [name for name, kind in parts.items() if not isinstance(content.get(name), kind)]
+    if missing:
+        raise CannotReplay(f"{file.name} has been changed: its {missing[0]} cannot be read. Use another copy.")
     return Attempt(
-        order=order, site=site, actions=tuple(_action(file.name, at, one) for at, one in enumerate(actions, 1))
+        order=content["order"],
+        site=content["site"],
+        vials={place: _vial(file.name, place, one) for place, one in content["vials"].items()},
+        actions=tuple(_action(file.name, at, one) for at, one in enumerate(content["actions"], 1)),
     )
+
+
+_LOOKS: dict[str, type | tuple[type, ...]] = {
+    "strength": (int, float),
+    "condition": str,
+    "past_date": bool,
+    "sediment_at_stopper": bool,
+    "settled": (int, float),
+}
+"""What of a vial, beside its insulin, may differ from a full good one, and its type."""
+
+
+def _vial(name: str, place: str, written: object) -> Vial:
+    if (
+        not isinstance(written, dict)
+        or written.keys() != {"insulin", *_LOOKS}
+        or written["insulin"] not in list(insulins())
+        or not all(isinstance(written[look], kind) for look, kind in _LOOKS.items())
+        or not 0 < written["strength"] < 1000
+        or not 0 <= written["settled"] <= 1
+    ):
+        raise CannotReplay(f"{name} has been changed: its {place} vial is not one of the bench. Use another copy.")
+    return vial_of(insulins()[written["insulin"]], **{look: written[look] for look in _LOOKS})
 
 
 def _action(name: str, number: int, written: object) -> Action:
     fault = f"{name} has been changed: action {number} is not one of the bench. Use another copy."
-    if not isinstance(written, dict) or written.get("do") not in ACTIONS:
+    if not isinstance(written, dict) or written.get("do") not in list(ACTIONS):
         raise CannotReplay(fault)
     try:
         return ACTIONS[written["do"]](**{key: value for key, value in written.items() if key != "do"})

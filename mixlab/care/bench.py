@@ -253,16 +253,13 @@ def pull_ml(held: Held, mark: float) -> float:
 def dip(bench: Bench, held: Held, vial: Vial) -> Bench:
     """Put the tip into a vial's liquid: what clings to it and what the lumen holds stay there, and the same is taken on."""
     assert held.vial is not None
-    if vial.liquid.ml <= SLACK_ML:
-        raise Impossible(f"There is no liquid in the {held.vial} vial.")
     physics = bench.physics
+    if vial.liquid.ml <= 2 * physics.wet_tip_ml:
+        raise Impossible(f"There is no liquid in the {held.vial} vial.")
     left = held.film + held.lumen
     pool = vial.liquid + left
     film, pool = pool.split(min(physics.wet_tip_ml, pool.ml / 2))
-    lumen, pool = pool.split(min(held.lumen.ml, pool.ml))
-    air = held.lumen_air_ml + held.lumen.ml - lumen.ml
-    if air > held.lumen_air_ml + SLACK_ML:  # hardly any liquid is left: the lumen stays as it was
-        return replace(bench.with_vial(held.vial, vial), syringe=held)
+    lumen, pool = pool.split(held.lumen.ml)
     return replace(
         bench.with_vial(held.vial, replace(vial, liquid=pool)), syringe=replace(held, film=film, lumen=lumen)
     )
@@ -280,7 +277,7 @@ def draw(bench: Bench, held: Held, vial: Vial, ml: float, bubble_ml: float) -> B
         raise Impossible(f"The {place} vial holds only {number_text(round(vial.liquid.ml, 3))} mL.")
     taken, vial = vial.give(min(need, vial.liquid.ml), bench.physics)
     if vial.froth:
-        froth = min(vial.froth * (taken.ml - share * before), vial.air_ml)
+        froth = min(vial.froth * (taken.ml - share * before), vial.air_ml - bubble)
         back, taken = taken.split(froth)
         vial = replace(vial, liquid=vial.liquid + back)
         bubble += froth
@@ -302,8 +299,12 @@ def draw(bench: Bench, held: Held, vial: Vial, ml: float, bubble_ml: float) -> B
 
 
 def push(bench: Bench, held: Held, ml: float) -> Bench:
-    """Push so much out: air before liquid, liquid before bubbles; hub and lumen let out what they held first."""
-    air = min(held.air_ml, ml)
+    """Push so much out: what is nearest the needle first, bubbles last; hub and lumen let out what they held before.
+
+    With the needle down, in a vial that stands upright, liquid lies at the needle; otherwise the air does.
+    """
+    down = held.vial is not None and not bench.vials[held.vial].inverted
+    air = min(held.air_ml, max(ml - held.barrel.ml, 0.0) if down else ml)
     liquid, barrel = held.barrel.split(min(held.barrel.ml, ml - air))
     bubbles = min(held.bubbles_ml, ml - air - liquid.ml)
     held = replace(held, air_ml=held.air_ml - air, barrel=barrel, bubbles_ml=held.bubbles_ml - bubbles)

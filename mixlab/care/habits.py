@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 
 from ..facts.shelf import shelf
 from ..quantities import UNITS_PER_ML, number_text
@@ -31,16 +31,19 @@ def _hands(run: Watched) -> Iterator[Seen]:
 
 def _gloves(run: Watched) -> Iterator[Seen]:
     if run.site.gloves.value == "required":
-        yield from ((number, "", None) for number, _, _, bench in run.pierced[:1] if not bench.gloved)
+        first = next(run.of(Pierce), None)
+        if first and not first[2].gloved:
+            yield first[0], "", None
 
 
 def _not_before(kind: type[Action], run: Watched) -> Iterator[Seen]:
-    for number, place, _, _ in run.pierced:
-        done = [
-            step for step, action, _, _ in run.steps if type(action) is kind and getattr(action, "vial", "") == place
-        ]
-        if not any(step < number for step in done):
+    """Yield the first piercing of each vial that nobody had read, or looked at, before."""
+    seen = set()
+    for number, place, _ in run.pierced:
+        vial = (place, run.came(place, number))
+        if vial not in seen and not run.done_to(kind, place, number):
             yield number, f"the {place} vial", None
+        seen.add(vial)
 
 
 def _label(run: Watched) -> Iterator[Seen]:
@@ -54,10 +57,9 @@ def _look(run: Watched) -> Iterator[Seen]:
 def _unseen_milk(run: Watched) -> Iterator[Seen]:
     """Look, after rolling and before drawing, whether a suspension is even."""
     for draw in run.draws:
-        done = [(number, type(action)) for number, action, *_ in run.steps if getattr(action, "vial", "") == draw.place]
-        rolled = [number for number, kind in done if kind is Roll and number < draw.step]
+        rolled = run.done_to(Roll, draw.place, draw.step)
         if draw.vial.suspension and rolled:
-            if not any(kind is LookAt and rolled[-1] < number < draw.step for number, kind in done):
+            if max(run.done_to(LookAt, draw.place, draw.step), default=0) < rolled[-1]:
                 yield draw.step, "", None
             return
 
@@ -88,23 +90,33 @@ def _past_date(run: Watched) -> Iterator[Seen]:
     yield from ((draw.step, f"the {draw.place} vial", None) for draw in seen.values())
 
 
+def _first_of_each(seen: Iterable[tuple[int, str, str]]) -> Iterator[Seen]:
+    """Yield of several findings at one place only the first."""
+    places = set()
+    for number, place, more in seen:
+        if place not in places:
+            yield number, f"the {place} vial{more}", None
+        places.add(place)
+
+
 def _not_wiped(run: Watched) -> Iterator[Seen]:
     least = shelf().technique["wipe_s"].value
-    for number, place, vial, _ in run.pierced:
-        if vial.wiped_s < least:
-            how = f", wiped for {number_text(vial.wiped_s)} seconds" if vial.wiped_s else ""
-            yield number, f"the {place} vial{how}", None
+    yield from _first_of_each(
+        (number, place, f", wiped for {number_text(vial.wiped_s)} seconds" if vial.wiped_s else "")
+        for number, place, vial in run.pierced
+        if vial.wiped_s < least
+    )
 
 
 def _not_dry(run: Watched) -> Iterator[Seen]:
-    yield from ((number, f"the {place} vial", None) for number, place, vial, _ in run.pierced if vial.wet)
+    yield from _first_of_each((number, place, "") for number, place, vial in run.pierced if vial.wet)
 
 
 def _clear_check(run: Watched) -> Iterator[Seen]:
     if run.site.second_check.value != "each draw" or not run.mixed:
         return
-    first = min(draw.step for draw in run.draws)
-    if not any(first < number < run.mixed[0] for number, *_ in run.of(HaveChecked)):
+    moved = max((number for number, _ in run.plunged if number < run.mixed[0]), default=0)
+    if not any(moved < number < run.mixed[0] for number, *_ in run.of(HaveChecked)):
         yield run.mixed[0], "", None
 
 
@@ -136,17 +148,26 @@ def _touched(run: Watched) -> Iterator[Seen]:
             return
 
 
+def _caps(run: Watched) -> Iterator[tuple[int, str, bool]]:
+    """Yield each capping: its step, with how many hands, and whether the needle had been in a patient."""
+    used = False
+    for number, action, *_ in run.of(Give, TakeSyringe, Cap):
+        if isinstance(action, Cap):
+            yield number, action.hands, used
+        used = isinstance(action, Give) or (used and isinstance(action, Cap))
+
+
+def _used_capped(run: Watched) -> Iterator[Seen]:
+    yield from ((number, hands, None) for number, hands, used in _caps(run) if used)
+
+
 def _two_hands(run: Watched) -> Iterator[Seen]:
-    yield from (
-        (number, "", None) for number, action, _, _ in run.of(Cap) if getattr(action, "hands", "") == "two hands"
-    )
+    yield from ((number, "", None) for number, hands, used in _caps(run) if hands == "two hands" and not used)
 
 
 def _capped(run: Watched) -> Iterator[Seen]:
     if run.site.recapping.value == "never":
-        yield from (
-            (number, "", None) for number, action, _, _ in run.of(Cap) if getattr(action, "hands", "") == "one hand"
-        )
+        yield from ((number, "", None) for number, hands, used in _caps(run) if hands == "one hand" and not used)
 
 
 def _sharps(run: Watched) -> Iterator[Seen]:
@@ -176,6 +197,7 @@ HABITS: dict[str, Callable[[Watched], Iterator[Seen]]] = {
     "waited-too-long": _waited,
     "laid-down-unlabelled": _unlabelled,
     "needle-touched": _touched,
+    "used-needle-capped": _used_capped,
     "recapped-with-two-hands": _two_hands,
     "capped-against-policy": _capped,
     "not-in-the-sharps-box": _sharps,

@@ -1,21 +1,23 @@
 """Judging a run at the bench: every finding with its moment, its size, what it means and what to do now.
 
 Rules speak of what must come before what, never of places in a list, so that every right order of steps passes. Sizes are
-read off the bench. A finding that explains a wrong dose speaks for it: the dose is not found fault with twice.
+read off the bench. A finding that explains why the barrel holds something else speaks for it: the dose is not found fault
+with twice, but a mark that is wrong besides is still found.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
 from ..facts.record import Sourced
 from ..facts.shelf import shelf
 from ..ward.order import Order
 from ..ward.site import Site, teaching_site
-from .amounts import DOSES, SIZES, VIALS
+from .amounts import DISTORTIONS, OTHER_INSULINS, VIALS, find_size
 from .bench import Trace
 from .habits import HABITS
-from .watched import Watched
+from .watched import Seen, Watched
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -81,12 +83,29 @@ def review(order: Order, trace: Trace, site: Site | None = None) -> tuple[Findin
     findings: list[Finding] = []
     for name, rule in (HABITS | VIALS).items():
         findings += [_finding(run, name, *seen) for seen in rule(run)]
-    mixed_back = any(finding.name == "pushed-back-after-mixing" for finding in findings)
-    rules = {name: rule for name, rule in DOSES.items() if not (mixed_back and name in SIZES)}
-    causes = ((name, list(rule(run))) for name, rule in rules.items())
-    name, deepest = next(((name, seen) for name, seen in causes if seen), ("", []))
-    findings += [_finding(run, name, *seen) for seen in deepest]
+    findings += _about_the_dose(run, any(finding.name == "pushed-back-after-mixing" for finding in findings))
     return tuple(sorted(findings, key=lambda finding: finding.step))
+
+
+def _about_the_dose(run: Watched, pushed_back: bool) -> list[Finding]:
+    """Judge what was to be given; nothing in hand and nothing given is no dose."""
+    if run.filled.syringe is None:
+        return []
+    other = _first_to_see(run, OTHER_INSULINS)
+    if other:
+        return other
+    groups = [_first_to_see(run, rules) for rules in DISTORTIONS]
+    syringe, vial, bubble = groups
+    if any(finding.name == "shaken" for finding in vial):  # its froth is the bubble
+        bubble = []
+    found = [*syringe, *vial, *bubble]
+    sizes = [] if pushed_back else [_finding(run, name, *seen) for name, seen in find_size(run, bool(found))]
+    return found + sizes
+
+
+def _first_to_see(run: Watched, rules: Mapping[str, Callable[[Watched], Iterator[Seen]]]) -> list[Finding]:
+    looked = ((name, list(rule(run))) for name, rule in rules.items())
+    return next(([_finding(run, name, *one) for one in seen] for name, seen in looked if seen), [])
 
 
 def _policy(site: Site, name: str) -> Sourced | None:
@@ -97,7 +116,7 @@ def _policy(site: Site, name: str) -> Sourced | None:
 def _finding(run: Watched, name: str, step: int, amount: str, units: float | None) -> Finding:
     row = shelf().errors[name]
     now, do = row.now, row.do
-    if run.given and row.after != "none":
+    if run.given and row.after != "none" and run.start < step < run.end:
         now, do = "tell someone", f"{shelf().after_giving[row.after].do} Next time, before giving: {row.do}"
     words = {"clear": run.order.clear.insulin.name, "cloudy": run.order.cloudy.insulin.name}
     return Finding(

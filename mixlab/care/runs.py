@@ -100,7 +100,7 @@ def bench_for(order: Order, site: Site | None = None, **vials: Vial) -> Bench:
     plan = plan_dose(order, site)
     good = {CLEAR: vial_of(plan.clear.insulin), CLOUDY: vial_of(plan.cloudy.insulin)}
     kinds = {syringe.key: kind_of(syringe) for syringe in plan.site.stock} | TRAP_SYRINGES
-    return set_out(good | vials, kinds, usual_physics(), cupboard=good | vials | good)
+    return set_out(good | vials, kinds, usual_physics(), cupboard=vials | good)
 
 
 def right_run(
@@ -346,8 +346,10 @@ WRONG_RUNS: dict[str, Callable[[Plan], _Made]] = {
         )
     ),
     "pushed-into-another-vial": _edited(
-        lambda edit, plan: edit.put([DrawTo(plan.clear_mark + 2)], HaveChecked).put(
-            [PushBackTo(plan.clear_mark)], Invert, nth=-1, after=0
+        lambda edit, plan: (
+            edit.change(PullAir(plan.air_into_cloudy - 2), PullAir)
+            .put([DrawTo(plan.clear_mark + 2)], HaveChecked)
+            .put([PushBackTo(plan.clear_mark), HaveChecked()], Invert, nth=-1)
         )
     ),
     "given-twice": _edited(lambda edit, plan: edit.actions.extend(right_run(plan)[_SYRINGE:])),
@@ -400,6 +402,7 @@ WRONG_RUNS: dict[str, Callable[[Plan], _Made]] = {
     )(plan),
     "laid-down-unlabelled": _before_giving(Cap("one hand"), LayDown(5), Uncap()),
     "needle-touched": _before_giving(LabelSyringe(), LayDown(2)),
+    "used-needle-capped": _edited(lambda edit, _: edit.put([Cap("one hand")], DiscardSyringe)),
     "recapped-with-two-hands": _before_giving(Cap("two hands"), Uncap()),
     "capped-against-policy": _at_site("recapping", "never", lambda edit, _: edit.put([Cap("one hand"), Uncap()], Give)),
     "not-in-the-sharps-box": _edited(lambda edit, _: edit.drop(DiscardSyringe)),

@@ -39,6 +39,8 @@ class Physics:
         What clings to a needle tip that was in liquid, mL.
     froth, froth_min : float
         Share of air in what is drawn from a shaken vial, and minutes in which half the froth is gone.
+    dry_s : float
+        Seconds in which a wiped stopper dries.
     """
 
     lumen_ml: float
@@ -51,6 +53,7 @@ class Physics:
     wet_tip_ml: float
     froth: float
     froth_min: float
+    dry_s: float
 
 
 @cache
@@ -115,8 +118,8 @@ class Vial:
         Whether the settled layer lies at the stopper: after the vial has stood upside down.
     froth : float
         Share of air in what would be drawn now.
-    wiped_s, wet : float, bool
-        For how many seconds the stopper was wiped, and whether it is still wet.
+    wiped_s, wet_s : float
+        For how many seconds the stopper was wiped, and in how many more it will be dry.
     """
 
     insulin: str
@@ -132,7 +135,12 @@ class Vial:
     froth: float = 0.0
     inverted: bool = False
     wiped_s: float = 0.0
-    wet: bool = False
+    wet_s: float = 0.0
+
+    @property
+    def wet(self) -> bool:
+        """Whether the stopper is still wet with alcohol."""
+        return self.wet_s > 0
 
     @property
     def kpa(self) -> float:
@@ -171,11 +179,14 @@ class Vial:
 
     def wait(self, minutes: float, physics: Physics) -> Vial:
         """Return the vial after it has stood for some minutes."""
-        if not minutes or not self.suspension:
-            return self
+        rested = replace(
+            self, froth=self.froth * 0.5 ** (minutes / physics.froth_min), wet_s=max(self.wet_s - 60 * minutes, 0.0)
+        )
+        if not self.suspension:
+            return rested
         stood = (-math.log2(1 - self.settled)) ** (1 / physics.settling_lag) if self.settled < 1 else math.inf
         settled = 1 - 0.5 ** ((stood + minutes / physics.resettle_min) ** physics.settling_lag)
-        return replace(self, settled=settled, froth=self.froth * 0.5 ** (minutes / physics.froth_min))
+        return replace(rested, settled=settled)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -1,4 +1,8 @@
-"""A run as the rules of a review look at it: its draws, what was pierced, what was given."""
+"""A run as the rules of a review look at it: its draws, what was pierced, what was given.
+
+Rules about vials and people look at the whole run. Rules about the dose look at the syringe that counts: the one that was
+given, or else the last one taken.
+"""
 
 from __future__ import annotations
 
@@ -10,7 +14,7 @@ from ..quantities import UNITS_PER_ML, units_text
 from ..ward.insulin import insulins
 from ..ward.order import Order
 from ..ward.site import Site
-from .actions import DrawTo, Give, Pierce, TakeSyringe
+from .actions import DrawTo, Give, Pierce, PushAir, PushBackTo, TakeSyringe, TakeVial, TapBubbles
 from .bench import Action, Bench, Trace
 from .vessels import Held, Liquid, Vial
 
@@ -32,12 +36,6 @@ class Draw:
     before: Bench
     after: Bench
     held: Held
-
-    @property
-    def units(self) -> dict[str, float]:
-        """What came into the barrel, by insulin, units."""
-        before = self.before.in_hand().barrel
-        return {key: amount - before.of(key) for key, amount in self.held.barrel.units.items()}
 
 
 Seen = tuple[int, str, float | None]
@@ -99,15 +97,28 @@ class Watched:
         """Return the draws from vials of one insulin."""
         return [draw for draw in self.draws if draw.vial.insulin == insulin]
 
+    def came(self, place: str, number: int) -> int:
+        """Return the step at which the vial at a place came on the bench, seen from a later step; 0 for the first one."""
+        taken = (at for at, action, *_ in self.of(TakeVial) if at < number and place_of(action) == place)
+        return max(taken, default=0)
+
     @cached_property
-    def pierced(self) -> list[tuple[int, str, Vial, Bench]]:
-        """The first piercing of each vial by the syringe that counts: its step, place, the vial and the bench before."""
-        found: dict[str, tuple[int, str, Vial, Bench]] = {}
-        for number, action, before, _ in self.of(Pierce):
-            assert isinstance(action, Pierce)
-            if self.start < number < self.end and action.vial not in found:
-                found[action.vial] = (number, action.vial, before.vials[action.vial], before)
-        return list(found.values())
+    def pierced(self) -> list[tuple[int, str, Vial]]:
+        """Every piercing: its step, the place, and the vial before it."""
+        return [
+            (number, place_of(action), before.vials[place_of(action)]) for number, action, before, _ in self.of(Pierce)
+        ]
+
+    def done_to(self, kind: type[Action], place: str, number: int) -> list[int]:
+        """Return the steps at which something was done to the vial at a place, before a step."""
+        since = self.came(place, number)
+        return [at for at, action, *_ in self.of(kind) if since < at < number and place_of(action) == place]
+
+    @cached_property
+    def plunged(self) -> list[tuple[int, Held]]:
+        """Every step of the syringe that counts at which its plunger moved, and the syringe afterwards."""
+        moves = self.of(DrawTo, PushBackTo, TapBubbles, PushAir)
+        return [(at, after.in_hand()) for at, _, _, after in moves if self.start < at < self.end]
 
     @cached_property
     def filled(self) -> Bench:
@@ -131,7 +142,15 @@ class Watched:
     @cached_property
     def last_step(self) -> int:
         """The last step that changed what is in the barrel before it was given."""
-        return max((draw.step for draw in self.draws), default=len(self.trace))
+        return max((number for number, _ in self.plunged), default=len(self.trace))
+
+    @cached_property
+    def marks(self) -> tuple[float, float] | None:
+        """Where the stopper stood before the draw that mixed, and at last: what the eye goes by; None before mixing."""
+        held = self.filled.syringe
+        if self.mixed is None or held is None:
+            return None
+        return self.trace.states[self.mixed[0] - 1].in_hand().mark, held.mark
 
     @cached_property
     def mixed(self) -> tuple[int, Bench] | None:
@@ -154,9 +173,9 @@ class Watched:
         )
 
     def nph_in_clear(self) -> float:
-        """Units of the cloudy insulin that got into clear vials, those thrown away included."""
+        """Units of the cloudy insulin that ever got into clear vials; what was drawn out again counts all the same."""
         return sum(
-            after.vials[place].liquid.of(self.cloudy) - before.vials[place].liquid.of(self.cloudy)
+            max(after.vials[place].liquid.of(self.cloudy) - before.vials[place].liquid.of(self.cloudy), 0.0)
             for _, _, before, after in self.steps
             for place in after.vials
             if place in before.vials and is_clear(after.vials[place])
@@ -166,6 +185,11 @@ class Watched:
 def say_units(amount: float) -> str:
     """Print a computed amount, to two places or, below a tenth, to its first one."""
     return units_text(float(f"{amount:.2f}") if abs(amount) >= 0.1 else float(f"{amount:.1g}"))
+
+
+def place_of(action: Action) -> str:
+    """Return the place of the vial that an action names; empty if it names none."""
+    return str(getattr(action, "vial", ""))
 
 
 def is_clear(vial: Vial) -> bool:

@@ -31,7 +31,7 @@ function nameControl(node, label) {
 function sayReading(node, reading) {
   for (const handle of node.querySelectorAll("[role=slider]")) {
     const value = Number(handle.getAttribute("aria-valuenow"));
-    set(handle, "aria-valuetext", Array.isArray(reading) ? reading[value] : reading.replaceAll("{}", String(value)));
+    set(handle, "aria-valuetext", Array.isArray(reading) ? (reading[value] ?? String(value)) : reading.replaceAll("{}", String(value)));
   }
 }
 
@@ -53,7 +53,8 @@ function place(el) {
 function initialize({ model }) {
   model.on("msg:custom", async ({ news }) => {
     for (const [picture, one] of Object.entries(news)) {
-      (await model.widget_manager.get_model(picture)).trigger("msg:custom", one);
+      const carried = await model.widget_manager.get_model(picture).catch(() => null); // it may have been closed
+      carried?.trigger("msg:custom", one);
     }
   });
   model.send({}); // what came before this page listened is lost: the kernel sends the pictures whole

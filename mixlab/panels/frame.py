@@ -48,7 +48,8 @@ class PanelFrame(anywidget.AnyWidget):
 
     names = traitlets.Dict(key_trait=traitlets.Unicode(), value_trait=traitlets.Unicode()).tag(sync=True)
     readings = traitlets.Dict(
-        key_trait=traitlets.Unicode(), value_trait=traitlets.Union([traitlets.Unicode(), traitlets.List()])
+        key_trait=traitlets.Unicode(),
+        value_trait=traitlets.Union([traitlets.Unicode(), traitlets.List(traitlets.Unicode())]),
     ).tag(sync=True)
 
     def __init__(self, names: Mapping[str, str], readings: Mapping[str, str | list[str]] | None = None) -> None:
@@ -76,7 +77,7 @@ class PanelFrame(anywidget.AnyWidget):
         self.send({"news": {name: one for name, one in news.items() if one}, "aloud": aloud})
 
     def _catch_up(self, _: object, content: dict[str, Any], __: object) -> None:
-        """Send every carried picture whole to a page whose frame has only now begun to listen."""
+        """Send every carried picture whole when a page's frame has only now begun to listen; others get it once more."""
         for picture in self._carried.values():
             picture.send({"now": picture.now})
 
@@ -86,6 +87,6 @@ class PanelFrame(anywidget.AnyWidget):
         for control, text in words.items():
             if not _CONTROL.fullmatch(control):
                 raise ValueError(f"{control!r} is not a plain class name of letters, digits and dashes.")
-            if not "".join(text).strip():
+            if not all(one.strip() for one in ([text] if isinstance(text, str) else text)):
                 raise ValueError(f"The words for the control {control!r} are blank.")
         return words

@@ -1,6 +1,7 @@
 """A saved attempt replays exactly, and a file that does not is named in one sentence."""
 
 import json
+from dataclasses import replace
 
 import pytest
 
@@ -8,7 +9,9 @@ from mixlab import read_order
 from mixlab.care.attempt import CannotReplay, load_attempt, save_attempt
 from mixlab.care.bench import run
 from mixlab.care.dosing import plan_dose
+from mixlab.care.review import review
 from mixlab.care.runs import WRONG_RUNS, bench_for, right_run, wrong_run
+from mixlab.ward.site import teaching_site
 
 TEXT = "regular insulin 8 units and NPH insulin 20 units"
 PLAN = plan_dose(read_order(TEXT))
@@ -29,7 +32,13 @@ def test_every_action_survives_the_file(tmp_path):
     for name in WRONG_RUNS:
         made = wrong_run(name, PLAN)
         save_attempt(file, TEXT, made.trace())
-        assert load_attempt(file).actions == made.actions
+        attempt = load_attempt(file)
+        assert attempt.actions == made.actions
+        if made.plan.order == PLAN.order:
+            assert attempt.trace() == made.trace()
+            assert review(PLAN.order, attempt.trace(), made.plan.site) == review(
+                PLAN.order, made.trace(), made.plan.site
+            )
 
 
 @pytest.mark.parametrize(
@@ -41,16 +50,31 @@ def test_every_action_survives_the_file(tmp_path):
         ('{"name": "x"}', "not a saved attempt"),
         ('{"mixlab_attempt": 99, "order": "", "site": "", "actions": []}', "newer mixlab"),
         ('{"mixlab_attempt": 1, "site": "", "actions": []}', "has been changed"),
-        ('{"mixlab_attempt": 1, "order": "x", "site": "", "actions": [{"do": "Fly"}]}', "action 1 is not one"),
         (
-            '{"mixlab_attempt": 1, "order": "x", "site": "", "actions": [{"do": "DrawTo", "to": -4}]}',
+            '{"mixlab_attempt": 1, "order": "x", "site": "", "vials": {}, "actions": [{"do": "Fly"}]}',
             "action 1 is not one",
         ),
         (
-            '{"mixlab_attempt": 1, "order": "x", "site": "", "actions": [{"do": "DrawTo", "by": 4}]}',
+            '{"mixlab_attempt": 1, "order": "x", "site": "", "vials": {}, "actions": [{"do": "DrawTo", "to": -4}]}',
             "action 1 is not one",
         ),
-        ('{"mixlab_attempt": 1, "order": "x", "site": "", "actions": [7]}', "action 1 is not one"),
+        (
+            '{"mixlab_attempt": 1, "order": "x", "site": "", "vials": {}, "actions": [{"do": "DrawTo", "by": 4}]}',
+            "action 1 is not one",
+        ),
+        ('{"mixlab_attempt": 1, "order": "x", "site": "", "vials": {}, "actions": [7]}', "action 1 is not one"),
+        (
+            '{"mixlab_attempt": 1, "order": "x", "site": "", "vials": {}, "actions": [{"do": ["DrawTo"]}]}',
+            "action 1 is not",
+        ),
+        ('{"mixlab_attempt": 1, "order": "x", "site": "", "vials": {"clear": {}}, "actions": []}', "clear vial is not"),
+        (
+            '{"mixlab_attempt": 1, "order": "x", "site": "", "vials": {"clear": {"insulin": ["nph"]}}, "actions": []}',
+            "vial is",
+        ),
+        ('{"mixlab_attempt": true}', "not a saved attempt"),
+        ('{"mixlab_attempt": 0}', "not a saved attempt"),
+        ("[" * 5000, "cut short"),
     ],
 )
 def test_a_bad_file_is_named_in_one_sentence(tmp_path, content, said):
@@ -65,6 +89,13 @@ def test_a_bad_file_is_named_in_one_sentence(tmp_path, content, said):
 def test_a_missing_file_is_named(tmp_path):
     with pytest.raises(CannotReplay, match=r"no file attempt\.json"):
         load_attempt(tmp_path / "attempt.json")
+
+
+def test_an_attempt_of_another_ward_is_not_judged_by_this_one(tmp_path):
+    file = tmp_path / "attempt.json"
+    save_attempt(file, TEXT, TRACE, replace(teaching_site(), name="the practice ward"))
+    with pytest.raises(CannotReplay, match="made on the practice ward, and this is the teaching ward"):
+        load_attempt(file).trace()
 
 
 def test_an_attempt_that_cannot_be_played_says_where(tmp_path):

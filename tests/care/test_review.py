@@ -7,7 +7,7 @@ import pytest
 
 from mixlab import read_order
 from mixlab.care import actions as do
-from mixlab.care.amounts import DOSES, VIALS
+from mixlab.care.amounts import DISTORTIONS, OTHER_INSULINS, SIZES, VIALS
 from mixlab.care.bench import run
 from mixlab.care.dosing import plan_dose
 from mixlab.care.habits import HABITS
@@ -46,7 +46,8 @@ def names(made):
 
 
 def test_every_finding_has_a_row_of_facts_a_rule_and_a_run_that_gives_it():
-    assert (HABITS | VIALS | DOSES).keys() == shelf().errors.keys() == WRONG_RUNS.keys()
+    rules = {*HABITS, *VIALS, *OTHER_INSULINS, *SIZES}.union(*DISTORTIONS)
+    assert rules == shelf().errors.keys() == WRONG_RUNS.keys()
 
 
 @pytest.mark.parametrize("order", ORDERS.values(), ids=ORDERS)
@@ -105,7 +106,7 @@ def order_of(clear, cloudy):
         ),
         ("doses-swapped", "regular insulin 20.01 units instead of 8 units"),
         ("late-bubble", "a bubble of 1.1 units"),
-        ("not-rolled", "1 % of the label strength"),
+        ("not-rolled", "1 % of the vial's strength"),
         ("too-little-air", "-9.1 %"),
         ("waited-too-long", "the ward allows 15"),
         ("separate-needle", "regular insulin 12.92 units"),
@@ -183,7 +184,7 @@ def test_a_settled_layer_at_the_stopper_gives_more_than_twice():
     made = wrong_run("not-rolled", PLAN)
     bench = bench_for(PLAN.order, cloudy=vial_of(insulins()["nph"], sediment_at_stopper=True))
     (finding,) = review(PLAN.order, run(bench, made.actions))
-    assert "230 % of the label strength" in finding.amount
+    assert "230 % of the vial's strength" in finding.amount
 
 
 def test_a_site_decides_on_checks_gloves_caps_and_pushing_back(tmp_path):
@@ -263,6 +264,117 @@ def test_a_vial_that_took_a_mixture_is_found_beside_another_cause():
     rolled = [action for action in right_run(PLAN) if not isinstance(action, do.Roll)]
     found_names = plausible((do.DrawTo(28), [do.DrawTo(30), do.PushBackTo(28)]), start=rolled)
     assert sorted(found_names) == ["not-rolled", "pushed-back-after-mixing"]
+
+
+def no(kind):
+    return [action for action in right_run(PLAN) if not isinstance(action, kind)]
+
+
+def clear_to(mark, actions):
+    """The same actions with another clear mark; the air stays."""
+    return [replace(one, to=mark) if isinstance(one, do.DrawTo) and one.to == 8 else one for one in actions]
+
+
+@pytest.mark.parametrize(
+    ("actions", "both"),
+    [
+        (clear_to(12, no(do.Roll)), {"not-rolled", "clear-dose-off"}),
+        (clear_to(12, right_run(PLAN, syringe="separate needle")), {"separate-needle", "clear-dose-off"}),
+        (right_run(PLAN, syringe="separate needle", clear_mark=20), {"separate-needle", "doses-swapped"}),
+        (
+            [do.DrawTo(30) if one == do.DrawTo(28) else one for one in wrong_run("bubble-left", PLAN).actions],
+            {"bubble-left", "cloudy-overdrawn"},
+        ),
+    ],
+)
+def test_a_wrong_mark_beside_another_fault_is_found_too(actions, both):
+    assert set(plausible(start=actions)) == both
+
+
+def test_discarding_and_stopping_is_only_unfinished():
+    at = right_run(PLAN).index(do.Give())
+    assert plausible(start=[*right_run(PLAN)[:at], do.DiscardSyringe()]) == ["unfinished"]
+
+
+def test_a_fault_of_a_discarded_syringe_is_not_in_the_patient():
+    at = right_run(PLAN).index(do.Give())
+    actions = [*right_run(PLAN)[:at], do.Cap("one hand"), do.LayDown(1), do.DiscardSyringe(), *SECOND]
+    finding, *_ = review(PLAN.order, run(bench_for(PLAN.order), actions))
+    assert (finding.name, finding.now) == ("laid-down-unlabelled", "discard and start again")
+    assert "in the patient" not in finding.do
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        (do.PushAir(), [do.PushBackTo(0)]),
+        (do.Swab(CLEAR, 10), [do.Swab(CLEAR, 10), do.Swab(CLEAR, 2)]),
+        (do.LetDry(CLEAR), [do.LayDown(3)]),
+        (do.DrawTo(28), [do.DrawTo(28, 0.0141), do.TapBubbles(), do.DrawTo(28)]),
+        (do.HaveChecked(), [do.DrawTo(8.6), do.PushBackTo(8), do.HaveChecked()]),
+    ],
+)
+def test_plausible_right_ways_pass(change):
+    actions = right_run(PLAN)
+    if change[0] == do.LetDry(CLEAR):  # laid down before there is a syringe
+        actions = [one for one in actions if not isinstance(one, do.TakeSyringe)]
+        actions.insert(actions.index(do.PullAir(20)), do.TakeSyringe("0.3-one"))
+    assert plausible(change, start=actions) == []
+
+
+@pytest.mark.parametrize(
+    ("change", "name"),
+    [
+        ((do.HaveChecked(), [do.PushBackTo(6), do.HaveChecked(), do.DrawTo(8)]), "clear-not-checked"),
+        ((do.Give(), [do.PushBackTo(27), do.Give()]), "mixture-pushed-out"),
+        ((do.HaveChecked(), [do.PushBackTo(7.5), do.HaveChecked()]), "between-lines"),
+        (
+            (do.TakeSyringe("0.3-one"), [do.DiscardVial(CLEAR), do.TakeVial(CLEAR), do.TakeSyringe("0.3-one")]),
+            "label-not-read",
+        ),
+        ((do.Pierce(CLEAR, "air"), [do.Pierce(CLEAR, "liquid")]), ""),
+    ],
+)
+def test_plausible_slips_are_found(change, name):
+    seen = plausible(change)
+    assert (name in seen) if name else seen == []
+
+
+def test_a_new_cloudy_vial_must_be_rolled_anew():
+    new = [
+        do.DiscardVial(CLOUDY),
+        do.TakeVial(CLOUDY),
+        do.ReadLabel(CLOUDY),
+        do.LookAt(CLOUDY),
+        do.TakeSyringe("0.3-one"),
+    ]
+    assert plausible((do.TakeSyringe("0.3-one"), new)) == ["not-rolled"]
+
+
+def test_air_pushed_into_an_upright_vial_pushes_the_clear_insulin_before_it():
+    """Forgotten air for the cloudy vial, given with the clear insulin already in the barrel (the needle points down)."""
+    late = [do.PullAir(28), do.Pierce(CLOUDY, "air"), do.PushAir(), do.Invert()]
+    actions = list(right_run(PLAN))
+    first = actions.index(do.PullAir(20))
+    del actions[first : first + 4]
+    at = actions.index(do.Pierce(CLOUDY, "air"))
+    actions[at : at + 2] = late
+    trace = run(bench_for(PLAN.order), actions[: at + 3])
+    assert trace.last.vials[CLOUDY].liquid.of("regular") > 7
+    assert trace.last.syringe.barrel.of("regular") < 1
+
+
+def test_half_a_graduation_is_the_tolerance():
+    """1 unit off is a fault on a scale with a line every unit and none on one with a line every 2 (computed)."""
+    order = read_order("regular insulin 8 units and NPH insulin 20 units")
+    for key, wrong in (("1.0-one", True), ("1.0-two", False)):
+        site = replace_stock(syringes()[key])
+        actions = [
+            replace(one, to=one.to + 0.9) if isinstance(one, do.DrawTo) and one.to == 8 else one
+            for one in right_run(plan_dose(order, site))
+        ]
+        seen = [one.name for one in review(order, run(bench_for(order, site), actions), site)]
+        assert ("clear-dose-off" in seen) == wrong
 
 
 def test_cloudy_insulin_carried_into_any_clear_vial_is_found():

@@ -61,6 +61,7 @@ def test_a_page_that_begins_to_listen_late_gets_every_carried_picture_whole():
         ({"clear units": "Clear dose"}, {}, "not a plain class name"),
         ({"clear": " "}, {}, "'clear' are blank"),
         ({"clear": "Clear dose"}, {"clear": ""}, "'clear' are blank"),
+        ({"clear": "Clear dose"}, {"clear": ["1 unit", " "]}, "'clear' are blank"),
     ],
 )
 def test_a_name_that_cannot_work_is_refused(names, readings, words):
