@@ -16,11 +16,12 @@ from matplotlib.figure import Figure
 from PIL import Image
 
 from mixlab import read_order, teaching_site
+from mixlab.care.actions import Pierce, TakeSyringe
 from mixlab.figures.barrel import draw_barrel
 from mixlab.figures.card import draw_card
 from mixlab.figures.curves import draw_curves
 from mixlab.figures.style import ROOM
-from mixlab.panels import live_dose
+from mixlab.panels import draw_up, live_dose
 from mixlab.panels.live_dose import FIRST_ORDER, State, View, see
 
 SITE = teaching_site()
@@ -107,6 +108,15 @@ def blitted(scale: int) -> widgets.Widget:
     follow(control, redraw)
     pictures = widgets.HBox([sheet.shown for sheet in sheets])
     return widgets.VBox([control, pictures.add_class("result")]).add_class("blitted")
+
+
+def bench() -> widgets.Widget:
+    """The drawing bench, the needle in the clear vial: each press turns the vial over, or back."""
+    panel = draw_up()
+    for action in (TakeSyringe("0.3-one"), Pierce("clear", "air")):
+        panel.do(action)
+    panel.buttons["turn vial over"].add_class("moved")
+    return panel.add_class("result").add_class("bench")
 
 
 def live() -> widgets.Widget:

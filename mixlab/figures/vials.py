@@ -1,0 +1,541 @@
+"""The bench at one moment: the vials, the syringe true to scale, the needle where it is, and if asked what is really inside."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+from matplotlib.artist import Artist
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.patches import Polygon, Rectangle
+
+from ..care.bench import Bench
+from ..care.runs import CLEAR, CLOUDY, OTHER
+from ..care.vessels import ROOM_KPA, Held, Liquid, Physics, SyringeKind, Vial
+from ..quantities import UNITS_PER_ML, number_text, units_text
+from ..ward.insulin import insulins
+from ..ward.syringe import syringes
+from . import style
+from .barrel import POINTS_PER_MM
+from .style import Moving, Size, named, sheet, write
+
+WIDTH, HEIGHT = 940, 300
+
+EVEN, SETTLED = 0.05, 0.95
+"""Below the first a suspension is called even, from the second on settled (an assumption, for words and looks only)."""
+
+SCALE_MM = {2.0: 27.0, 10.0: 44.0}
+"""Least length of the scale of a general syringe by its mL, mm (ISO 7886-1, recalled). Insulin syringes are in the facts."""
+
+_SHOWN_UNITS = 0.0005  # less is not written: it would print as 0
+_SLOTS = 3
+_BODY = 110.0
+_ZERO_X, _MIDDLE = 560.0, 212.0
+_LENS = (762.0, 14.0, 170.0, 84.0)
+_ZOOM = (2.0, 3.0)
+_MOST_NUMERALS = 12
+_MOST_APART = 3
+_PARTLY = {"fc": style.CLOUDY_FILL, "ec": style.CLOUDY_LINE, "hatch": ".", "alpha": 0.55}
+
+
+def scale_mm(kind: SyringeKind) -> float:
+    """Return the length of a syringe's scale, mm: from the facts, or for a size they lack the nearest of `SCALE_MM`."""
+    ml = kind.capacity / kind.per_ml
+    known = {one.capacity_units / UNITS_PER_ML: float(one.scale_length_mm) for one in syringes().values()} | SCALE_MM
+    return known[min(known, key=lambda size: abs(size - ml))]
+
+
+def bore_of(kind: SyringeKind) -> float:
+    """Return the inner diameter, mm: what is left when the capacity fills the scale's length (computed)."""
+    return 2 * math.sqrt(kind.capacity / kind.per_ml * 1000 / scale_mm(kind) / math.pi)
+
+
+def count_wide(kind: SyringeKind) -> float:
+    """Return how many points one count of the scale is long on the drawn barrel."""
+    return scale_mm(kind) * POINTS_PER_MM / kind.capacity
+
+
+def mark_text(kind: SyringeKind, mark: float) -> str:
+    """Print a mark as its scale says it: ``"8 units"``, ``"8 units of the U-40 scale"``, ``"0.8 mL (line 8)"``."""
+    mark = round(mark, 2) + 0.0
+    if kind.per_ml == UNITS_PER_ML:
+        return units_text(mark)
+    if kind.per_ml > 10:
+        return f"{units_text(mark)} of the U-{number_text(kind.per_ml)} scale"
+    return f"{number_text(round(mark / kind.per_ml, 3))} mL (line {number_text(mark)})"
+
+
+def short(insulin: str) -> str:
+    """Return an insulin's name without the word: ``"NPH"``."""
+    return insulins()[insulin].name.replace("insulin", "").strip()
+
+
+def is_cloudy(liquid: Liquid, physics: Physics) -> bool:
+    """Say whether a liquid looks cloudy: with no more suspension in it than a settled vial's clear layer, it looks clear."""
+    milk = sum(units for key, units in liquid.units.items() if insulins()[key].look == "cloudy")
+    return milk > physics.clear_layer * UNITS_PER_ML * liquid.ml * 1.001
+
+
+def places_of(bench: Bench) -> list[str]:
+    """Return every place of the bench, whether a vial stands there now or not, from left to right."""
+    usual = (CLEAR, CLOUDY, OTHER)
+    return sorted({**bench.cupboard, **bench.vials}, key=lambda place: (*usual, place).index(place))
+
+
+def evenness(vial: Vial) -> str:
+    """Return how a suspension stands, in a word; empty for a clear insulin."""
+    if not vial.suspension:
+        return ""
+    if vial.froth > 0.01:
+        return "frothy"
+    return "even" if vial.settled < EVEN else "settled" if vial.settled >= SETTLED else "partly settled"
+
+
+def label_words(vial: Vial) -> str:
+    """Return what is read on a vial's label."""
+    date = "its date has passed" if vial.past_date else "in date"
+    return f"The label says: {insulins()[vial.insulin].name}, {units_text(vial.strength)} in each mL, {date}."
+
+
+def look_words(vial: Vial) -> str:
+    """Return what is seen on looking closely at a vial."""
+    if vial.condition != "good":
+        return f"Seen in the vial: {vial.condition}."
+    milky = {
+        "": "clear, colourless, nothing floats in it",
+        "even": "evenly milky, no clumps",
+        "frothy": "milky, with froth on top",
+        "settled": "a clear layer and a dense white layer: settled",
+        "partly settled": "streaks and a dense layer: partly settled",
+    }
+    return f"Seen in the vial: {milky[evenness(vial)]}."
+
+
+def amounts(liquid: Liquid, first: str = "") -> list[tuple[str, str]]:
+    """Return each insulin of a liquid and its amount in words, one named insulin first, traces too small to print left out."""
+    keys = sorted((key for key, units in liquid.units.items() if units >= _SHOWN_UNITS), key=lambda key: key != first)
+    return [(key, units_text(_round(liquid.units[key]))) for key in keys]
+
+
+def _round(units: float) -> float:
+    """Return an amount as finely as it can mean something: four figures, and never finer than a thousandth."""
+    return round(units, 1 if units >= 100 else 2 if units >= 1 else 3)
+
+
+def _apart(liquid: Liquid) -> list[tuple[str, str, float]]:
+    """Return the insulins of a liquid as key, look and share of its volume, the cloudy ones first: at the needle."""
+    total = sum(liquid.units.values())
+    keys = sorted(liquid.units, key=lambda key: insulins()[key].look == "clear")
+    return [(key, insulins()[key].look, liquid.units[key] / total) for key in keys if liquid.units[key] >= _SHOWN_UNITS]
+
+
+def _corners(left: float, low: float, width: float, height: float) -> list[tuple[float, float]]:
+    return [(left, low), (left + width, low), (left + width, low + height), (left, low + height)]
+
+
+_NONE = [(0.0, 0.0)] * 3
+
+
+def _put(axes: Axes, shape: Polygon) -> Polygon:
+    axes.add_patch(shape)
+    return shape
+
+
+class _Shelf:
+    """One place on the bench and the vial that stands there."""
+
+    def __init__(self, axes: Axes, name: str, size: Size) -> None:
+        def shape(part: str, **looks: Any) -> Polygon:
+            return _put(axes, named(Polygon(_NONE, **({"ec": "none"} | looks)), f"{name}-{part}"))
+
+        self.glass = shape("glass", fc="white")
+        self.layers = {
+            "clear": shape("clear", lw=0.6, **style.LIQUID["clear"]),
+            "partly": shape("partly", lw=0.6, **_PARTLY),
+            "cloudy": shape("cloudy", lw=0.6, **style.LIQUID["cloudy"]),
+        }
+        self.outline = shape("outline", fc="none", ec=style.INK, lw=1.4)
+        self.stopper = shape("stopper", fc=style.STOPPER)
+        self.tag = write(axes, 0, 0, "", size.words, f"{name}-tag", ha="center", fontweight="bold")
+        self.tag.set_bbox({"fc": "white", "ec": style.FAINT, "lw": 0.6, "pad": 2})
+        self.lines = [
+            write(axes, 0, 0, "", size.words if at < 2 else size.small, f"{name}-words-{at}", ha="center")
+            for at in range(5)
+        ]
+        self.lines[0].set_fontweight("bold")
+        self.sizes = [text.get_fontsize() for text in self.lines]
+
+    def show(
+        self, moving: Moving, place: str, vial: Vial | None, middle: float, bench: Bench, inside: bool, name_size: float
+    ) -> None:
+        """Put a vial here, or nothing."""
+        half, low = 50.0, 160.0 if vial and vial.inverted else 90.0
+        words: list[str] = [] if not place else ["no vial here", f"{place} vial"] if vial is None else []
+        stacked = dict.fromkeys(self.layers, _NONE)
+        if vial:
+            words = _vial_words(place, vial, inside)
+            bottom = low
+            for layer, share in _layers(vial, bench.physics):
+                height = _BODY * share
+                stacked[layer] = _corners(middle - half, bottom, 2 * half, height)
+                bottom += height
+        for layer, polygon in self.layers.items():
+            moving.set(polygon, xy=stacked[layer])
+        neck = (low - 11, low - 20) if vial and vial.inverted else (low + _BODY + 1, low + _BODY + 12)
+        body = _corners(middle - half, low, 2 * half, _BODY) if vial else _NONE
+        moving.set(self.glass, xy=body)
+        moving.set(self.outline, xy=body)
+        moving.set(self.stopper, xy=_corners(middle - 17, min(neck), 34, 20) if vial else _NONE)
+        moving.set(self.tag, text=evenness(vial) if vial else "", position=(middle, low + 42))
+        for at, text in enumerate(self.lines):
+            moving.set(
+                text,
+                text=words[at] if at < len(words) else "",
+                position=(middle, 74.0 - 15.5 * at),
+                fontsize=self.sizes[at] if at else name_size,
+            )
+
+
+def _layers(vial: Vial, physics: Physics) -> list[tuple[str, float]]:
+    """Return the layers of liquid as they are seen, from the lowest: look, and share of the vial's room; air is left white."""
+    full = vial.liquid.ml / vial.inner_ml
+    if not vial.suspension:
+        hazy = is_cloudy(vial.liquid, physics) or vial.condition == "cloudy though clear insulin"
+        return [("cloudy" if hazy else "clear", full)]
+    if vial.settled < EVEN:
+        return [("cloudy", full)]
+    near = vial.near(physics)[0] / vial.inner_ml
+    dense = near if vial.sediment_at_stopper else full - near
+    thin = ("clear" if vial.settled >= SETTLED else "partly", full - dense)
+    at_stopper = vial.sediment_at_stopper
+    # The stopper is the lowest point of a vial upside down.
+    return [("cloudy", dense), thin] if at_stopper == vial.inverted else [thin, ("cloudy", dense)]
+
+
+def _vial_words(place: str, vial: Vial, inside: bool) -> list[str]:
+    stopper = "not wiped" if not vial.wiped_s else "wiped, still wet" if vial.wet else "wiped, dry"
+    turned = ", upside down" if vial.inverted else ""
+    words = [insulins()[vial.insulin].name, f"{place} vial{turned}", f"stopper {stopper}"]
+    if not inside:
+        return words
+    own, *others = [f"{units} of {short(key)}" for key, units in amounts(vial.liquid, vial.insulin)] or ["empty"]
+    more = "+ " + ", ".join(others) if others else "nothing else in it"
+    return [*words[:2], own, more, f"{vial.kpa / ROOM_KPA * 100:.1f} % of room pressure"]
+
+
+class _Barrel:
+    """The barrel with what is in it: the whole of it, or a part magnified within a frame."""
+
+    def __init__(self, axes: Axes, name: str, size: Size, clip: Rectangle | None = None) -> None:
+        def shape(part: str, **looks: Any) -> Polygon:
+            made = _put(axes, named(Polygon(_NONE, **({"ec": "none"} | looks)), f"{name}-{part}"))
+            if clip is not None:
+                made.set_clip_path(clip)
+            return made
+
+        self.name, self.clip = name, clip
+        self.glass = shape("glass", fc="white", ec=style.INK, lw=1.2)
+        self.liquids = {
+            look: [shape(f"{look}-{at}", lw=0.6, **style.LIQUID[look]) for at in range(_MOST_APART)]
+            for look in ("cloudy", "clear")
+        }
+        self.bubble = shape("bubble", fc="white", ec=style.INK, lw=1)
+        self.stopper = shape("stopper", fc=style.STOPPER)
+        self.lines, self.long_lines = (
+            named(axes.plot([], [], color=style.INK, lw=lw, solid_capstyle="butt")[0], f"{name}-{part}")
+            for part, lw in (("lines", 0.7), ("long-lines", 1.2))
+        )
+        if clip is not None:
+            self.lines.set_clip_path(clip)
+            self.long_lines.set_clip_path(clip)
+        self.numerals = [
+            write(
+                axes, 0, 0, "", size.small, f"{name}-number-{at}", ha="center", fontweight="bold" if clip else "normal"
+            )
+            for at in range(_MOST_NUMERALS)
+        ]
+
+    def show(
+        self,
+        moving: Moving,
+        held: Held | None,
+        parts: Sequence[tuple[str, float]],
+        zero: float,
+        top: float,
+        zoom: float,
+    ) -> None:
+        """Put everything in place: `parts` are look and counts from the needle on, "air" among the looks."""
+        shapes = {id(one): (one, _NONE) for some in self.liquids.values() for one in some}
+        bubble: list[tuple[float, float]] = _NONE
+        strokes: list[Any] = [([], []), ([], [])]
+        numbers: list[tuple[str, float]] = []
+        glass, stopper, wide, bore = _NONE, _NONE, 0.0, 0.0
+        if held is not None:
+            kind = held.kind
+            wide, bore = count_wide(kind) * zoom, bore_of(kind) * POINTS_PER_MM * zoom
+            low = top - bore
+            glass = _corners(zero, low, scale_mm(kind) * POINTS_PER_MM * zoom + 10 * zoom, bore)
+            at, used = zero, {"cloudy": 0, "clear": 0}
+            start = zero
+            for look, counts in parts:
+                if look in used and used[look] < _MOST_APART:
+                    one = self.liquids[look][used[look]]
+                    shapes[id(one)] = (one, _corners(at, low, counts * wide, bore))
+                    used[look] += 1
+                elif look == "air" and at == zero:
+                    start = at + counts * wide
+                at += counts * wide
+            bubble = _bubble(held, start, at, top, zoom)
+            stopper = _corners(zero + held.mark * wide, low, 9 * zoom, bore)
+            strokes, numbers = self._scale(kind, zero, top, wide, min(bore, 26.0 * zoom))
+        moving.set(self.glass, xy=glass)
+        for one, xy in shapes.values():
+            moving.set(one, xy=xy)
+        moving.set(self.bubble, xy=bubble)
+        moving.set(self.stopper, xy=stopper)
+        moving.set(self.lines, data=strokes[0])
+        moving.set(self.long_lines, data=strokes[1])
+        for text, number in zip(self.numerals, [*numbers, *[("", 0.0)] * _MOST_NUMERALS], strict=False):
+            moving.set(text, text=number[0], position=(number[1], top + 8.5))
+
+    def _scale(self, kind: SyringeKind, zero: float, top: float, wide: float, bore: float) -> tuple[Any, Any]:
+        """Return the strokes of the scale, short and long, and its numbers with their places."""
+        every = numbered_every(kind)
+        at = np.arange(round(kind.capacity / kind.step) + 1) * kind.step
+        if self.clip is not None:
+            left, right = self.clip.get_x() + 1, self.clip.get_x() + self.clip.get_width() - 1
+            at = at[(zero + at * wide > left) & (zero + at * wide < right)]
+        is_long = np.isclose(at % every, 0)
+        strokes = [
+            _strokes(zero + at[some] * wide, top, bore * length) for some, length in ((~is_long, 0.4), (is_long, 0.65))
+        ]
+        numbers = [
+            (number_text(units if kind.per_ml > 10 else units / kind.per_ml), zero + units * wide)
+            for units in at[is_long]
+            if self.clip is None
+            or self.clip.get_x() + 10 < zero + units * wide < self.clip.get_x() + self.clip.get_width() - 10
+        ]
+        return strokes, numbers
+
+
+def numbered_every(kind: SyringeKind) -> float:
+    """Return how many counts lie between two numbers: as in the facts for a syringe of theirs, else ten lines."""
+    facts = [
+        one.numbered_every_units
+        for one in syringes().values()
+        if (one.capacity_units, one.graduation_units) == (kind.capacity, kind.step) and kind.per_ml == UNITS_PER_ML
+    ]
+    return facts[0] if facts else kind.step * 10
+
+
+def _strokes(x: Any, top: float, length: float) -> tuple[Any, Any]:
+    """Return one path of many short strokes downwards."""
+    gap = np.full(len(x), np.nan)
+    ys = np.column_stack([np.full(len(x), top), np.full(len(x), top - length), gap])
+    return np.column_stack([x, x, gap]).ravel(), ys.ravel()
+
+
+def _bubble(held: Held, start: float, end: float, top: float, zoom: float) -> list[tuple[float, float]]:
+    """Return the outline of the bubbles as one: a ball of their volume, or a plug where the ball would not fit the bore."""
+    if held.bubbles_ml * UNITS_PER_ML < _SHOWN_UNITS:
+        return _NONE
+    scale = POINTS_PER_MM * zoom
+    ball, bore = (6 * held.bubbles_ml * 1000 / math.pi) ** (1 / 3) * scale, bore_of(held.kind) * scale
+    if ball > bore * 0.95 or ball > end - start:
+        length = held.bubbles_ml * held.kind.per_ml * count_wide(held.kind) * zoom
+        return _corners(start, top - bore, length, bore)
+    turn = np.linspace(0, 2 * np.pi, 24, endpoint=False)
+    x, y = start + ball / 2 + min(6 * zoom, end - start - ball), top - bore + ball / 2
+    return [(x + ball / 2 * math.cos(one), y + ball / 2 * math.sin(one)) for one in turn]
+
+
+class BenchFigure:
+    """The drawn bench; `show` moves it to another moment, or another bench."""
+
+    def __init__(self, figure: Figure, axes: Axes, size: Size) -> None:
+        self.figure, self._size = figure, size
+        self._shown: dict[Artist, dict[str, Any]] = {}
+        axes.plot([6, 486], [88, 88], color=style.FAINT, lw=1)
+        self._shelves = [_Shelf(axes, f"vial-{at}", size) for at in range(_SLOTS)]
+
+        def shape(part: str, **looks: Any) -> Polygon:
+            return _put(axes, named(Polygon(_NONE, **looks), part))
+
+        self._stub = shape("stub", fc="white", ec=style.INK, lw=1.2)
+        self._needle = shape("needle", fc=style.INK, ec=style.INK, lw=0.8)
+        self._tip = shape("tip", fc=style.WARNING, ec="white", lw=0.8)
+        axes.plot([494, 494], [8, 292], color=style.FAINT, lw=0.8)
+        self._rod = shape("rod", fc="#d9d9d9", ec=style.FAINT, lw=0.8)
+        self._hub = shape("hub", fc="#e6e6e6", ec=style.FAINT, lw=0.8)
+        self._free = shape("free-needle", fc=style.FAINT, ec=style.FAINT, lw=0.8)
+        self._cap = shape("cap", fc="#f2f2f2", ec=style.INK, lw=1.2)
+        self._barrel = _Barrel(axes, "barrel", size)
+        left, low, width, height = _LENS
+        frame = Rectangle((left, low), width, height, fill=False, ec=style.FAINT, lw=1)
+        axes.add_patch(frame)
+        self._lens = _Barrel(axes, "lens", size, frame)
+        self._frame = named(frame, "lens-frame")
+        self._near = write(axes, left, low + height + 9, "", size.small, "lens-title")
+        self._title = write(axes, 504, 289, "", size.title, "syringe-title", fontweight="bold")
+        self._reading = write(axes, 504, 146, "", size.title * 1.3, "syringe-reading", fontweight="bold")
+        self._lines = [write(axes, 504, 122 - 17 * at, "", size.words, f"syringe-words-{at}") for at in range(7)]
+
+    def show(self, bench: Bench, inside: bool = False) -> list[Artist]:
+        """Move everything to this moment and return the artists that were touched.
+
+        Parameters
+        ----------
+        bench : Bench
+            The moment.
+        inside : bool
+            Whether to show what nobody can see: each insulin apart.
+        """
+        moving = Moving(self._shown)
+        places = places_of(bench)[:_SLOTS]
+        middles = dict(zip(places, (480 / len(places) * (at + 0.5) + 6 for at in range(len(places))), strict=True))
+        name_size = self._size.title if len(places) < _SLOTS else self._size.words
+        for shelf, place in zip(self._shelves, [*places, *[""] * _SLOTS], strict=False):
+            shelf.show(moving, place, bench.vials.get(place), middles.get(place, 0.0), bench, inside, name_size)
+        held = bench.syringe
+        self._show_where(moving, bench, middles)
+        self._show_syringe(moving, held, _parts(bench, inside))
+        words = _syringe_words(bench, inside)
+        moving.set(self._title, text=words[0])
+        moving.set(self._reading, text=words[1])
+        for text, line in zip(self._lines, [*words[2:], *[""] * 7], strict=False):
+            moving.set(text, text=line)
+        return moving.touched
+
+    def _show_where(self, moving: Moving, bench: Bench, middles: dict[str, float]) -> None:
+        """Show the needle in the vial it is in, its tip in air or liquid."""
+        held = bench.syringe
+        stub, needle, tip = _NONE, _NONE, _NONE
+        if held is not None and held.vial in middles:
+            vial, x = bench.vials[held.vial], middles[held.vial]
+            full = _BODY * vial.liquid.ml / vial.inner_ml
+            if vial.inverted:
+                outside, point = (
+                    132.0,
+                    160 + (min(full / 2, 14.0) if held.tip == "liquid" else min(full + 8, _BODY - 4)),
+                )
+                up = -1
+            else:
+                level = 90 + full
+                outside = 228.0
+                point = max(level - 22, 94.0) if held.tip == "liquid" else min(level + 9, 90 + _BODY - 3)
+                up = 1
+            needle = _corners(x - 1, min(outside, point), 2, abs(outside - point))
+            tip = [(x - 4, point + 4 * up), (x + 4, point + 4 * up), (x, point - 5 * up)]
+            near, far = outside + 8 * up, 298.0 if up == 1 else 90.0
+            stub = [(x - 3, outside), (x + 3, outside), (x + 9, near), (x + 9, far), (x - 9, far), (x - 9, near)]
+        moving.set(self._stub, xy=stub)
+        moving.set(self._needle, xy=needle)
+        moving.set(self._tip, xy=tip)
+
+    def _show_syringe(self, moving: Moving, held: Held | None, parts: Sequence[tuple[str, float]]) -> None:
+        hub, rod, needle, cap, half = _NONE, _NONE, _NONE, _NONE, 0.0
+        zoom, zoomed, about = 1.0, 1.0, 0.0
+        if held is not None:
+            half = bore_of(held.kind) * POINTS_PER_MM / 2
+            edge = _ZERO_X + held.mark * count_wide(held.kind)
+            length = scale_mm(held.kind) * POINTS_PER_MM + 28
+            thick = min(half / 3, 7.0)
+            rod = _corners(edge + 9, _MIDDLE - thick, length, 2 * thick)
+            hub = [
+                (_ZERO_X, _MIDDLE + 8),
+                (_ZERO_X - 22, _MIDDLE + 4),
+                (_ZERO_X - 22, _MIDDLE - 4),
+                (_ZERO_X, _MIDDLE - 8),
+            ]
+            needle = _corners(504, _MIDDLE - 0.8, _ZERO_X - 22 - 504, 1.6)
+            cap = _corners(500, _MIDDLE - 9, 44, 18) if held.capped else _NONE
+            every = numbered_every(held.kind)
+            zoom = min(max((_LENS[3] - 26) / (2 * half), _ZOOM[0]), _ZOOM[1])
+            zoomed, about = count_wide(held.kind) * zoom, round(held.mark / every) * every
+        left, low, width, height = _LENS
+        self._barrel.show(moving, held, parts, _ZERO_X, _MIDDLE + half, 1)
+        moving.set(self._frame, visible=held is not None)
+        moving.set(self._near, text="" if held is None else "Near the stopper, magnified")
+        moving.set(self._rod, xy=rod)
+        moving.set(self._hub, xy=hub)
+        moving.set(self._free, xy=needle)
+        moving.set(self._cap, xy=cap)
+        self._lens.show(moving, held, parts, left + width / 2 - about * zoomed, low + height - 19, zoom)
+
+
+def _parts(bench: Bench, inside: bool) -> list[tuple[str, float]]:
+    """Return what stands in the barrel from the needle on: look and counts of the scale; bubbles count with the liquid."""
+    held = bench.syringe
+    if held is None:
+        return []
+    per_ml = held.kind.per_ml
+    liquid = (held.barrel.ml + held.bubbles_ml) * per_ml
+    looks = [("cloudy" if is_cloudy(held.barrel, bench.physics) else "clear", 1.0)]
+    if inside and held.barrel.ml:
+        looks = [(look, share) for _, look, share in _apart(held.barrel)]
+    parts = [(look, liquid * share) for look, share in looks]
+    air = [("air", held.air_ml * per_ml)]
+    needle_down = held.vial is not None and not bench.vials[held.vial].inverted
+    return parts + air if needle_down else air + parts  # air rises
+
+
+def _syringe_words(bench: Bench, inside: bool) -> list[str]:
+    """Return the syringe's name, its reading, and more lines."""
+    held = bench.syringe
+    if held is None:
+        given = [f"given: {units} of {short(key)}" for key, units in amounts(bench.given)]
+        return ["No syringe in hand", "", *(given if inside else [])]
+    words = [held.kind.name, f"Stopper at {mark_text(held.kind, held.mark)}", f"needle {_needle_words(held)}"]
+    seen = []
+    if held.air_ml * UNITS_PER_ML >= _SHOWN_UNITS:
+        seen.append("air")
+    if held.barrel.ml:
+        seen.append(f"{'cloudy' if is_cloudy(held.barrel, bench.physics) else 'clear'} liquid")
+    if held.bubbles_ml * UNITS_PER_ML >= _SHOWN_UNITS:
+        seen.append("bubbles")
+    words.append("barrel: " + (", ".join(seen) or "nothing"))
+    if held.labelled:
+        words.append("labelled")
+    if inside:
+        words += [f"inside: {units} of {short(key)}" for key, units in amounts(held.barrel)]
+        if held.bubbles_ml * UNITS_PER_ML >= _SHOWN_UNITS:
+            words.append(f"bubbles: {units_text(round(held.bubbles_ml * UNITS_PER_ML, 2))}")
+    return words
+
+
+def _needle_words(held: Held) -> str:
+    if held.vial:
+        return f"in {held.vial} vial, tip in {held.tip}"
+    return f"capped, with {held.capped}" if held.capped else "in no vial"
+
+
+def draw_bench(bench: Bench, size: Size = style.PAGE, inside: bool = False) -> BenchFigure:
+    """Draw a bench at one moment.
+
+    Parameters
+    ----------
+    bench : Bench
+        Such as `Trace.last`.
+    size : Size
+        `PAGE` or `ROOM`.
+    inside : bool
+        Whether to show what nobody at a real bench can see.
+    """
+    figure, axes = sheet(WIDTH, HEIGHT)
+    drawn = BenchFigure(figure, axes, size)
+    drawn.show(bench, inside)
+    return drawn
+
+
+def describe_bench(bench: Bench, inside: bool = False) -> str:
+    """Return the drawn bench in words."""
+    title, reading, *lines = _syringe_words(bench, inside)
+    said = [title, "; ".join(part for part in (reading, *lines) if part)]
+    for place, vial in bench.vials.items():
+        name, where, *more = _vial_words(place, vial, inside)
+        words = [f"{where}: {name}", evenness(vial), f"{number_text(round(vial.liquid.ml, 2))} mL", *more]
+        said.append(", ".join(word for word in words if word))
+    return ". ".join(one[0].upper() + one[1:] for one in said if one) + "."

@@ -1,0 +1,81 @@
+"""The draw-up bench in a real lab and a real browser: steps by keyboard, picture and strip that follow, and its names."""
+
+import json
+from importlib import resources
+
+import pytest
+from lab import open_lab, open_notebook, open_page, run_all
+
+pytestmark = pytest.mark.browser
+
+AXE = (resources.files("axe_playwright_python") / "axe.min.js").read_text(encoding="utf-8")
+PICTURE = ".mixlab-draw-up svg[role=img]"
+LESSON = "from mixlab.panels import draw_up\npanel = draw_up()\npanel"
+
+
+@pytest.fixture(scope="module")
+def page(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("bench")
+    lesson = folder / "bench.ipynb"
+    cell = {
+        "cell_type": "code",
+        "execution_count": None,
+        "id": "bench",
+        "metadata": {},
+        "outputs": [],
+        "source": LESSON,
+    }
+    kernel = {"kernelspec": {"name": "python3", "display_name": "Python 3"}}
+    lesson.write_text(json.dumps({"cells": [cell], "metadata": kernel, "nbformat": 4, "nbformat_minor": 5}))
+    with open_lab(folder, notebooks=[lesson]) as lab, open_page() as page:
+        open_notebook(page, lab, "bench.ipynb")
+        run_all(page)
+        page.locator(PICTURE).first.wait_for(timeout=60_000)
+        yield page
+
+
+def says(page, words):
+    page.wait_for_function(
+        "([at, words]) => document.querySelector(at)?.getAttribute('aria-label').includes(words)",
+        arg=[PICTURE, words],
+        timeout=10_000,
+    )
+
+
+def press(page, name):
+    page.locator(".mixlab-draw-up").get_by_role("button", name=name, exact=True).press("Enter")
+
+
+def test_steps_by_keyboard_move_the_picture_and_the_strip(page):
+    strip = page.get_by_role("region", name="Steps so far")
+    assert page.get_by_role("button", name="give", exact=True).is_disabled()
+    press(page, "take syringe")
+    says(page, "Stopper at 0 units")
+    mark = page.locator(".mixlab-draw-up").get_by_label("Mark for the stopper", exact=True)
+    for _ in range(8):
+        mark.press("ArrowRight")
+    page.wait_for_function("() => document.querySelector('.mixlab-mark-box input').value === '8'", timeout=10_000)
+    press(page, "pull air")
+    says(page, "Stopper at 8 units")
+    strip.get_by_text("pull air to 8").wait_for(timeout=10_000)
+    strip.focus()
+    assert strip.evaluate("one => one === document.activeElement")
+    press(page, "undo")
+    says(page, "Stopper at 0 units")
+    strip.get_by_text("pull air to 8").wait_for(state="detached", timeout=10_000)
+
+
+def test_the_bench_fits_a_small_laptop_without_scrolling(page):
+    panel = page.locator(".mixlab-draw-up").first
+    notebook = page.locator(".jp-WindowedPanel-outer").first
+    assert panel.bounding_box()["height"] <= notebook.bounding_box()["height"]
+
+
+def test_the_review_opens_and_axe_finds_nothing_inside_the_outputs(page):
+    press(page, "review")
+    page.get_by_role("region", name="Review").get_by_text("The run ends before a dose was given").first.wait_for()
+    press(page, "what is really inside")
+    says(page, "of room pressure")
+    page.evaluate(AXE)
+    found = page.evaluate("axe.run({include: [['.jp-OutputArea-output']]})")
+    assert not [(one["id"], [node["html"][:200] for node in one["nodes"]]) for one in found["violations"]]
