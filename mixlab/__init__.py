@@ -7,7 +7,7 @@ from .care.action import action_curves
 from .care.decision import decide
 from .care.dosing import plan_dose
 from .care.review import review
-from .care.runs import wrong_run
+from .care.variants import wrong_run
 from .quantities import Glucose
 from .ward.observation import Observation
 from .ward.order import read_order

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from typing import Any
 
-import numpy as np
 from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
@@ -14,12 +12,12 @@ from matplotlib.patches import Polygon, Rectangle
 
 from ..care.bench import Bench
 from ..care.runs import CLEAR, CLOUDY, OTHER
-from ..care.vessels import ROOM_KPA, Held, Liquid, Physics, SyringeKind, Vial
+from ..care.vessels import ROOM_KPA, Held, Liquid, Physics, Vial
 from ..quantities import UNITS_PER_ML, number_text, units_text
 from ..ward.insulin import insulins
-from ..ward.syringe import syringes
 from . import style
 from .barrel import POINTS_PER_MM
+from .held import NOTHING, SHOWN_UNITS, Barrel, bore_of, corners, count_wide, mark_text, numbered_every, put, scale_mm
 from .style import Moving, Size, named, sheet, write
 
 WIDTH, HEIGHT = 940, 300
@@ -27,45 +25,12 @@ WIDTH, HEIGHT = 940, 300
 EVEN, SETTLED = 0.05, 0.95
 """Below the first a suspension is called even, from the second on settled (an assumption, for words and looks only)."""
 
-SCALE_MM = {2.0: 27.0, 10.0: 44.0}
-"""Least length of the scale of a general syringe by its mL, mm (ISO 7886-1, recalled). Insulin syringes are in the facts."""
-
-_SHOWN_UNITS = 0.0005  # less is not written: it would print as 0
 _SLOTS = 3
 _BODY = 110.0
 _ZERO_X, _MIDDLE = 560.0, 212.0
 _LENS = (762.0, 14.0, 170.0, 84.0)
 _ZOOM = (2.0, 3.0)
-_MOST_NUMERALS = 12
-_MOST_APART = 3
 _PARTLY = {"fc": style.CLOUDY_FILL, "ec": style.CLOUDY_LINE, "hatch": ".", "alpha": 0.55}
-
-
-def scale_mm(kind: SyringeKind) -> float:
-    """Return the length of a syringe's scale, mm: from the facts, or for a size they lack the nearest of `SCALE_MM`."""
-    ml = kind.capacity / kind.per_ml
-    known = {one.capacity_units / UNITS_PER_ML: float(one.scale_length_mm) for one in syringes().values()} | SCALE_MM
-    return known[min(known, key=lambda size: abs(size - ml))]
-
-
-def bore_of(kind: SyringeKind) -> float:
-    """Return the inner diameter, mm: what is left when the capacity fills the scale's length (computed)."""
-    return 2 * math.sqrt(kind.capacity / kind.per_ml * 1000 / scale_mm(kind) / math.pi)
-
-
-def count_wide(kind: SyringeKind) -> float:
-    """Return how many points one count of the scale is long on the drawn barrel."""
-    return scale_mm(kind) * POINTS_PER_MM / kind.capacity
-
-
-def mark_text(kind: SyringeKind, mark: float) -> str:
-    """Print a mark as its scale says it: ``"8 units"``, ``"8 units of the U-40 scale"``, ``"0.8 mL (line 8)"``."""
-    mark = round(mark, 2) + 0.0
-    if kind.per_ml == UNITS_PER_ML:
-        return units_text(mark)
-    if kind.per_ml > 10:
-        return f"{units_text(mark)} of the U-{number_text(kind.per_ml)} scale"
-    return f"{number_text(round(mark / kind.per_ml, 3))} mL (line {number_text(mark)})"
 
 
 def short(insulin: str) -> str:
@@ -116,7 +81,7 @@ def look_words(vial: Vial) -> str:
 
 def amounts(liquid: Liquid, first: str = "") -> list[tuple[str, str]]:
     """Return each insulin of a liquid and its amount in words, one named insulin first, traces too small to print left out."""
-    keys = sorted((key for key, units in liquid.units.items() if units >= _SHOWN_UNITS), key=lambda key: key != first)
+    keys = sorted((key for key, units in liquid.units.items() if units >= SHOWN_UNITS), key=lambda key: key != first)
     return [(key, units_text(_round(liquid.units[key]))) for key in keys]
 
 
@@ -129,19 +94,7 @@ def _apart(liquid: Liquid) -> list[tuple[str, str, float]]:
     """Return the insulins of a liquid as key, look and share of its volume, the cloudy ones first: at the needle."""
     total = sum(liquid.units.values())
     keys = sorted(liquid.units, key=lambda key: insulins()[key].look == "clear")
-    return [(key, insulins()[key].look, liquid.units[key] / total) for key in keys if liquid.units[key] >= _SHOWN_UNITS]
-
-
-def _corners(left: float, low: float, width: float, height: float) -> list[tuple[float, float]]:
-    return [(left, low), (left + width, low), (left + width, low + height), (left, low + height)]
-
-
-_NONE = [(0.0, 0.0)] * 3
-
-
-def _put(axes: Axes, shape: Polygon) -> Polygon:
-    axes.add_patch(shape)
-    return shape
+    return [(key, insulins()[key].look, liquid.units[key] / total) for key in keys if liquid.units[key] >= SHOWN_UNITS]
 
 
 class _Shelf:
@@ -149,7 +102,7 @@ class _Shelf:
 
     def __init__(self, axes: Axes, name: str, size: Size) -> None:
         def shape(part: str, **looks: Any) -> Polygon:
-            return _put(axes, named(Polygon(_NONE, **({"ec": "none"} | looks)), f"{name}-{part}"))
+            return put(axes, named(Polygon(NOTHING, **({"ec": "none"} | looks)), f"{name}-{part}"))
 
         self.glass = shape("glass", fc="white")
         self.layers = {
@@ -174,21 +127,21 @@ class _Shelf:
         """Put a vial here, or nothing."""
         half, low = 50.0, 160.0 if vial and vial.inverted else 90.0
         words: list[str] = [] if not place else ["no vial here", f"{place} vial"] if vial is None else []
-        stacked = dict.fromkeys(self.layers, _NONE)
+        stacked = dict.fromkeys(self.layers, NOTHING)
         if vial:
             words = _vial_words(place, vial, inside)
             bottom = low
             for layer, share in _layers(vial, bench.physics):
                 height = _BODY * share
-                stacked[layer] = _corners(middle - half, bottom, 2 * half, height)
+                stacked[layer] = corners(middle - half, bottom, 2 * half, height)
                 bottom += height
         for layer, polygon in self.layers.items():
             moving.set(polygon, xy=stacked[layer])
         neck = (low - 11, low - 20) if vial and vial.inverted else (low + _BODY + 1, low + _BODY + 12)
-        body = _corners(middle - half, low, 2 * half, _BODY) if vial else _NONE
+        body = corners(middle - half, low, 2 * half, _BODY) if vial else NOTHING
         moving.set(self.glass, xy=body)
         moving.set(self.outline, xy=body)
-        moving.set(self.stopper, xy=_corners(middle - 17, min(neck), 34, 20) if vial else _NONE)
+        moving.set(self.stopper, xy=corners(middle - 17, min(neck), 34, 20) if vial else NOTHING)
         moving.set(self.tag, text=evenness(vial) if vial else "", position=(middle, low + 42))
         for at, text in enumerate(self.lines):
             moving.set(
@@ -226,132 +179,6 @@ def _vial_words(place: str, vial: Vial, inside: bool) -> list[str]:
     return [*words[:2], own, more, f"{vial.kpa / ROOM_KPA * 100:.1f} % of room pressure"]
 
 
-class _Barrel:
-    """The barrel with what is in it: the whole of it, or a part magnified within a frame."""
-
-    def __init__(self, axes: Axes, name: str, size: Size, clip: Rectangle | None = None) -> None:
-        def shape(part: str, **looks: Any) -> Polygon:
-            made = _put(axes, named(Polygon(_NONE, **({"ec": "none"} | looks)), f"{name}-{part}"))
-            if clip is not None:
-                made.set_clip_path(clip)
-            return made
-
-        self.name, self.clip = name, clip
-        self.glass = shape("glass", fc="white", ec=style.INK, lw=1.2)
-        self.liquids = {
-            look: [shape(f"{look}-{at}", lw=0.6, **style.LIQUID[look]) for at in range(_MOST_APART)]
-            for look in ("cloudy", "clear")
-        }
-        self.bubble = shape("bubble", fc="white", ec=style.INK, lw=1)
-        self.stopper = shape("stopper", fc=style.STOPPER)
-        self.lines, self.long_lines = (
-            named(axes.plot([], [], color=style.INK, lw=lw, solid_capstyle="butt")[0], f"{name}-{part}")
-            for part, lw in (("lines", 0.7), ("long-lines", 1.2))
-        )
-        if clip is not None:
-            self.lines.set_clip_path(clip)
-            self.long_lines.set_clip_path(clip)
-        self.numerals = [
-            write(
-                axes, 0, 0, "", size.small, f"{name}-number-{at}", ha="center", fontweight="bold" if clip else "normal"
-            )
-            for at in range(_MOST_NUMERALS)
-        ]
-
-    def show(
-        self,
-        moving: Moving,
-        held: Held | None,
-        parts: Sequence[tuple[str, float]],
-        zero: float,
-        top: float,
-        zoom: float,
-    ) -> None:
-        """Put everything in place: `parts` are look and counts from the needle on, "air" among the looks."""
-        shapes = {id(one): (one, _NONE) for some in self.liquids.values() for one in some}
-        bubble: list[tuple[float, float]] = _NONE
-        strokes: list[Any] = [([], []), ([], [])]
-        numbers: list[tuple[str, float]] = []
-        glass, stopper, wide, bore = _NONE, _NONE, 0.0, 0.0
-        if held is not None:
-            kind = held.kind
-            wide, bore = count_wide(kind) * zoom, bore_of(kind) * POINTS_PER_MM * zoom
-            low = top - bore
-            glass = _corners(zero, low, scale_mm(kind) * POINTS_PER_MM * zoom + 10 * zoom, bore)
-            at, used = zero, {"cloudy": 0, "clear": 0}
-            start = zero
-            for look, counts in parts:
-                if look in used and used[look] < _MOST_APART:
-                    one = self.liquids[look][used[look]]
-                    shapes[id(one)] = (one, _corners(at, low, counts * wide, bore))
-                    used[look] += 1
-                elif look == "air" and at == zero:
-                    start = at + counts * wide
-                at += counts * wide
-            bubble = _bubble(held, start, at, top, zoom)
-            stopper = _corners(zero + held.mark * wide, low, 9 * zoom, bore)
-            strokes, numbers = self._scale(kind, zero, top, wide, min(bore, 26.0 * zoom))
-        moving.set(self.glass, xy=glass)
-        for one, xy in shapes.values():
-            moving.set(one, xy=xy)
-        moving.set(self.bubble, xy=bubble)
-        moving.set(self.stopper, xy=stopper)
-        moving.set(self.lines, data=strokes[0])
-        moving.set(self.long_lines, data=strokes[1])
-        for text, number in zip(self.numerals, [*numbers, *[("", 0.0)] * _MOST_NUMERALS], strict=False):
-            moving.set(text, text=number[0], position=(number[1], top + 8.5))
-
-    def _scale(self, kind: SyringeKind, zero: float, top: float, wide: float, bore: float) -> tuple[Any, Any]:
-        """Return the strokes of the scale, short and long, and its numbers with their places."""
-        every = numbered_every(kind)
-        at = np.arange(round(kind.capacity / kind.step) + 1) * kind.step
-        if self.clip is not None:
-            left, right = self.clip.get_x() + 1, self.clip.get_x() + self.clip.get_width() - 1
-            at = at[(zero + at * wide > left) & (zero + at * wide < right)]
-        is_long = np.isclose(at % every, 0)
-        strokes = [
-            _strokes(zero + at[some] * wide, top, bore * length) for some, length in ((~is_long, 0.4), (is_long, 0.65))
-        ]
-        numbers = [
-            (number_text(units if kind.per_ml > 10 else units / kind.per_ml), zero + units * wide)
-            for units in at[is_long]
-            if self.clip is None
-            or self.clip.get_x() + 10 < zero + units * wide < self.clip.get_x() + self.clip.get_width() - 10
-        ]
-        return strokes, numbers
-
-
-def numbered_every(kind: SyringeKind) -> float:
-    """Return how many counts lie between two numbers: as in the facts for a syringe of theirs, else ten lines."""
-    facts = [
-        one.numbered_every_units
-        for one in syringes().values()
-        if (one.capacity_units, one.graduation_units) == (kind.capacity, kind.step) and kind.per_ml == UNITS_PER_ML
-    ]
-    return facts[0] if facts else kind.step * 10
-
-
-def _strokes(x: Any, top: float, length: float) -> tuple[Any, Any]:
-    """Return one path of many short strokes downwards."""
-    gap = np.full(len(x), np.nan)
-    ys = np.column_stack([np.full(len(x), top), np.full(len(x), top - length), gap])
-    return np.column_stack([x, x, gap]).ravel(), ys.ravel()
-
-
-def _bubble(held: Held, start: float, end: float, top: float, zoom: float) -> list[tuple[float, float]]:
-    """Return the outline of the bubbles as one: a ball of their volume, or a plug where the ball would not fit the bore."""
-    if held.bubbles_ml * UNITS_PER_ML < _SHOWN_UNITS:
-        return _NONE
-    scale = POINTS_PER_MM * zoom
-    ball, bore = (6 * held.bubbles_ml * 1000 / math.pi) ** (1 / 3) * scale, bore_of(held.kind) * scale
-    if ball > bore * 0.95 or ball > end - start:
-        length = held.bubbles_ml * held.kind.per_ml * count_wide(held.kind) * zoom
-        return _corners(start, top - bore, length, bore)
-    turn = np.linspace(0, 2 * np.pi, 24, endpoint=False)
-    x, y = start + ball / 2 + min(6 * zoom, end - start - ball), top - bore + ball / 2
-    return [(x + ball / 2 * math.cos(one), y + ball / 2 * math.sin(one)) for one in turn]
-
-
 class BenchFigure:
     """The drawn bench; `show` moves it to another moment, or another bench."""
 
@@ -362,7 +189,7 @@ class BenchFigure:
         self._shelves = [_Shelf(axes, f"vial-{at}", size) for at in range(_SLOTS)]
 
         def shape(part: str, **looks: Any) -> Polygon:
-            return _put(axes, named(Polygon(_NONE, **looks), part))
+            return put(axes, named(Polygon(NOTHING, **looks), part))
 
         self._stub = shape("stub", fc="white", ec=style.INK, lw=1.2)
         self._needle = shape("needle", fc=style.INK, ec=style.INK, lw=0.8)
@@ -372,11 +199,11 @@ class BenchFigure:
         self._hub = shape("hub", fc="#e6e6e6", ec=style.FAINT, lw=0.8)
         self._free = shape("free-needle", fc=style.FAINT, ec=style.FAINT, lw=0.8)
         self._cap = shape("cap", fc="#f2f2f2", ec=style.INK, lw=1.2)
-        self._barrel = _Barrel(axes, "barrel", size)
+        self._barrel = Barrel(axes, "barrel", size)
         left, low, width, height = _LENS
         frame = Rectangle((left, low), width, height, fill=False, ec=style.FAINT, lw=1)
         axes.add_patch(frame)
-        self._lens = _Barrel(axes, "lens", size, frame)
+        self._lens = Barrel(axes, "lens", size, frame)
         self._frame = named(frame, "lens-frame")
         self._near = write(axes, left, low + height + 9, "", size.small, "lens-title")
         self._title = write(axes, 504, 289, "", size.title, "syringe-title", fontweight="bold")
@@ -412,7 +239,7 @@ class BenchFigure:
     def _show_where(self, moving: Moving, bench: Bench, middles: dict[str, float]) -> None:
         """Show the needle in the vial it is in, its tip in air or liquid."""
         held = bench.syringe
-        stub, needle, tip = _NONE, _NONE, _NONE
+        stub, needle, tip = NOTHING, NOTHING, NOTHING
         if held is not None and held.vial in middles:
             vial, x = bench.vials[held.vial], middles[held.vial]
             full = _BODY * vial.liquid.ml / vial.inner_ml
@@ -427,7 +254,7 @@ class BenchFigure:
                 outside = 228.0
                 point = max(level - 22, 94.0) if held.tip == "liquid" else min(level + 9, 90 + _BODY - 3)
                 up = 1
-            needle = _corners(x - 1, min(outside, point), 2, abs(outside - point))
+            needle = corners(x - 1, min(outside, point), 2, abs(outside - point))
             tip = [(x - 4, point + 4 * up), (x + 4, point + 4 * up), (x, point - 5 * up)]
             near, far = outside + 8 * up, 298.0 if up == 1 else 90.0
             stub = [(x - 3, outside), (x + 3, outside), (x + 9, near), (x + 9, far), (x - 9, far), (x - 9, near)]
@@ -436,22 +263,22 @@ class BenchFigure:
         moving.set(self._tip, xy=tip)
 
     def _show_syringe(self, moving: Moving, held: Held | None, parts: Sequence[tuple[str, float]]) -> None:
-        hub, rod, needle, cap, half = _NONE, _NONE, _NONE, _NONE, 0.0
+        hub, rod, needle, cap, half = NOTHING, NOTHING, NOTHING, NOTHING, 0.0
         zoom, zoomed, about = 1.0, 1.0, 0.0
         if held is not None:
             half = bore_of(held.kind) * POINTS_PER_MM / 2
             edge = _ZERO_X + held.mark * count_wide(held.kind)
             length = scale_mm(held.kind) * POINTS_PER_MM + 28
             thick = min(half / 3, 7.0)
-            rod = _corners(edge + 9, _MIDDLE - thick, length, 2 * thick)
+            rod = corners(edge + 9, _MIDDLE - thick, length, 2 * thick)
             hub = [
                 (_ZERO_X, _MIDDLE + 8),
                 (_ZERO_X - 22, _MIDDLE + 4),
                 (_ZERO_X - 22, _MIDDLE - 4),
                 (_ZERO_X, _MIDDLE - 8),
             ]
-            needle = _corners(504, _MIDDLE - 0.8, _ZERO_X - 22 - 504, 1.6)
-            cap = _corners(500, _MIDDLE - 9, 44, 18) if held.capped else _NONE
+            needle = corners(504, _MIDDLE - 0.8, _ZERO_X - 22 - 504, 1.6)
+            cap = corners(500, _MIDDLE - 9, 44, 18) if held.capped else NOTHING
             every = numbered_every(held.kind)
             zoom = min(max((_LENS[3] - 26) / (2 * half), _ZOOM[0]), _ZOOM[1])
             zoomed, about = count_wide(held.kind) * zoom, round(held.mark / every) * every
@@ -490,18 +317,18 @@ def _syringe_words(bench: Bench, inside: bool) -> list[str]:
         return ["No syringe in hand", "", *(given if inside else [])]
     words = [held.kind.name, f"Stopper at {mark_text(held.kind, held.mark)}", f"needle {_needle_words(held)}"]
     seen = []
-    if held.air_ml * UNITS_PER_ML >= _SHOWN_UNITS:
+    if held.air_ml * UNITS_PER_ML >= SHOWN_UNITS:
         seen.append("air")
     if held.barrel.ml:
         seen.append(f"{'cloudy' if is_cloudy(held.barrel, bench.physics) else 'clear'} liquid")
-    if held.bubbles_ml * UNITS_PER_ML >= _SHOWN_UNITS:
+    if held.bubbles_ml * UNITS_PER_ML >= SHOWN_UNITS:
         seen.append("bubbles")
     words.append("barrel: " + (", ".join(seen) or "nothing"))
     if held.labelled:
         words.append("labelled")
     if inside:
         words += [f"inside: {units} of {short(key)}" for key, units in amounts(held.barrel)]
-        if held.bubbles_ml * UNITS_PER_ML >= _SHOWN_UNITS:
+        if held.bubbles_ml * UNITS_PER_ML >= SHOWN_UNITS:
             words.append(f"bubbles: {units_text(round(held.bubbles_ml * UNITS_PER_ML, 2))}")
     return words
 

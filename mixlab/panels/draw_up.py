@@ -4,25 +4,26 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from html import escape
 from pathlib import Path
 from typing import Any
 
 import ipywidgets as widgets
 
-from ..care import actions as do
 from ..care.attempt import CannotReplay, load_attempt, save_attempt
 from ..care.bench import Action, Bench, Impossible, Trace, run, set_out, why_not
 from ..care.dosing import CannotPrepare, Plan, plan_dose
 from ..care.review import Finding, review
-from ..care.runs import ROLLS, WRONG_RUNS, Run, bench_for, right_run, wrong_run
+from ..care.runs import Run, bench_for, right_run
+from ..care.variants import WRONG_RUNS, wrong_run
 from ..care.vessels import usual_physics
 from ..figures.style import ROOM
-from ..figures.vials import describe_bench, draw_bench, label_words, look_words, places_of
-from ..quantities import NotAnAmount, number_text
+from ..figures.vials import describe_bench, draw_bench, places_of
+from ..quantities import NotAnAmount
 from ..ward.order import OrderError, read_order
 from ..ward.site import Site, teaching_site
+from .bench_words import BUTTONS, State, review_html, seen_words, step_words
 from .frame import PanelFrame
 from .live_dose import FIRST_ORDER
 from .picture import LivePicture
@@ -32,108 +33,6 @@ PREDICT = "Predict: what will the bench show?"
 SAFETY = "Teaching only. The prescriber's order, local policy and licensed practice come first."
 
 _REFUSALS = (OrderError, CannotPrepare, NotAnAmount, Impossible)
-
-
-@dataclass(frozen=True, kw_only=True)
-class State:
-    """What has been done and what the controls say; `shown` is the step that is looked at."""
-
-    trace: Trace
-    shown: int = 0
-    vial: str = ""
-    mark: float = 0.0
-    syringe: str = ""
-    inside: bool = False
-    reviewed: bool = False
-
-
-BUTTONS: dict[str, dict[str, Callable[[State], Action]]] = {
-    "Hands, labels, checks": {
-        "clean hands": lambda _: do.CleanHands(),
-        "gloves": lambda _: do.PutOnGloves(),
-        "read label": lambda now: do.ReadLabel(now.vial),
-        "look": lambda now: do.LookAt(now.vial),
-        "have it checked": lambda _: do.HaveChecked(),
-        "label syringe": lambda _: do.LabelSyringe(),
-    },
-    "Vial": {
-        "roll": lambda now: do.Roll(now.vial, ROLLS),
-        "shake": lambda now: do.Shake(now.vial),
-        "wipe": lambda now: do.Swab(now.vial, 10),
-        "let dry": lambda now: do.LetDry(now.vial),
-        "discard vial": lambda now: do.DiscardVial(now.vial),
-        "take new vial": lambda now: do.TakeVial(now.vial),
-    },
-    "Needle": {
-        "take syringe": lambda now: do.TakeSyringe(now.syringe),
-        "pierce, tip in air": lambda now: do.Pierce(now.vial, "air"),
-        "pierce, tip in liquid": lambda now: do.Pierce(now.vial, "liquid"),
-        "turn vial over": lambda _: do.Invert(),
-        "withdraw": lambda _: do.Withdraw(),
-    },
-    "Plunger": {
-        "pull air": lambda now: do.PullAir(now.mark),
-        "push air": lambda _: do.PushAir(),
-        "draw to mark": lambda now: do.DrawTo(now.mark),
-        "tap out bubbles": lambda _: do.TapBubbles(),
-        "push back to mark": lambda now: do.PushBackTo(now.mark),
-    },
-    "After": {
-        "give": lambda _: do.Give(),
-        "discard syringe": lambda _: do.DiscardSyringe(),
-        "lay down 5 min": lambda _: do.LayDown(5),
-        "cap, one hand": lambda _: do.Cap("one hand"),
-        "cap, two hands": lambda _: do.Cap("two hands"),
-        "uncap": lambda _: do.Uncap(),
-    },
-}
-"""Every button by its group: what it does as the controls stand."""
-
-_WORDS: dict[type[Action], Callable[[Any, Bench], str]] = {
-    do.CleanHands: lambda one, _: "clean the hands",
-    do.PutOnGloves: lambda one, _: "put on gloves",
-    do.ReadLabel: lambda one, _: f"read the label of the {one.vial} vial",
-    do.LookAt: lambda one, _: f"look at what is in the {one.vial} vial",
-    do.HaveChecked: lambda one, _: "have it checked by a second person",
-    do.Roll: lambda one, _: f"roll the {one.vial} vial, {number_text(one.times)} times",
-    do.Shake: lambda one, _: f"shake the {one.vial} vial",
-    do.Swab: lambda one, _: f"wipe the stopper of the {one.vial} vial, {number_text(one.for_s)} s",
-    do.LetDry: lambda one, _: f"let the stopper of the {one.vial} vial dry",
-    do.PullAir: lambda one, _: f"pull air to {number_text(one.to)}",
-    do.Pierce: lambda one, _: f"pierce the {one.vial} vial, tip in {one.tip}",
-    do.PushAir: lambda one, _: "push the air out",
-    do.Invert: lambda one, after: "turn the vial over" if _turned(after) else "turn the vial back upright",
-    do.DrawTo: lambda one, _: f"draw to {number_text(one.to)}",
-    do.TapBubbles: lambda one, _: "tap out the bubbles",
-    do.PushBackTo: lambda one, _: f"push back to {number_text(one.to)}",
-    do.Withdraw: lambda one, _: "withdraw the needle",
-    do.Cap: lambda one, _: f"cap the needle with {one.hands}",
-    do.Uncap: lambda one, _: "take the cap off",
-    do.LabelSyringe: lambda one, _: "label the syringe",
-    do.LayDown: lambda one, _: f"lay everything down for {number_text(one.minutes)} min",
-    do.Give: lambda one, _: "give the dose",
-    do.DiscardSyringe: lambda one, _: "drop the syringe into the sharps box",
-    do.TakeSyringe: lambda one, after: f"take a {after.kinds[one.kind].name}",
-    do.DiscardVial: lambda one, _: f"discard the {one.vial} vial",
-    do.TakeVial: lambda one, _: f"take a new {one.vial} vial",
-}
-
-
-def _turned(bench: Bench) -> bool:
-    held = bench.syringe
-    return bool(held and held.vial and bench.vials[held.vial].inverted)
-
-
-def step_words(action: Action, after: Bench) -> str:
-    """Return an action in ward words; `after` is the bench as the action left it."""
-    return _WORDS[type(action)](action, after)
-
-
-def seen_words(action: Action, after: Bench) -> str:
-    """Return what an action let one see that the picture does not show; empty if nothing."""
-    if isinstance(action, do.LookAt):
-        return look_words(after.vials[action.vial])
-    return label_words(after.vials[action.vial]) if isinstance(action, do.ReadLabel) else ""
 
 
 class DrawUp(widgets.VBox):
@@ -504,7 +403,7 @@ class DrawUp(widgets.VBox):
             f"<b>Steps so far</b>{f'<ol>{steps}</ol>' if steps else '<p>none yet</p>'}</div></div>"
         )
         self._notice.value = f'<div class="mixlab-bench-notice">{self._notice_words()}</div>'
-        self._review.value = _review_html(self.findings, state.trace) if state.reviewed else ""
+        self._review.value = review_html(self.findings, state.trace) if state.reviewed else ""
 
     def _notice_words(self) -> str:
         state, done = self.state, len(self.state.trace)
@@ -518,39 +417,6 @@ class DrawUp(widgets.VBox):
             return "Begin with any step you think right. A greyed button says why when you point at it."
         _, action, _, after = list(state.trace)[-1]
         return escape(f"Step {done}: {step_words(action, after)}. {seen_words(action, after)}")
-
-
-def _review_html(findings: tuple[Finding, ...], trace: Trace) -> str:
-    """Return the review as a list, every word escaped."""
-    if not findings:
-        body = "<p><b>Nothing was wrong</b> in this run.</p>"
-    else:
-        first = findings[0]
-        rows = "".join(_finding_html(finding, finding is first, trace) for finding in findings)
-        body = (
-            f"<ol>{rows}</ol><p><b>The first thing that went wrong:</b> step {first.step}: {escape(first.title)}.</p>"
-        )
-    return (
-        '<div class="mixlab-review" tabindex="0" role="region" aria-label="Review"><b>Review</b> '
-        f"of {len(trace)} steps{body}</div>"
-    )
-
-
-def _finding_html(finding: Finding, is_first: bool, trace: Trace) -> str:
-    number = finding.step
-    done = f" ({step_words(trace.actions[number - 1], trace.states[number])})" if number else ""
-    lines = [
-        ("How much", finding.amount),
-        ("This dose", finding.dose),
-        ("Patient", finding.patient),
-        ("Vial", finding.vial),
-        ("Now", f"{finding.now}. {finding.do}"),
-        ("Rule", finding.rule),
-        ("In doubt", finding.doubt),
-    ]
-    said = "".join(f"<div><b>{name}:</b> {escape(words)}</div>" for name, words in lines if words)
-    mark = "<b>First thing that went wrong.</b> " if is_first else ""
-    return f"<li>{mark}<b>Step {number}</b>{escape(done)}: <b>{escape(finding.title)}</b>{said}</li>"
 
 
 _STYLE = """<style>

@@ -10,7 +10,8 @@ from mixlab.care.attempt import CannotReplay, load_attempt, save_attempt
 from mixlab.care.bench import run
 from mixlab.care.dosing import plan_dose
 from mixlab.care.review import review
-from mixlab.care.runs import WRONG_RUNS, bench_for, right_run, wrong_run
+from mixlab.care.runs import bench_for, right_run
+from mixlab.care.variants import WRONG_RUNS, wrong_run
 from mixlab.ward.site import teaching_site
 
 TEXT = "regular insulin 8 units and NPH insulin 20 units"

@@ -12,17 +12,8 @@ from mixlab.care.bench import run
 from mixlab.care.dosing import plan_dose
 from mixlab.care.habits import HABITS
 from mixlab.care.review import review
-from mixlab.care.runs import (
-    CLEAR,
-    CLOUDY,
-    RIGHT_VARIANTS,
-    WRONG_RUNS,
-    bench_for,
-    right_run,
-    right_variant,
-    vial_of,
-    wrong_run,
-)
+from mixlab.care.runs import CLEAR, CLOUDY, bench_for, right_run, vial_of
+from mixlab.care.variants import RIGHT_VARIANTS, WRONG_RUNS, right_variant, wrong_run
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import exact_units
 from mixlab.ward.insulin import insulins

@@ -11,7 +11,8 @@ import pytest
 from mixlab import plan_dose, read_order
 from mixlab.care.actions import DiscardSyringe, DiscardVial, DrawTo, Invert, Pierce, PullAir, PushAir, TakeSyringe
 from mixlab.care.bench import run, set_out
-from mixlab.care.runs import TRAP_SYRINGES, WRONG_RUNS, bench_for, right_run, wrong_run
+from mixlab.care.runs import TRAP_SYRINGES, bench_for, right_run
+from mixlab.care.variants import WRONG_RUNS, wrong_run
 from mixlab.care.vessels import Held, Liquid, SyringeKind, usual_physics
 from mixlab.figures import style, vials
 

@@ -7,9 +7,10 @@ import pytest
 from mixlab import load_site
 from mixlab.care.actions import ACTIONS, DrawTo, PullAir, TakeSyringe
 from mixlab.care.attempt import load_attempt
-from mixlab.care.runs import WRONG_RUNS
+from mixlab.care.variants import WRONG_RUNS
 from mixlab.panels import draw_up
-from mixlab.panels.draw_up import _WORDS, BUTTONS, PREDICT, RIGHT_RUN
+from mixlab.panels.bench_words import _WORDS, BUTTONS
+from mixlab.panels.draw_up import PREDICT, RIGHT_RUN
 
 NAMES = """clean hands; gloves; read label; look; roll; shake; wipe; let dry; take syringe; pull air; pierce, tip in air;
 pierce, tip in liquid; push air; turn vial over; draw to mark; tap out bubbles; push back to mark; withdraw;
@@ -76,7 +77,7 @@ def test_an_overdrawn_run_gives_its_finding_and_the_first_fault_is_marked(panel)
     panel.finish.click()
     assert [one.name for one in panel.findings] == ["cloudy-overdrawn"]
     (finding,) = panel.findings
-    for said in (finding.title, finding.amount, finding.patient, finding.do, "The first thing that went wrong:"):
+    for said in (finding.title, finding.amount, finding.patient, finding.do, "Seen first:"):
         assert said in panel._review.value
     panel.undo.click()
     assert panel.findings == ()

@@ -10,7 +10,8 @@ from mixlab.care import actions as do
 from mixlab.care.bench import run, set_out
 from mixlab.care.dosing import plan_dose
 from mixlab.care.review import review
-from mixlab.care.runs import CLEAR, CLOUDY, TRAP_SYRINGES, bench_for, kind_of, right_run, vial_of, wrong_run
+from mixlab.care.runs import CLEAR, CLOUDY, TRAP_SYRINGES, bench_for, kind_of, right_run, vial_of
+from mixlab.care.variants import wrong_run
 from mixlab.care.vessels import ROOM_KPA, Liquid, usual_physics
 from mixlab.facts.shelf import shelf
 from mixlab.ward.insulin import insulins
