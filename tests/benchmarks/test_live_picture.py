@@ -92,6 +92,12 @@ def keys(way: str) -> tuple[str, str]:
 
 
 def focus(page: Page, way: str) -> None:
+    # Only this way is on the page: what the others show would be laid out and painted with it.
+    page.evaluate(
+        "([ways, way]) => ways.forEach(one => document.querySelectorAll(`.${one}`).forEach("
+        "node => (node.style.display = one === way ? '' : 'none')))",
+        [list(WAYS), way],
+    )
     page.locator(f".{way}.result, .{way} .result").first.scroll_into_view_if_needed()
     page.locator(f".{way} .moved .noUi-handle, .{way} button.moved").focus()
     page.wait_for_timeout(400)
