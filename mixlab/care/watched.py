@@ -21,6 +21,9 @@ from .vessels import Held, Liquid, Vial
 TRACE_UNITS = 1e-6
 """Less than this is nothing: what is left of rounding, units."""
 
+LEAST_SAID = 0.001
+"""Less than this prints as 0, units."""
+
 MIXED_UNITS = 0.1
 """From so much of each of two insulins on, the barrel holds a mixture; less is what a wet tip carries, units."""
 
@@ -184,6 +187,8 @@ class Watched:
 
 def say_units(amount: float) -> str:
     """Print a computed amount, to two places or, below a tenth, to its first one."""
+    if abs(amount) < LEAST_SAID:
+        return units_text(0)
     return units_text(float(f"{amount:.2f}") if abs(amount) >= 0.1 else float(f"{amount:.1g}"))
 
 

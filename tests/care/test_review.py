@@ -1,6 +1,7 @@
 """Judging runs: every right way passes, and each thing done wrong gives just its own finding."""
 
 import itertools
+import re
 from dataclasses import replace
 
 import pytest
@@ -98,7 +99,7 @@ def order_of(clear, cloudy):
         ("doses-swapped", "regular insulin 20.01 units instead of 8 units"),
         ("late-bubble", "a bubble of 1.1 units"),
         ("not-rolled", "1 % of the vial's strength"),
-        ("too-little-air", "-9.1 %"),
+        ("too-little-air", "0 units of air for 20 units; pressure in the cloudy vial -9.1 %"),
         ("waited-too-long", "the ward allows 15"),
         ("separate-needle", "regular insulin 12.92 units"),
     ],
@@ -106,6 +107,12 @@ def order_of(clear, cloudy):
 def test_a_finding_says_how_big_it_is(name, said):
     (finding,) = found(wrong_run(name, PLAN))
     assert said in finding.amount
+
+
+@pytest.mark.parametrize("name", WRONG_RUNS)
+def test_no_rounding_noise_is_shown(name):
+    (finding,) = found(wrong_run(name, PLAN))
+    assert not re.search(r"\de-\d|\.\d{3}", finding.amount)
 
 
 @pytest.mark.parametrize("name", WRONG_RUNS)
