@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable
+from functools import cache
 from hashlib import sha256
 from io import StringIO
 
@@ -10,6 +11,7 @@ from matplotlib.artist import Artist
 from matplotlib.backend_bases import GraphicsContextBase
 from matplotlib.backends.backend_svg import RendererSVG
 from matplotlib.figure import Figure
+from matplotlib.font_manager import FontProperties, findfont, get_font
 from matplotlib.path import Path
 from matplotlib.transforms import IdentityTransform, Transform
 from matplotlib.typing import ColorType
@@ -91,10 +93,25 @@ class Pencil(RendererSVG):
         rounded.should_simplify = False
         super().draw_path(gc, rounded, IdentityTransform(), rgbFace)  # type: ignore[no-untyped-call]
 
+    def _get_font_height_metrics(self, prop: FontProperties) -> tuple[float | None, float | None, float | None]:
+        """Tell ascent, descent and line gap of a font; matplotlib asks here before it reads them off the file each time."""
+        return _height_of(findfont(prop), prop.get_size_in_points())
+
     def _get_clippath_id(self, clippath: Path) -> str:
         """Name a clip by its shape: matplotlib's running number would differ between the whole and a part."""
         codes = b"" if clippath.codes is None else np.asarray(clippath.codes).tobytes()
         return sha256(np.asarray(clippath.vertices).tobytes() + codes).hexdigest()
+
+
+@cache
+def _height_of(file: str, size: float) -> tuple[float, float, float] | tuple[None, None, None]:
+    """Read ascent, descent and line gap off a font file, in points: as matplotlib does, once for each size."""
+    font = get_font(file)
+    head, table = font.get_sfnt_table("head"), font.get_sfnt_table("OS/2")
+    if head is None or table is None:
+        return None, None, None  # matplotlib then finds another way
+    scale = size / head["unitsPerEm"]
+    return table["sTypoAscender"] * scale, -table["sTypoDescender"] * scale, table["sTypoLineGap"] * scale
 
 
 def find_references(text: str) -> set[str]:

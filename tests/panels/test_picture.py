@@ -14,6 +14,7 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Circle, FancyBboxPatch, PathPatch, Polygon, Rectangle
 from matplotlib.path import Path
 
+from mixlab.panels.pencil import Pencil
 from mixlab.panels.picture import LivePicture
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -480,3 +481,14 @@ def test_staleness_height_and_caption_reach_the_page():
     picture = LivePicture(named("good"), "good", stale=True, max_height="60vh", caption=True)
     state = picture.get_state()
     assert (state["stale"], state["max_height"], state["caption"]) == (True, "60vh", True)
+
+
+@pytest.mark.parametrize("looks", [{}, {"fontsize": 17, "fontweight": "bold", "va": "top"}, {"fontfamily": ["serif"]}])
+def test_a_remembered_font_height_changes_no_text(monkeypatch, looks):
+    """Matplotlib's own reading of the font is the reference."""
+    figure, axes = blank()
+    figure.set_dpi(72)  # as a live picture does
+    words = axes.text(1, 1, "8 units\nof regular", parse_math=False, **looks)
+    ours = Pencil(figure).draw(words)
+    monkeypatch.delattr(Pencil, "_get_font_height_metrics")
+    assert Pencil(figure).draw(words) == ours
