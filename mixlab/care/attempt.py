@@ -7,6 +7,7 @@ import os
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from pathlib import Path
+from typing import get_args
 
 from ..quantities import NotAnAmount
 from ..ward.insulin import insulins
@@ -15,8 +16,8 @@ from ..ward.site import Site, teaching_site
 from .actions import ACTIONS
 from .bench import Action, Impossible, Trace, run
 from .dosing import CannotPrepare
-from .runs import bench_for, vial_of
-from .vessels import Vial
+from .runs import CLEAR, CLOUDY, OTHER, bench_for, vial_of
+from .vessels import Condition, Vial
 
 VERSION = 1
 """The version of the file this package writes; it reads no newer one."""
@@ -129,7 +130,9 @@ def _vial(name: str, place: str, written: object) -> Vial:
         not isinstance(written, dict)
         or written.keys() != {"insulin", *_LOOKS}
         or written["insulin"] not in list(insulins())
+        or place not in (CLEAR, CLOUDY, OTHER)
         or not all(isinstance(written[look], kind) for look, kind in _LOOKS.items())
+        or written["condition"] not in get_args(Condition)
         or not 0 < written["strength"] < 1000
         or not 0 <= written["settled"] <= 1
     ):

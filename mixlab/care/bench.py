@@ -6,7 +6,6 @@ can be kept, cut short and played again. What cannot be done at all raises `Impo
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, fields, replace
 from typing import Any, ClassVar
@@ -107,7 +106,7 @@ class Action:
     Raises
     ------
     NotAnAmount
-        When it is made with a number that is not finite or is negative, or with a word it does not know.
+        When it is made with a number that is negative, not finite or beyond all sense, or with a word it does not know.
     """
 
     seconds: ClassVar[float] = 5.0
@@ -120,8 +119,10 @@ class Action:
                 if not isinstance(value, str) or (known and value not in known):
                     choose = f"Choose from: {', '.join(known)}." if known else "Name it in words."
                     raise NotAnAmount(f"{value!r} is not a {name} of {type(self).__name__}. {choose}")
-            elif isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value) or value < 0:
-                raise NotAnAmount(f"{value!r} is not a {name} of {type(self).__name__}. Write a number of 0 or more.")
+            elif isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= _MOST:
+                raise NotAnAmount(
+                    f"{value!r} is not a {name} of {type(self).__name__}. Write a number of 0 or more that can be meant."
+                )
 
     def takes_s(self) -> float:
         """Return how many seconds it takes."""
@@ -131,6 +132,9 @@ class Action:
         """Return the bench afterwards."""
         raise NotImplementedError
 
+
+_MOST = 1e6
+"""More than this of anything no person means at a bench."""
 
 _WORDS = {"tip": ("air", "liquid"), "hands": ("one hand", "two hands")}
 

@@ -15,10 +15,11 @@ from ..facts.record import Fact
 from ..facts.shelf import shelf
 from ..quantities import ml_to_units
 
+Condition = Literal["good", "clumped", "discoloured", "cloudy though clear insulin"]
+"""How a vial looks on looking closely."""
+
 ROOM_KPA = 101.325
 """Standard atmosphere, kPa (exact by definition: BIPM, The International System of Units)."""
-
-NOTHING: Mapping[str, float] = {}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -125,7 +126,7 @@ class Vial:
     insulin: str
     suspension: bool
     strength: float = 100.0
-    condition: Literal["good", "clumped", "discoloured", "cloudy though clear insulin"] = "good"
+    condition: Condition = "good"
     past_date: bool = False
     liquid: Liquid
     air_ml: float

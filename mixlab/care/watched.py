@@ -33,7 +33,6 @@ class Draw:
     """One pull of liquid into the barrel."""
 
     step: int
-    action: DrawTo
     place: str
     vial: Vial
     before: Bench
@@ -79,14 +78,12 @@ class Watched:
     def draws(self) -> list[Draw]:
         """Every draw of liquid with the syringe that counts."""
         found = []
-        for number, action, before, after in self.of(DrawTo):
+        for number, _, before, after in self.of(DrawTo):
             held = before.in_hand()
             if self.start < number < self.end and held.tip == "liquid" and held.vial is not None:
-                assert isinstance(action, DrawTo)
                 found.append(
                     Draw(
                         step=number,
-                        action=action,
                         place=held.vial,
                         vial=before.vials[held.vial],
                         before=before,

@@ -16,6 +16,9 @@ from mixlab.ward.site import teaching_site
 
 TEXT = "regular insulin 8 units and NPH insulin 20 units"
 PLAN = plan_dose(read_order(TEXT))
+FILE = """{"mixlab_attempt": 1, "order": "x", "site": "", "vials": {"%s": {"insulin": "regular", "strength": 100,
+"condition": "%s", "past_date": false, "sediment_at_stopper": false, "settled": 0}},
+"actions": [{"do": "LayDown", "minutes": %s}]}"""
 TRACE = run(bench_for(PLAN.order), right_run(PLAN))
 
 
@@ -73,6 +76,10 @@ def test_every_action_survives_the_file(tmp_path):
             '{"mixlab_attempt": 1, "order": "x", "site": "", "vials": {"clear": {"insulin": ["nph"]}}, "actions": []}',
             "vial is",
         ),
+        (FILE % ("order", "good", 1), "order vial is not"),
+        (FILE % ("clear", "fizzy", 1), "clear vial is not"),
+        (FILE % ("clear", "good", 10**400), "action 1 is not"),
+        (FILE % ("clear", "good", "1e300"), "action 1 is not"),
         ('{"mixlab_attempt": true}', "not a saved attempt"),
         ('{"mixlab_attempt": 0}', "not a saved attempt"),
         ("[" * 5000, "cut short"),
