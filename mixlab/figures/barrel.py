@@ -16,7 +16,7 @@ from ..care.dosing import Plan
 from ..quantities import ml_text, number_text, units_text, units_to_ml
 from ..ward.syringe import Syringe
 from . import style
-from .style import Moving, Size, named, sheet, write
+from .style import Moving, Size, corners, named, sheet, strokes, write
 
 WIDTH, HEIGHT = 480, 430
 POINTS_PER_MM = 5.6
@@ -28,10 +28,14 @@ _LENS = (264.0, 208.0, 62.0)
 _MOST_NUMERALS = 12
 
 
+def bore(ml: float, length_mm: float) -> float:
+    """Return the inner diameter in mm: what is left when so many mL fill the scale's length (computed)."""
+    return 2 * math.sqrt(ml * 1000 / length_mm / math.pi)
+
+
 def bore_mm(syringe: Syringe) -> float:
-    """Return the inner diameter in mm: what is left when the capacity fills the scale's length (computed)."""
-    area = units_to_ml(syringe.capacity_units) * 1000 / syringe.scale_length_mm
-    return 2 * math.sqrt(area / math.pi)
+    """Return the inner diameter of a syringe, mm."""
+    return bore(units_to_ml(syringe.capacity_units), syringe.scale_length_mm)
 
 
 def units_wide(syringe: Syringe) -> float:
@@ -85,7 +89,7 @@ class _Moment:
 
     def _box(self, part: str, clip: Rectangle | None = None, **looks: Any) -> Polygon:
         # A polygon is drawn in two thirds of a rectangle's time.
-        box = named(Polygon(_corners(0, 0, 0, 0), **({"ec": "none"} | looks)), f"{self.name}-{part}")
+        box = named(Polygon(corners(0, 0, 0, 0), **({"ec": "none"} | looks)), f"{self.name}-{part}")
         self.axes.add_patch(box)
         if clip is not None:
             box.set_clip_path(clip)
@@ -116,12 +120,12 @@ class _Moment:
         """Put another barrel and its lines in place."""
         half, wide = bore_mm(syringe) * POINTS_PER_MM / 2, units_wide(syringe)
         length = syringe.scale_length_mm * POINTS_PER_MM
-        moving.set(self.barrel, xy=_corners(_ZERO_X, self.middle - half, length + 10, 2 * half))
+        moving.set(self.barrel, xy=corners(_ZERO_X, self.middle - half, length + 10, 2 * half))
         at = np.arange(0, syringe.capacity_units + 1e-9, syringe.graduation_units)
         numbered = at[at % syringe.numbered_every_units == 0]
         plain = np.setdiff1d(at, numbered)
-        moving.set(self.lines, data=_strokes(_ZERO_X + plain * wide, self.middle + half, half * 0.8))
-        moving.set(self.long_lines, data=_strokes(_ZERO_X + numbered * wide, self.middle + half, half * 1.3))
+        moving.set(self.lines, data=strokes(_ZERO_X + plain * wide, self.middle + half, half * 0.8))
+        moving.set(self.long_lines, data=strokes(_ZERO_X + numbered * wide, self.middle + half, half * 1.3))
         for text, units in zip(self.numerals, [*numbered, *[None] * _MOST_NUMERALS], strict=False):
             moving.set(
                 text,
@@ -135,9 +139,9 @@ class _Moment:
         low = self.middle - half
         edge = _ZERO_X + reading.mark * wide
         meet = _ZERO_X + reading.cloudy * wide
-        moving.set(self.liquids[0], xy=_corners(_ZERO_X, low, meet - _ZERO_X, 2 * half))
-        moving.set(self.liquids[1], xy=_corners(meet, low, edge - meet, 2 * half))
-        moving.set(self.stopper, xy=_corners(edge, low, 9, 2 * half))
+        moving.set(self.liquids[0], xy=corners(_ZERO_X, low, meet - _ZERO_X, 2 * half))
+        moving.set(self.liquids[1], xy=corners(meet, low, edge - meet, 2 * half))
+        moving.set(self.stopper, xy=corners(edge, low, 9, 2 * half))
         # A rod keeps its length; the picture's edge cuts it off.
         end = edge + syringe.scale_length_mm * POINTS_PER_MM + 28
         above = [(edge + 9, half / 3), (end, half / 3), (end, half), (end + 5, half)]
@@ -151,9 +155,9 @@ class _Moment:
     def _show_near(self, moving: Moving, syringe: Syringe, reading: _Reading) -> None:
         """Magnify the scale about the numbered line next to the mark: the stopper moves, and the scale only now and then."""
         left, width, _ = _LENS
-        bore = bore_mm(syringe) * POINTS_PER_MM
-        zoom = min(_ZOOM, _LENS[2] * 0.84 / bore)
-        wide, half = units_wide(syringe) * zoom, bore * zoom / 2
+        across = bore_mm(syringe) * POINTS_PER_MM
+        zoom = min(_ZOOM, _LENS[2] * 0.84 / across)
+        wide, half = units_wide(syringe) * zoom, across * zoom / 2
         low = self.bottom + 33 - half
         about = round(reading.mark / syringe.numbered_every_units) * syringe.numbered_every_units
 
@@ -163,9 +167,9 @@ class _Moment:
         edge = place(reading.mark)
         meet = max(place(reading.cloudy), left - 10)
         start = max(place(0), left - 10)
-        moving.set(self.near[0], xy=_corners(start, low, max(meet - start, 0), 2 * half))
-        moving.set(self.near[1], xy=_corners(meet, low, edge - meet, 2 * half))
-        moving.set(self.near_stopper, xy=_corners(edge, low, 9 * zoom, 2 * half))
+        moving.set(self.near[0], xy=corners(start, low, max(meet - start, 0), 2 * half))
+        moving.set(self.near[1], xy=corners(meet, low, edge - meet, 2 * half))
+        moving.set(self.near_stopper, xy=corners(edge, low, 9 * zoom, 2 * half))
         moving.set(self.arrow, xy=[(edge, self.bottom), (edge - 5, self.bottom - 9), (edge + 5, self.bottom - 9)])
         reach = width / 2 / wide
         step = syringe.graduation_units
@@ -174,25 +178,13 @@ class _Moment:
         at = np.arange(first, last + 1) * step
         is_numbered = at % syringe.numbered_every_units == 0
         top = low + 2 * half
-        moving.set(self.near_lines, data=_strokes(place(at), top, half * np.where(is_numbered, 1.3, 0.8)))
+        moving.set(self.near_lines, data=strokes(place(at), top, half * np.where(is_numbered, 1.3, 0.8)))
         shown = [units for units in at[is_numbered] if left + 8 < place(units) < left + width - 8]
         for text, units in zip(self.near_numerals, [*shown, *[None] * 6], strict=False):
             if units is None:
                 moving.set(text, text="", position=(0, 0))
             else:
                 moving.set(text, text=number_text(units), position=(place(units), top + 8))
-
-
-def _corners(left: float, low: float, width: float, height: float) -> list[tuple[float, float]]:
-    return [(left, low), (left + width, low), (left + width, low + height), (left, low + height)]
-
-
-def _strokes(x: Any, top: float, length: Any) -> tuple[Any, Any]:
-    """Return one path of many short strokes downwards from `top`, of one length or one each."""
-    gap = np.full(len(x), np.nan)
-    xs = np.column_stack([x, x, gap])
-    ys = np.column_stack([np.full(len(x), top), top - np.broadcast_to(length, len(x)), gap])
-    return xs.ravel(), ys.ravel()
 
 
 class BarrelFigure:

@@ -14,8 +14,8 @@ from ..care.vessels import Held, SyringeKind
 from ..quantities import UNITS_PER_ML, number_text, units_text
 from ..ward.syringe import syringes
 from . import style
-from .barrel import POINTS_PER_MM
-from .style import Moving, Size, named, write
+from .barrel import POINTS_PER_MM, bore
+from .style import Moving, Size, corners, named, strokes, write
 
 SCALE_MM = {2.0: 27.0, 10.0: 44.0}
 """Least length of the scale of a general syringe by its mL, mm (ISO 7886-1, recalled). Insulin syringes are in the facts."""
@@ -35,8 +35,8 @@ def scale_mm(kind: SyringeKind) -> float:
 
 
 def bore_of(kind: SyringeKind) -> float:
-    """Return the inner diameter, mm: what is left when the capacity fills the scale's length (computed)."""
-    return 2 * math.sqrt(kind.capacity / kind.per_ml * 1000 / scale_mm(kind) / math.pi)
+    """Return the inner diameter, mm."""
+    return bore(kind.capacity / kind.per_ml, scale_mm(kind))
 
 
 def count_wide(kind: SyringeKind) -> float:
@@ -52,11 +52,6 @@ def mark_text(kind: SyringeKind, mark: float) -> str:
     if kind.per_ml > 10:
         return f"{units_text(mark)} of the U-{number_text(kind.per_ml)} scale"
     return f"{number_text(round(mark / kind.per_ml, 3))} mL (line {number_text(mark)})"
-
-
-def corners(left: float, low: float, width: float, height: float) -> list[tuple[float, float]]:
-    """Return the corners of a box."""
-    return [(left, low), (left + width, low), (left + width, low + height), (left, low + height)]
 
 
 NOTHING = [(0.0, 0.0)] * 3
@@ -113,38 +108,38 @@ class Barrel:
         """Put everything in place: `parts` are look and counts from the needle on, "air" among the looks."""
         shapes = {id(one): (one, NOTHING) for some in self.liquids.values() for one in some}
         bubble: list[tuple[float, float]] = NOTHING
-        strokes: list[Any] = [([], []), ([], [])]
+        paths: list[Any] = [([], []), ([], [])]
         numbers: list[tuple[str, float]] = []
-        glass, stopper, wide, bore = NOTHING, NOTHING, 0.0, 0.0
+        glass, stopper = NOTHING, NOTHING
         if held is not None:
             kind = held.kind
-            wide, bore = count_wide(kind) * zoom, bore_of(kind) * POINTS_PER_MM * zoom
-            low = top - bore
-            glass = corners(zero, low, scale_mm(kind) * POINTS_PER_MM * zoom + 10 * zoom, bore)
+            wide, across = count_wide(kind) * zoom, bore_of(kind) * POINTS_PER_MM * zoom
+            low = top - across
+            glass = corners(zero, low, scale_mm(kind) * POINTS_PER_MM * zoom + 10 * zoom, across)
             at, used = zero, {"cloudy": 0, "clear": 0}
             start = zero
             for look, counts in parts:
                 if look in used and used[look] < _MOST_APART:
                     one = self.liquids[look][used[look]]
-                    shapes[id(one)] = (one, corners(at, low, counts * wide, bore))
+                    shapes[id(one)] = (one, corners(at, low, counts * wide, across))
                     used[look] += 1
                 elif look == "air" and at == zero:
                     start = at + counts * wide
                 at += counts * wide
             bubble = _bubble(held, start, at, top, zoom)
-            stopper = corners(zero + held.mark * wide, low, 9 * zoom, bore)
-            strokes, numbers = self._scale(kind, zero, top, wide, min(bore, 26.0 * zoom))
+            stopper = corners(zero + held.mark * wide, low, 9 * zoom, across)
+            paths, numbers = self._scale(kind, zero, top, wide, min(across, 26.0 * zoom))
         moving.set(self.glass, xy=glass)
         for one, xy in shapes.values():
             moving.set(one, xy=xy)
         moving.set(self.bubble, xy=bubble)
         moving.set(self.stopper, xy=stopper)
-        moving.set(self.lines, data=strokes[0])
-        moving.set(self.long_lines, data=strokes[1])
+        moving.set(self.lines, data=paths[0])
+        moving.set(self.long_lines, data=paths[1])
         for text, number in zip(self.numerals, [*numbers, *[("", 0.0)] * _MOST_NUMERALS], strict=False):
             moving.set(text, text=number[0], position=(number[1], top + 8.5))
 
-    def _scale(self, kind: SyringeKind, zero: float, top: float, wide: float, bore: float) -> tuple[Any, Any]:
+    def _scale(self, kind: SyringeKind, zero: float, top: float, wide: float, across: float) -> tuple[Any, Any]:
         """Return the strokes of the scale, short and long, and its numbers with their places."""
         every = numbered_every(kind)
         at = np.arange(round(kind.capacity / kind.step) + 1) * kind.step
@@ -152,8 +147,8 @@ class Barrel:
             left, right = self.clip.get_x() + 1, self.clip.get_x() + self.clip.get_width() - 1
             at = at[(zero + at * wide > left) & (zero + at * wide < right)]
         is_long = np.isclose(at % every, 0)
-        strokes = [
-            _strokes(zero + at[some] * wide, top, bore * length) for some, length in ((~is_long, 0.4), (is_long, 0.65))
+        paths = [
+            strokes(zero + at[some] * wide, top, across * length) for some, length in ((~is_long, 0.4), (is_long, 0.65))
         ]
         numbers = [
             (number_text(units if kind.per_ml > 10 else units / kind.per_ml), zero + units * wide)
@@ -161,7 +156,7 @@ class Barrel:
             if self.clip is None
             or self.clip.get_x() + 10 < zero + units * wide < self.clip.get_x() + self.clip.get_width() - 10
         ]
-        return strokes, numbers
+        return paths, numbers
 
 
 def numbered_every(kind: SyringeKind) -> float:
@@ -174,22 +169,15 @@ def numbered_every(kind: SyringeKind) -> float:
     return facts[0] if facts else kind.step * 10
 
 
-def _strokes(x: Any, top: float, length: float) -> tuple[Any, Any]:
-    """Return one path of many short strokes downwards."""
-    gap = np.full(len(x), np.nan)
-    ys = np.column_stack([np.full(len(x), top), np.full(len(x), top - length), gap])
-    return np.column_stack([x, x, gap]).ravel(), ys.ravel()
-
-
 def _bubble(held: Held, start: float, end: float, top: float, zoom: float) -> list[tuple[float, float]]:
     """Return the outline of the bubbles as one: a ball of their volume, or a plug where the ball would not fit the bore."""
     if held.bubbles_ml * UNITS_PER_ML < SHOWN_UNITS:
         return NOTHING
     scale = POINTS_PER_MM * zoom
-    ball, bore = (6 * held.bubbles_ml * 1000 / math.pi) ** (1 / 3) * scale, bore_of(held.kind) * scale
-    if ball > bore * 0.95 or ball > end - start:
+    ball, across = (6 * held.bubbles_ml * 1000 / math.pi) ** (1 / 3) * scale, bore_of(held.kind) * scale
+    if ball > across * 0.95 or ball > end - start:
         length = held.bubbles_ml * held.kind.per_ml * count_wide(held.kind) * zoom
-        return corners(start, top - bore, length, bore)
+        return corners(start, top - across, length, across)
     turn = np.linspace(0, 2 * np.pi, 24, endpoint=False)
-    x, y = start + ball / 2 + min(6 * zoom, end - start - ball), top - bore + ball / 2
+    x, y = start + ball / 2 + min(6 * zoom, end - start - ball), top - across + ball / 2
     return [(x + ball / 2 * math.cos(one), y + ball / 2 * math.sin(one)) for one in turn]

@@ -96,6 +96,19 @@ def _plain(value: Any) -> Any:
     return tuple(_plain(part) for part in value) if isinstance(value, tuple | list) else value
 
 
+def corners(left: float, low: float, width: float, height: float) -> list[tuple[float, float]]:
+    """Return the corners of a box."""
+    return [(left, low), (left + width, low), (left + width, low + height), (left, low + height)]
+
+
+def strokes(x: Any, top: float, length: Any) -> tuple[Any, Any]:
+    """Return one path of many short strokes downwards from `top`, of one length or one each."""
+    gap = np.full(len(x), np.nan)
+    xs = np.column_stack([x, x, gap])
+    ys = np.column_stack([np.full(len(x), top), top - np.broadcast_to(length, len(x)), gap])
+    return xs.ravel(), ys.ravel()
+
+
 def named(artist: Any, gid: str) -> Any:
     """Give an artist the id by which it moves."""
     artist.set_gid(gid)

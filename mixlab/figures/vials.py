@@ -17,8 +17,8 @@ from ..quantities import UNITS_PER_ML, number_text, units_text
 from ..ward.insulin import insulins
 from . import style
 from .barrel import POINTS_PER_MM
-from .held import NOTHING, SHOWN_UNITS, Barrel, bore_of, corners, count_wide, mark_text, numbered_every, put, scale_mm
-from .style import Moving, Size, named, sheet, write
+from .held import NOTHING, SHOWN_UNITS, Barrel, bore_of, count_wide, mark_text, numbered_every, put, scale_mm
+from .style import Moving, Size, corners, named, sheet, write
 
 WIDTH, HEIGHT = 940, 300
 
