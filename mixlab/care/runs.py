@@ -37,8 +37,11 @@ from .vessels import Liquid, SyringeKind, Vial, usual_physics
 CLEAR, CLOUDY, OTHER = "clear", "cloudy", "other"
 """The places of the vials on the bench."""
 
-ROLLS = 20
-"""Rolls and turns together, as in the steps of a plan."""
+
+def rolls() -> float:
+    """Return how often a vial is rolled and turned in all, as in the steps of a plan."""
+    technique = shelf().technique
+    return technique["rolls"].value + technique["inversions"].value
 
 
 def vial_of(insulin: Insulin, **looks: Any) -> Vial:
@@ -64,13 +67,13 @@ def kind_of(syringe: Syringe) -> SyringeKind:
 
 
 TRAP_SYRINGES = {
-    "10 mL": SyringeKind(name="10 mL syringe with a line every 0.1 mL", capacity=100, step=1, per_ml=10),
+    "10 mL": SyringeKind(name="10 mL syringe with a scale in mL", capacity=100, step=1, per_ml=10),
     "U-40": SyringeKind(name="2 mL U-40 insulin syringe with a line every unit", capacity=80, step=1, per_ml=40),
     "separate needle": SyringeKind(
         name="1 mL U-100 insulin syringe with a separate needle", capacity=100, step=1, separate_needle=True
     ),
 }
-"""Syringes that a bench may hold as a trap."""
+"""Syringes that a bench may hold as a trap; their sizes are of our own making, so that any order finds room in them."""
 
 
 def bench_for(order: Order, site: Site | None = None, **vials: Vial) -> Bench:
@@ -122,7 +125,7 @@ def right_run(
         CleanHands(),
         *([PutOnGloves()] if plan.site.gloves.value == "required" else []),
         *(look(place) for place in (CLEAR, CLOUDY) for look in (ReadLabel, LookAt)),
-        Roll(CLOUDY, ROLLS),
+        Roll(CLOUDY, rolls()),
         LookAt(CLOUDY),
         TakeSyringe(syringe or plan.syringe.key),
         *(wipe for place in (CLOUDY, CLEAR) for wipe in (Swab(place, 10), LetDry(place))),

@@ -35,7 +35,7 @@ from .actions import (
 )
 from .bench import Action, Bench
 from .dosing import Plan, plan_dose
-from .runs import CLEAR, CLOUDY, OTHER, ROLLS, Run, bench_for, right_run, vial_of
+from .runs import CLEAR, CLOUDY, OTHER, Run, bench_for, right_run, rolls, vial_of
 
 
 class _Edit:
@@ -304,7 +304,7 @@ RIGHT_VARIANTS: dict[str, _Variant] = {
     ),
     "gloves although nobody asks": lambda edit, plan: edit.put([PutOnGloves()], ReadLabel),
     "rolled just before the draw": lambda edit, plan: edit.put(
-        [Roll(CLOUDY, ROLLS), LookAt(CLOUDY)], Pierce, CLOUDY, -1
+        [Roll(CLOUDY, rolls()), LookAt(CLOUDY)], Pierce, CLOUDY, -1
     ),
     "needle taken out of the clear vial and put in again": lambda edit, plan: edit.put(
         [Withdraw(), Pierce(CLEAR, "air")], Invert

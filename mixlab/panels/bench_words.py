@@ -10,7 +10,7 @@ from typing import Any
 from ..care import actions as do
 from ..care.bench import Action, Bench, Trace
 from ..care.review import Finding
-from ..care.runs import ROLLS
+from ..care.runs import rolls
 from ..figures.vials import label_words, look_words
 from ..quantities import number_text
 
@@ -38,7 +38,7 @@ BUTTONS: dict[str, dict[str, Callable[[State], Action]]] = {
         "label syringe": lambda _: do.LabelSyringe(),
     },
     "Vial": {
-        "roll": lambda now: do.Roll(now.vial, ROLLS),
+        "roll": lambda now: do.Roll(now.vial, rolls()),
         "shake": lambda now: do.Shake(now.vial),
         "wipe": lambda now: do.Swab(now.vial, 10),
         "let dry": lambda now: do.LetDry(now.vial),
