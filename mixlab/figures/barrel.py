@@ -16,7 +16,7 @@ from ..care.dosing import Plan
 from ..quantities import ml_text, number_text, units_text, units_to_ml
 from ..ward.syringe import Syringe
 from . import style
-from .style import Moving, Size, corners, named, sheet, strokes, write
+from .style import Moving, Size, Touched, corners, named, sheet, strokes, write
 
 WIDTH, HEIGHT = 480, 430
 POINTS_PER_MM = 5.6
@@ -209,7 +209,7 @@ class BarrelFigure:
                 write(axes, left + 50, 28, "", size.small, f"air-order-{look}"),
             )
 
-    def show(self, plan: Plan) -> list[Artist]:
+    def show(self, plan: Plan) -> Touched:
         """Move everything to this plan and return the artists that were touched."""
         moving = Moving(self._shown)
         clear, cloudy = plan.clear.insulin.name, plan.cloudy.insulin.name

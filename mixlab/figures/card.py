@@ -14,7 +14,7 @@ from matplotlib.path import Path
 
 from ..care.decision import Choice, Decision
 from . import style
-from .style import Moving, Size, named, sheet, write
+from .style import Moving, Size, Touched, named, sheet, write
 
 WIDTH, HEIGHT = 480, 186
 _REASONS, _STEPS = 2, 3
@@ -58,7 +58,7 @@ class CardFigure:
             axes, WIDTH - 10, 12, "Teaching only. Prescriber's order, local policy and licensed practice come first.", size.small * 0.95, ha="right",
         )  # fmt: skip
 
-    def show(self, decision: Decision) -> list[Artist]:
+    def show(self, decision: Decision) -> Touched:
         """Turn the card to this decision and return the artists that were touched."""
         moving = Moving(self._shown)
         sign = _SIGNS[decision.choice]

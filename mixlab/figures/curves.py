@@ -15,7 +15,7 @@ from ..facts.record import ActionTimes
 from ..quantities import number_text
 from ..ward.order import Order
 from . import style
-from .style import Moving, Size, named, sheet, write
+from .style import Moving, Size, Touched, named, sheet, write
 
 WIDTH, HEIGHT = 480, 250
 LAST_HOUR = 24
@@ -103,7 +103,7 @@ class CurvesFigure:
         line.set_gid(gid)
         return line
 
-    def show(self, order: Order, curves: ActionCurves | None) -> list[Artist]:
+    def show(self, order: Order, curves: ActionCurves | None) -> Touched:
         """Move everything to this order and return the artists that were touched; without curves, bands only."""
         moving = Moving(self._shown)
         for dose in (order.clear, order.cloudy):

@@ -6,6 +6,7 @@ apart. No meaning hangs on a colour alone: clear insulin is always plain, cloudy
 
 from __future__ import annotations
 
+from collections.abc import Hashable
 from dataclasses import dataclass
 from typing import Any
 
@@ -63,6 +64,10 @@ def write(axes: Axes, x: float, y: float, words: str, size: float, gid: str | No
     return text
 
 
+Touched = dict[Artist, Hashable]
+"""Artists that changed, each with its look: all that was ever set on it, so that the same look is the same drawing."""
+
+
 class Moving:
     """Sets properties of artists and collects those that really changed, so that only they are drawn again.
 
@@ -70,23 +75,29 @@ class Moving:
     ----------
     shown : dict
         What each artist was last set to; kept by the figure from one change to the next.
+
+    Attributes
+    ----------
+    touched : Touched
+        The artists that changed, with their looks.
     """
 
     def __init__(self, shown: dict[Artist, dict[str, Any]]) -> None:
         self._shown = shown
-        self.touched: list[Artist] = []
+        self.touched: Touched = {}
 
     def set(self, artist: Any, **values: Any) -> None:
         """Set properties of an artist, and note it as touched if they differ from what it shows."""
         plain = {name: _plain(value) for name, value in values.items()}
-        if self._shown.get(artist) == plain:
+        shown = self._shown.setdefault(artist, {})
+        if plain.items() <= shown.items():
             return
         for name, value in values.items():
             getattr(artist, f"set_{name}")(
                 value
             )  # `artist.set` looks every name up first, and that costs as much again
-        self._shown[artist] = plain
-        self.touched.append(artist)
+        shown |= plain
+        self.touched[artist] = tuple(sorted(shown.items()))
 
 
 def _plain(value: Any) -> Any:

@@ -18,7 +18,7 @@ from ..ward.insulin import insulins
 from . import style
 from .barrel import POINTS_PER_MM
 from .held import NOTHING, SHOWN_UNITS, Barrel, bore_of, count_wide, mark_text, numbered_every, put, scale_mm
-from .style import Moving, Size, corners, named, sheet, write
+from .style import Moving, Size, Touched, corners, named, sheet, write
 
 WIDTH, HEIGHT = 940, 300
 
@@ -210,7 +210,7 @@ class BenchFigure:
         self._reading = write(axes, 504, 146, "", size.title * 1.3, "syringe-reading", fontweight="bold")
         self._lines = [write(axes, 504, 122 - 17 * at, "", size.words, f"syringe-words-{at}") for at in range(7)]
 
-    def show(self, bench: Bench, inside: bool = False) -> list[Artist]:
+    def show(self, bench: Bench, inside: bool = False) -> Touched:
         """Move everything to this moment and return the artists that were touched.
 
         Parameters

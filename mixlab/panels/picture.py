@@ -8,7 +8,7 @@ parts into short fragments, and the small module beside this one (`picture.js`) 
 import re
 import uuid
 import warnings
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from html import escape
 from pathlib import Path
@@ -26,6 +26,7 @@ from .pencil import Pencil, find_references, fit_for_xml
 _NAME = re.compile(r"[A-Za-z][\w.-]*")
 _PLACE = re.compile(r'<g id="([^"]+)"/>')  # where a part stands in the body; words cannot fake it, their `<` is escaped
 _MOST_DEFINITIONS = 200  # past so many clips and hatches all is drawn anew, so that a long lesson cannot pile them up
+_MOST_REMEMBERED = 4000  # drawings of parts, some hundred bytes each
 
 
 class LivePicture(anywidget.AnyWidget):
@@ -70,6 +71,7 @@ class LivePicture(anywidget.AnyWidget):
     ) -> None:
         self._salt = uuid.uuid4().hex  # two pictures on one page never share the id of a clip or a hatch
         self._figure = figure
+        self._remembered: dict[Hashable, str] = {}  # drawings of parts, by name, look and limits
         now = self._draw_all(figure, alt, revision=0)
         super().__init__(now=now, stale=stale, max_height=max_height, caption=caption)
         self.on_msg(self._answer)
@@ -115,8 +117,9 @@ class LivePicture(anywidget.AnyWidget):
 
         Parameters
         ----------
-        artists : iterable of matplotlib.artist.Artist
-            What a figure function touched. Those without an id of their own cannot move and are passed over. A touched
+        artists : iterable of matplotlib.artist.Artist, or mapping of them to their looks
+            What a figure function touched. An artist that comes with a look it had before is not drawn again: its
+            drawing is remembered. Those without an id of their own cannot move and are passed over. A touched
             axis (``axes.yaxis``) stands for all that moves in its axes. One with an id that was not in the picture when
             it was last drawn whole makes it be drawn whole again.
         alt : str
@@ -139,7 +142,8 @@ class LivePicture(anywidget.AnyWidget):
             return {"now": self.now}
         scaled = {artist.axes for artist in touched.values() if isinstance(artist, Axis)}
         touched |= {name: artist for name, artist in self._movable.items() if artist.axes in scaled}
-        drawn, definitions = self._draw_parts(self._figure, touched, now["definitions"])
+        looks: Mapping[Artist, Hashable] = artists if isinstance(artists, Mapping) else {}
+        drawn, definitions = self._draw_parts(self._figure, touched, now["definitions"], looks)
         parts = {name: part for name, part in drawn.items() if part != now["parts"][name]}
         if not parts and alt == now["alt"]:
             return None
@@ -184,8 +188,9 @@ class LivePicture(anywidget.AnyWidget):
         with self._settings(), _only_places(movable):
             body = pencil.draw(figure)
             definitions = pencil.definitions()
+        self._remembered.clear()  # they may rely on clips and hatches that are no longer there
         movable = {name: movable[name] for name in _PLACE.findall(body)}
-        parts, more = self._draw_parts(figure, movable, definitions)
+        parts, more = self._draw_parts(figure, movable, definitions, {})
         self._movable = movable
         return {
             "size": (figure.get_size_inches() * 72).tolist(),
@@ -197,19 +202,31 @@ class LivePicture(anywidget.AnyWidget):
         }
 
     def _draw_parts(
-        self, figure: Figure, artists: Mapping[str, Artist], known: Mapping[str, str]
+        self,
+        figure: Figure,
+        artists: Mapping[str, Artist],
+        known: Mapping[str, str],
+        looks: Mapping[Artist, Hashable],
     ) -> tuple[dict[str, str], dict[str, str]]:
         """Draw each artist as a part; give the parts, and the clips and hatches they need that are not yet known."""
         parts: dict[str, str] = {}
         new: dict[str, str] = {}
+        if len(self._remembered) > _MOST_REMEMBERED:
+            self._remembered.clear()
         with self._settings():
             for name, artist in artists.items():
+                # Asking for the limits also settles those that matplotlib puts off until the next whole drawing.
+                limits = None if artist.axes is None else artist.axes.viewLim.get_points().tobytes()
+                key = (name, looks[artist], limits) if artist in looks else None
+                if key in self._remembered:
+                    parts[name] = self._remembered[key]
+                    continue
                 if self._pencil.spent:
                     self._pencil = Pencil(figure)
-                if artist.axes is not None:
-                    _ = artist.axes.viewLim  # settles limits that matplotlib puts off until the next whole drawing
                 drawn = self._pencil.draw(artist)
                 parts[name] = f'<g id="{name}">{drawn}</g>'
+                if key:
+                    self._remembered[key] = parts[name]
                 if not find_references(drawn) <= known.keys() | new.keys():
                     new |= {key: text for key, text in self._pencil.definitions().items() if key not in known}
         return parts, new

@@ -160,7 +160,7 @@ def test_the_scale_grows_with_the_curve_and_says_so():
     low, middle, high = (float(text.get_text()) for text in drawn._scale)
     assert (low, middle, high) == (0, drawn._axes.get_ylim()[1] / 2, drawn._axes.get_ylim()[1])
     assert drawn._scale[2] in touched
-    assert drawn.show(big, action_curves(big, HOURS)) == []
+    assert not drawn.show(big, action_curves(big, HOURS))
 
 
 def test_each_answer_has_a_shape_and_a_word_of_its_own():

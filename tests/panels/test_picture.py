@@ -14,6 +14,9 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Circle, FancyBboxPatch, PathPatch, Polygon, Rectangle
 from matplotlib.path import Path
 
+from mixlab import plan_dose, read_order
+from mixlab.figures.barrel import draw_barrel
+from mixlab.figures.style import ROOM, Moving
 from mixlab.panels.pencil import Pencil
 from mixlab.panels.picture import LivePicture
 
@@ -492,3 +495,52 @@ def test_a_remembered_font_height_changes_no_text(monkeypatch, looks):
     ours = Pencil(figure).draw(words)
     monkeypatch.delattr(Pencil, "_get_font_height_metrics")
     assert Pencil(figure).draw(words) == ours
+
+
+def test_a_look_seen_before_is_not_drawn_again_and_looks_as_it_did(monkeypatch):
+    plans = [plan_dose(read_order(f"regular {clear} units and NPH 20 units subcut")) for clear in (8, 9, 14, 60)]
+    drawn = draw_barrel(plans[0], ROOM)
+    picture = LivePicture(drawn.figure, "first")
+    seen = {}
+    for plan in [*plans, plans[0]]:
+        picture.show(drawn.show(plan), str(plan.clear_mark))
+        seen[plan.clear_mark] = picture.svg()
+    assert len(set(seen.values())) == len(plans)
+
+    def demand_memory(*_):
+        raise AssertionError("a look that was seen before is drawn again")
+
+    monkeypatch.setattr(Pencil, "draw", demand_memory)
+    for plan in [*plans, *plans[::-1]]:
+        picture.show(drawn.show(plan), str(plan.clear_mark))
+        assert picture.svg() == seen[plan.clear_mark]
+
+
+def test_a_look_is_all_that_was_ever_set_and_the_limits_it_was_drawn_in():
+    figure, axes = blank()
+    words, (line,) = axes.text(1, 1, "", gid="words"), axes.plot([0, 1], [0, 1], gid="line", clip_on=False)
+    picture = LivePicture(figure, "start")
+    shown = {}
+
+    def show(**values):
+        moving = Moving(shown)
+        for name, value in values.items():
+            moving.set(words, **{name: value})
+        axes.set_ylim(0, len(values["text"]))
+        picture.show(moving.touched | {line: "the same data"}, "now")
+        assert picture.now["parts"] == LivePicture(figure, "drawn anew").now["parts"]
+
+    for colour, text in (("red", "one"), ("blue", "one"), ("blue", "three"), ("red", "three"), ("red", "one")):
+        show(color=colour, text=text)
+
+
+def test_what_is_remembered_is_bounded(monkeypatch):
+    monkeypatch.setattr("mixlab.panels.picture._MOST_REMEMBERED", 5)
+    figure, axes = blank()
+    words = axes.text(1, 1, "", gid="words")
+    picture = LivePicture(figure, "start")
+    for step in range(40):
+        words.set_text(str(step))
+        picture.show({words: step}, str(step))
+        assert len(picture._remembered) <= 6
+        assert f">{step}<" in picture.svg()
