@@ -51,11 +51,10 @@ function place(el) {
 }
 
 function initialize({ model }) {
-  model.on("msg:custom", async ({ news }) => {
-    for (const [picture, one] of Object.entries(news)) {
-      const carried = await model.widget_manager.get_model(picture).catch(() => null); // it may have been closed
-      carried?.trigger("msg:custom", one);
-    }
+  const find = (id) => model.widget_manager.get_model(id).catch(() => null); // it may have been closed
+  model.on("msg:custom", async ({ news = {}, controls = {} }) => {
+    for (const [picture, one] of Object.entries(news)) (await find(picture))?.trigger("msg:custom", one);
+    for (const [control, state] of Object.entries(controls)) (await find(control))?.set_state(state);
   });
   model.send({}); // what came before this page listened is lost: the kernel sends the pictures whole
 }
@@ -69,6 +68,7 @@ async function render({ model, el, signal }) {
 
   let timer;
   model.on("msg:custom", ({ aloud }) => {
+    if (aloud === undefined) return;
     clearTimeout(timer);
     timer = setTimeout(() => (voice.textContent = aloud), QUIET);
   });
@@ -79,16 +79,21 @@ async function render({ model, el, signal }) {
   }
   const root = place(el);
 
-  function nameAll() {
-    for (const [words, apply] of [["names", nameControl], ["readings", sayReading]]) {
-      for (const [control, text] of Object.entries(model.get(words))) {
-        root.querySelectorAll(`.${CSS.escape(control)}`).forEach((node) => apply(node, text));
-      }
+  function apply(words, say) {
+    for (const [control, text] of Object.entries(model.get(words))) {
+      root.querySelectorAll(`.${CSS.escape(control)}`).forEach((node) => say(node, text));
     }
+  }
+  const readAll = () => apply("readings", sayReading);
+  function nameAll() {
+    apply("names", nameControl);
+    readAll();
   }
 
   const observer = new MutationObserver((changes) => {
-    if (changes.some(({ target }) => !target.closest(".mixlab-picture"))) nameAll(); // no controls in pictures
+    const near = changes.filter(({ target }) => !target.closest(".mixlab-picture")); // no controls in pictures
+    if (near.some(({ attributeName }) => attributeName !== "aria-valuenow")) nameAll();
+    else if (near.length) readAll(); // a slider only moved
   });
   root.classList.add("mixlab-framed");
   root.addEventListener("keydown", keepKey);

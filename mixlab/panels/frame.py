@@ -7,17 +7,40 @@ panel to the page in one message: each message costs the lab a millisecond or tw
 """
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 import anywidget
+import ipywidgets as widgets
 import traitlets
 from matplotlib.artist import Artist
 
 from .picture import LivePicture
 
 _CONTROL = re.compile(r"[A-Za-z][\w-]*")
+
+
+class _Passenger(widgets.Widget):
+    """A widget whose changes a frame may carry in its own message."""
+
+    _frame: "PanelFrame | None" = None
+
+    def send_state(self, key: str | Iterable[str] | None = None) -> None:
+        """Tell pages what changed: now, or with the frame's next message while it carries this widget."""
+        if self._frame is None:
+            super().send_state(key)
+        else:
+            self._frame.take(self, key)
+
+
+class CarriedText(_Passenger, widgets.Text):
+    """A text field that `PanelFrame.carrying` can carry."""
+
+
+class CarriedNumber(_Passenger, widgets.FloatText):
+    """A number field that `PanelFrame.carrying` can carry."""
 
 
 class PanelFrame(anywidget.AnyWidget):
@@ -54,6 +77,8 @@ class PanelFrame(anywidget.AnyWidget):
 
     def __init__(self, names: Mapping[str, str], readings: Mapping[str, str | list[str]] | None = None) -> None:
         self._carried: dict[str, LivePicture] = {}
+        self._passengers: dict[str, _Passenger] = {}
+        self._luggage: dict[_Passenger, set[str]] = {}  # what carried controls changed
         super().__init__(names=dict(names), readings=dict(readings or {}))
         self.on_msg(self._catch_up)
 
@@ -74,12 +99,39 @@ class PanelFrame(anywidget.AnyWidget):
         """
         self._carried |= {picture.model_id: picture for picture in changes}
         news = {picture.model_id: picture.change(artists, alt) for picture, (artists, alt) in changes.items()}
-        self.send({"news": {name: one for name, one in news.items() if one}, "aloud": aloud})
+        self.send(
+            {"news": {name: one for name, one in news.items() if one}, "controls": self._unpack(), "aloud": aloud}
+        )
+
+    @contextmanager
+    def carrying(self, controls: Sequence[_Passenger]) -> Iterator[None]:
+        """Let what these controls change meanwhile travel with `show`, or at the end if there is no `show`."""
+        self._passengers |= {control.model_id: control for control in controls}
+        for control in controls:
+            control._frame = self
+        try:
+            yield
+        finally:
+            for control in controls:
+                control._frame = None
+            if self._luggage:
+                self.send({"controls": self._unpack()})
+
+    def take(self, control: _Passenger, key: str | Iterable[str] | None) -> None:
+        """Note what a control changed for the next message."""
+        self._luggage.setdefault(control, set()).update(control.get_state(key))
+
+    def _unpack(self) -> dict[str, Any]:
+        """Give what carried controls changed, as it is now, by their id."""
+        luggage, self._luggage = self._luggage, {}
+        return {control.model_id: control.get_state(keys) for control, keys in luggage.items()}
 
     def _catch_up(self, _: object, content: dict[str, Any], __: object) -> None:
-        """Send every carried picture whole when a page's frame has only now begun to listen; others get it once more."""
+        """Send every carried picture and control whole when a page's frame has only now begun to listen."""
         for picture in self._carried.values():
             picture.send({"now": picture.now})
+        for control in self._passengers.values():
+            control.send_state()
 
     @traitlets.validate("names", "readings")
     def _check(self, proposal: traitlets.Bunch) -> dict[str, Any]:

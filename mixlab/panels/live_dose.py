@@ -22,7 +22,7 @@ from ..quantities import Glucose, NotAnAmount, exact_units, meter_reading
 from ..ward.observation import Observation
 from ..ward.order import Order, OrderError, read_order
 from ..ward.site import Site, teaching_site
-from .frame import PanelFrame
+from .frame import CarriedNumber, CarriedText, PanelFrame
 from .picture import LivePicture
 
 FIRST_ORDER = "regular insulin 8 units and NPH insulin 20 units subcut 30 minutes before breakfast"
@@ -121,7 +121,7 @@ class LiveDose(widgets.VBox):
             float(Glucose(end.value, end.unit).to(unit).shown())  # type: ignore[arg-type]
             for end in (self.site.meter_low, self.site.meter_high)
         )
-        self.order_text = widgets.Text(continuous_update=False, layout=_wide())
+        self.order_text = CarriedText(continuous_update=False, layout=_wide())
         self.order_text.observe(lambda change: self._change(replace(self.state, order_text=change.new)), "value")
         self.clear_units, self.clear_box = self._amount("clear", 0, _SLIDER_TOP_UNITS, self._on_dose("clear"))
         self.cloudy_units, self.cloudy_box = self._amount("cloudy", 0, _SLIDER_TOP_UNITS, self._on_dose("cloudy"))
@@ -164,7 +164,7 @@ class LiveDose(widgets.VBox):
 
     def _amount(
         self, name: str, low: float, high: float, handler: Callable[[float], None], *, tenths: bool = False
-    ) -> tuple[widgets.IntSlider | widgets.SelectionSlider, widgets.FloatText]:
+    ) -> tuple[widgets.IntSlider | widgets.SelectionSlider, CarriedNumber]:
         # A slider sends back whole numbers as they are, but 6.699999999999999 for 6.7, and late: it counts places instead.
         layout = {"width": "auto", "flex": "1 1 60px", "min_width": "60px"}
         slider: widgets.IntSlider | widgets.SelectionSlider
@@ -173,7 +173,7 @@ class LiveDose(widgets.VBox):
             slider = widgets.SelectionSlider(options=options, readout=False, layout=layout)
         else:
             slider = widgets.IntSlider(min=low, max=high, readout=False, layout=layout)
-        box = widgets.FloatText(step=0.1 if tenths else 1, layout={"width": "68px"})
+        box = CarriedNumber(step=0.1 if tenths else 1, layout={"width": "68px"})
         for control, part in ((slider, "slider"), (box, "box")):
             control.add_class(f"mixlab-{name}-{part}")
             control.observe(lambda change: handler(change.new), "value")
@@ -283,8 +283,9 @@ class LiveDose(widgets.VBox):
         else:
             self._order, self._order_fault = view.order, ""
             self._accept()
-            self._settle()  # before the pictures: the page takes this in while they are being drawn
-            self._show(view)
+            with self._frame.carrying([self.order_text, self.clear_box, self.cloudy_box, self.glucose_box]):
+                self._settle()
+                self._show(view)
 
     def _remember_order(self) -> None:
         """Keep the order for the sliders if it can be read and names a clear and a cloudy insulin."""

@@ -3,7 +3,7 @@
 import pytest
 from matplotlib.figure import Figure
 
-from mixlab.panels.frame import PanelFrame
+from mixlab.panels.frame import CarriedNumber, CarriedText, PanelFrame
 from mixlab.panels.picture import LivePicture
 
 
@@ -53,6 +53,36 @@ def test_a_page_that_begins_to_listen_late_gets_every_carried_picture_whole():
     frame.show({picture: ([words], "9 units")})
     frame._handle_msg({"content": {"data": data}, "buffers": []})
     assert [one["now"]["alt"] for one in sent] == ["9 units"]
+
+
+def keep_states(control):
+    sent = []
+    control.comm.send = lambda data, buffers=None: sent.append(data["state"])
+    return sent
+
+
+def test_what_carried_controls_change_travels_in_the_message_of_the_step():
+    frame, text, number = PanelFrame({}), CarriedText(value="8 units"), CarriedNumber(value=8)
+    picture, words = make_picture("8 units")
+    sent = keep_sent(frame)
+    alone = [keep_states(text), keep_states(number)]
+    with frame.carrying([text, number]):
+        text.value, number.value, number.value = "9 units", 7, 9
+        words.set_text("9 units")
+        frame.show({picture: ([words], "9 units")})
+    (message,) = sent
+    assert message["controls"] == {text.model_id: {"value": "9 units"}, number.model_id: {"value": 9.0}}
+    assert alone == [[], []]
+    number.value = 7
+    assert alone == [[], [{"value": 7.0}]]
+
+
+def test_without_a_step_carried_controls_still_reach_the_page():
+    frame, number = PanelFrame({}), CarriedNumber(value=8)
+    sent = keep_sent(frame)
+    with frame.carrying([number]):
+        number.value = 9
+    assert [one["controls"] for one in sent] == [{number.model_id: {"value": 9.0}}]
 
 
 @pytest.mark.parametrize(
