@@ -1,5 +1,6 @@
 """Laws over whole tables of facts. Each prints every row that breaks it."""
 
+import re
 from decimal import Decimal
 from fractions import Fraction
 from itertools import product
@@ -15,7 +16,11 @@ TEMPLATE_WORDS = {
     *("rolls", "inversions", "waiting_minutes", "meal_lead_minutes"),
 }
 
-GLUCOSE_LINES = {"hold": ["low", "low-2017", "low-below-4"], "serious low": ["level-2"], "report": ["report"]}
+GLUCOSE_LINES = {
+    "hold": ["low", "low-2017", "low-below-4"],
+    "serious low": ["level-2", "level-2-study-group"],
+    "report": ["report"],
+}
 
 
 def times():
@@ -148,5 +153,34 @@ def test_the_steps_read_as_sentences():
         for key, step in FACTS.steps.items()
         for text in (step.do, step.why)
         if not text.strip().endswith(".") or not (text[0].isupper() or text.startswith("{"))
+    ]
+    assert offenders == []
+
+
+WELL_WRITTEN = [
+    "regular insulin 8 units and NPH insulin 20 units subcut 30 minutes before breakfast",
+    "NPH insulin 26 units and regular insulin 14 units U-100 subcut at 07:30 every morning",
+    "Soluble insulin 0.5 units, isophane insulin 20.5 units, by subcutaneous injection, at 7.30 am, daily.",
+    "insulin lispro twenty-two units; NPH insulin one hundred and five units; under the skin; every 12 hours",
+    "Order: insulin aspart 5 units mixed with NPH insulin 25 units (100 units/mL), twice daily with meals!",
+    "regular insulin 8 units\nNPH insulin 200 units\nsubcut\nnow, once only; call if glucose is less than 70 mg/dL",
+    "premixed 70/30 insulin 16 units subcut at 17:15, half an hour before supper, every other day",
+]
+
+
+def test_each_way_of_writing_is_found_in_its_example_and_none_in_a_well_written_order():
+    rows = FACTS.notation
+    assert [key for key, row in rows.items() if not re.search(row.pattern, row.example)] == []
+    assert [(key, text) for key, row in rows.items() for text in WELL_WRITTEN if re.search(row.pattern, text)] == []
+
+
+def test_ways_of_writing_and_concerns_have_words_of_their_own_that_fit_into_a_sentence():
+    rows = {**FACTS.notation, **FACTS.concerns}
+    assert len({row.title for row in rows.values()}) == len(rows) == len(FACTS.notation) + len(FACTS.concerns)
+    offenders = [
+        key
+        for key, row in rows.items()
+        for text in (row.title, row.misread_as, row.write)
+        if text.endswith(".") or (not text and key != "two-readings")
     ]
     assert offenders == []

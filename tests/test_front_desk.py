@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 
 import mixlab
-from mixlab import Glucose, Observation, action_curves, decide, load_site, plan_dose, read_order
+from mixlab import Glucose, Observation, action_curves, decide, load_site, order_concerns, plan_dose, read_order
 
 ROOT = Path(__file__).parents[1]
 
@@ -23,6 +23,8 @@ def test_from_a_written_order_to_marks_decision_and_curves(tmp_path):
     assert (plan.air_into_cloudy, plan.air_into_clear) == (20, 8)
     assert (plan.syringe.capacity_units, plan.syringe.graduation_units) == (30, 1)
     assert plan.steps
+    assert order_concerns(str(order), usual=order) == ()
+    assert [concern.text for concern in order_concerns("regular 8U, NPH 20 units subcut at 07:30")] == ["8U"]
 
     decision = decide(order, Observation(glucose=Glucose(64, "mg/dL"), signs=(), eating=True), site=None)
     assert decision.choice == "hold and treat"
@@ -41,8 +43,29 @@ def test_from_a_written_order_to_marks_decision_and_curves(tmp_path):
     assert decide(order, Observation(glucose=Glucose(120, "mg/dL"), signs=(), eating=True), site).choice == "give"
 
 
+def test_from_a_typed_reading_through_the_treatment_of_a_low_to_the_dose():
+    order = mixlab.read_order("regular insulin 14 units and NPH insulin 26 units subcut 30 minutes before breakfast")
+    site = mixlab.example_sites()[0]
+    found = Observation(glucose=mixlab.read_meter("62 mg/dL", site), signs=(), eating=True)
+    start, *_ = mixlab.walk(order, found, (), site)
+    assert (start.minute, start.decision.choice) == (0, "hold and treat")
+    later = Observation(
+        glucose=Glucose(94, "mg/dL"), signs=(), eating=True, earlier=(mixlab.Earlier(Glucose(62, "mg/dL"), 0.5),)
+    )
+    assert decide(order, later, site).choice == "hold and ask"
+
+
 def test_the_desk_offers_what_it_lists():
-    promised = {"Glucose", "Observation", "action_curves", "decide", "load_site", "plan_dose", "read_order"}
+    promised = {
+        "Glucose",
+        "Observation",
+        "action_curves",
+        "decide",
+        "load_site",
+        "order_concerns",
+        "plan_dose",
+        "read_order",
+    }
     assert promised <= set(mixlab.__all__)
     assert all(hasattr(mixlab, name) for name in mixlab.__all__)
 

@@ -11,7 +11,8 @@ from typing import get_args
 
 from ..quantities import NotAnAmount
 from ..ward.insulin import insulins
-from ..ward.order import OrderError, read_order
+from ..ward.order import OrderError
+from ..ward.reading import read_order
 from ..ward.site import Site, teaching_site
 from .actions import ACTIONS
 from .bench import Action, Impossible, Trace, run

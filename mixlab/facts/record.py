@@ -5,6 +5,7 @@ These records hold what the TOML files of this folder say, row by row. `shelf` r
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import ClassVar, Literal, get_args
 
@@ -166,6 +167,22 @@ class Threshold(Sourced):
 
 
 @dataclass(frozen=True, kw_only=True)
+class NotifyRow(Threshold):
+    """A line that asks for a call: how many readings must cross it, within how many hours, and what to do."""
+
+    times: int
+    within_hours: float
+    do: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class RuleRow(Sourced):
+    """A rule without a number of its own, with places for the names of the two insulins."""
+
+    say: str
+
+
+@dataclass(frozen=True, kw_only=True)
 class GlucosePair(Sourced):
     """A pair of readings that a publication prints as the same glucose."""
 
@@ -229,3 +246,38 @@ class AbsorptionRow(Sourced):
     s: float
     hours_per_unit: float
     hours: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class NotationRow(Sourced):
+    """One way of writing that has been misread: how to find it, what it was taken for and what to write instead.
+
+    `stops` says that an order written so is not read; `stands_for` names the parts of an order it was meant to give.
+    """
+
+    title: str
+    pattern: str
+    example: str
+    misread_as: str
+    write: str
+    stops: bool
+    stands_for: tuple[Literal["insulin", "unit", "route", "time"], ...]
+
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        try:
+            found = re.search(self.pattern, self.example)
+        except re.error as error:
+            raise ValueError(f"{self.pattern!r} is not a pattern that can be looked for: {error}.") from None
+        if found is None:
+            raise ValueError(f"The pattern {self.pattern!r} does not find its own example {self.example!r}.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class ConcernRow(Sourced):
+    """One thing that can be wrong with an order: its name, what it can be taken for and what to write instead."""
+
+    title: str
+    kind: Literal["writing", "missing", "content"]
+    misread_as: str
+    write: str

@@ -20,11 +20,15 @@ from pydantic_core import ErrorDetails
 from .record import (
     AbsorptionRow,
     AfterRow,
+    ConcernRow,
     ErrorRow,
     Fact,
     GlucosePair,
     InsulinRow,
+    NotationRow,
+    NotifyRow,
     Policy,
+    RuleRow,
     Sign,
     Source,
     Sourced,
@@ -50,6 +54,8 @@ class Shelf:
     thresholds: Mapping[str, Threshold]
     glucose_pairs: tuple[GlucosePair, ...]
     signs: Mapping[str, Sign]
+    notify: Mapping[str, NotifyRow]
+    rules: Mapping[str, RuleRow]
     bedside: Mapping[str, Fact]
     technique: Mapping[str, Fact]
     steps: Mapping[str, StepRow]
@@ -59,6 +65,9 @@ class Shelf:
     after_giving: Mapping[str, AfterRow]
     absorption: Mapping[str, AbsorptionRow]
     action: Mapping[str, Fact]
+    notation: Mapping[str, NotationRow]
+    concerns: Mapping[str, ConcernRow]
+    checks: Mapping[str, Fact]
 
     def cite(self, fact: Sourced) -> str:
         """Return the citation of a fact and how it is known, as printed for a learner."""
@@ -77,6 +86,8 @@ FILES: dict[str, dict[str, Any]] = {
         "thresholds": Mapping[str, Threshold],
         "glucose_pairs": tuple[GlucosePair, ...],
         "signs": Mapping[str, Sign],
+        "notify": Mapping[str, NotifyRow],
+        "rules": Mapping[str, RuleRow],
         "bedside": Mapping[str, Fact],
     },
     "technique.toml": {
@@ -87,6 +98,11 @@ FILES: dict[str, dict[str, Any]] = {
     "bench.toml": {"bench": Mapping[str, Fact]},
     "errors.toml": {"errors": Mapping[str, ErrorRow], "after_giving": Mapping[str, AfterRow]},
     "action.toml": {"absorption": Mapping[str, AbsorptionRow], "action": Mapping[str, Fact]},
+    "notation.toml": {
+        "notation": Mapping[str, NotationRow],
+        "concerns": Mapping[str, ConcernRow],
+        "checks": Mapping[str, Fact],
+    },
 }
 """Which tables each file holds, and of what."""
 

@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 from matplotlib.artist import Artist
+from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Polygon, Rectangle
 from matplotlib.path import Path
@@ -38,6 +39,30 @@ _SIGNS: dict[Choice, _Sign] = {
 }
 
 
+class AnswerSign:
+    """The answer itself: a shape of its own with a mark in it, and the word beside."""
+
+    def __init__(self, axes: Axes, x: float, y: float, size: Size) -> None:
+        self._at = (x, y)
+        self._shape = named(Polygon([(0, 0)], closed=True, fc="white", lw=3), "answer-shape")
+        axes.add_patch(self._shape)
+        self._mark = write(axes, x, y, "", size.title * 1.4, "answer-mark", ha="center", fontweight="bold")
+        self._word = write(axes, x + 32, y + 10, "", size.title * 1.45, "answer-word", fontweight="bold")
+
+    def show(self, moving: Moving, choice: Choice) -> None:
+        """Turn to another answer."""
+        sign = _SIGNS[choice]
+        outline = np.asarray(Path.unit_regular_polygon(sign.corners).vertices)[:-1] * 22 + self._at
+        moving.set(self._shape, xy=outline, edgecolor=sign.colour)
+        moving.set(self._mark, text=sign.mark, color=sign.colour)
+        moving.set(self._word, text=choice.upper(), color=sign.colour)
+
+
+def edge_colour(choice: Choice) -> str:
+    """Return the colour of an answer's edge."""
+    return _SIGNS[choice].colour
+
+
 class CardFigure:
     """The drawn card; `show` turns it to another decision."""
 
@@ -48,10 +73,7 @@ class CardFigure:
         self._shown: dict[Artist, dict[str, Any]] = {}
         self._edge = named(Rectangle((2, 2), WIDTH - 4, HEIGHT - 4, fc="white", lw=3), "card-edge")
         axes.add_patch(self._edge)
-        self._shape = named(Polygon([(0, 0)], closed=True, fc="white", lw=3), "card-shape")
-        axes.add_patch(self._shape)
-        self._mark = write(axes, 34, HEIGHT - 33, "", size.title * 1.4, "card-mark", ha="center", fontweight="bold")
-        self._word = write(axes, 66, HEIGHT - 23, "", size.title * 1.45, "card-word", fontweight="bold")
+        self._answer = AnswerSign(axes, 34, HEIGHT - 33, size)
         self._reading = write(axes, 66, HEIGHT - 45, "", size.words, "card-reading")
         self._lines = [write(axes, 14, HEIGHT - 66 - at * 15.5, "", size.small, f"card-line-{at}") for at in range(7)]
         write(
@@ -61,12 +83,8 @@ class CardFigure:
     def show(self, decision: Decision) -> Touched:
         """Turn the card to this decision and return the artists that were touched."""
         moving = Moving(self._shown)
-        sign = _SIGNS[decision.choice]
-        corners = np.asarray(Path.unit_regular_polygon(sign.corners).vertices)[:-1] * 22 + (34, HEIGHT - 33)
-        moving.set(self._edge, edgecolor=sign.colour)
-        moving.set(self._shape, xy=corners, edgecolor=sign.colour)
-        moving.set(self._mark, text=sign.mark, color=sign.colour)
-        moving.set(self._word, text=decision.choice.upper(), color=sign.colour)
+        moving.set(self._edge, edgecolor=edge_colour(decision.choice))
+        self._answer.show(moving, decision.choice)
         moving.set(self._reading, text=f"glucose: {decision.reading}")
         lines = _lines(decision, round(WIDTH / (self._size.small * 0.6)))
         for text, line in zip(self._lines, [*lines, *[""] * len(self._lines)], strict=False):

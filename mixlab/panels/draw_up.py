@@ -21,7 +21,8 @@ from ..care.vessels import usual_physics
 from ..figures.style import ROOM
 from ..figures.vials import describe_bench, draw_bench, places_of
 from ..quantities import NotAnAmount
-from ..ward.order import OrderError, read_order
+from ..ward.order import OrderError
+from ..ward.reading import read_order
 from ..ward.site import Site, teaching_site
 from .bench_words import BUTTONS, State, review_html, seen_words, step_words
 from .frame import PanelFrame

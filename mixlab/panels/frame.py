@@ -43,6 +43,10 @@ class CarriedNumber(_Passenger, widgets.FloatText):
     """A number field that `PanelFrame.carrying` can carry."""
 
 
+class CarriedHTML(_Passenger, widgets.HTML):
+    """Words that `PanelFrame.carrying` can carry."""
+
+
 class PanelFrame(anywidget.AnyWidget):
     """Names the controls of the panel it stands in, and keeps their plain keys from the notebook.
 

@@ -20,7 +20,8 @@ from ..figures.curves import CurvesFigure, describe_curves, draw_curves
 from ..figures.style import ROOM
 from ..quantities import Glucose, NotAnAmount, exact_units, meter_reading
 from ..ward.observation import Observation
-from ..ward.order import Order, OrderError, read_order
+from ..ward.order import Order, OrderError
+from ..ward.reading import read_order
 from ..ward.site import Site, teaching_site
 from .frame import CarriedNumber, CarriedText, PanelFrame
 from .picture import LivePicture

@@ -2,40 +2,148 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+from typing import Literal, get_args
 
+from ..facts.shelf import shelf
 from ..quantities import Glucose, NotAnAmount
+
+OffScale = Literal["HI", "LO"]
+"""What a meter shows instead of a number when the glucose lies above or below what it can measure."""
+
+Alertness = Literal["awake", "drowsy", "unresponsive"]
+"""How awake the patient is, the best first."""
+
+
+@dataclass(frozen=True)
+class Earlier:
+    """An earlier reading from the chart, and how many hours ago it was taken.
+
+    Raises
+    ------
+    NotAnAmount
+        For a reading without a unit, or a time that is negative or not a number.
+    """
+
+    glucose: Glucose | OffScale
+    hours_ago: float
+
+    def __post_init__(self) -> None:
+        _refuse_unitless(self.glucose)
+        if not _is_time(self.hours_ago):
+            raise NotAnAmount(
+                f"An earlier reading cannot be from {self.hours_ago!r} hours ago. Write how many hours have passed since "
+                "then, for example 3."
+            )
 
 
 @dataclass(frozen=True, kw_only=True)
 class Observation:
-    """Glucose, signs and meal, as found. `None` always means 'not known', which is never the same as 'no'.
+    """Glucose, signs, meal and what the chart says, as found. `None` means 'not known', which is never the same as 'no'.
 
     Attributes
     ----------
-    glucose : Glucose or None
-        The reading; None if there is none to be had.
+    glucose : Glucose, "HI", "LO" or None
+        The reading, or what the meter shows instead of a number; None if there is none to be had.
     signs : tuple of str or None
         Signs of hypoglycaemia seen or told, by their keys in the facts; empty if looked for and absent, None if nobody
         has looked.
     eating : bool or None
         Whether the patient will eat the meal this dose belongs to.
     minutes_old : float or None
-        Age of the reading in minutes; None if nobody noted the time.
+        Age of the reading in minutes, infinite for very old; None if nobody noted the time.
+    vomiting, fasting : bool
+        Whether the patient vomits, or fasts for a test or an operation.
+    can_swallow : bool or None
+        Whether the patient can swallow safely; None if nobody has tried.
+    alertness : {"awake", "drowsy", "unresponsive"} or None
+        How awake the patient is; None if nobody has looked.
+    hours_since_dose : float or None
+        Hours since the last dose that could have been this one, infinite if there was none; None if not known.
+    earlier : tuple of Earlier
+        Earlier readings from the chart.
+    changed : bool
+        Whether the patient's state is new or changed.
+    prescriber_says_give : bool
+        Whether the prescriber has been told of everything found and has said to give this dose now.
 
     Raises
     ------
     NotAnAmount
-        For a glucose without a unit, or signs that are not a list.
+        For a glucose without a unit, an age or a time that is negative or not a number, signs that are not a list or
+        not on the list, and any other answer that is not one of the choices.
     """
 
-    glucose: Glucose | None = None
+    glucose: Glucose | OffScale | None = None
     signs: tuple[str, ...] | None = None
     eating: bool | None = None
     minutes_old: float | None = 0.0
+    vomiting: bool = False
+    fasting: bool = False
+    can_swallow: bool | None = None
+    alertness: Alertness | None = "awake"
+    hours_since_dose: float | None = math.inf
+    earlier: tuple[Earlier, ...] = ()
+    changed: bool = False
+    prescriber_says_give: bool = False
 
     def __post_init__(self) -> None:
-        if self.glucose is not None and not isinstance(self.glucose, Glucose):
-            raise NotAnAmount(f"{self.glucose!r} has no unit. Write Glucose({self.glucose!r}, 'mg/dL') or 'mmol/L'.")
-        if isinstance(self.signs, str):
-            raise NotAnAmount(f"Write the signs as a list, even for one: ({self.signs!r},).")
+        if self.glucose is not None:
+            _refuse_unitless(self.glucose)
+        if self.signs:
+            _refuse_unknown_signs(self.signs)
+        if self.minutes_old is not None and not _is_time(self.minutes_old):
+            raise NotAnAmount(
+                f"A reading cannot be {self.minutes_old!r} minutes old. Enter how many minutes ago it was taken."
+            )
+        if self.hours_since_dose is not None and not _is_time(self.hours_since_dose):
+            raise NotAnAmount(
+                f"The last dose cannot be {self.hours_since_dose!r} hours ago. Enter how many hours have passed since it."
+            )
+        if self.alertness is not None and self.alertness not in _ALERTNESS:
+            raise NotAnAmount(
+                f"{self.alertness!r} does not say how awake the patient is. Choose from: {', '.join(_ALERTNESS)}; or None "
+                "if nobody has looked."
+            )
+        if not isinstance(self.earlier, tuple) or not all(isinstance(one, Earlier) for one in self.earlier):
+            raise NotAnAmount(
+                "Earlier readings are written as a list, each with its time: (Earlier(Glucose(64, 'mg/dL'), 3),)."
+            )
+        for asked, unknown in _YES_OR_NO:
+            answer = getattr(self, asked)
+            if answer is not True and answer is not False and not (unknown and answer is None):
+                choices = "True, False, or None for not known" if unknown else "True or False"
+                raise NotAnAmount(f"{asked} is a question of yes or no, not {answer!r}. Write {choices}.")
+
+
+_ALERTNESS: tuple[str, ...] = get_args(Alertness)
+
+_YES_OR_NO = (
+    *(("eating", True), ("can_swallow", True)),
+    *(("vomiting", False), ("fasting", False), ("changed", False), ("prescriber_says_give", False)),
+)
+"""The questions answered by yes or no, and whether 'not known' is an answer."""
+
+
+def _is_time(time: object) -> bool:
+    return isinstance(time, int | float) and not isinstance(time, bool) and time >= 0
+
+
+def _refuse_unitless(glucose: object) -> None:
+    if isinstance(glucose, Glucose) or (isinstance(glucose, str) and glucose in ("HI", "LO")):
+        return
+    if isinstance(glucose, str):
+        raise NotAnAmount(
+            f"{glucose!r} is not a reading. Write Glucose(98, 'mg/dL'), or 'HI' or 'LO' if the meter shows it."
+        )
+    raise NotAnAmount(f"{glucose!r} has no unit. Write Glucose({glucose!r}, 'mg/dL') or 'mmol/L'.")
+
+
+def _refuse_unknown_signs(signs: object) -> None:
+    if isinstance(signs, str) or not isinstance(signs, tuple | list):
+        raise NotAnAmount(f"Write the signs as a list, even for one: ({signs!r},).")
+    known = shelf().signs
+    for sign in signs:
+        if sign not in known:
+            raise NotAnAmount(f"{sign!r} is not a sign on the list. Choose from: {', '.join(known)}.")

@@ -5,7 +5,8 @@ from __future__ import annotations
 import operator
 from dataclasses import dataclass, fields, replace
 from decimal import Decimal
-from functools import cache
+from functools import cache, cached_property
+from importlib import resources
 from pathlib import Path
 from typing import Any
 
@@ -43,12 +44,16 @@ class Site:
     hold_line, level_2_line, report_line : Threshold
         Below the first the dose is held and the low treated; the second marks a serious low; past the third the dose is
         given and reported.
+    near_low_line : Threshold or None
+        Readings that are not low but reach this line are reported; None where the ward does not ask for it.
     reading_age : Fact
         Oldest reading to act on, min.
     meter_low, meter_high : Fact
         Ends of the meter's range, in the unit they name.
     carbohydrate, recheck : Fact
         Treatment of a low: g of fast carbohydrate, min until the next reading.
+    dose_gap : Fact
+        Hours; a dose given less than this ago could have been the one in question.
     meal_lead, waiting : Fact
         Min from injection to meal, and longest min from mixing to injection.
     gloves, second_check, recapping, push_back : Policy
@@ -63,11 +68,13 @@ class Site:
     hold_line: Threshold
     level_2_line: Threshold
     report_line: Threshold
+    near_low_line: Threshold | None = None
     reading_age: Fact
     meter_low: Fact
     meter_high: Fact
     carbohydrate: Fact
     recheck: Fact
+    dose_gap: Fact
     meal_lead: Fact
     waiting: Fact
     gloves: Policy
@@ -75,6 +82,19 @@ class Site:
     recapping: Policy
     push_back: Policy
     stock: tuple[Syringe, ...]
+
+    @cached_property
+    def _hash(self) -> int:
+        return hash((self.name, self.glucose_unit, self.hold_line, self.level_2_line, self.report_line))
+
+    def __hash__(self) -> int:
+        """Return a number that is worked out once, so that what follows from a site can be remembered by it."""
+        return self._hash
+
+    @cached_property
+    def hold_text(self) -> str:
+        """The hold line in words, such as "below 70 mg/dL"."""
+        return line_text(self.hold_line)
 
     def cite(self, rule: Sourced) -> str:
         """Return who says so, as printed for a learner."""
@@ -92,16 +112,25 @@ def teaching_site() -> Site:
         hold_line=facts.thresholds["low"],
         level_2_line=facts.thresholds["level-2"],
         report_line=facts.thresholds["report"],
+        near_low_line=None,
         reading_age=bedside["reading_age_minutes"],
         meter_low=bedside["meter_low"],
         meter_high=bedside["meter_high"],
         carbohydrate=bedside["carbohydrate_g"],
         recheck=bedside["recheck_minutes"],
+        dose_gap=bedside["dose_gap_hours"],
         meal_lead=bedside["meal_lead_minutes"],
         waiting=bedside["waiting_minutes"],
         **facts.policies,
         stock=tuple(syringes().values()),
     )
+
+
+@cache
+def example_sites() -> tuple[Site, ...]:
+    """Return the teaching site and, after it, the invented wards of the lessons, each with a policy of its own."""
+    with resources.as_file(resources.files(__package__) / "sites") as folder:
+        return (teaching_site(), *(load_site(path) for path in sorted(folder.glob("*.toml"))))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -126,11 +155,13 @@ class _SiteFile:
     hold_line: _Line | None = None
     level_2_line: _Line | None = None
     report_line: _Line | None = None
+    near_low_line: _Line | None = None
     reading_age: float | None = None
     meter_low: float | None = None
     meter_high: float | None = None
     carbohydrate: float | None = None
     recheck: float | None = None
+    dose_gap: float | None = None
     meal_lead: float | None = None
     waiting: float | None = None
     gloves: str | None = None
@@ -144,6 +175,7 @@ _SENSE = {
     "hold_line": ("below", "at or below"),
     "level_2_line": ("below", "at or below"),
     "report_line": ("above", "at or above"),
+    "near_low_line": ("below", "at or below"),
 }
 
 
@@ -222,7 +254,7 @@ def _line(key: str, value: _Line, faults: list[str], where: str) -> Threshold | 
 
 
 def _order_faults(site: Site, where: str) -> list[str]:
-    """Refuse lines that cross: a serious low above the hold line, or a report line below it."""
+    """Refuse lines that cross, such as a serious low above the hold line, and a meter that ends before it begins."""
     serious, hold, report = (
         Glucose(line.value, line.unit).to("mg/dL").value
         for line in (site.level_2_line, site.hold_line, site.report_line)
@@ -235,6 +267,13 @@ def _order_faults(site: Site, where: str) -> list[str]:
     if report <= hold:
         faults.append(
             f"{where}.report_line: it does not lie above the hold line ({line_text(site.hold_line)}); raise it"
+        )
+    near = site.near_low_line and Glucose(site.near_low_line.value, site.near_low_line.unit).to("mg/dL").value
+    if near and near <= hold:
+        faults.append(f"{where}.near_low_line: it does not lie above the hold line ({site.hold_text}); raise it")
+    if near and near >= report:
+        faults.append(
+            f"{where}.near_low_line: it does not lie below the report line ({line_text(site.report_line)}); lower it"
         )
     low, high = (Glucose(end.value, end.unit).to("mg/dL").value for end in (site.meter_low, site.meter_high))  # type: ignore[arg-type]
     if low >= high:

@@ -1,17 +1,22 @@
 """How fast the code itself is, as figures measured in one run."""
 
+import contextlib
+import runpy
 import statistics
 import subprocess
 import sys
+import time
 import timeit
+from pathlib import Path
 
 import numpy as np
 import pytest
 
-from mixlab import action_curves, plan_dose, read_order
+from mixlab import action_curves, order_concerns, plan_dose, read_order
 from mixlab.care.bench import act, run
 from mixlab.care.review import review
 from mixlab.care.runs import bench_for, right_run
+from mixlab.ward.order import OrderError
 
 pytestmark = pytest.mark.benchmark
 
@@ -48,3 +53,20 @@ def test_a_step_at_the_bench_with_its_review_is_quick():
     best = min(timeit.repeat(step, number=100, repeat=7)) / 100
     print(f"\nthe last of {len(trace)} steps with its review: {1000 * best:.2f} ms")
     assert best < 2e-3
+
+
+def test_no_text_takes_long_to_read():
+    fuzzed = runpy.run_path(str(Path(__file__).parents[1] / "ward" / "orders.py"))["fuzzed"]
+    repeated = [
+        (piece * 500)[:500]
+        for piece in ("8", "8.", "8,", "8 ", "a ", "eight ", "hundred and ", "at ", "(", "\u200b", "q")
+    ]
+    slowest = {}
+    for text in [*fuzzed(100_000), *repeated]:
+        for read in (read_order, order_concerns):
+            start = time.perf_counter()
+            with contextlib.suppress(OrderError):
+                read(text)
+            slowest[read.__name__] = max(slowest.get(read.__name__, 0), time.perf_counter() - start)
+    print(f"\nslowest of 100,000 texts: { {name: f'{1000 * took:.1f} ms' for name, took in slowest.items()} }")
+    assert max(slowest.values()) < 0.05

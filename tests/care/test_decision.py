@@ -1,6 +1,7 @@
 """Give, hold or check: each rule, each boundary, and that no finding ever makes the answer bolder."""
 
 import itertools
+import math
 import re
 from dataclasses import replace
 from typing import get_args
@@ -9,21 +10,30 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from mixlab.care.decision import Choice, decide
+from mixlab.care.decision import Choice, ReasonKey, decide
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import Glucose, NotAnAmount
-from mixlab.ward.observation import Observation
-from mixlab.ward.order import NotOneClearOneCloudy, read_order
-from mixlab.ward.site import load_site, teaching_site
+from mixlab.ward.observation import Earlier, Observation
+from mixlab.ward.order import NotOneClearOneCloudy
+from mixlab.ward.reading import read_order
+from mixlab.ward.site import crosses, example_sites, load_site, teaching_site
 
 ORDER = read_order("regular insulin 8 units and NPH insulin 20 units subcut 30 minutes before breakfast")
 CHOICES = get_args(Choice)
 HELD = ("hold and treat", "check first", "hold and ask")
+SITES = {site.name: site for site in example_sites()}
 
 
 def seen(value=120, unit="mg/dL", **found):
     """Return an observation with nothing wrong, but for what is named."""
     return Observation(**{"glucose": Glucose(value, unit), "signs": (), "eating": True, **found})
+
+
+def earlier(*readings):
+    """Return earlier readings from pairs of mg/dL and hours ago."""
+    return tuple(
+        Earlier(value if isinstance(value, str) else Glucose(value, "mg/dL"), hours) for value, hours in readings
+    )
 
 
 def site_file(tmp_path, text):
@@ -34,6 +44,10 @@ def site_file(tmp_path, text):
 
 def choices(decision):
     return [reason.choice for reason in decision.because]
+
+
+def keys(decision):
+    return [reason.key for reason in decision.because]
 
 
 # each line of the issue: what is found, and the answer; lines and times are the teaching site's
@@ -63,6 +77,47 @@ RULES = {
     "not eating and high": (seen(350, eating=False), "hold and ask"),
     "not eating and stale": (seen(minutes_old=90, eating=False), "check first"),
     "nothing known": (Observation(), "check first"),
+    "the meter shows HI": (seen(glucose="HI"), "check first"),
+    "the meter shows LO": (seen(glucose="LO"), "hold and treat"),
+    "HI and stale": (seen(glucose="HI", minutes_old=math.inf), "check first"),
+    "LO and stale": (seen(glucose="LO", minutes_old=math.inf), "hold and treat"),
+    "very old": (seen(minutes_old=math.inf), "check first"),
+    "mmol/L typed as mg/dL": (seen(5.4), "hold and treat"),
+    "mg/dL typed as mmol/L": (seen(98, "mmol/L"), "check first"),
+    "drowsy, reading not low": (seen(alertness="drowsy"), "check first"),
+    "unresponsive, reading not low": (seen(alertness="unresponsive"), "check first"),
+    "unresponsive and low": (seen(64, alertness="unresponsive"), "hold and treat"),
+    "unresponsive, no reading": (seen(glucose=None, alertness="unresponsive"), "hold and treat"),
+    "drowsy, no reading, signs not looked for": (
+        seen(glucose=None, signs=None, alertness="drowsy"),
+        "hold and treat",
+    ),
+    "nobody looked how awake": (seen(alertness=None), "check first"),
+    "vomiting": (seen(vomiting=True), "hold and ask"),
+    "fasting": (seen(eating=False, fasting=True), "hold and ask"),
+    "fasting, said to be eating": (seen(fasting=True), "hold and ask"),
+    "cannot swallow": (seen(can_swallow=False), "hold and ask"),
+    "swallowing not tried": (seen(can_swallow=None), "give"),
+    "last dose unknown": (seen(hours_since_dose=None), "check first"),
+    "last dose just now": (seen(hours_since_dose=0), "check first"),
+    "last dose inside the gap": (seen(hours_since_dose=3.9), "check first"),
+    "last dose at the gap": (seen(hours_since_dose=4), "give"),
+    "an earlier low": (seen(earlier=earlier((64, 3))), "hold and ask"),
+    "an earlier low, the prescriber says give": (
+        seen(earlier=earlier((64, 3)), prescriber_says_give=True),
+        "give",
+    ),
+    "an earlier LO": (seen(earlier=earlier(("LO", 24))), "hold and ask"),
+    "a low more than a day ago": (seen(earlier=earlier((64, 24.1))), "give"),
+    "not eating, the prescriber says give": (seen(eating=False, prescriber_says_give=True), "give"),
+    "low, the prescriber says give": (seen(64, prescriber_says_give=True), "hold and treat"),
+    "no reading, the prescriber says give": (seen(glucose=None, prescriber_says_give=True), "check first"),
+    "above 250 twice in a day": (seen(251, earlier=earlier((251, 24))), "give and report"),
+    "above 250 once": (seen(251, earlier=earlier((250, 4))), "give"),
+    "above 250 twice in more than a day": (seen(251, earlier=earlier((251, 24.1))), "give"),
+    "above 300 yesterday and the day before": (seen(earlier=earlier((301, 12), (301, 36))), "give and report"),
+    "above 300 three days ago": (seen(earlier=earlier((301, 12), (301, 49))), "give"),
+    "a changed state": (seen(changed=True), "give and report"),
 }
 
 
@@ -115,31 +170,190 @@ def test_the_second_level(value, words):
 def test_all_reasons_are_there_the_most_cautious_first():
     everything = seen(601, signs=("sweating", "poor-concentration"), eating=False, minutes_old=90)
     decision = decide(ORDER, everything)
-    assert choices(decision) == ["check first"] * 3 + ["hold and ask", "give and report"]
+    assert choices(decision) == ["check first"] * 3 + ["hold and ask"] * 2 + ["give and report"]
     said = " ".join(map(str, decision.because))
     for words in ("90 minutes old", "above what the meter", "sweating, poor concentration", "not eating", "report"):
         assert words in said
     low = decide(ORDER, seen(19, signs=("sweating",), eating=None, minutes_old=None))
-    assert choices(low) == ["hold and treat", "hold and treat", "check first", "check first", "check first"]
+    # 19 mg/dL lies below the meter's range, and 19 mmol/L inside it: the unit is asked about besides
+    assert choices(low) == ["hold and treat"] * 2 + ["check first"] * 4
 
 
-def test_the_reason_to_give_says_why():
-    decision = decide(ORDER, seen(70))
-    assert choices(decision) == ["give"]
-    assert decision.because[0].text.startswith("70 mg/dL is not below 70 mg/dL, no signs of a low")
+def test_the_reasons_to_give_say_why():
+    near = decide(ORDER, seen(70))
+    assert keys(near) == ["nothing-against", "allowance-reaches-line", "withholding-harms"]
+    assert choices(near) == ["give"] * 3
+    assert near.because[0].text.startswith("70 mg/dL is not below 70 mg/dL, no signs of a low")
+    assert "ketoacidosis" in near.because[-1].text
+    assert keys(decide(ORDER, seen(120))) == ["nothing-against", "withholding-harms"]
+    # leaving a dose out is as wrong at a high reading; it is not said where the dose is held
+    assert keys(decide(ORDER, seen(350))) == ["report-line", "withholding-harms"]
+    assert all(
+        "withholding-harms" not in keys(decide(ORDER, found)) for found, choice in RULES.values() if choice in HELD
+    )
+
+
+# for each rule by name: a case it speaks in, and the answer it asks for there
+KEYS = {
+    "level-3": (seen(64, signs=("convulsion",)), "hold and treat"),
+    "emergency-not-low": (seen(signs=("unresponsive",)), "check first"),
+    "meter-shows-lo": (seen(glucose="LO"), "hold and treat"),
+    "level-2-line": (seen(53), "hold and treat"),
+    "below-hold-line": (seen(54), "hold and treat"),
+    "signs-with-low": (seen(64, signs=("sweating",)), "hold and treat"),
+    "signs-without-reading": (seen(glucose=None, signs=("sweating",)), "hold and treat"),
+    "signs-outrank-number": (seen(signs=("sweating",)), "check first"),
+    "signs-not-looked-for": (seen(signs=None), "check first"),
+    "alertness-not-looked-at": (seen(alertness=None), "check first"),
+    "no-reading": (seen(glucose=None), "check first"),
+    "reading-too-old": (seen(minutes_old=61), "check first"),
+    "reading-age-unknown": (seen(minutes_old=None), "check first"),
+    "meter-shows-hi": (seen(glucose="HI"), "check first"),
+    "above-meter": (seen(601), "check first"),
+    "below-meter": (seen(19), "check first"),
+    "which-unit": (seen(5.4), "check first"),
+    "last-dose-recent": (seen(hours_since_dose=2), "check first"),
+    "last-dose-unknown": (seen(hours_since_dose=None), "check first"),
+    "meal-unknown": (seen(eating=None), "check first"),
+    "earlier-low": (seen(earlier=earlier((64, 3))), "hold and ask"),
+    "several-lows": (seen(earlier=earlier((64, 3), (66, 9))), "hold and ask"),
+    "cannot-swallow": (seen(can_swallow=False), "hold and ask"),
+    "vomiting": (seen(vomiting=True), "hold and ask"),
+    "fasting": (seen(fasting=True), "hold and ask"),
+    "not-eating-clear": (seen(eating=False), "hold and ask"),
+    "not-eating-cloudy": (seen(eating=False), "hold and ask"),
+    "report-line": (seen(301), "give and report"),
+    "high-two-days": (seen(earlier=earlier((301, 12), (301, 36))), "give and report"),
+    "high-twice": (seen(earlier=earlier((251, 12), ("HI", 20))), "give and report"),
+    "near-low": (seen(100), "give and report"),
+    "changed-state": (seen(changed=True), "give and report"),
+    "nothing-against": (seen(), "give"),
+    "allowance-reaches-line": (seen(84), "give"),
+    "withholding-harms": (seen(), "give"),
+}
+
+
+@pytest.mark.parametrize("key", get_args(ReasonKey))
+def test_each_rule_speaks_by_its_name(key):
+    found, choice = KEYS[key]
+    site = SITES["the orchard house"] if key == "near-low" else teaching_site()
+    (reason,) = (reason for reason in decide(ORDER, found, site).because if reason.key == key)
+    assert reason.choice == choice
+    assert reason.text.endswith((".", "?"))
+    assert reason.rule.endswith(("(read)", "(recalled)", "no source"))
+
+
+@pytest.mark.parametrize("key", get_args(ReasonKey))
+def test_no_rule_speaks_where_nothing_is_wrong(key):
+    calm = keys(decide(ORDER, seen()))
+    assert (key in calm) == (key in ("nothing-against", "withholding-harms"))
+
+
+def test_the_meal_asks_a_question_for_each_insulin():
+    because = {reason.key: reason for reason in decide(ORDER, seen(eating=False)).because}
+    assert "Regular insulin is for this meal: ask whether to leave it out or to delay it" in str(
+        because["not-eating-clear"]
+    )
+    assert "NPH insulin works on for hours" in because["not-eating-cloudy"].text
+    assert "all, part or none" in because["not-eating-cloudy"].text
+    # a patient who fasts is asked about in the same way, whatever was said of the meal
+    assert {"fasting", "not-eating-clear", "not-eating-cloudy"} <= set(keys(decide(ORDER, seen(fasting=True))))
+    for found, _ in RULES.values():
+        said = " ".join(decide(ORDER, found).next_steps)
+        assert "half" not in said
+        assert ("halve" in said) <= ("Do not change or halve a dose yourself" in said)
+
+
+def test_how_often_a_line_is_crossed_counts_the_reading_of_now():
+    assert "several-lows" in keys(decide(ORDER, seen(64, earlier=earlier((66, 3)))))
+    assert "several-lows" not in keys(decide(ORDER, seen(earlier=earlier((66, 3)))))
+    assert "high-twice" in keys(decide(ORDER, seen(glucose="HI", earlier=earlier((260, 3)))))
+    # a reading of exactly a day ago belongs to this day, a later one to the day before
+    assert "high-two-days" not in keys(decide(ORDER, seen(earlier=earlier((301, 12), (301, 24)))))
+    assert "high-two-days" in keys(decide(ORDER, seen(earlier=earlier((301, 12), (301, 24.1)))))
+
+
+def test_the_word_of_the_prescriber_answers_questions_and_nothing_else():
+    asked = {"earlier": earlier((64, 3)), "eating": False, "vomiting": True, "can_swallow": False}
+    held, answered = (decide(ORDER, seen(**asked, prescriber_says_give=says)) for says in (False, True))
+    assert (held.choice, answered.choice) == ("hold and ask", "give")
+    assert set(keys(held)) <= set(keys(answered))
+    assert all("says to give this dose now" in reason.text for reason in answered.because if reason.key in keys(held))
+    assert held.tell
+    assert answered.tell == ()
+    for found, choice in RULES.values():
+        told = decide(ORDER, replace(found, prescriber_says_give=True)).choice
+        if choice == "hold and ask":
+            assert told.startswith("give")
+        else:
+            assert told == choice
 
 
 def test_the_reading_as_the_meter_shows_it():
     assert decide(ORDER, seen(64)).reading == "64 mg/dL"
     assert decide(ORDER, seen(glucose=None)).reading == "no reading"
+    assert decide(ORDER, seen(glucose="HI")).reading == "HI"
+
+
+def test_the_allowance_is_shown_with_its_rule_and_changes_no_answer():
+    near, far = decide(ORDER, seen(84)), decide(ORDER, seen(85))
+    assert near.allowance == (Glucose(69, "mg/dL"), Glucose(99, "mg/dL"))
+    assert "ISO 15197:2013" in near.allowance_rule
+    assert (near.choice, far.choice) == ("give", "give")
+    assert "allowance-reaches-line" in keys(near)
+    assert "allowance-reaches-line" not in keys(far)
+    assert near.next_steps[0].startswith("Look for signs of a low once more")
+    # a low is a low: nothing is said of what it might be
+    assert "allowance-reaches-line" not in keys(decide(ORDER, seen(69)))
+    for shown in (None, "HI", "LO"):
+        assert decide(ORDER, seen(glucose=shown)).allowance is None
+        assert decide(ORDER, seen(glucose=shown)).allowance_rule == ""
+    low, high = decide(ORDER, seen(3.9, "mmol/L"), SITES["the hill ward"]).allowance
+    assert (str(low), str(high)) == ("3.1 mmol/L", "4.7 mmol/L")
+
+
+# 69 to 73 mg/dL, then 3.8, 3.9 and 4.0 mmol/L: T is hold and treat, R is give and report, G is give
+THRESHOLD_CASES = {
+    "the teaching ward": "TGGGG TGG",  # below 70 mg/dL; 3.9 mmol/L is 70.26, shown as 70
+    "the harbour ward": "TTGGG TTG",  # at or below 70 mg/dL
+    "the garden ward": "TGGGG TGG",  # below 3.9 mmol/L; 69 mg/dL is 3.83, shown as 3.8; 70 is 3.89, shown as 3.9
+    "the hill ward": "TTTGG TTG",  # below 4.0 mmol/L; 71 mg/dL is 3.94, shown as 3.9; 72 is 3.9965, shown as 4.0
+    "the orchard house": "TRRRR TRR",  # below 70 mg/dL, and reported to 100
+}
+
+
+@pytest.mark.parametrize("name", SITES)
+def test_exactly_at_the_threshold_on_each_site(name):
+    readings = [Glucose(value, "mg/dL") for value in (69, 70, 71, 72, 73)]
+    readings += [Glucose(value, "mmol/L") for value in (3.8, 3.9, 4.0)]
+    short = {"hold and treat": "T", "give and report": "R", "give": "G"}
+    answers = "".join(short[decide(ORDER, seen(glucose=reading), SITES[name]).choice] for reading in readings)
+    assert f"{answers[:5]} {answers[5:]}" == THRESHOLD_CASES[name]
+
+
+@pytest.mark.parametrize("name", SITES)
+def test_a_local_line_is_cited_as_the_policy_of_its_site(name):
+    site = SITES[name]
+    rule = decide(ORDER, seen(64), site).because[0].rule
+    assert (rule == f"policy of {name}") == (name != "the teaching ward")
+
+
+def test_the_unit_is_asked_about_and_never_changed():
+    low = decide(ORDER, seen(5.4))
+    assert low.reading == "5 mg/dL"
+    assert "was 5.4 mmol/L meant" in " ".join(reason.text for reason in low.because)
+    high = decide(ORDER, seen(98, "mmol/L"), SITES["the hill ward"])
+    assert "was 98 mg/dL meant" in " ".join(reason.text for reason in high.because)
+    assert "Look at the unit" in " ".join(high.next_steps)
+    assert "which-unit" not in keys(decide(ORDER, seen(600)))
 
 
 STEPS = {
-    "hold and treat": ("Do not give the insulin now", "15 g is taught here", "after 15 minutes", "prescriber"),
+    "hold and treat": ("Do not give the insulin now", "easure again after 15 minutes", "prescriber"),
     "check first": ("Do not give the insulin yet", "fresh sample", "Decide again", "prescriber"),
     "hold and ask": ("Do not give the insulin yet", "Ask separately", "Do not change or halve", "prescriber"),
-    "give and report": ("8 units and NPH insulin 20 units", "Report the reading to the prescriber", "Record dose"),
-    "give": ("8 units and NPH insulin 20 units", "meal comes on time", "Record dose"),
+    "give and report": ("8 units and NPH insulin 20 units", "Report the reading to the prescriber: ", "Record dose"),
+    "give": ("8 units and NPH insulin 20 units", " meal", "Record dose"),
 }
 
 
@@ -180,72 +394,229 @@ def test_the_meal_lead_is_taught_for_regular_insulin_only():
     assert "30 minutes" not in " ".join(decide(rapid, seen()).next_steps)
 
 
+def at(steps, words):
+    """Return where the first step with these words stands."""
+    return next(place for place, step in enumerate(steps) if words in step)
+
+
+def in_order(steps, *words):
+    places = [at(steps, each) for each in words]
+    return places == sorted(places)
+
+
+def test_the_loop_of_a_low_in_order():
+    steps = decide(ORDER, seen(64)).next_steps
+    assert in_order(
+        steps,
+        "Do not give the insulin now",
+        "15 g is taught here",
+        "Measure again after 15 minutes",
+        "food",
+        "Tell the",
+    )
+    assert "repeat the treatment while the reading is below 70 mg/dL" in " ".join(steps)
+    assert "Holding is not cancelling" in steps[-1]
+
+
+@pytest.mark.parametrize(
+    "found",
+    [
+        seen(64, can_swallow=False),
+        seen(48, alertness="unresponsive"),
+        seen(48, signs=("convulsion",)),
+        seen(glucose=None, signs=("unresponsive",)),
+        seen(glucose="LO", can_swallow=False),
+    ],
+    ids=["swallowing", "unresponsive", "convulsion", "no reading", "LO"],
+)
+def test_the_loop_of_a_patient_who_cannot_swallow_has_nothing_by_mouth(found):
+    decision = decide(ORDER, found)
+    together = " ".join(decision.next_steps)
+    assert "15 g" not in together
+    assert "15 g" not in " ".join(decision.numbers)
+    assert in_order(
+        decision.next_steps,
+        "Do not give the insulin now",
+        "Nothing by mouth. Call for help at once and follow the emergency protocol",
+        "Measure again after 15 minutes",
+        "Food only once the patient is awake and able to swallow",
+        "Tell the prescriber",
+    )
+
+
+def test_whom_to_tell_and_how_soon():
+    assert decide(ORDER, seen()).tell == ()
+    assert decide(ORDER, seen(minutes_old=90)).tell == ()
+    assert decide(ORDER, seen(64)).tell == ("The nurse in charge: at once.", "The prescriber: at once.")
+    assert decide(ORDER, seen(48, signs=("convulsion",))).tell[0] == "The emergency team: at once."
+    assert "The laboratory: as soon as possible." in decide(ORDER, seen(glucose="HI")).tell
+    assert decide(ORDER, seen(eating=False)).tell == ("The prescriber: as soon as possible, before the mixed dose.",)
+    assert decide(ORDER, seen(hours_since_dose=1)).tell == ("The nurse in charge: now, before anything is drawn up.",)
+    # one person is told once, by the most urgent of the reasons
+    both = decide(ORDER, seen(64, eating=False, hours_since_dose=None)).tell
+    assert both == ("The nurse in charge: at once.", "The prescriber: at once.")
+
+
+@pytest.mark.parametrize(("found", "choice"), RULES.values(), ids=RULES)
+def test_a_held_dose_says_when_it_may_be_given_and_a_given_one_does_not(found, choice):
+    decision = decide(ORDER, found)
+    assert bool(decision.give_when) == (choice in HELD)
+    assert len(set(decision.give_when)) == len(decision.give_when)
+    assert len(set(decision.tell)) == len(decision.tell)
+    assert (choice in ("hold and treat", "hold and ask", "give and report")) <= bool(decision.tell)
+
+
+def test_a_low_is_over_when_all_of_it_is_over():
+    when = decide(ORDER, seen(64, hours_since_dose=None)).give_when
+    assert when[0] == "The reading is no longer below 70 mg/dL."
+    assert "The prescriber knows of the low and says to give the dose." in when
+    assert "The chart shows that this dose has not been given yet." in when
+
+
 SIGN = st.sampled_from(list(shelf().signs))
 GLUCOSES = (
     st.none()
+    | st.sampled_from(["HI", "LO"])
     | st.builds(Glucose, st.integers(0, 900), st.just("mg/dL"))
     | st.builds(Glucose, st.floats(0, 50), st.just("mmol/L"))
+)
+TIMES = st.sampled_from([0, 3.9, 4, 24, 24.5, 48]) | st.floats(0, 100)
+EARLIER = st.lists(st.builds(Earlier, GLUCOSES.filter(lambda glucose: glucose is not None), TIMES), max_size=3).map(
+    tuple
 )
 OBSERVATIONS = st.builds(
     Observation,
     glucose=GLUCOSES,
     signs=st.none() | st.lists(SIGN, max_size=3, unique=True).map(tuple),
     eating=st.sampled_from([True, False, None]),
-    minutes_old=st.none() | st.floats(0, 1e4),
+    minutes_old=st.none() | st.just(math.inf) | st.floats(0, 1e4),
+    vomiting=st.booleans(),
+    fasting=st.booleans(),
+    can_swallow=st.sampled_from([True, False, None]),
+    alertness=st.sampled_from(["awake", "drowsy", "unresponsive", None]),
+    hours_since_dose=st.none() | st.just(math.inf) | TIMES,
+    earlier=EARLIER,
+    changed=st.booleans(),
+    prescriber_says_give=st.booleans(),
 )
 
 
-def dangers(found):
+def is_low(glucose, site):
+    return glucose == "LO" or (isinstance(glucose, Glucose) and crosses(glucose, site.hold_line))
+
+
+def dangers(found, site):
     """Yield the same findings with one more danger."""
-    yield replace(found, signs=(*(found.signs or ()), "trembling"))
+    for sign in ("trembling", "confusion", "unresponsive"):
+        yield replace(found, signs=(*(found.signs or ()), sign))
     yield replace(found, minutes_old=None)
     yield replace(found, minutes_old=(found.minutes_old or 0) + 61)
     yield replace(found, glucose=Glucose(40, "mg/dL"))
+    yield replace(found, glucose="LO")
+    yield replace(found, vomiting=True)
+    yield replace(found, fasting=True)
+    yield replace(found, can_swallow=False)
+    yield replace(found, changed=True)
+    yield replace(found, prescriber_says_give=False)
+    yield replace(found, hours_since_dose=None)
+    for more in ((64, 3), (64, 30), (260, 3), ("HI", 30)):
+        yield replace(found, earlier=(*found.earlier, *earlier(more)))
+    if found.hours_since_dose is not None:
+        yield replace(found, hours_since_dose=found.hours_since_dose / 2)
     if found.eating:
         yield replace(found, eating=False)
         yield replace(found, eating=None)
     if found.signs == ():
         yield replace(found, signs=None)
-    if found.glucose and found.glucose.to("mg/dL").value >= 70:
+    if found.alertness in ("awake", "drowsy"):
+        yield replace(found, alertness="unresponsive")
+    if found.alertness == "awake":
+        yield replace(found, alertness="drowsy")
+        yield replace(found, alertness=None)
+    if found.glucose and not is_low(found.glucose, site):
         yield replace(found, glucose=None)
+    if is_low(found.glucose, site) and isinstance(found.glucose, Glucose):
+        yield replace(found, glucose=Glucose(found.glucose.value / 2, found.glucose.unit))
 
 
 @settings(deadline=None)
-@given(OBSERVATIONS)
-def test_one_more_danger_never_gives_a_bolder_answer(found):
-    before = CHOICES.index(decide(ORDER, found).choice)
-    for worse in dangers(found):
-        assert CHOICES.index(decide(ORDER, worse).choice) <= before
+@given(OBSERVATIONS, st.sampled_from(example_sites()))
+def test_one_more_danger_never_gives_a_bolder_answer(found, site):
+    before = CHOICES.index(decide(ORDER, found, site).choice)
+    for worse in dangers(found, site):
+        assert CHOICES.index(decide(ORDER, worse, site).choice) <= before
 
 
 @settings(deadline=None)
-@given(OBSERVATIONS)
-def test_the_most_cautious_reason_wins(found):
-    decision = decide(ORDER, found)
+@given(OBSERVATIONS, st.sampled_from(example_sites()))
+def test_the_most_cautious_reason_wins(found, site):
+    decision = decide(ORDER, found, site)
     ranks = [CHOICES.index(choice) for choice in choices(decision)]
     assert ranks == sorted(ranks)
     assert decision.choice == decision.because[0].choice
-    assert all(reason.text and reason.rule for reason in decision.because)
+    assert all(reason.text and reason.rule and reason.key in get_args(ReasonKey) for reason in decision.because)
+    assert bool(decision.give_when) == (decision.choice in HELD)
     if decision.choice.startswith("give"):
-        assert found.glucose is not None
-        assert found.glucose.to("mg/dL").shown() >= 70
+        assert isinstance(found.glucose, Glucose)
+        assert not is_low(found.glucose, site)
         assert found.signs == ()
-        assert found.eating is True
-        assert found.minutes_old <= 60
+        assert found.alertness == "awake"
+        assert found.eating is not None
+        assert found.minutes_old <= site.reading_age.value
+        assert found.hours_since_dose >= site.dose_gap.value
+        troubled = found.vomiting or found.fasting or found.eating is False or found.can_swallow is False
+        if troubled or any(is_low(one.glucose, site) and one.hours_ago <= 24 for one in found.earlier):
+            assert found.prescriber_says_give
 
 
-def test_it_answers_over_the_whole_grid():
-    glucoses = [None, *(Glucose(v, "mg/dL") for v in range(0, 900, 7)), *(Glucose(v / 4, "mmol/L") for v in range(160))]
-    signs = [None, (), ("sweating",), tuple(shelf().signs)]
-    for glucose, sign, eating, age in itertools.product(glucoses, signs, [True, False, None], [0, 60, 60.5, None]):
-        found = Observation(glucose=glucose, signs=sign, eating=eating, minutes_old=age)
-        decision = decide(ORDER, found)
-        assert decision.choice in CHOICES
-        assert decision.because
-        assert decision.next_steps
+def decided(found, site):
+    """Return the rank of the answer, once the decision is found whole."""
+    decision = decide(ORDER, found, site)
+    assert decision.because
+    assert decision.next_steps
+    assert decision.choice == decision.because[0].choice
+    return CHOICES.index(decision.choice)
 
 
-@pytest.mark.parametrize("age", [-1, float("nan"), float("inf")])
+SIGNS = ((), ("trembling",), ("confusion",), ("unresponsive",), None)
+MEALS = (
+    {"eating": True},
+    {"eating": False},
+    {"eating": None},
+    {"eating": True, "vomiting": True},
+    {"eating": False, "fasting": True},
+)
+AGES = (0, 60, 61, math.inf, None)
+READINGS = {
+    "mg/dL": [Glucose(value, "mg/dL") for value in range(1001)],
+    "mmol/L": [Glucose(value / 10, "mmol/L") for value in range(601)],
+    "no number": [None, "HI", "LO"],
+}
+
+
+@pytest.mark.parametrize("unit", READINGS)
+def test_it_answers_over_the_whole_grid_and_no_danger_makes_it_bolder(unit):
+    """Every reading × signs × meal × age × site: the full product, a million decisions."""
+    sites, asked = example_sites(), 0
+    for glucose in READINGS[unit]:
+        ranks = {}
+        for signs, meal, age in itertools.product(range(5), range(5), range(5)):
+            found = Observation(glucose=glucose, signs=SIGNS[signs], minutes_old=AGES[age], **MEALS[meal])
+            ranks[signs, meal, age] = [decided(found, site) for site in sites]
+            asked += len(sites)
+        for (signs, meal, age), here in ranks.items():
+            # the first of each factor is the calm one; a later age is an older one, a later sign no lesser one but None
+            calmer = [(0, meal, age), (signs, 0, age), (signs, meal, 0)]
+            calmer += [(signs, meal, age - 1)] if age in (2, 3) else []
+            calmer += [(1, meal, age)] if signs in (2, 3) else []
+            for other in calmer:
+                assert all(worse <= calm for worse, calm in zip(here, ranks[other], strict=True)), (glucose, other)
+        low = [is_low(glucose, site) for site in sites]
+        assert all(rank == 0 for here in ranks.values() for rank, is_one in zip(here, low, strict=True) if is_one)
+    assert asked == len(READINGS[unit]) * 125 * len(sites)
+
+
+@pytest.mark.parametrize("age", [-1, float("nan")])
 def test_an_impossible_age_is_refused(age):
     with pytest.raises(NotAnAmount, match="minutes old"):
         decide(ORDER, seen(minutes_old=age))
@@ -295,3 +666,4 @@ def test_a_high_reading_is_reported_although_another_reason_wins_and_looked_at_b
 def test_a_serious_low_calls_for_help():
     found = Observation(glucose=Glucose(40, "mg/dL"), signs=(), eating=True)
     assert decide(ORDER, found).next_steps[0].startswith("A serious low: call for help now")
+    assert decide(ORDER, seen(glucose="LO")).next_steps[0].startswith("A serious low: call for help now")

@@ -175,8 +175,8 @@ def test_each_answer_has_a_shape_and_a_word_of_its_own():
     ):
         decision = decide(order, Observation(glucose=Glucose(glucose, "mg/dL"), signs=signs, eating=eating))
         found = parts(card.draw_card(decision).figure)
-        seen[decision.choice] = len(found["card-shape"].get_xy())
-        assert found["card-word"].get_text() == decision.choice.upper()
+        seen[decision.choice] = len(found["answer-shape"].get_xy())
+        assert found["answer-word"].get_text() == decision.choice.upper()
     assert len(seen) == 5
     assert len(set(seen.values())) == 5
 

@@ -7,7 +7,7 @@ import pytest
 from mixlab.facts.shelf import FactsError
 from mixlab.quantities import Glucose
 from mixlab.ward.insulin import insulins
-from mixlab.ward.site import SiteError, crosses, line_text, load_site, teaching_site
+from mixlab.ward.site import SiteError, crosses, example_sites, line_text, load_site, teaching_site
 from mixlab.ward.syringe import syringes
 
 BASE = teaching_site()
@@ -215,3 +215,50 @@ def test_the_ends_of_the_meter_are_written_in_the_sites_own_unit(tmp_path):
     file.write_text('name = "the practice ward"\nglucose_unit = "mmol/L"\nmeter_low = 1.1\nmeter_high = 33.3\n')
     site = load_site(file)
     assert (site.meter_high.value, site.meter_high.unit) == (33.3, "mmol/L")
+
+
+def test_the_example_sites_begin_with_the_teaching_site_and_have_names_of_their_own():
+    sites = example_sites()
+    assert sites[0] is BASE
+    assert len({site.name for site in sites}) == len(sites) == 5
+    assert sites is example_sites()
+
+
+def test_each_example_site_draws_its_hold_line_elsewhere_or_reports_more():
+    lines = {site.name: site.hold_text for site in example_sites()}
+    assert lines == {
+        "the teaching ward": "below 70 mg/dL",
+        "the harbour ward": "at or below 70 mg/dL",
+        "the garden ward": "below 3.9 mmol/L",
+        "the hill ward": "below 4.0 mmol/L",
+        "the orchard house": "below 70 mg/dL",
+    }
+    near = {site.name: line_text(site.near_low_line) for site in example_sites() if site.near_low_line}
+    assert near == {"the orchard house": "at or below 100 mg/dL"}
+
+
+def test_the_near_low_line_and_the_dose_gap_can_be_set(load):
+    site = load('name = "ward 3"\nnear_low_line = {value = 100, unit = "mg/dL", comparison = "below"}\ndose_gap = 6')
+    assert line_text(site.near_low_line) == "below 100 mg/dL"
+    assert site.cite(site.near_low_line) == "policy of ward 3"
+    assert (site.dose_gap.value, site.cite(site.dose_gap)) == (6, "policy of ward 3")
+    assert (BASE.near_low_line, BASE.cite(BASE.dose_gap)) == (None, "our assumption, no source")
+
+
+@pytest.mark.parametrize(
+    ("line", "words"),
+    [
+        ('near_low_line = {value = 100, unit = "mg/dL", comparison = "above"}', "'below', 'at or below'"),
+        ('near_low_line = {value = 60, unit = "mg/dL", comparison = "below"}', "does not lie above the hold line"),
+        ('near_low_line = {value = 301, unit = "mg/dL", comparison = "below"}', "does not lie below the report line"),
+    ],
+)
+def test_a_near_low_line_that_cannot_be(load, line, words):
+    (fault,) = faults_of(load, f'name = "ward 3"\n{line}')
+    assert words in fault
+
+
+def test_sites_are_told_apart_although_their_number_is_worked_out_once():
+    other = replace(BASE, recheck=replace(BASE.recheck, value=10))
+    assert other != BASE
+    assert {BASE: 1, other: 2}[replace(BASE)] == 1

@@ -1,0 +1,110 @@
+"""Whom to tell of a finding, and how soon; and what must happen for a held dose to be given."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+from .answers import ReasonKey
+
+_SOON = (
+    "at once",
+    "now, before anything is drawn up",
+    "as soon as possible, before the mixed dose",
+    "as soon as possible",
+)
+"""How soon, the most urgent first."""
+
+_PEOPLE = ("the emergency team", "the nurse in charge", "the prescriber", "the laboratory")
+
+_NURSE, _NURSE_NOW = ("the nurse in charge", 0), ("the nurse in charge", 1)
+_PRESCRIBER, _PRESCRIBER_FIRST, _PRESCRIBER_SOON = ("the prescriber", 0), ("the prescriber", 2), ("the prescriber", 3)
+_LABORATORY = ("the laboratory", 3)
+
+_TELL: dict[ReasonKey, tuple[tuple[str, int], ...]] = {
+    "level-3": (("the emergency team", 0), _NURSE, _PRESCRIBER),
+    "emergency-not-low": (("the emergency team", 0), _NURSE, _PRESCRIBER),
+    "meter-shows-lo": (_NURSE, _PRESCRIBER),
+    "level-2-line": (_NURSE, _PRESCRIBER),
+    "below-hold-line": (_NURSE, _PRESCRIBER),
+    "signs-with-low": (_NURSE, _PRESCRIBER),
+    "signs-without-reading": (_NURSE, _PRESCRIBER),
+    "signs-outrank-number": (_NURSE_NOW,),
+    "meter-shows-hi": (_PRESCRIBER, _LABORATORY),
+    "above-meter": (_PRESCRIBER, _LABORATORY),
+    "last-dose-recent": (_NURSE_NOW,),
+    "last-dose-unknown": (_NURSE_NOW,),
+    "earlier-low": (_PRESCRIBER_FIRST,),
+    "several-lows": (_PRESCRIBER_FIRST, _LABORATORY),
+    "cannot-swallow": (_NURSE_NOW, _PRESCRIBER_FIRST),
+    "vomiting": (_PRESCRIBER_FIRST,),
+    "fasting": (_PRESCRIBER_FIRST,),
+    "not-eating-clear": (_PRESCRIBER_FIRST,),
+    "not-eating-cloudy": (_PRESCRIBER_FIRST,),
+    "report-line": (_PRESCRIBER_FIRST,),
+    "high-two-days": (_PRESCRIBER_SOON,),
+    "high-twice": (_PRESCRIBER_SOON,),
+    "near-low": (_PRESCRIBER_SOON,),
+    "changed-state": (_PRESCRIBER_FIRST,),
+}
+"""Who is told of what, and how soon. Of a low at once: common practice, no source; of the rest as the reason's rule says."""
+
+_LOW: tuple[str, ...] = (
+    "The reading is no longer {hold_line}.",
+    "The signs are gone.",
+    "The patient has eaten, or the protocol keeps the glucose up.",
+    "The prescriber knows of the low and says to give the dose.",
+)
+_SAYS = "The prescriber knows of it and says what to give."
+_FRESH = "There is a fresh reading, and the time it was taken."
+
+_GIVE_WHEN: dict[ReasonKey, tuple[str, ...]] = {
+    "level-3": _LOW,
+    "emergency-not-low": ("The patient has been seen, and the cause is known.", _SAYS),
+    "meter-shows-lo": _LOW,
+    "level-2-line": _LOW,
+    "below-hold-line": _LOW,
+    "signs-with-low": _LOW,
+    "signs-without-reading": _LOW,
+    "signs-outrank-number": ("A fresh reading has been taken, and the signs are gone or their cause is known.",),
+    "signs-not-looked-for": ("Somebody has looked for signs of a low.",),
+    "alertness-not-looked-at": ("Somebody has looked how awake the patient is.",),
+    "no-reading": (_FRESH,),
+    "reading-too-old": (_FRESH,),
+    "reading-age-unknown": (_FRESH,),
+    "meter-shows-hi": ("The laboratory has confirmed the reading.", _SAYS),
+    "above-meter": ("The laboratory has confirmed the reading.", _SAYS),
+    "below-meter": ("A second reading or the laboratory has confirmed the number.",),
+    "which-unit": ("The unit of the number is known.",),
+    "last-dose-recent": ("The chart shows that this dose has not been given yet, and that it is time for it.",),
+    "last-dose-unknown": ("The chart shows that this dose has not been given yet.",),
+    "meal-unknown": ("It is known whether the patient will eat.",),
+    "earlier-low": ("The prescriber knows of the earlier low and says to give the dose.",),
+    "several-lows": ("The prescriber knows that there were several lows and says to give the dose.",),
+    "cannot-swallow": ("The swallowing has been assessed.", _SAYS),
+    "vomiting": (_SAYS,),
+    "fasting": (_SAYS,),
+    "not-eating-clear": ("The prescriber has said what to do with {clear}.",),
+    "not-eating-cloudy": ("The prescriber has said what to do with {cloudy}.",),
+}
+
+
+@lru_cache(maxsize=4096)
+def tell(still_open: frozenset[ReasonKey]) -> tuple[str, ...]:
+    """Return whom to tell of the open rules, each person once, and how soon."""
+    soonest: dict[str, int] = {}
+    for key in still_open:
+        for person, soon in _TELL.get(key, ()):
+            soonest[person] = min(soon, soonest.get(person, soon))
+    return tuple(
+        f"{person[0].upper()}{person[1:]}: {_SOON[soonest[person]]}." for person in _PEOPLE if person in soonest
+    )
+
+
+@lru_cache(maxsize=4096)
+def give_when(keys: tuple[ReasonKey, ...], hold_line: str, clear: str, cloudy: str) -> tuple[str, ...]:
+    """Return what must happen for the dose to be given, each once, for the open rules in order of weight.
+
+    Empty if the dose may be given now.
+    """
+    texts = (text for key in keys for text in _GIVE_WHEN.get(key, ()))
+    return tuple(dict.fromkeys(text.format(hold_line=hold_line, clear=clear, cloudy=cloudy) for text in texts))

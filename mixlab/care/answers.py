@@ -1,0 +1,88 @@
+"""The answers before a dose, the rules that can ask for one, and the reason that carries both."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal, get_args
+
+Choice = Literal["hold and treat", "check first", "hold and ask", "give and report", "give"]
+"""The answers, the most cautious first."""
+
+ReasonKey = Literal[
+    # the patient needs help, or the glucose is low
+    "level-3",
+    "emergency-not-low",
+    "meter-shows-lo",
+    "level-2-line",
+    "below-hold-line",
+    "signs-with-low",
+    "signs-without-reading",
+    # something is not known, or does not fit
+    "signs-outrank-number",
+    "signs-not-looked-for",
+    "alertness-not-looked-at",
+    "no-reading",
+    "reading-too-old",
+    "reading-age-unknown",
+    "meter-shows-hi",
+    "above-meter",
+    "below-meter",
+    "which-unit",
+    "last-dose-recent",
+    "last-dose-unknown",
+    "meal-unknown",
+    # the prescriber is asked
+    "earlier-low",
+    "several-lows",
+    "cannot-swallow",
+    "vomiting",
+    "fasting",
+    "not-eating-clear",
+    "not-eating-cloudy",
+    # the prescriber is told
+    "report-line",
+    "high-two-days",
+    "high-twice",
+    "near-low",
+    "changed-state",
+    # the dose may be given
+    "nothing-against",
+    "allowance-reaches-line",
+    "withholding-harms",
+]
+"""The rules by their short names, the weightiest first."""
+
+CHOICES: tuple[Choice, ...] = get_args(Choice)
+
+_RANK = {choice: at for at, choice in enumerate(CHOICES)}
+_WEIGHT = {key: at for at, key in enumerate(get_args(ReasonKey))}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Reason:
+    """One finding that speaks for an answer, with the rule behind it.
+
+    Attributes
+    ----------
+    choice : str
+        The answer it asks for.
+    key : str
+        The short name of the rule, one of `ReasonKey`; it does not change with the numbers.
+    text : str
+        The finding, and what it means.
+    rule : str
+        Who says so: a citation, "policy of" a ward, or "common practice, no source".
+    """
+
+    choice: Choice
+    key: ReasonKey
+    text: str
+    rule: str
+
+    def __str__(self) -> str:
+        return f"{self.text} ({self.rule})"
+
+
+def weight(reason: Reason) -> tuple[int, int]:
+    """Return what reasons are sorted by: the most cautious answer first, and within it the weightiest rule."""
+    return _RANK[reason.choice], _WEIGHT[reason.key]

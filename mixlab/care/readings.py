@@ -1,0 +1,151 @@
+"""What a glucose reading says by itself on one ward: low, serious, high, off the meter, or perhaps in the wrong unit."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache, lru_cache
+
+from ..facts.record import Threshold
+from ..facts.shelf import shelf
+from ..quantities import Glucose, number_text
+from ..ward.meter import allowance, in_the_other_unit, off_the_meter
+from ..ward.observation import OffScale
+from ..ward.site import Site, crosses, line_text
+from .answers import Choice, Reason, ReasonKey
+
+
+@dataclass(frozen=True, kw_only=True)
+class Reading:
+    """A reading as one ward looks at it.
+
+    Attributes
+    ----------
+    shown : str
+        As the meter shows it, in the ward's unit.
+    on_hold_scale : str
+        The same in the unit of the hold line, in which it is compared.
+    low, serious : bool
+        Whether it crosses the hold line, and the line of a serious low. What the meter shows as ``LO`` does both.
+    to_report, above_meter : bool
+        Whether it crosses the report line, and whether it is too high for the meter.
+    because : tuple of Reason
+        What it asks for by itself.
+    allowance : tuple of two Glucose, or None
+        The lowest and highest true glucose it may stand for; None if the meter shows no number.
+    """
+
+    shown: str
+    on_hold_scale: str
+    low: bool
+    serious: bool
+    to_report: bool
+    above_meter: bool
+    because: tuple[Reason, ...]
+    allowance: tuple[Glucose, Glucose] | None
+
+
+@lru_cache(maxsize=4096)
+def look_at(glucose: Glucose | OffScale, site: Site) -> Reading:
+    """Look at a reading by a ward's lines, each in its own unit on the value as the meter shows it."""
+    return _number(glucose, site) if isinstance(glucose, Glucose) else _off_scale(glucose, site)
+
+
+def _off_scale(shown: OffScale, site: Site) -> Reading:
+    low = shown == "LO"
+    end = site.meter_low if low else site.meter_high
+    where = f"{'below' if low else 'above'} {number_text(end.value)} {end.unit}"
+    if low:
+        text = (
+            f"The meter shows LO: the glucose lies {where}. Treat it as a serious low, and confirm it while you treat."
+        )
+        found = Reason(choice="hold and treat", key="meter-shows-lo", text=text, rule=site.cite(end))
+    else:
+        text = f"The meter shows HI: the glucose lies {where}. Have the laboratory confirm it, and call."
+        found = Reason(choice="check first", key="meter-shows-hi", text=text, rule=_too_high(site))
+    return Reading(
+        shown=shown,
+        on_hold_scale=shown,
+        low=low,
+        serious=low,
+        to_report=False,
+        above_meter=not low,
+        because=(found,),
+        allowance=None,
+    )
+
+
+def _number(glucose: Glucose, site: Site) -> Reading:
+    serious = crosses(glucose, site.level_2_line)
+    low = serious or crosses(glucose, site.hold_line)
+    high = not low and crosses(glucose, site.report_line)
+    because = []
+    if serious:
+        because.append(_line("hold and treat", "level-2-line", glucose, site.level_2_line, "a serious low", site))
+    elif low:
+        because.append(_line("hold and treat", "below-hold-line", glucose, site.hold_line, "a low", site))
+    elif high:
+        meaning = "high enough to report"
+        because.append(_line("give and report", "report-line", glucose, site.report_line, meaning, site))
+    elif site.near_low_line and crosses(glucose, site.near_low_line):
+        because.append(_near_low(glucose, site.near_low_line, site))
+    end = off_the_meter(glucose, site)
+    above = end is site.meter_high
+    if end is not None:
+        where = f"{glucose} lies {'above' if above else 'below'} what the meter can measure"
+        text = f"{where} ({number_text(end.value)} {end.unit})."
+        key: ReasonKey = "above-meter" if above else "below-meter"
+        because.append(
+            Reason(choice="check first", key=key, text=text, rule=_too_high(site) if above else site.cite(end))
+        )
+    meant = in_the_other_unit(glucose, site)
+    if meant is not None:
+        number = number_text(glucose.value)
+        text = f"Is it {number} {glucose.unit}, or was {number} {meant.unit} meant? Look at the unit on the meter's screen."
+        because.append(Reason(choice="check first", key="which-unit", text=text, rule="common practice, no source"))
+    reach = allowance(glucose)
+    if not low and end is None and crosses(reach[0], site.hold_line):
+        because.append(_allowance(glucose, reach, site))
+    return Reading(
+        shown=str(glucose.to(site.glucose_unit)),
+        on_hold_scale=str(glucose.to(site.hold_line.unit)),
+        low=low,
+        serious=serious,
+        to_report=high,
+        above_meter=above,
+        because=tuple(because),
+        allowance=reach,
+    )
+
+
+def _line(choice: Choice, key: ReasonKey, glucose: Glucose, line: Threshold, meaning: str, site: Site) -> Reason:
+    text = f"{glucose.to(line.unit)} is {line_text(line)}: {meaning}."
+    return Reason(choice=choice, key=key, text=text, rule=site.cite(line))
+
+
+def _near_low(glucose: Glucose, line: Threshold, site: Site) -> Reason:
+    text = f"{glucose.to(line.unit)} is {line_text(line)}: not low, but near it. Call as soon as possible."
+    rule = f"{site.cite(line)}; {shelf().cite(shelf().notify['near-low'])}"
+    return Reason(choice="give and report", key="near-low", text=text, rule=rule)
+
+
+def _allowance(glucose: Glucose, reach: tuple[Glucose, Glucose], site: Site) -> Reason:
+    low, high = (end.to(site.glucose_unit) for end in reach)
+    text = (
+        f"By the meter's allowed error {glucose.to(site.glucose_unit)} may stand for {low.shown()} to {high}, so the true "
+        f"glucose may be {line_text(site.hold_line)}, and some people have no warning signs: look again for signs, and "
+        "measure again soon."
+    )
+    facts = shelf()
+    rule = f"{allowance_rule()}; {facts.cite(facts.rules['no-warning'])}"
+    return Reason(choice="give", key="allowance-reaches-line", text=text, rule=rule)
+
+
+@cache
+def allowance_rule() -> str:
+    """Return who says how far a meter may be off."""
+    return shelf().cite(shelf().bedside["meter_allowance_mg_dl"])
+
+
+def _too_high(site: Site) -> str:
+    facts = shelf()
+    return f"{site.cite(site.meter_high)}; {facts.cite(facts.rules['too-high-for-the-meter'])}"

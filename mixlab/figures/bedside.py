@@ -1,0 +1,231 @@
+"""The decision at the bedside: the reading on the site's line, what else was found, the answer, and what changed it."""
+
+from __future__ import annotations
+
+import math
+import textwrap
+from dataclasses import dataclass
+from typing import Any
+
+from matplotlib.artist import Artist
+from matplotlib.figure import Figure
+from matplotlib.patches import Polygon, Rectangle
+
+from ..care.decision import Decision, Reason
+from ..quantities import Glucose, number_text
+from ..ward.observation import Observation
+from ..ward.order import Order
+from ..ward.site import Site
+from . import style
+from .card import AnswerSign, describe_card, edge_colour
+from .number_line import HIGHEST, LOWEST, NumberLine
+from .style import Moving, Size, Touched, corners, named, sheet, write
+
+WIDTH, HEIGHT = 620, 432
+_LINES, _REASONS, _LINE = 12, 6, 15.5
+_LETTER = 0.57  # the mean width of a letter, of the height
+_AT = {"line": 341, "found": 287, "answer": 239, "lines": 203}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Seen:
+    """One site's answer about one patient, and the answer before the last change (None at first)."""
+
+    order: Order
+    observation: Observation
+    site: Site
+    decision: Decision
+    before: Decision | None = None
+
+    @property
+    def new(self) -> tuple[str, ...]:
+        """The rules, by key, that speak now and did not before the last change."""
+        if self.before is None:
+            return ()
+        old = {reason.key for reason in self.before.because}
+        return tuple(reason.key for reason in self.decision.because if reason.key not in old)
+
+    @property
+    def gone(self) -> tuple[Reason, ...]:
+        """The reasons that spoke before the last change and no longer do."""
+        if self.before is None:
+            return ()
+        now = {reason.key for reason in self.decision.because}
+        return tuple(reason for reason in self.before.because if reason.key not in now)
+
+
+class BedsideFigure:
+    """The drawn decision; `show` turns it to another one."""
+
+    def __init__(self, size: Size) -> None:
+        self.figure: Figure
+        self.figure, axes = sheet(WIDTH, HEIGHT)
+        self._size = size
+        self._site: Site | None = None
+        self._shown: dict[Artist, dict[str, Any]] = {}
+        self._edge = named(Rectangle((2, 2), WIDTH - 4, HEIGHT - 4, fc="white", lw=3), "edge")
+        axes.add_patch(self._edge)
+        self._title = write(axes, 14, HEIGHT - 15, "", size.words, "site", fontweight="bold")
+        self._line = NumberLine(axes, 24, WIDTH - 24, _AT["line"], size)
+        self._found = [write(axes, 14, _AT["found"] - at * _LINE, "", size.small, f"found-{at}") for at in range(2)]
+        self._answer = AnswerSign(axes, 38, _AT["answer"], size)
+        self._before = write(axes, 70, _AT["answer"] - 13, "", size.small, "before")
+        self._lines = []
+        for at in range(_LINES):
+            bar = named(Polygon(corners(0, 0, 0, 0), fc=style.WARNING, ec="none"), f"bar-{at}")
+            axes.add_patch(bar)
+            self._lines.append((bar, write(axes, 20, _AT["lines"] - at * _LINE, "", size.small, f"words-{at}")))
+        write(
+            axes, WIDTH - 12, 12, "Teaching only. Prescriber's order, local policy and licensed practice come first.",
+            size.small * 0.95, ha="right",
+        )  # fmt: skip
+
+    def show(self, seen: Seen) -> Touched:
+        """Turn to another decision and return the artists that were touched."""
+        moving = Moving(self._shown)
+        decision = seen.decision
+        if seen.site != self._site:
+            self._line.show_site(moving, seen.site)
+            self._site = seen.site
+        moving.set(self._title, text=f"{seen.site.name}, in {seen.site.glucose_unit}")
+        moving.set(self._edge, edgecolor=edge_colour(decision.choice))
+        self._line.show_reading(moving, _place(seen), decision.allowance, reading_words(seen))
+        letters = int((WIDTH - 40) / (self._size.small * _LETTER))
+        found = textwrap.wrap(found_words(seen.observation), letters, max_lines=2, placeholder=" …")
+        for text, words in zip(self._found, [*found, ""], strict=False):
+            moving.set(text, text=words)
+        self._answer.show(moving, decision.choice)
+        moving.set(self._before, text=change_words(seen))
+        lines = _reason_lines(seen, letters)
+        lines += [(words, False, False) for words in _step_lines(decision, letters, _LINES - len(lines))]
+        for at, (bar, text) in enumerate(self._lines):
+            words, is_new, is_gone = lines[at] if at < len(lines) else ("", False, False)
+            y = _AT["lines"] - at * _LINE
+            moving.set(text, text=words, color=style.FAINT if is_gone else style.INK)
+            moving.set(bar, xy=corners(10, y - _LINE / 2, 5, _LINE) if is_new else ((0, 0),))
+        return moving.touched
+
+
+def _place(seen: Seen) -> Glucose | None:
+    glucose = seen.observation.glucose
+    if isinstance(glucose, Glucose) or glucose is None:
+        return glucose
+    return LOWEST if glucose == "LO" else HIGHEST
+
+
+def reading_words(seen: Seen) -> str:
+    """Return the reading in words: as shown, as compared in the site's unit, and what the meter is allowed to be off."""
+    glucose, decision = seen.observation.glucose, seen.decision
+    if not isinstance(glucose, Glucose):
+        return decision.reading
+    words = str(glucose)
+    compared = glucose.to(seen.site.hold_line.unit)
+    if compared.unit != glucose.unit:
+        words += f", compared as {compared}"
+    if decision.allowance is not None:
+        low, high = decision.allowance
+        words += f"; a meter may be off: {low.shown()} to {high}"
+    return words
+
+
+def found_words(found: Observation) -> str:
+    """Return what was found besides the reading, in one line of words."""
+    if found.signs is None:
+        signs = "nobody has looked"
+    else:
+        signs = ", ".join(sign.replace("-", " ") for sign in found.signs) or "looked for, none seen"
+    age = found.minutes_old
+    when = "unknown" if age is None else "just taken" if age == 0 else f"{number_text(age)} min old"
+    meal = {None: "not known", True: "eating", False: "not eating"}[found.eating]
+    extra = [word for word, told in (("vomiting", found.vomiting), ("fasting for a test", found.fasting)) if told]
+    gap = found.hours_since_dose
+    parts = [
+        f"Reading: {when}" if found.glucose is not None else "",
+        f"Signs of a low: {signs}",
+        f"Meal: {', '.join([meal, *extra])}",
+        "Alertness: nobody has looked" if found.alertness is None else f"Alertness: {found.alertness}",
+        {True: "Swallows safely", False: "Cannot swallow safely", None: ""}[found.can_swallow],
+        "Last dose: not known" if gap is None else "" if math.isinf(gap) else f"Last dose: {number_text(gap)} h ago",
+        f"Earlier readings: {', '.join(str(one.glucose) for one in found.earlier)}" if found.earlier else "",
+        "State new or changed" if found.changed else "",
+        "Prescriber told, and says give" if found.prescriber_says_give else "",
+    ]
+    return " · ".join(part for part in parts if part)
+
+
+def change_words(seen: Seen) -> str:
+    """Return how the last change turned the answer."""
+    if seen.before is None:
+        return ""
+    if seen.before.choice != seen.decision.choice:
+        return f"before the last change: {seen.before.choice.upper()}"
+    return "the last change did not turn the answer" if seen.new or seen.gone else ""
+
+
+def _reason_lines(seen: Seen, letters: int) -> list[tuple[str, bool, bool]]:
+    """Return the lines of the reasons, each with whether it is new and whether it is gone; what has no room is counted."""
+    blocks = [
+        (
+            textwrap.wrap(f"{'NEW: ' if reason.key in seen.new else ''}{reason.text}", letters),
+            reason.key in seen.new,
+            False,
+        )
+        for reason in seen.decision.because
+    ]
+    blocks += [(textwrap.wrap(f"No longer: {reason.text}", letters), False, True) for reason in seen.gone]
+    lines: list[tuple[str, bool, bool]] = []
+    for at, (words, is_new, is_gone) in enumerate(blocks):
+        left = len(blocks) - at
+        if len(lines) + len(words) > _REASONS - (left > 1):
+            return [*lines, (f"… {left} more in the list.", False, False)]
+        lines += [(word, is_new, is_gone) for word in words]
+    return lines
+
+
+def _step_lines(decision: Decision, letters: int, room: int) -> list[str]:
+    """Return the first steps that have room, and how many stand only in the list."""
+    lines: list[str] = ["Next:"]
+    steps = [textwrap.wrap(f"{at}. {step}", letters) for at, step in enumerate(decision.next_steps, 1)]
+    for at, step in enumerate(steps):
+        left = len(steps) - at
+        if len(lines) + len(step) > room - (left > 1):
+            return [*lines, f"… {left} more step{'s' * (left > 1)} in the list."]
+        lines += step
+    return lines
+
+
+def draw_bedside(seen: Seen, size: Size = style.PAGE) -> BedsideFigure:
+    """Draw a decision with the line of readings, what was found, and what changed it.
+
+    Parameters
+    ----------
+    seen : Seen
+        A decision of :func:`mixlab.decide` with what it was made from.
+    size : Size
+        `PAGE` or `ROOM`.
+    """
+    drawn = BedsideFigure(size)
+    drawn.show(seen)
+    return drawn
+
+
+def describe_bedside(seen: Seen) -> str:
+    """Return everything the picture shows in words, and every step."""
+    decision, site = seen.decision, seen.site
+    changed = change_words(seen)
+    if changed:
+        new = "; ".join(reason.text for reason in decision.because if reason.key in seen.new)
+        gone = "; ".join(reason.text for reason in seen.gone)
+        changed = (
+            f"{changed[0].upper()}{changed[1:]}. "
+            + (f"New: {new} " if new else "")
+            + (f"No longer: {gone} " if gone else "")
+        )
+    parts = [
+        f"At {site.name}: {changed}{describe_card(decision)}",
+        f"Found: {found_words(seen.observation)}.",
+        f"Tell: {' '.join(decision.tell)}" if decision.tell else "",
+        f"To be given later: {' '.join(decision.give_when)}" if decision.give_when else "",
+        f"The meter: {reading_words(seen)} ({decision.allowance_rule})." if decision.allowance else "",
+    ]
+    return " ".join(part for part in parts if part)

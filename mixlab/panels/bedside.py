@@ -1,0 +1,405 @@
+"""The bedside panel: what is found, under one site's policy or two, and give, treat first, ask or check."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from html import escape
+from typing import Any
+
+import ipywidgets as widgets
+
+from ..care.decision import Decision, decide
+from ..facts.shelf import shelf
+from ..figures.bedside import BedsideFigure, Seen, describe_bedside, draw_bedside
+from ..figures.style import ROOM
+from ..quantities import Glucose, NotAnAmount
+from ..ward.meter import read_meter
+from ..ward.observation import Alertness, Earlier, Observation, OffScale
+from ..ward.order import Order
+from ..ward.reading import read_order
+from ..ward.site import Site, example_sites, teaching_site
+from .frame import CarriedHTML, CarriedText, PanelFrame
+from .live_dose import FIRST_ORDER
+from .picture import LivePicture
+
+NO_READING = "none to be had"
+ALONE = "no second site"
+
+AGES: dict[str, float | None] = {
+    "just taken": 0.0, "30 min old": 30.0, "60 min old": 60.0, "61 min old": 61.0, "3 h old": 180.0, "of unknown age": None,
+}  # fmt: skip
+MEALS: dict[str, dict[str, Any]] = {
+    "eating": {"eating": True},
+    "not eating": {"eating": False},
+    "vomiting": {"eating": False, "vomiting": True},
+    "fasting for a test": {"eating": False, "fasting": True},
+    "not known": {"eating": None},
+}
+ALERT: dict[str, Alertness | None] = {
+    "awake": "awake", "drowsy": "drowsy", "unresponsive": "unresponsive", "nobody has looked": None,
+}  # fmt: skip
+SWALLOW: dict[str, bool | None] = {"not tried": None, "safe": True, "not safe": False}
+LAST_DOSE: dict[str, float | None] = {
+    "none that could be this one": math.inf, "8 h ago": 8.0, "2 h ago": 2.0, "not known": None,
+}  # fmt: skip
+EARLIER: dict[str, tuple[Earlier, ...]] = {
+    "none out of line": (),
+    "one low, 2 h ago": (Earlier(glucose=Glucose(58, "mg/dL"), hours_ago=2.0),),
+    "two lows, 2 and 5 h ago": (
+        Earlier(glucose=Glucose(58, "mg/dL"), hours_ago=2.0),
+        Earlier(glucose=Glucose(61, "mg/dL"), hours_ago=5.0),
+    ),
+    "280 mg/dL, 6 h ago": (Earlier(glucose=Glucose(280, "mg/dL"), hours_ago=6.0),),
+}
+"""What the choices mean: demonstration values, no advice."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class State:
+    """What the controls say. `signs` is None while nobody has looked; `beside` is None for one site alone."""
+
+    reading: Glucose | OffScale
+    age: str = "just taken"
+    meal: str = "eating"
+    signs: tuple[str, ...] | None = ()
+    alertness: str = "awake"
+    swallow: str = "not tried"
+    last_dose: str = "none that could be this one"
+    earlier: str = "none out of line"
+    changed: bool = False
+    says_give: bool = False
+    site: Site
+    beside: Site | None = None
+
+    @property
+    def observation(self) -> Observation:
+        """The same as care takes it."""
+        return Observation(
+            glucose=None if self.age == NO_READING else self.reading,
+            minutes_old=AGES.get(self.age),
+            signs=self.signs,
+            alertness=ALERT[self.alertness],
+            can_swallow=SWALLOW[self.swallow],
+            hours_since_dose=LAST_DOSE[self.last_dose],
+            earlier=EARLIER[self.earlier],
+            changed=self.changed,
+            prescriber_says_give=self.says_give,
+            **MEALS[self.meal],
+        )
+
+
+def see(state: State, order: Order, site: Site, before: Seen | None = None) -> Seen:
+    """Decide at one site, beside what was decided before."""
+    found = state.observation
+    return Seen(
+        order=order,
+        observation=found,
+        site=site,
+        decision=decide(order, found, site),
+        before=before.decision if before else None,
+    )
+
+
+class Bedside(widgets.VBox):
+    """The bedside panel.
+
+    Parameters
+    ----------
+    order : str
+        The dose in question.
+    site, beside : Site, optional
+        Whose policy decides: the teaching site if not given, and beside it a second one, if given. Both can be chosen on
+        the panel, from the example sites and these.
+
+    Attributes
+    ----------
+    reading : ipywidgets.Text
+        The reading as typed: a number in the first site's unit, a number with its unit, HI or LO.
+    slider : ipywidgets.SelectionSlider
+        The same within the meter's range.
+    age, meal, alertness, swallow, last_dose, earlier : ipywidgets controls
+        One choice each; the words are the keys of the tables above.
+    signs : dict of str to ipywidgets.Checkbox
+        Every sign of the facts.
+    looked : ipywidgets.Checkbox
+        Whether anybody has looked for signs.
+    changed, says_give : ipywidgets.Checkbox
+        State new or changed; the prescriber was told and says give.
+    site, beside : ipywidgets.Dropdown
+        Whose policy, by name.
+    message : str
+        Why the reading cannot be used; empty when all is well.
+    pictures : tuple of two LivePicture
+        The second is shown beside the first while a second site is chosen.
+    sheets : tuple of two ipywidgets.HTML
+        Every step, whom to tell, what must happen for the dose to be given later, and every reason with its rule.
+    """
+
+    def __init__(self, order: str = FIRST_ORDER, site: Site | None = None, beside: Site | None = None) -> None:
+        first = site or teaching_site()
+        self._sites = {one.name: one for one in (first, *([beside] if beside else []), *example_sites())}
+        self._order = read_order(order)
+        self._settling = False
+        self._refused = False  # whether the typed reading cannot be used
+        self.message = ""
+        unit = first.glucose_unit
+        self.state = State(reading=Glucose(120 if unit == "mg/dL" else 6.7, unit), site=first, beside=beside)
+        self._seen = [see(self.state, self._order, one) for one in (first, beside or first)]
+        self._make_controls()
+        self._drawn: list[BedsideFigure] = [draw_bedside(seen, ROOM) for seen in self._seen]
+        self.pictures = tuple(
+            LivePicture(drawn.figure, describe_bedside(seen), max_height="62vh")
+            for drawn, seen in zip(self._drawn, self._seen, strict=True)
+        )
+        self.sheets = tuple(CarriedHTML(sheet_html(seen.decision)) for seen in self._seen)
+        super().__init__(self._lay_out())
+        self.add_class("mixlab-bedside")
+        self._settle()
+
+    def _make_controls(self) -> None:
+        state = self.state
+        self.reading = CarriedText(continuous_update=False, layout={"width": "110px"})
+        self.reading.observe(self._on_reading, "value")
+        self.slider = widgets.SelectionSlider(options=[0], readout=False, layout={"width": "auto", "flex": "1 1 120px"})
+        self.slider.observe(self._on_slider, "value")
+        self.age = self._choice("age", [*AGES, NO_READING], width="150px")
+        self.meal = self._choice("meal", MEALS, width="150px")
+        self.alertness = self._choice("alertness", ALERT, width="150px")
+        self.swallow = self._choice("swallow", SWALLOW, width="100px")
+        self.last_dose = self._choice("last_dose", LAST_DOSE, width="210px")
+        self.earlier = self._choice("earlier", EARLIER, width="190px")
+        self.changed = self._tick("changed", "new or changed state")
+        self.says_give = self._tick("says_give", "prescriber told, says give")
+        self.looked = widgets.Checkbox(value=True, description="looked for", indent=False, layout={"width": "auto"})
+        self.signs = {
+            key: widgets.Checkbox(description=key.replace("-", " "), indent=False, layout={"width": "auto"})
+            for key in shelf().signs
+        }
+        for box in (self.looked, *self.signs.values()):
+            box.observe(self._on_sign, "value")
+        self.site = widgets.Dropdown(options=list(self._sites), value=state.site.name, layout={"width": "220px"})
+        self.beside = widgets.Dropdown(
+            options=[ALONE, *self._sites],
+            value=state.beside.name if state.beside else ALONE,
+            layout={"width": "220px"},
+        )
+        self.site.observe(self._on_sites, "value")
+        self.beside.observe(self._on_sites, "value")
+        self._notice = widgets.HTML()
+        names = {
+            "reading": "Glucose before the dose, as the meter shows it",
+            "slider": "Glucose before the dose",
+            "age": "The reading is",
+            "meal": "Meal",
+            "alertness": "Alertness",
+            "swallow": "Swallowing",
+            "last-dose": "Last dose",
+            "earlier": "Earlier readings",
+            "signs": "Signs of a low",
+            "site": "Whose policy",
+            "beside": "Beside it",
+        }
+        self._frame = PanelFrame({f"mixlab-bedside-{key}": words for key, words in names.items()})
+        for key in names:
+            if key != "signs":
+                getattr(self, key.replace("-", "_")).add_class(f"mixlab-bedside-{key}")
+
+    def _choice(self, field: str, options: Any, *, width: str) -> widgets.Dropdown:
+        control = widgets.Dropdown(options=list(options), value=getattr(self.state, field), layout={"width": width})
+        control.observe(self._setter(field), "value")
+        return control
+
+    def _tick(self, field: str, words: str) -> widgets.Checkbox:
+        control = widgets.Checkbox(description=words, indent=False, layout={"width": "auto"})
+        control.observe(self._setter(field), "value")
+        return control
+
+    def _setter(self, field: str) -> Callable[[Any], None]:
+        def handler(change: Any) -> None:
+            self._change(replace(self.state, **{field: change.new}))
+
+        return handler
+
+    def _lay_out(self) -> list[widgets.Widget]:
+        def row(*parts: str | widgets.Widget) -> widgets.HBox:
+            return widgets.HBox(
+                [widgets.HTML(f"<b>{part}</b>") if isinstance(part, str) else part for part in parts],
+                layout={"flex_flow": "row wrap", "grid_gap": "0 8px", "align_items": "center"},
+            )
+
+        facts = shelf().signs
+        groups = [
+            widgets.HBox(
+                [self.signs[key] for key, sign in facts.items() if sign.group == group],
+                layout={"flex_flow": "row wrap", "grid_gap": "0 10px"},
+            )
+            for group in ("autonomic", "neuroglycopenic")
+        ]
+        signs = row("Signs of a low:", self.looked, *groups)
+        signs.add_class("mixlab-bedside-signs")
+        self._columns = [
+            widgets.Box(
+                [widgets.VBox([picture], layout=_column()), widgets.VBox([sheet], layout=_column())],
+                layout=_column() | {"grid_gap": "10px"},
+            )
+            for picture, sheet in zip(self.pictures, self.sheets, strict=True)
+        ]
+        return [
+            row("Order:", widgets.HTML(escape(str(self._order)))),
+            row("Glucose:", self.reading, self.slider, self.age, "Meal:", self.meal, "Alertness:", self.alertness),
+            signs,
+            row(
+                "Swallowing:",
+                self.swallow,
+                "Last dose:",
+                self.last_dose,
+                "Earlier:",
+                self.earlier,
+                self.changed,
+                self.says_give,
+            ),
+            row("Policy of:", self.site, "beside", self.beside),
+            self._notice,
+            widgets.HBox(self._columns, layout={"grid_gap": "10px", "align_items": "flex-start"}),
+            self._frame,
+            widgets.HTML(_STYLE),
+        ]
+
+    def _on_reading(self, change: Any) -> None:
+        if self._settling:
+            return
+        try:
+            reading = read_meter(change.new, self.state.site)
+        except NotAnAmount as refusal:
+            self._refused = True
+            self._refuse(str(refusal))
+            return
+        self._refused = False
+        state = replace(self.state, reading=reading)
+        self._change(replace(state, age="just taken") if state.age == NO_READING else state)
+
+    def _on_slider(self, change: Any) -> None:
+        if not self._settling:
+            self._refused = False
+        self._change(replace(self.state, reading=Glucose(change.new, self.state.site.glucose_unit)))
+
+    def _on_sign(self, _: Any) -> None:
+        seen = tuple(key for key, box in self.signs.items() if box.value)
+        self._change(replace(self.state, signs=seen if self.looked.value or seen else None))
+
+    def _on_sites(self, _: Any) -> None:
+        beside = None if self.beside.value == ALONE else self._sites[self.beside.value]
+        self._change(replace(self.state, site=self._sites[self.site.value], beside=beside))
+
+    def _change(self, state: State) -> None:
+        """Take a new state and show the decision of each site, with what the change turned."""
+        if self._settling:
+            return
+        if state == self.state and not self.message:
+            self._settle()
+            return
+        self.state = state
+        if self._refused:  # decide nothing by a reading that is no longer meant
+            return
+        self._accept()
+        self._seen = [
+            see(state, self._order, site, before)
+            for site, before in zip((state.site, state.beside or state.site), self._seen, strict=True)
+        ]
+        with self._frame.carrying([self.reading, *self.sheets]):
+            self._settle()
+            for sheet, seen in zip(self.sheets, self._seen, strict=True):
+                sheet.value = sheet_html(seen.decision)
+            self._frame.show(
+                {
+                    picture: (drawn.show(seen), describe_bedside(seen))
+                    for picture, drawn, seen in zip(self.pictures, self._drawn, self._seen, strict=True)
+                },
+                aloud=" ".join(f"{seen.site.name}: {seen.decision.choice}." for seen in self._shown_sites()),
+            )
+
+    def _shown_sites(self) -> list[Seen]:
+        return self._seen if self.state.beside else self._seen[:1]
+
+    def _settle(self) -> None:
+        """Let every control say what the state says, without calling the handlers again."""
+        state, unit = self.state, self.state.site.glucose_unit
+        self._settling = True
+        try:
+            self._settle_slider()
+            reading = state.reading
+            plain = isinstance(reading, Glucose) and reading.unit == unit
+            self.reading.value = str(reading.shown()) if plain else str(reading)  # type: ignore[union-attr]
+            self.age.value = state.age
+            self.looked.value = state.signs is not None
+            self._columns[0].layout.flex_flow = "column" if state.beside else "row"
+            self._columns[1].layout.flex_flow = "column"
+            self._columns[1].layout.display = "flex" if state.beside else "none"
+        finally:
+            self._settling = False
+
+    def _settle_slider(self) -> None:
+        state, unit = self.state, self.state.site.glucose_unit
+        step = 10 if unit == "mmol/L" else 1
+        low, high = (
+            float(Glucose(end.value, end.unit).to(unit).shown())  # type: ignore[arg-type]
+            for end in (state.site.meter_low, state.site.meter_high)
+        )
+        options = tuple(
+            count / step if step > 1 else count for count in range(round(low * step), round(high * step) + 1)
+        )
+        if options != self.slider.options:
+            self.slider.options = options
+            readings = [f"{value:g} {unit}" for value in options]
+            self._frame.readings = {"mixlab-bedside-slider": readings}
+        ends = {"LO": low, "HI": high}
+        reading = state.reading
+        value = float(reading.to(unit).shown()) if isinstance(reading, Glucose) else ends[reading]
+        self.slider.value = min(max(value, low), high)
+
+    def _accept(self) -> None:
+        self.message = ""
+        self._notice.value = ""
+        for picture in self.pictures:
+            picture.stale = False
+
+    def _refuse(self, sentence: str) -> None:
+        """Keep what was typed and the last good pictures, marked as stale, and say why."""
+        self.message = sentence
+        self._notice.value = f'<div class="mixlab-refusal" role="alert"><b>Not shown:</b> {escape(sentence)}</div>'
+        for picture in self.pictures:
+            picture.stale = True
+
+
+def sheet_html(decision: Decision) -> str:
+    """Return every step, whom to tell, what must happen for the dose to be given later, and every reason with its rule."""
+    parts = (
+        ("Next", "ol", decision.next_steps),
+        ("Tell", "ul", decision.tell),
+        ("For the dose to be given later", "ul", decision.give_when),
+        ("Why, and who says so", "ul", [*map(str, decision.because), *decision.numbers]),
+    )
+    return "".join(
+        f"<b>{title}</b><{kind}>{''.join(f'<li>{escape(one)}</li>' for one in lines)}</{kind}>"
+        for title, kind, lines in parts
+        if lines
+    )
+
+
+_STYLE = """<style>
+.mixlab-bedside .widget-html-content { line-height: 1.35; font-size: 14px; }
+.mixlab-bedside .widget-html-content ol, .mixlab-bedside .widget-html-content ul { margin: 0 0 6px; padding-left: 22px; }
+@media (min-height: 900px) { .mixlab-bedside .widget-html-content { font-size: 17px; } }
+.mixlab-bedside .mixlab-refusal { line-height: 1.3; font-size: 15px; padding: 2px 8px; border-left: 6px double currentColor; }
+</style>"""
+
+
+def _column() -> dict[str, str]:
+    return {"width": "auto", "flex": "1 1 0", "min_width": "0"}
+
+
+def bedside(order: str = FIRST_ORDER, site: Site | None = None, beside: Site | None = None) -> Bedside:
+    """Return the bedside panel; see :class:`Bedside`."""
+    return Bedside(order, site, beside)

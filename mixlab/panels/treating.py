@@ -1,0 +1,224 @@
+"""Treat, wait, measure again: a low walked through in time, one press after the other."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from html import escape
+from typing import Any
+
+import ipywidgets as widgets
+
+from ..care.treating import Moment, walk
+from ..care.treatment import CallForHelp, Carbohydrate, Eat, EmergencyTreatment, Event, Measure, TellPrescriber, Wait
+from ..figures.bedside import Seen, describe_bedside, draw_bedside
+from ..figures.style import ROOM
+from ..quantities import Glucose, NotAnAmount, number_text
+from ..ward.meter import read_meter
+from ..ward.observation import Observation
+from ..ward.reading import read_order
+from ..ward.site import Site, teaching_site
+from .bedside import sheet_html
+from .frame import CarriedHTML, PanelFrame
+from .live_dose import FIRST_ORDER
+from .picture import LivePicture
+
+FOUND = Observation(glucose=Glucose(61, "mg/dL"), signs=("sweating", "trembling"), eating=True, can_swallow=True)
+"""The patient of the demonstration: a low with signs, awake, able to swallow, breakfast on the way."""
+
+
+class TreatLow(widgets.VBox):
+    """The treatment of a low, walked in time.
+
+    No glucose is simulated: type what the meter shows each time.
+
+    Parameters
+    ----------
+    found : Observation, optional
+        How the patient is found.
+    order : str
+        The dose that waits.
+    site : Site, optional
+        Whose rules; the teaching site if not given.
+
+    Attributes
+    ----------
+    events : tuple of Event
+        What has been done so far.
+    moments : tuple of Moment
+        The start and what followed.
+    buttons : dict of str to ipywidgets.Button
+        One for every event, and "undo".
+    reading : ipywidgets.Text
+        The reading for the button "measure", as the meter shows it.
+    signs : ipywidgets.Checkbox
+        Whether the signs are still there when it is measured.
+    record : ipywidgets.HTML
+        Every moment: when, what, what followed, what was not right, and what is due.
+    sheet : ipywidgets.HTML
+        Every step and reason of the decision now.
+    message : str
+        Why something cannot be done; empty when all is well.
+    picture : LivePicture
+        The decision now.
+    """
+
+    def __init__(self, found: Observation = FOUND, order: str = FIRST_ORDER, site: Site | None = None) -> None:
+        self.site = site or teaching_site()
+        self.events: tuple[Event, ...] = ()
+        self.message = ""
+        self._order, self._found = read_order(order), found
+        self.moments = walk(self._order, found, (), self.site)
+        self._drawn = draw_bedside(self._seen(), ROOM)
+        self.picture = LivePicture(self._drawn.figure, describe_bedside(self._seen()), max_height="56vh")
+        self._make_controls()
+        super().__init__(self._lay_out())
+        self.add_class("mixlab-treat-low")
+
+    def do(self, event: Event) -> None:
+        """Do one thing, and show what follows."""
+        self._go((*self.events, event))
+
+    def start_again(self) -> None:
+        """Go back to how the patient was found."""
+        self._go(())
+
+    def _make_controls(self) -> None:
+        site = self.site
+        self.reading = widgets.Text(continuous_update=False, layout={"width": "90px"})
+        self.reading.add_class("mixlab-treat-reading")
+        self.signs = widgets.Checkbox(description="signs still there", indent=False, layout={"width": "auto"})
+        grams, recheck = site.carbohydrate.value, site.recheck.value
+        events: dict[str, Callable[[], Event]] = {
+            "call for help": CallForHelp,
+            f"{number_text(grams)} g by mouth": lambda: Carbohydrate(grams),
+            "not by mouth, by protocol": EmergencyTreatment,
+            "wait 5 min": lambda: Wait(5),
+            f"wait {number_text(recheck)} min": lambda: Wait(recheck),
+            "measure": self._measured,
+            "food": Eat,
+            "tell prescriber: “wait”": lambda: TellPrescriber(says_give=False),
+            "tell prescriber: “give it”": lambda: TellPrescriber(says_give=True),
+        }
+        self.buttons = {words: self._button(words, self._doer(make)) for words, make in events.items()}
+        self.buttons["undo"] = self._button("undo", lambda _: self._go(self.events[:-1]))
+        self.record = CarriedHTML(self._log_html())
+        self.sheet = CarriedHTML(sheet_html(self.moments[-1].decision))
+        self._notice = widgets.HTML()
+        self._frame = PanelFrame(
+            {"mixlab-treat-reading": f"The new reading, {site.glucose_unit}", "mixlab-treat-buttons": "What you do"}
+        )
+
+    def _button(self, words: str, handler: Callable[[Any], None]) -> widgets.Button:
+        button = widgets.Button(description=words, layout={"width": "auto"})
+        button.on_click(handler)
+        return button
+
+    def _doer(self, make: Callable[[], Event]) -> Callable[[Any], None]:
+        def handler(_: Any) -> None:
+            try:
+                event = make()
+            except NotAnAmount as refusal:
+                self._say(str(refusal))
+            else:
+                self.do(event)
+
+        return handler
+
+    def _measured(self) -> Measure:
+        signs = self._found.signs if self.signs.value else ()
+        return Measure(read_meter(self.reading.value, self.site), signs=signs)
+
+    def _lay_out(self) -> list[widgets.Widget]:
+        *doing, undo = self.buttons.items()
+        parts: list[widgets.Widget] = []
+        for words, button in doing:
+            parts += [self.reading, self.signs, button] if words == "measure" else [button]
+        buttons = widgets.HBox([*parts, undo[1]], layout={"flex_flow": "row wrap", "grid_gap": "2px 6px"})
+        buttons.add_class("mixlab-treat-buttons")
+        half = {"width": "auto", "flex": "1 1 0", "min_width": "0"}
+        return [
+            widgets.HTML(
+                f"<b>Order:</b> {escape(str(self._order))} · type each new reading in {self.site.glucose_unit}"
+            ),
+            buttons,
+            self._notice,
+            widgets.HBox(
+                [widgets.VBox([self.picture, self.sheet], layout=half), widgets.VBox([self.record], layout=half)],
+                layout={"grid_gap": "12px"},
+            ),
+            self._frame,
+            widgets.HTML(_STYLE),
+        ]
+
+    def _go(self, events: tuple[Event, ...]) -> None:
+        self.events = events
+        self.moments = walk(self._order, self._found, events, self.site)
+        self._say("")
+        seen, last = self._seen(), self.moments[-1]
+        with self._frame.carrying([self.record, self.sheet]):
+            self.sheet.value = sheet_html(last.decision)
+            self.record.value = self._log_html()
+            self._frame.show(
+                {self.picture: (self._drawn.show(seen), describe_bedside(seen))},
+                aloud=" ".join(part for part in (last.remark, f"{last.decision.choice}.", last.due) if part),
+            )
+
+    def _seen(self) -> Seen:
+        *_, last = self.moments
+        before = self.moments[-2].decision if len(self.moments) > 1 else None
+        return Seen(
+            order=self._order, observation=last.observation, site=self.site, decision=last.decision, before=before
+        )
+
+    def _say(self, sentence: str) -> None:
+        self.message = sentence
+        words = f"<b>Not done:</b> {escape(sentence)}" if sentence else ""
+        self._notice.value = f'<div class="mixlab-refusal" role="alert">{words}</div>' if sentence else ""
+
+    def _log_html(self) -> str:
+        lines = "".join(f"<li>{moment_html(moment)}</li>" for moment in self.moments)
+        return f'<ol class="mixlab-treat-log">{lines}</ol><p><b>Now:</b> {escape(self.moments[-1].due)}</p>'
+
+
+def moment_html(moment: Moment) -> str:
+    """Return one line of the log."""
+    remark = f" <b>Not right:</b> {escape(moment.remark)}" if moment.remark else ""
+    return (
+        f"minute {number_text(moment.minute)}: {escape(event_words(moment))} → "
+        f"<b>{escape(moment.decision.choice)}</b>.{remark}"
+    )
+
+
+def event_words(moment: Moment) -> str:
+    """Return what was done, in words."""
+    match moment.event:
+        case None:
+            signs = ", ".join(moment.observation.signs or ()).replace("-", " ") or "no signs"
+            return f"found with {moment.decision.reading}, {signs}"
+        case Carbohydrate(grams):
+            return f"{number_text(grams)} g of fast carbohydrate by mouth"
+        case EmergencyTreatment():
+            return "treated not by mouth, by the emergency protocol"
+        case Wait(minutes):
+            return f"waited {number_text(minutes)} minutes"
+        case Measure(signs=signs):
+            return f"measured {moment.decision.reading}, {'signs still there' if signs else 'no signs'}"
+        case Eat():
+            return "food eaten"
+        case TellPrescriber(says_give):
+            return f"prescriber told, who says {'to give this dose' if says_give else 'to wait'}"
+        case CallForHelp():
+            return "called for help"
+
+
+_STYLE = """<style>
+.mixlab-treat-low .widget-html-content { line-height: 1.35; font-size: 15px; }
+.mixlab-treat-low .mixlab-refusal { padding: 2px 8px; border-left: 6px double currentColor; }
+.mixlab-treat-log { margin: 0; padding-left: 24px; }
+@media (min-height: 900px) { .mixlab-treat-low .widget-html-content { font-size: 18px; } }
+</style>"""
+
+
+def treat_low(found: Observation = FOUND, order: str = FIRST_ORDER, site: Site | None = None) -> TreatLow:
+    """Return the panel that walks the treatment of a low; see :class:`TreatLow`."""
+    return TreatLow(found, order, site)

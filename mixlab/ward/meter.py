@@ -1,0 +1,134 @@
+"""The meter: what it can show, how far it may be off, and reading what a person types from its screen."""
+
+from __future__ import annotations
+
+import re
+
+from ..facts.record import Fact
+from ..facts.shelf import shelf
+from ..quantities import Glucose, GlucoseUnit, NotAnAmount, meter_reading, number_text
+from .observation import OffScale
+from .site import Site
+
+_BEYOND_BELIEF = Glucose(2000, "mg/dL")
+"""What is typed above this is taken for a slip of the finger (our own choice, no source)."""
+
+_NORMAL = {code: code - 0xFEE0 for code in range(0xFF01, 0xFF5F)} | {0x3000: " ", 0xA0: " ", 0x202F: " ", 0x2009: " "}
+"""Full-width letters and digits, and wide or narrow spaces, as plain ones. Nothing else: a raised 2 is no digit."""
+
+_WRITTEN = re.compile(r"(?P<number>[0-9]+(?:\.[0-9]+)?) ?(?P<unit>mg ?/ ?dl|mmol ?/ ?l)?")
+_UNITS: dict[str, GlucoseUnit] = {"mg/dl": "mg/dL", "mmol/l": "mmol/L"}
+
+
+class WrongUnit(NotAnAmount):
+    """A bare number that the site's meter can show only in the other unit. Nothing is converted: the person is asked.
+
+    Attributes
+    ----------
+    meant : Glucose
+        The same number in the other unit, which the meter could show.
+    """
+
+    def __init__(self, message: str, meant: Glucose) -> None:
+        super().__init__(message)
+        self.meant = meant
+
+
+def off_the_meter(glucose: Glucose, site: Site) -> Fact | None:
+    """Return the end of the meter's range beyond which a reading lies, or None if the meter can show it."""
+    low, high = site.meter_low, site.meter_high
+    if float(glucose.to(low.unit).shown()) < low.value:  # type: ignore[arg-type]  # the fact's unit is a glucose unit
+        return low
+    if float(glucose.to(high.unit).shown()) > high.value:  # type: ignore[arg-type]
+        return high
+    return None
+
+
+def in_the_other_unit(glucose: Glucose, site: Site) -> Glucose | None:
+    """Return the same number in the other unit if the meter cannot show it in this one, but could in that.
+
+    The number is not converted: this is what somebody may have meant who took the wrong unit.
+    """
+    other = Glucose(glucose.value, "mmol/L" if glucose.unit == "mg/dL" else "mg/dL")
+    return other if not _could_show(glucose, site) and _could_show(other, site) else None
+
+
+def allowance(glucose: Glucose) -> tuple[Glucose, Glucose]:
+    """Return the lowest and highest true glucose that a reading may stand for, in the reading's own unit.
+
+    ISO 15197:2013 (as given in PMC4525642, Table 1; read): 95 % of readings lie within 15 mg/dL of the laboratory value
+    below 100 mg/dL, and within 15 % of it from there up.
+    """
+    bedside = shelf().bedside
+    flat, percent = bedside["meter_allowance_mg_dl"].value, bedside["meter_allowance_percent"].value
+    shown = Glucose(float(glucose.shown()), glucose.unit).to("mg/dL").value
+    off = max(flat, shown * percent / 100)
+    low, high = Glucose(max(shown - off, 0), "mg/dL"), Glucose(shown + off, "mg/dL")
+    return low.to(glucose.unit), high.to(glucose.unit)
+
+
+def read_meter(text: str, site: Site) -> Glucose | OffScale:
+    """Read what a person typed from a meter's screen: a number, with or without its unit, or ``HI`` or ``LO``.
+
+    Parameters
+    ----------
+    text : str
+        As typed. Capitals, spaces and full-width digits do not matter.
+    site : Site
+        Its unit is that of a bare number.
+
+    Raises
+    ------
+    WrongUnit
+        For a bare number that the site's meter can show only in the other unit.
+    NotAnAmount
+        For anything else that no meter shows. The message says what is wrong and what to do.
+    """
+    plain = " ".join(text.translate(_NORMAL).casefold().split())
+    if plain in ("hi", "lo"):
+        return "HI" if plain == "hi" else "LO"
+    written = _WRITTEN.fullmatch(plain)
+    if written is None:
+        raise NotAnAmount(_why_not(plain, text, site))
+    bare = written["unit"] is None
+    unit = site.glucose_unit if bare else _UNITS[written["unit"].replace(" ", "")]
+    glucose = Glucose(float(written["number"]), unit)
+    meant = in_the_other_unit(glucose, site) if bare else None
+    if meant is not None:
+        raise WrongUnit(
+            f"This ward's meter cannot show {written['number']} {unit}: did you mean {written['number']} {meant.unit}? Look at "
+            "the unit on the meter's screen and write it behind the number.",
+            meant,
+        )
+    if glucose.value == 0:
+        raise NotAnAmount("No meter shows 0. If the screen says LO, write LO; if not, measure again.")
+    if glucose.to(_BEYOND_BELIEF.unit).value > _BEYOND_BELIEF.value:
+        raise NotAnAmount(
+            f"No meter shows {written['number']} {unit}. Look at the screen again; if it says HI, write HI."
+        )
+    return meter_reading(glucose.value, unit)
+
+
+def _could_show(glucose: Glucose, site: Site) -> bool:
+    """Say whether the number stands on the meter's scale: inside its range and no finer than its screen."""
+    return off_the_meter(glucose, site) is None and abs(float(glucose.shown()) - glucose.value) < 1e-9
+
+
+def _why_not(plain: str, text: str, site: Site) -> str:
+    example = f"{number_text(98 if site.glucose_unit == 'mg/dL' else 5.4)} {site.glucose_unit}"
+    ask = f"Write the number on the meter's screen, for example {example}, or HI or LO if it says so."
+    if not plain:
+        return f"There is no reading. {ask}"
+    if re.match(r"[-\u2212\u2013\u2010\u2011] ?[0-9.]", plain):
+        return f"{text.strip()!r} is below zero. {ask}"
+    if re.search(r"[0-9] ?, ?[0-9]", plain):
+        return f"{text.strip()!r} has a comma in it. Write a point instead, as in 5.4, and no comma between thousands."
+    if re.match(r"\.[0-9]", plain):
+        return f"{text.strip()!r} has no figure before the point. Write a zero there, as in 0.9."
+    if re.fullmatch(r"[0-9]+\. ?(?:mg ?/ ?dl|mmol ?/ ?l)?", plain):
+        return f"{text.strip()!r} ends with a point. Write the number without it, or with the figure behind it."
+    if plain in ("high", "low"):
+        return f"{text.strip()!r} may be what the meter shows or what you think of it. Write HI or LO if the screen says so."
+    if re.match(r"[0-9]", plain):
+        return f"{text.strip()!r} is not one number with a glucose unit (mg/dL or mmol/L). {ask}"
+    return f"{text.strip()!r} is not a reading. {ask}"

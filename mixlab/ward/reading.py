@@ -1,0 +1,98 @@
+"""Reading a written order without ever guessing a dose."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from .doubts import SAID_ONCE, problems
+from .insulin import Insulin
+from .order import Dose, Order, Part
+from .phrases import Phrase
+from .written import look_over
+
+
+def read_order(text: str) -> Order:
+    """Read a plainly written order for two insulins.
+
+    Understood: the two insulins in either order under their generic names, each with a dose in figures or words and the
+    word units; the strength U-100; the subcutaneous route; a time in relation to a meal, a clock time, and how often; on
+    one line or several. Everything else is refused by name; no part of a text is ever skipped and no dose is guessed.
+
+    Parameters
+    ----------
+    text : str
+        For example ``"regular insulin 8 units and NPH insulin 20 units subcut 30 minutes before breakfast"``.
+
+    Returns
+    -------
+    Order
+        With the place of each part in the text as typed.
+
+    Raises
+    ------
+    UnsafeWriting
+        A way of writing that has been misread as another dose, drug, route or time.
+    Ambiguous
+        The text could mean two things; `readings` has both.
+    MissingPart, NoFixedDose, NotInUnits, OtherRoute, OtherStrength
+        What is missing, or what this lab does not prepare.
+    CannotRead
+        Something else that is not understood; the message quotes it.
+    """
+    for problem in problems(text):
+        raise problem
+    written = look_over(text)
+    doses, names = written.of("dose"), written.of("insulin")
+    pairs = list(zip(names, doses, strict=True))
+    said = {kind: written.of(kind) for kind in (*SAID_ONCE, "strength")}
+    parts = [
+        *(
+            part
+            for name, dose in pairs
+            for part in (_part(f"{_look(name)} insulin", name, text), _part(f"{_look(name)} dose", dose, text))
+        ),
+        *(_part(kind, phrase, text) for kind, found in said.items() for phrase in found),
+    ]
+    return Order(
+        doses=(_dose(*pairs[0]), _dose(*pairs[1])),
+        route="subcut" if said["route"] else None,
+        when=_words(said["when"]),
+        strength="U-100" if said["strength"] else None,
+        clock=_clock(said["clock"][0].text) if said["clock"] else None,
+        how_often=_words(said["how often"]),
+        parts=tuple(sorted(parts, key=lambda part: part.start)),
+    )
+
+
+def _insulin(phrase: Phrase) -> Insulin:
+    assert isinstance(phrase.value, Insulin)
+    return phrase.value
+
+
+def _look(phrase: Phrase) -> str:
+    return _insulin(phrase).look
+
+
+def _dose(name: Phrase, dose: Phrase) -> Dose:
+    assert isinstance(dose.value, int | float)
+    return Dose(insulin=_insulin(name), units=dose.value)
+
+
+def _part(name: str, phrase: Phrase, text: str) -> Part:
+    return Part(name=name, start=phrase.start, end=phrase.end, text=text[phrase.start : phrase.end])
+
+
+def _words(found: Sequence[Phrase]) -> str | None:
+    return " ".join(found[0].text.split()) if found else None
+
+
+def _clock(text: str) -> str:
+    """Print a clock time on the 24-hour clock."""
+    if "noon" in text or "midnight" in text:
+        return "12:00" if "noon" in text else "00:00"
+    figures = re.findall(r"[0-9]+", text)
+    hour, minute = (figures[0][:2], figures[0][2:]) if len(figures[0]) == 4 else (*figures, "0")[:2]
+    half = re.search(r"([ap])\.?m\b", text)
+    late = 12 * (half[1] == "p") if half else 0
+    return f"{(int(hour) % 12 if half else int(hour)) + late:02}:{int(minute):02}"

@@ -1,0 +1,164 @@
+"""The drawn decision: where a reading stands, what is marked as new, and that moving equals drawing anew."""
+
+import io
+import itertools
+
+import matplotlib as mpl
+import numpy as np
+import pytest
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+
+from mixlab.care.decision import decide
+from mixlab.figures.bedside import HEIGHT, WIDTH, Seen, describe_bedside, draw_bedside
+from mixlab.figures.style import PAGE, ROOM
+from mixlab.quantities import Glucose
+from mixlab.ward.observation import Earlier, Observation
+from mixlab.ward.reading import read_order
+from mixlab.ward.site import example_sites, teaching_site
+
+ORDER = read_order("insulin glulisine 8.5 units and NPH insulin 20.5 units subcut 30 minutes before breakfast")
+USUAL = Glucose(120, "mg/dL")
+WARDS = example_sites()
+READINGS = ("LO", "HI", None, *(Glucose(value, "mg/dL") for value in (5, 53, 62, 71, 120, 350)), Glucose(98, "mmol/L"))
+FOUND = (
+    {"signs": (), "eating": True},
+    {"signs": None, "eating": False, "vomiting": True},
+    {
+        "signs": ("sweating", "confusion", "difficulty-speaking", "vision-change", "poor-concentration"),
+        "eating": None,
+        "hours_since_dose": None,
+        "alertness": None,
+        "minutes_old": 61,
+        "can_swallow": False,
+        "changed": True,
+        "earlier": (Earlier(Glucose(58, "mg/dL"), 2), Earlier(Glucose(55, "mg/dL"), 5)),
+    },
+)
+
+
+def look(glucose=USUAL, site=None, before=None, **found):
+    found = Observation(**{"glucose": glucose, "signs": (), "eating": True, **found})
+    site = site or teaching_site()
+    return Seen(order=ORDER, observation=found, site=site, decision=decide(ORDER, found, site), before=before)
+
+
+def parts(figure):
+    return {artist.get_gid(): artist for artist in figure.findobj(lambda artist: artist.get_gid() is not None)}
+
+
+def words(drawn):
+    return [
+        text.get_text() for name, text in parts(drawn.figure).items() if name.startswith("words-") and text.get_text()
+    ]
+
+
+def every_case():
+    before = None
+    for site, glucose, found in itertools.product(WARDS, READINGS, FOUND):
+        seen = look(glucose, site, before, **found)
+        before = seen.decision
+        yield seen
+
+
+def svg(figure):
+    text = io.StringIO()
+    with mpl.rc_context({"svg.hashsalt": "one", "svg.fonttype": "none"}):
+        figure.savefig(text, format="svg", metadata={"Date": None})
+    return text.getvalue()
+
+
+def test_moving_a_drawing_gives_what_drawing_anew_gives():
+    moved = draw_bedside(look(), ROOM)
+    for seen in list(every_case())[::7]:
+        moved.show(seen)
+        assert svg(moved.figure) == svg(draw_bedside(seen, ROOM).figure)
+    assert not moved.show(seen)
+
+
+@pytest.mark.parametrize("size", [ROOM, PAGE], ids=["room", "page"])
+def test_no_words_leave_the_picture(size):
+    drawn = draw_bedside(look(), size)
+    renderer = FigureCanvasAgg(drawn.figure).get_renderer()
+    checked = 0
+    for seen in every_case():
+        drawn.show(seen)
+        for text in drawn.figure.findobj(lambda artist: hasattr(artist, "get_text") and artist.get_text()):
+            box = text.get_window_extent(renderer)
+            assert min(box.x0, box.y0, WIDTH - box.x1, HEIGHT - box.y1) > 3, text.get_text()
+            checked += 1
+    assert checked > 1000
+
+
+def place(value, unit="mg/dL", site=None):
+    drawn = draw_bedside(look(Glucose(value, unit), site))
+    return parts(drawn.figure)["reading-marker"].get_xy()[0][0]
+
+
+def test_equal_ratios_are_equally_far_apart_in_both_units():
+    assert place(200) - place(100) == pytest.approx(place(100) - place(50))
+    assert place(180.156) == pytest.approx(place(10, "mmol/L"))
+    lowest, highest = place(1), place(1000)
+    assert lowest < place(30) < place(600) < highest
+
+
+@pytest.mark.parametrize("site", WARDS, ids=lambda site: site.name)
+def test_the_zones_meet_at_the_lines_of_the_site(site):
+    found = parts(draw_bedside(look(site=site)).figure)
+    edges = {zone: found[f"zone-{zone}"].get_xy()[:, 0] for zone in ("low", "near-low", "give", "report")}
+    hold, report = (
+        place(site.hold_line.value, site.hold_line.unit),
+        place(site.report_line.value, site.report_line.unit),
+    )
+    near = site.near_low_line
+    give = hold if near is None else place(near.value, near.unit)
+    assert edges["low"].max() == pytest.approx(hold) == pytest.approx(edges["near-low"].min())
+    assert edges["near-low"].max() == pytest.approx(give) == pytest.approx(edges["give"].min())
+    assert edges["give"].max() == pytest.approx(report) == pytest.approx(edges["report"].min())
+
+
+def test_the_meter_s_allowance_stands_about_the_reading():
+    """ISO 15197:2013 (read): 15 mg/dL below 100 mg/dL, 15 % from there up."""
+    for value, low, high in ((70, 55, 85), (62, 47, 77), (200, 170, 230)):
+        drawn = draw_bedside(look(Glucose(value, "mg/dL")))
+        ends = parts(drawn.figure)["allowance"].get_xdata()
+        assert (np.nanmin(ends), np.nanmax(ends)) == pytest.approx((place(low), place(high)))
+        assert f"a meter may be off: {low} to {high} mg/dL" in parts(drawn.figure)["reading"].get_text()
+
+
+def test_what_the_last_change_turned_is_marked_and_what_it_silenced_is_named():
+    seen = look(Glucose(71, "mg/dL"), before=look(Glucose(64, "mg/dL")).decision)
+    drawn = draw_bedside(seen)
+    assert "before the last change: HOLD AND TREAT" in parts(drawn.figure)["before"].get_text()
+    said = words(drawn)
+    assert any(line.startswith("No longer: 64 mg/dL is below 70 mg/dL") for line in said)
+    news = [line.startswith("NEW: ") for line in said]
+    barred = [len(parts(drawn.figure)[f"bar-{at}"].get_xy()) > 3 for at in range(len(said))]
+    assert barred[0]
+    assert all(bar for bar, new in zip(barred, news, strict=True) if new)
+    gone = next(at for at, line in enumerate(said) if line.startswith("No longer"))
+    assert not any(barred[gone:])
+    assert "Before the last change: HOLD AND TREAT. New:" in describe_bedside(seen)
+    assert "No longer: 64 mg/dL" in describe_bedside(seen)
+
+
+def test_a_change_that_turns_nothing_says_so():
+    seen = look(Glucose(62, "mg/dL"), signs=("sweating",), before=look(Glucose(64, "mg/dL")).decision)
+    assert seen.new == ("signs-of-low",) or len(seen.new) == 1
+    assert parts(draw_bedside(seen).figure)["before"].get_text() == "the last change did not turn the answer"
+    same = look(Glucose(62, "mg/dL"), before=look(Glucose(64, "mg/dL")).decision)
+    assert parts(draw_bedside(same).figure)["before"].get_text() == ""
+
+
+def test_a_reading_in_another_unit_is_shown_as_it_is_compared():
+    hill = WARDS[3]
+    assert hill.hold_line.unit == "mmol/L"
+    drawn = draw_bedside(look(Glucose(72, "mg/dL"), hill))
+    assert parts(drawn.figure)["reading"].get_text().startswith("72 mg/dL, compared as 4.0 mmol/L")
+
+
+def test_the_words_say_every_step_whom_to_tell_and_what_must_happen():
+    seen = look(Glucose(60, "mg/dL"), eating=False)
+    said = describe_bedside(seen)
+    for part in (*seen.decision.next_steps, *seen.decision.tell, *seen.decision.give_when):
+        assert part in said
+    assert "ISO 15197" in said

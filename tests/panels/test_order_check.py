@@ -1,0 +1,67 @@
+"""The order check, typed into from Python."""
+
+import re
+
+import pytest
+
+from mixlab.panels import order_check
+from mixlab.panels.order_check import EXAMPLES, marked_html
+
+
+@pytest.fixture
+def panel():
+    return order_check()
+
+
+def plain(html):
+    return re.sub(r"<sup>.*?</sup>|</?u>", "", html).replace("<br>", "\n").replace("&#x27;", "'").replace("&amp;", "&")
+
+
+def test_a_well_written_order_is_read_and_nothing_is_marked(panel):
+    assert panel.concerns == ()
+    assert "It reads as: regular insulin 8 units and NPH insulin 20 units" in panel.answer.value
+    assert "<u>" not in panel.answer.value
+
+
+@pytest.mark.parametrize("name", [name for name in EXAMPLES if name != "well written"])
+def test_every_faulty_example_has_a_concern_and_every_place_is_marked(panel, name):
+    panel.example.value = name
+    text = EXAMPLES[name]
+    assert panel.order_text.value == text
+    assert panel.concerns
+    marked = marked_html(text, panel.concerns)
+    assert plain(marked) == text
+    numbers = [int(one) for group in re.findall(r"\[([\d,]+)\]", marked) for one in group.split(",")]
+    assert sorted(numbers) == [at for at, concern in enumerate(panel.concerns, 1) if concern.place]
+    assert panel.answer.value.count("<li>") == len(panel.concerns)
+
+
+def test_places_that_overlap_are_both_marked(panel):
+    panel.order_text.value = "regular insulin 8.0U and\nNPH insulin 20 units subcut before breakfast"
+    marked = marked_html(panel.order_text.value, panel.concerns)
+    assert plain(marked) == panel.order_text.value
+    assert len([concern for concern in panel.concerns if concern.place]) >= 2
+    assert "Not to be acted on." in panel.answer.value
+
+
+def test_typed_markup_is_shown_as_typed(panel):
+    panel.order_text.value = "<script>alert(1)</script> & regular"
+    assert "<script>" not in panel.answer.value
+    assert "&lt;script&gt;" in panel.answer.value
+
+
+def test_the_usual_order_is_compared_with_and_may_be_left_out(panel):
+    panel.example.value = "changed places"
+    assert panel.concerns
+    panel.usual.value = ""
+    assert panel.concerns == ()
+    panel.usual.value = "eight of the usual"
+    assert "The usual order cannot be compared with." in panel.answer.value
+    assert panel.usual.value == "eight of the usual"
+
+
+def test_an_order_of_one_s_own_leaves_the_examples(panel):
+    panel.example.value = "in a hurry"
+    panel.order_text.value += " before breakfast"
+    assert panel.example.value == "your own"
+    assert panel.order_text.value.endswith("QD before breakfast")

@@ -1,0 +1,94 @@
+"""The walk through a low, pressed from Python."""
+
+import pytest
+
+from mixlab.panels import treat_low
+from mixlab.ward.observation import Observation
+from mixlab.ward.site import example_sites
+
+
+@pytest.fixture
+def panel():
+    return treat_low()
+
+
+def press(panel, *names):
+    for name in names:
+        panel.buttons[name].click()
+
+
+def last(panel):
+    return panel.moments[-1]
+
+
+def test_the_taught_way_ends_with_the_dose_given_and_no_remark(panel):
+    assert last(panel).decision.choice == "hold and treat"
+    press(panel, "15 g by mouth", "wait 15 min")
+    panel.reading.value = "66"
+    press(panel, "measure")
+    assert last(panel).decision.choice == "hold and treat"
+    press(panel, "15 g by mouth", "wait 15 min")
+    panel.reading.value = "92"
+    press(panel, "measure")
+    assert last(panel).decision.choice == "hold and ask"
+    press(panel, "food", "tell prescriber: “give it”")
+    assert last(panel).decision.choice == "give"
+    assert last(panel).minute == 30
+    assert not any(moment.remark for moment in panel.moments)
+    assert panel.record.value.count("<li>") == len(panel.moments) == 9
+    assert "minute 30: measured 92 mg/dL, no signs" in panel.record.value
+
+
+def test_what_was_not_right_is_said_with_its_rule(panel):
+    press(panel, "wait 5 min", "15 g by mouth", "wait 5 min")
+    panel.reading.value = "64"
+    press(panel, "measure")
+    assert panel.record.value.count("Not right:") == 2
+    assert "before it can have worked" in panel.record.value
+    assert "15–15 rule" in panel.record.value
+
+
+def test_the_signs_box_and_every_button_do_what_they_say(panel):
+    for name in panel.buttons:
+        if name not in ("measure", "undo"):
+            press(panel, name)
+    assert len(panel.events) == len(panel.buttons) - 2
+    assert len({type(event) for event in panel.events}) == 6
+    panel.reading.value, panel.signs.value = "90", True
+    press(panel, "measure")
+    assert last(panel).observation.signs == ("sweating", "trembling")
+    assert last(panel).decision.choice == "check first"
+
+
+@pytest.mark.parametrize("typed", ["", "5.4", "abc", "-1"])
+def test_a_reading_that_cannot_be_is_refused_and_kept(panel, typed):
+    press(panel, "15 g by mouth")
+    panel.reading.value = typed
+    press(panel, "measure")
+    assert panel.message
+    assert panel.message in panel._notice.value.replace("&#x27;", "'")
+    assert len(panel.events) == 1
+    assert panel.reading.value == typed
+    press(panel, "wait 15 min")
+    assert panel.message == ""
+
+
+def test_undo_and_start_again(panel):
+    press(panel, "15 g by mouth", "wait 15 min", "undo")
+    assert len(panel.events) == 1
+    panel.start_again()
+    assert panel.events == ()
+    press(panel, "undo")
+    assert panel.events == ()
+
+
+def test_it_follows_the_site_and_the_patient():
+    hill = example_sites()[3]
+    panel = treat_low(
+        Observation(glucose="LO", signs=("unresponsive",), eating=None, alertness="unresponsive"), site=hill
+    )
+    assert "20 g by mouth" in panel.buttons
+    assert "wait 10 min" in panel.buttons
+    press(panel, "20 g by mouth")
+    assert "cannot swallow safely" in last(panel).remark
+    assert "found with LO, unresponsive" in panel.record.value
