@@ -142,7 +142,11 @@ def _by_mouth_remarks(state: Progress, grams: float, treat: bool, site: Site) ->
         return [f"By mouth, although the patient cannot swallow safely: use the emergency protocol instead ({COMMON})."]
     if any(sign in URGENT_SIGNS for sign in felt(seen)):
         said.append(f"By mouth only if fully awake and able to swallow: see to that first ({COMMON}).")
-    if not treat:
+    if not treat and felt(seen):
+        said.append(
+            f"Signs, but a reading that is not low: take a fresh one first, and treat if that cannot be done at once ({COMMON})."
+        )
+    elif not treat:
         rule = site.cite(site.hold_line)
         said.append(
             f"Nothing asks for treatment now, the reading is not {site.hold_text}: look before you treat ({rule})."

@@ -35,9 +35,13 @@ LATER = (
 URGENT_SIGNS = frozenset((*NEEDS_HELP, "confusion", "drowsiness", "difficulty-speaking"))
 """Signs by which help is called at once (common practice, no source)."""
 
-_NO_MEAL: frozenset[ReasonKey] = frozenset(
-    ("not-eating-clear", "not-eating-cloudy", "vomiting", "fasting", "cannot-swallow")
-)
+_ABOUT_MEAL: dict[ReasonKey, str] = {
+    "vomiting": "See how much was eaten and kept down.",
+    "fasting": "Ask until when the patient fasts.",
+    "not-eating-clear": "Find out why the patient is not eating.",
+}
+"""What to find out before the prescriber is asked."""
+
 _HIGH: frozenset[ReasonKey] = frozenset(("report-line", "high-twice", "high-two-days"))
 
 
@@ -119,14 +123,9 @@ def _check(case: Case) -> list[str]:
 
 def _ask(case: Case) -> list[str]:
     clear, cloudy = case.order.clear, case.order.cloudy
-    start = "Do not give the insulin yet."
-    if case.still_open & _NO_MEAL:
-        start += (
-            " Find out why the patient is not eating."
-            if not case.observation.fasting
-            else " Ask how long the fast goes on."
-        )
-    steps = [start]
+    steps = [
+        " ".join(("Do not give the insulin yet.", *(_ABOUT_MEAL[key] for key in _ABOUT_MEAL if key in case.still_open)))
+    ]
     if "earlier-low" in case.still_open:
         steps.append("Tell the prescriber of the earlier low, what was given for it, and the reading now.")
     if "cannot-swallow" in case.still_open:
@@ -186,8 +185,9 @@ def _give(case: Case) -> list[str]:
 
 
 def eats(observation: Observation) -> bool:
-    """Say whether a meal is coming and will stay down."""
-    return observation.eating is True and not observation.fasting and not observation.vomiting
+    """Say whether a meal is coming, can be swallowed and will stay down."""
+    kept = not observation.fasting and not observation.vomiting and observation.can_swallow is not False
+    return observation.eating is True and kept
 
 
 def _has_meal_lead(order: Order) -> bool:

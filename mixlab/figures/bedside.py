@@ -133,17 +133,17 @@ def found_words(found: Observation) -> str:
     if found.signs is None:
         signs = "nobody has looked"
     else:
-        signs = ", ".join(sign.replace("-", " ") for sign in found.signs) or "looked for, none seen"
+        signs = ", ".join(sign.replace("-", " ") for sign in found.signs) or "none seen"
     age = found.minutes_old
-    when = "unknown" if age is None else "just taken" if age == 0 else f"{number_text(age)} min old"
+    when = "of unknown age" if age is None else "just taken" if age == 0 else f"{number_text(age)} min old"
     meal = {None: "not known", True: "eating", False: "not eating"}[found.eating]
     extra = [word for word, told in (("vomiting", found.vomiting), ("fasting for a test", found.fasting)) if told]
     gap = found.hours_since_dose
     parts = [
-        f"Reading: {when}" if found.glucose is not None else "",
+        f"Reading {when}" if found.glucose is not None else "",
         f"Signs of a low: {signs}",
         f"Meal: {', '.join([meal, *extra])}",
-        "Alertness: nobody has looked" if found.alertness is None else f"Alertness: {found.alertness}",
+        "Alertness: nobody has looked" if found.alertness is None else found.alertness.capitalize(),
         {True: "Swallows safely", False: "Cannot swallow safely", None: ""}[found.can_swallow],
         "Last dose: not known" if gap is None else "" if math.isinf(gap) else f"Last dose: {number_text(gap)} h ago",
         f"Earlier readings: {', '.join(str(one.glucose) for one in found.earlier)}" if found.earlier else "",

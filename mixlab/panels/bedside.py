@@ -397,7 +397,7 @@ _STYLE = """<style>
 
 
 def _column() -> dict[str, str]:
-    return {"width": "auto", "flex": "1 1 0", "min_width": "0"}
+    return {"width": "auto", "flex": "1 1 0", "min_width": "0", "overflow": "visible"}
 
 
 def bedside(order: str = FIRST_ORDER, site: Site | None = None, beside: Site | None = None) -> Bedside:

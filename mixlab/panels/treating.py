@@ -80,6 +80,7 @@ class TreatLow(widgets.VBox):
 
     def start_again(self) -> None:
         """Go back to how the patient was found."""
+        self.reading.value = ""
         self._go(())
 
     def _make_controls(self) -> None:
@@ -135,7 +136,7 @@ class TreatLow(widgets.VBox):
             parts += [self.reading, self.signs, button] if words == "measure" else [button]
         buttons = widgets.HBox([*parts, undo[1]], layout={"flex_flow": "row wrap", "grid_gap": "2px 6px"})
         buttons.add_class("mixlab-treat-buttons")
-        half = {"width": "auto", "flex": "1 1 0", "min_width": "0"}
+        half = {"width": "auto", "flex": "1 1 0", "min_width": "0", "overflow": "visible"}
         return [
             widgets.HTML(
                 f"<b>Order:</b> {escape(str(self._order))} · type each new reading in {self.site.glucose_unit}"

@@ -10,7 +10,7 @@ import unicodedata
 from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import cache
+from functools import cache, lru_cache
 
 from ..quantities import exact_units
 from .insulin import Insulin, insulins
@@ -41,22 +41,22 @@ def plain(text: str) -> str:
     """
     if text.isascii():
         return text.translate(_PLAIN_ASCII)
-    return "".join(_plain_character(text, place) for place in range(len(text)))
+    made = "".join(map(_plain_character, text))
+    return _HIDDEN_OUTSIDE.sub(lambda hidden: " " * len(hidden.group()), made)
 
 
-def _plain_character(text: str, place: int) -> str:
-    character = text[place]
+_HIDDEN_OUTSIDE = re.compile(rf"(?:(?<=\s)|\A){INVISIBLE}+|{INVISIBLE}+(?=\s|\Z)")
+
+
+@lru_cache(maxsize=4096)
+def _plain_character(character: str) -> str:
     if "\uff01" <= character <= "\uff5e":
         return chr(ord(character) - 0xFEE0)
     if character in "\u2010\u2011":
         return "-"
     if character.isspace():
         return "\n" if character in _LINE_ENDS else " "
-    if unicodedata.category(character) == "Cf":
-        before = next((c for c in reversed(text[:place]) if unicodedata.category(c) != "Cf"), " ")
-        after = next((c for c in text[place:] if unicodedata.category(c) != "Cf"), " ")
-        return " " if before.isspace() or after.isspace() else INVISIBLE
-    return character
+    return INVISIBLE if unicodedata.category(character) == "Cf" else character
 
 
 def lower(text: str) -> str:

@@ -1,6 +1,7 @@
 """How fast the code itself is, as figures measured in one run."""
 
 import contextlib
+import heapq
 import runpy
 import statistics
 import subprocess
@@ -17,6 +18,7 @@ from mixlab.care.bench import act, run
 from mixlab.care.review import review
 from mixlab.care.runs import bench_for, right_run
 from mixlab.ward.order import OrderError
+from mixlab.ward.written import look_over
 
 pytestmark = pytest.mark.benchmark
 
@@ -61,12 +63,25 @@ def test_no_text_takes_long_to_read():
         (piece * 500)[:500]
         for piece in ("8", "8.", "8,", "8 ", "a ", "eight ", "hundred and ", "at ", "(", "\u200b", "q")
     ]
-    slowest = {}
-    for text in [*fuzzed(100_000), *repeated]:
-        for read in (read_order, order_concerns):
-            start = time.perf_counter()
-            with contextlib.suppress(OrderError):
-                read(text)
-            slowest[read.__name__] = max(slowest.get(read.__name__, 0), time.perf_counter() - start)
-    print(f"\nslowest of 100,000 texts: { {name: f'{1000 * took:.1f} ms' for name, took in slowest.items()} }")
-    assert max(slowest.values()) < 0.05
+    order_concerns("")  # the first text of all waits for the facts to be read: not measured
+
+    def took(read, text):
+        start = time.perf_counter()
+        with contextlib.suppress(OrderError):
+            read(text)
+        return time.perf_counter() - start
+
+    for read in (read_order, order_concerns):
+        look_over.cache_clear()
+        slowest = heapq.nlargest(300, ((took(read, text), text) for text in fuzzed(100_000)))
+        again = []
+        for text in [
+            *(text for _, text in slowest),
+            *repeated,
+        ]:  # once more, for another program may have held the processor
+            look_over.cache_clear()
+            again.append(took(read, text))
+        print(
+            f"\n{read.__name__}: slowest of 100,000 texts {1000 * slowest[0][0]:.1f} ms, measured again {1000 * max(again):.1f} ms"
+        )
+        assert max(again) < 0.05

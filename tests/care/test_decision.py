@@ -264,6 +264,29 @@ def test_the_meal_asks_a_question_for_each_insulin():
         assert ("halve" in said) <= ("Do not change or halve a dose yourself" in said)
 
 
+@pytest.mark.parametrize(
+    ("found", "start"),
+    [
+        (seen(eating=False), "Do not give the insulin yet. Find out why the patient is not eating."),
+        (seen(vomiting=True), "Do not give the insulin yet. See how much was eaten and kept down."),
+        (seen(earlier=earlier((64, 3))), "Do not give the insulin yet."),
+        (seen(can_swallow=False), "Do not give the insulin yet."),
+    ],
+    ids=["not eating", "vomiting", "earlier low", "cannot swallow"],
+)
+def test_what_is_found_out_before_the_prescriber_is_asked(found, start):
+    assert decide(ORDER, found).next_steps[0] == start
+
+
+def test_no_meal_is_promised_to_a_patient_without_one():
+    for trouble in ({"eating": False}, {"vomiting": True}, {"fasting": True}, {"can_swallow": False}):
+        decision = decide(ORDER, seen(**trouble, prescriber_says_give=True))
+        said = " ".join((*decision.next_steps, *map(str, decision.because)))
+        assert decision.choice == "give"
+        assert "meal comes on time" not in said
+        assert "the patient is eating" not in said
+
+
 def test_how_often_a_line_is_crossed_counts_the_reading_of_now():
     assert "several-lows" in keys(decide(ORDER, seen(64, earlier=earlier((66, 3)))))
     assert "several-lows" not in keys(decide(ORDER, seen(earlier=earlier((66, 3)))))

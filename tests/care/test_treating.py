@@ -147,6 +147,12 @@ NOT_RIGHT = {
     "by mouth, convulsion": (found(signs=("convulsion",)), (Carbohydrate(15),), "By mouth, although", "common"),
     "by mouth, drowsy": (found(alertness="drowsy"), (Carbohydrate(15),), "only if fully awake", "common practice"),
     "treated, not low": (found(120), (Carbohydrate(15),), "look before you treat", "Standards of Care"),
+    "treated, signs and not low": (
+        found(120, signs=("sweating",)),
+        (Carbohydrate(15),),
+        "take a fresh one first",
+        "common practice",
+    ),
     "protocol, not low": (found(120), (EmergencyTreatment(),), "look before you treat", "common practice"),
     "protocol, awake": (found(), (EmergencyTreatment(),), "treat by mouth first", "common practice"),
     "waited without treatment": (found(), (Wait(15),), "left waiting without treatment", "common practice"),

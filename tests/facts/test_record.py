@@ -8,11 +8,13 @@ from mixlab.facts.record import (
     AbsorptionRow,
     ActionTimes,
     AfterRow,
+    ConcernRow,
     ErrorRow,
     Fact,
     GlucosePair,
     InsulinRow,
     Miscibility,
+    NotationRow,
     NotifyRow,
     Policy,
     RuleRow,
@@ -33,10 +35,8 @@ PARTS = {
     Miscibility: {"may_share_with": (), "why": "It stands alone."},
     SyringeRow: {"capacity_units": 30, "graduation_units": 1, "numbered_every_units": 5, "scale_length_mm": 41},
     Threshold: {"value": 70, "unit": "mg/dL", "comparison": "below"},
-    NotifyRow: {
-        **{"value": 250, "unit": "mg/dL", "comparison": "above"},
-        **{"times": 2, "within_hours": 24, "do": "Call."},
-    },
+    NotifyRow: dict.fromkeys(("value", "times", "within_hours"), 2)
+    | {"unit": "mg/dL", "comparison": "above", "do": "x"},
     RuleRow: {"say": "Ask."},
     GlucosePair: {"mg_dl": 70, "mmol_l": 3.9},
     Sign: {"group": "autonomic"},
@@ -45,6 +45,9 @@ PARTS = {
     ErrorRow: dict.fromkeys(("title", "dose", "patient", "vial", "do", "after"), "x") | {"now": "fine"},
     AfterRow: {"do": "Tell."},
     AbsorptionRow: {"s": 2, "hours_per_unit": 0.05, "hours": 1.7},
+    NotationRow: dict.fromkeys(("title", "pattern", "example", "misread_as", "write"), "x")
+    | {"stops": True, "stands_for": ()},
+    ConcernRow: {"title": "x", "kind": "content", "misread_as": "x", "write": "x"},
 }
 
 
@@ -141,3 +144,9 @@ def test_the_taught_row_is_the_marked_one():
         times=rows,
     )
     assert insulin.taught_times is rows[1]
+
+
+@pytest.mark.parametrize(("pattern", "fault"), [("(", "not a pattern"), ("z", "does not find its own example")])
+def test_a_way_of_writing_has_a_pattern_that_finds_its_example(pattern, fault):
+    with pytest.raises(ValueError, match=fault):
+        NotationRow(**{**PARTS[NotationRow], "pattern": pattern}, source="a-book", known="read")

@@ -18,7 +18,7 @@ DO_NOT_USE = [
         "qd",
         ("QID", "QOD"),
         "daily",
-        ["{order} {form}".format(order=ORDER, form=f) for f in ("QD", "Q.D.", "qd", "q.d.")],
+        [f"{ORDER} {f}" for f in ("QD", "Q.D.", "qd", "q.d.")],
     ),
     ("qod", ("QD", "QID"), "every other day", [f"{ORDER} {form}" for form in ("QOD", "Q.O.D.", "qod", "q.o.d.")]),
     (

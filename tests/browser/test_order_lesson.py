@@ -1,0 +1,45 @@
+"""Reading an order, in a real lab and a real browser: what is typed is marked, listed, and shown as typed."""
+
+from importlib import resources
+
+import pytest
+from lab import open_lab, open_notebook, open_page, run_all
+
+pytestmark = pytest.mark.browser
+
+AXE = (resources.files("axe_playwright_python") / "axe.min.js").read_text(encoding="utf-8")
+
+
+@pytest.fixture(scope="module")
+def page(tmp_path_factory):
+    with open_lab(tmp_path_factory.mktemp("lesson")) as lab, open_page() as page:
+        open_notebook(page, lab, "20_read_the_order.ipynb")
+        run_all(page)
+        page.locator(".mixlab-order-marked").first.wait_for(timeout=60_000)
+        yield page
+
+
+def find_violations(page):
+    page.evaluate(AXE)
+    found = page.evaluate("axe.run({include: [['.jp-OutputArea-output']]})")
+    return [(one["id"], [node["html"][:200] for node in one["nodes"]]) for one in found["violations"]]
+
+
+def test_an_order_typed_is_marked_and_listed_as_typed(page):
+    panel = page.locator(".mixlab-order-check")
+    panel.scroll_into_view_if_needed()
+    panel.get_by_label("Choose an order", exact=True).select_option("in a hurry")
+    panel.locator(".mixlab-order-marked u", has_text="8U").wait_for(timeout=10_000)
+    panel.get_by_text("Not to be acted on.").wait_for(timeout=10_000)
+    text = panel.get_by_label("The order as written", exact=True)
+    text.fill("regular insulin 8 units and NPH insulin 20 units <img src=x onerror=window.harmed=1>")
+    panel.locator(".mixlab-order-marked", has_text="<img").wait_for(timeout=10_000)
+    assert page.evaluate("window.harmed === undefined")
+    text.fill("regular insulin 9 units and NPH insulin 20 units subcut before breakfast")
+    panel.get_by_text("It reads as: regular insulin 9 units").wait_for(timeout=10_000)
+    assert text.input_value().startswith("regular insulin 9 units")
+    assert panel.locator(".mixlab-order-marked u").count() == 0
+
+
+def test_axe_finds_nothing_inside_the_desk_outputs(page):
+    assert not find_violations(page)
