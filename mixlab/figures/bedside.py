@@ -22,7 +22,7 @@ from .number_line import HIGHEST, LOWEST, NumberLine
 from .style import Moving, Size, Touched, corners, named, sheet, write
 
 WIDTH, HEIGHT = 620, 432
-_LINES, _REASONS, _LINE = 12, 6, 15.5
+_LINES, _REASONS, _LINE = 12, 5, 15.5
 _LETTER = 0.57  # the mean width of a letter, of the height
 _AT = {"line": 341, "found": 287, "answer": 239, "lines": 203}
 
@@ -164,7 +164,7 @@ def change_words(seen: Seen) -> str:
 
 def _reason_lines(seen: Seen, letters: int) -> list[tuple[str, bool, bool]]:
     """Return the lines of the reasons, each with whether it is new and whether it is gone; what has no room is counted."""
-    blocks = [
+    first, *others = [
         (
             textwrap.wrap(f"{'NEW: ' if reason.key in seen.new else ''}{reason.text}", letters),
             reason.key in seen.new,
@@ -172,7 +172,9 @@ def _reason_lines(seen: Seen, letters: int) -> list[tuple[str, bool, bool]]:
         )
         for reason in seen.decision.because
     ]
-    blocks += [(textwrap.wrap(f"No longer: {reason.text}", letters), False, True) for reason in seen.gone]
+    # What fell silent stands next to what decides now: together they are the rule that turned the answer.
+    gone = [(textwrap.wrap(f"No longer: {reason.text}", letters), False, True) for reason in seen.gone]
+    blocks = [first, *gone[:1], *others, *gone[1:]]
     lines: list[tuple[str, bool, bool]] = []
     for at, (words, is_new, is_gone) in enumerate(blocks):
         left = len(blocks) - at
@@ -184,8 +186,11 @@ def _reason_lines(seen: Seen, letters: int) -> list[tuple[str, bool, bool]]:
 
 def _step_lines(decision: Decision, letters: int, room: int) -> list[str]:
     """Return the first steps that have room, and how many stand only in the list."""
-    lines: list[str] = ["Next:"]
-    steps = [textwrap.wrap(f"{at}. {step}", letters) for at, step in enumerate(decision.next_steps, 1)]
+    lines: list[str] = []
+    steps = [
+        textwrap.wrap(f"{'Next: ' if at == 1 else ''}{at}. {step}", letters)
+        for at, step in enumerate(decision.next_steps, 1)
+    ]
     for at, step in enumerate(steps):
         left = len(steps) - at
         if len(lines) + len(step) > room - (left > 1):

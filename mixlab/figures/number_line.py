@@ -15,7 +15,7 @@ from ..ward.site import Site, line_text
 from . import style
 from .style import Moving, Size, corners, named, write
 
-LOWEST, HIGHEST = Glucose(25, "mg/dL"), Glucose(650, "mg/dL")
+LOWEST, HIGHEST = Glucose(20, "mg/dL"), Glucose(1000, "mg/dL")
 """The ends of the drawn line; what lies beyond stands at its end."""
 
 _TICKS: dict[GlucoseUnit, tuple[float, ...]] = {
@@ -23,7 +23,7 @@ _TICKS: dict[GlucoseUnit, tuple[float, ...]] = {
     "mmol/L": (1.5, 2, 3, 4, 5.5, 8, 11, 16, 22, 33),
 }
 _HIGH = 24
-_ZONES = ("low", "near low", "give", "report")
+_ZONES = ("low", "near low", "give", "report", "off")
 
 
 class NumberLine:
@@ -49,6 +49,7 @@ class NumberLine:
             "near low": {"fc": "white", "ec": style.FAINT, "hatch": "---"},
             "give": {"fc": "white", "ec": style.FAINT},
             "report": {"fc": "white", "ec": style.FAINT, "hatch": "---"},
+            "off": {"fc": "white", "ec": style.FAINT, "hatch": "xxx"},
         }
         self._zones, self._words = {}, {}
         for zone in _ZONES:
@@ -88,8 +89,11 @@ class NumberLine:
         near = site.near_low_line
         low, high = self._at(site.hold_line), self._at(site.report_line)
         give = low if near is None else self._at(near)
-        edges = {"low": (self._left, low), "near low": (low, give), "give": (give, high), "report": (high, self._right)}
-        names = {"low": "hold and treat", "near low": "report", "give": "give", "report": "give and report"}
+        top = self.place(Glucose(site.meter_high.value, site.meter_high.unit))  # type: ignore[arg-type]
+        edges = {
+            "low": (self._left, low), "near low": (low, give), "give": (give, high), "report": (high, top), "off": (top, self._right),
+        }  # fmt: skip
+        names = {"low": "hold and treat", "near low": "report", "give": "give", "report": "report", "off": "HI: check"}
         for zone, (start, end) in edges.items():
             moving.set(self._zones[zone], xy=corners(start, self._bottom, end - start, _HIGH))
             moving.set(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from html import escape
-from typing import Any
+from typing import Any, Literal
 
 import ipywidgets as widgets
 
@@ -14,7 +14,7 @@ from ..figures.bedside import Seen, describe_bedside, draw_bedside
 from ..figures.style import ROOM
 from ..quantities import Glucose, NotAnAmount, number_text
 from ..ward.meter import read_meter
-from ..ward.observation import Observation
+from ..ward.observation import Alertness, Observation
 from ..ward.reading import read_order
 from ..ward.site import Site, teaching_site
 from .bedside import sheet_html
@@ -24,6 +24,14 @@ from .picture import LivePicture
 
 FOUND = Observation(glucose=Glucose(61, "mg/dL"), signs=("sweating", "trembling"), eating=True, can_swallow=True)
 """The patient of the demonstration: a low with signs, awake, able to swallow, breakfast on the way."""
+
+
+SIGNS: dict[str, tuple[str, ...] | None] = {"not looked for": None, "gone": (), "still there": None}
+ALERTNESS: dict[str, Alertness | Literal["as before"]] = {
+    "as before": "as before", "awake": "awake", "drowsy": "drowsy", "unresponsive": "unresponsive",
+}  # fmt: skip
+SWALLOW: dict[str, bool | Literal["as before"]] = {"as before": "as before", "safe": True, "not safe": False}
+_ROW = {"flex_flow": "row wrap", "grid_gap": "2px 6px", "align_items": "center"}
 
 
 class TreatLow(widgets.VBox):
@@ -50,8 +58,8 @@ class TreatLow(widgets.VBox):
         One for every event, and "undo".
     reading : ipywidgets.Text
         The reading for the button "measure", as the meter shows it.
-    signs : ipywidgets.Checkbox
-        Whether the signs are still there when it is measured.
+    signs, alertness, swallow : ipywidgets.Dropdown
+        What was seen when it was measured; after each press nobody has looked again.
     record : ipywidgets.HTML
         Every moment: when, what, what followed, what was not right, and what is due.
     sheet : ipywidgets.HTML
@@ -87,7 +95,12 @@ class TreatLow(widgets.VBox):
         site = self.site
         self.reading = widgets.Text(continuous_update=False, layout={"width": "90px"})
         self.reading.add_class("mixlab-treat-reading")
-        self.signs = widgets.Checkbox(description="signs still there", indent=False, layout={"width": "auto"})
+        self.signs, self.alertness, self.swallow = (
+            widgets.Dropdown(options=list(options), layout={"width": "120px"})
+            for options in (SIGNS, ALERTNESS, SWALLOW)
+        )
+        for control, part in ((self.signs, "signs"), (self.alertness, "alertness"), (self.swallow, "swallow")):
+            control.add_class(f"mixlab-treat-{part}")
         grams, recheck = site.carbohydrate.value, site.recheck.value
         events: dict[str, Callable[[], Event]] = {
             "call for help": CallForHelp,
@@ -106,7 +119,13 @@ class TreatLow(widgets.VBox):
         self.sheet = CarriedHTML(sheet_html(self.moments[-1].decision))
         self._notice = widgets.HTML()
         self._frame = PanelFrame(
-            {"mixlab-treat-reading": f"The new reading, {site.glucose_unit}", "mixlab-treat-buttons": "What you do"}
+            {
+                "mixlab-treat-reading": f"The new reading, {site.glucose_unit}",
+                "mixlab-treat-signs": "Signs now",
+                "mixlab-treat-alertness": "Alertness now",
+                "mixlab-treat-swallow": "Swallowing now",
+                "mixlab-treat-buttons": "What you do",
+            }
         )
 
     def _button(self, words: str, handler: Callable[[Any], None]) -> widgets.Button:
@@ -126,15 +145,24 @@ class TreatLow(widgets.VBox):
         return handler
 
     def _measured(self) -> Measure:
-        signs = self._found.signs if self.signs.value else ()
-        return Measure(read_meter(self.reading.value, self.site), signs=signs)
+        return Measure(
+            read_meter(self.reading.value, self.site),
+            signs=self._found.signs if self.signs.value == "still there" else SIGNS[self.signs.value],
+            alertness=ALERTNESS[self.alertness.value],
+            can_swallow=SWALLOW[self.swallow.value],
+        )
 
     def _lay_out(self) -> list[widgets.Widget]:
         *doing, undo = self.buttons.items()
-        parts: list[widgets.Widget] = []
-        for words, button in doing:
-            parts += [self.reading, self.signs, button] if words == "measure" else [button]
-        buttons = widgets.HBox([*parts, undo[1]], layout={"flex_flow": "row wrap", "grid_gap": "2px 6px"})
+        measuring = [
+            *("<b>New reading:</b>", self.reading, "signs", self.signs, "alertness", self.alertness),
+            *("swallowing", self.swallow, self.buttons["measure"]),
+        ]
+        parts = [button for words, button in doing if words != "measure"]
+        measure = widgets.HBox(
+            [widgets.HTML(part) if isinstance(part, str) else part for part in measuring], layout=_ROW
+        )
+        buttons = widgets.HBox([*parts, undo[1]], layout=_ROW)
         buttons.add_class("mixlab-treat-buttons")
         half = {"width": "auto", "flex": "1 1 0", "min_width": "0", "overflow": "visible"}
         return [
@@ -142,6 +170,7 @@ class TreatLow(widgets.VBox):
                 f"<b>Order:</b> {escape(str(self._order))} · type each new reading in {self.site.glucose_unit}"
             ),
             buttons,
+            measure,
             self._notice,
             widgets.HBox(
                 [widgets.VBox([self.picture, self.sheet], layout=half), widgets.VBox([self.record], layout=half)],
@@ -153,6 +182,7 @@ class TreatLow(widgets.VBox):
 
     def _go(self, events: tuple[Event, ...]) -> None:
         self.events = events
+        self.signs.value, self.alertness.value, self.swallow.value = "not looked for", "as before", "as before"
         self.moments = walk(self._order, self._found, events, self.site)
         self._say("")
         seen, last = self._seen(), self.moments[-1]
@@ -203,7 +233,8 @@ def event_words(moment: Moment) -> str:
         case Wait(minutes):
             return f"waited {number_text(minutes)} minutes"
         case Measure(signs=signs):
-            return f"measured {moment.decision.reading}, {'signs still there' if signs else 'no signs'}"
+            seen = "nobody looked for signs" if signs is None else "signs still there" if signs else "signs gone"
+            return f"measured {moment.decision.reading}, {seen}"
         case Eat():
             return "food eaten"
         case TellPrescriber(says_give):

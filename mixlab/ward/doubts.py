@@ -45,7 +45,7 @@ def problems(text: str) -> Iterator[OrderError]:
     yield from _unsafe(written)
     yield from _not_prepared_here(written)
     yield from _two_numbers(written)
-    yield from _not_understood(written)
+    yield from sorted(_not_understood(written), key=lambda problem: problem.place or (0, 0))
     yield from _missing(written)
     yield from _which_dose(written)
     yield from _said_twice(written)
@@ -128,56 +128,51 @@ def _two_numbers(written: Written) -> Iterator[OrderError]:
             yield CannotRead(f"'{quoted}' is not a plain dose. Ask the prescriber to write one number.", place=place)
 
 
+_NOT_A_DOSE = {
+    "number": "is not a dose: it has no unit. Ask the prescriber to write the word 'units'; never add it yourself.",
+    "volume": "is not a dose in units. Insulin is ordered in units: ask the prescriber; never convert it yourself.",
+    "other unit": "is not a dose in units. Insulin is ordered in units: ask the prescriber; never convert it yourself.",
+    "figures": "is not a dose this lab can be sure of. Write each dose as a plain number and the word units, for example "
+    "'8 units'; if the order itself is written so, ask the prescriber.",
+    "minutes": "does not fit a time this lab can be sure of. Ask the prescriber to write one time, for example '30 minutes "
+    "before breakfast'.",
+}
+
+
 def _not_understood(written: Written) -> Iterator[OrderError]:
-    words: list[Phrase] = []
-    unsafe = False
+    """Refuse unknown words and numbers that are no dose, by their place."""
+    runs = _unknown_runs(written)
+    for start, end in runs:
+        quoted = written.text[start:end] if end - start <= 40 else f"{written.text[start : start + 40]} …"
+        why = "is not understood. Check the spelling, or ask the prescriber what is meant."
+        if any(letter.isdigit() for letter in quoted):
+            why = _NOT_A_DOSE["figures"]
+        yield CannotRead(f"'{quoted}' {why}", place=(start, end))
+    for phrase in written.of(*_NOT_A_DOSE):
+        message, place = f"'{written.typed(phrase)}' {_NOT_A_DOSE[phrase.kind]}", (phrase.start, phrase.end)
+        if written.unsafe(phrase) or any(start <= phrase.start < end for start, end in runs):
+            continue
+        if phrase.kind == "number":
+            yield MissingPart(message, part="unit", place=place)
+        else:
+            yield (NotInUnits if phrase.kind in ("volume", "other unit") else CannotRead)(message, place=place)
+
+
+def _unknown_runs(written: Written) -> list[tuple[int, int]]:
+    """Return the places of unknown words, together with what is glued to their end or unknown beside them."""
+    runs: list[tuple[int, int]] = []
+    running = unsafe = False
     for phrase in written.phrases:
         was_unsafe, unsafe = unsafe, written.unsafe(phrase)
-        told = unsafe or (was_unsafe and phrase.text in ("unit", "units"))
-        if phrase.kind == "unknown" and not told:
-            words.append(phrase)
+        told = unsafe or (was_unsafe and phrase.text in ("unit", "units"))  # the unit was told of with its number
+        glued = running and phrase.start == runs[-1][1] and phrase.text.strip(",;.+\n ")
+        if told or not (phrase.kind == "unknown" or glued):
+            running = False
             continue
-        yield from _unknown(words, written)
-        words = []
-        if told:
-            continue
-        place = (phrase.start, phrase.end)
-        if phrase.kind == "number":
-            yield MissingPart(
-                f"'{written.typed(phrase)}' has no unit. Ask the prescriber to write the word 'units' after each dose; never "
-                "add it yourself.",
-                part="unit",
-                place=place,
-            )
-        elif phrase.kind == "minutes":
-            yield CannotRead(
-                f"'{written.typed(phrase)}' does not fit a time this lab can be sure of. Ask the prescriber to write one time, "
-                "for example '30 minutes before breakfast'.",
-                place=place,
-            )
-        elif phrase.kind in ("volume", "other unit"):
-            yield NotInUnits(
-                f"'{written.typed(phrase)}' is not a dose in units. Insulin is ordered in units: ask the prescriber; never "
-                "convert it yourself.",
-                place=place,
-            )
-        elif phrase.kind == "figures":
-            yield CannotRead(
-                f"'{written.typed(phrase)}' is not a number this lab can be sure of. Write each dose as a plain number and the "
-                "word units, for example '8 units'; if the order itself is written so, ask the prescriber.",
-                place=place,
-            )
-    yield from _unknown(words, written)
-
-
-def _unknown(words: list[Phrase], written: Written) -> Iterator[OrderError]:
-    if words:
-        start, end = words[0].start, words[-1].end
-        quoted = written.text[start:end] if end - start <= 40 else f"{written.text[start : start + 40]} …"
-        yield CannotRead(
-            f"'{quoted}' is not understood. Check the spelling, or ask the prescriber what is meant.",
-            place=(start, end),
-        )
+        start = runs.pop()[0] if running else phrase.start
+        runs.append((start, phrase.end))
+        running = True
+    return runs
 
 
 def _missing(written: Written) -> Iterator[OrderError]:

@@ -162,7 +162,7 @@ _ROWS = (
         "9",
         rf"{_START}{NUMBER} ?(?:mg|mcg|g|grams?|milligrams?|micrograms?|drops?|marks?|lines?|clicks?)(?!\w)",
     ),
-    ("number", "9", rf"{_START}{NUMBER}(?![\w.,/-]*[0-9])"),
+    ("number", "9", rf"{_START}{NUMBER}(?![\w.,:/-]*[0-9])"),
     ("figures", "9", r"[0-9](?:[^\s;()]*[^\s;().,:])?"),
     ("meal", "w", rf"\b{_MEAL}\b"),
     ("of", "w", r"\bof\b"),

@@ -2,6 +2,7 @@
 
 import io
 import itertools
+from dataclasses import replace
 
 import matplotlib as mpl
 import numpy as np
@@ -9,7 +10,7 @@ import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 
 from mixlab.care.decision import decide
-from mixlab.figures.bedside import HEIGHT, WIDTH, Seen, describe_bedside, draw_bedside
+from mixlab.figures.bedside import HEIGHT, WIDTH, Seen, describe_bedside, draw_bedside, found_words
 from mixlab.figures.style import PAGE, ROOM
 from mixlab.quantities import Glucose
 from mixlab.ward.observation import Earlier, Observation
@@ -89,6 +90,49 @@ def test_no_words_leave_the_picture(size):
     assert checked > 1000
 
 
+def test_what_the_meter_cannot_measure_stands_at_its_end_of_the_line():
+    spots = {shown: parts(draw_bedside(look(shown)).figure)["reading-marker"].get_xy()[0][0] for shown in ("LO", "HI")}
+    assert spots == pytest.approx({"LO": place(1), "HI": place(5000)})
+    found = parts(draw_bedside(look("HI")).figure)
+    assert found["zone-off"].get_xy()[:, 0].min() == pytest.approx(place(600))
+    assert found["zone-name-off"].get_text() == "HI: check"
+    assert parts(draw_bedside(look(None)).figure)["reading-marker"].get_xy().shape[0] < 4
+
+
+def test_the_words_of_a_line_far_up_stand_before_it():
+    site = teaching_site()
+    far = replace(site, report_line=replace(site.report_line, value=500.0, comparison="at or above"))
+    drawn = draw_bedside(look(site=far), ROOM)
+    words = parts(drawn.figure)["line-name-report"]
+    box = words.get_window_extent(FigureCanvasAgg(drawn.figure).get_renderer())
+    assert box.x1 < place(500) < WIDTH
+    near = parts(draw_bedside(look(), ROOM).figure)["line-name-report"]
+    assert near.get_position()[0] > place(300)
+
+
+def test_what_was_found_is_said_in_words():
+    seen = look(vomiting=True, eating=False, can_swallow=False, minutes_old=61, signs=("sweating",))
+    said = found_words(seen.observation)
+    assert (
+        said
+        == "Reading 61 min old · Signs of a low: sweating · Meal: not eating, vomiting · Awake · Cannot swallow safely"
+    )
+    assert "fasting for a test" in found_words(look(fasting=True).observation)
+    assert "vomiting" not in found_words(look(fasting=True).observation)
+
+
+def test_what_has_no_room_is_counted():
+    seen = look("HI", signs=("confusion",), eating=False, vomiting=True, hours_since_dose=None)
+    said = words(draw_bedside(seen, ROOM))
+    steps = [line for line in said if line.removeprefix("Next: ")[:1].isdigit()]
+    left = len(seen.decision.next_steps) - len(steps)
+    assert left > 0
+    assert said[-1] == f"… {left} more steps in the list."
+    at = next(at for at, line in enumerate(said) if line.endswith("more in the list."))
+    shown = [line for line in said[:at] if any(reason.text.startswith(line[:30]) for reason in seen.decision.because)]
+    assert said[at] == f"… {len(seen.decision.because) - len(shown)} more in the list."
+
+
 def place(value, unit="mg/dL", site=None):
     drawn = draw_bedside(look(Glucose(value, unit), site))
     return parts(drawn.figure)["reading-marker"].get_xy()[0][0]
@@ -97,14 +141,14 @@ def place(value, unit="mg/dL", site=None):
 def test_equal_ratios_are_equally_far_apart_in_both_units():
     assert place(200) - place(100) == pytest.approx(place(100) - place(50))
     assert place(180.156) == pytest.approx(place(10, "mmol/L"))
-    lowest, highest = place(1), place(1000)
+    lowest, highest = place(1), place(5000)
     assert lowest < place(30) < place(600) < highest
 
 
 @pytest.mark.parametrize("site", WARDS, ids=lambda site: site.name)
 def test_the_zones_meet_at_the_lines_of_the_site(site):
     found = parts(draw_bedside(look(site=site)).figure)
-    edges = {zone: found[f"zone-{zone}"].get_xy()[:, 0] for zone in ("low", "near-low", "give", "report")}
+    edges = {zone: found[f"zone-{zone}"].get_xy()[:, 0] for zone in ("low", "near-low", "give", "report", "off")}
     hold, report = (
         place(site.hold_line.value, site.hold_line.unit),
         place(site.report_line.value, site.report_line.unit),
@@ -114,6 +158,7 @@ def test_the_zones_meet_at_the_lines_of_the_site(site):
     assert edges["low"].max() == pytest.approx(hold) == pytest.approx(edges["near-low"].min())
     assert edges["near-low"].max() == pytest.approx(give) == pytest.approx(edges["give"].min())
     assert edges["give"].max() == pytest.approx(report) == pytest.approx(edges["report"].min())
+    assert edges["report"].max() == pytest.approx(edges["off"].min())
 
 
 def test_the_meter_s_allowance_stands_about_the_reading():
@@ -136,7 +181,7 @@ def test_what_the_last_change_turned_is_marked_and_what_it_silenced_is_named():
     assert barred[0]
     assert all(bar for bar, new in zip(barred, news, strict=True) if new)
     gone = next(at for at, line in enumerate(said) if line.startswith("No longer"))
-    assert not any(barred[gone:])
+    assert not barred[gone]
     assert "Before the last change: HOLD AND TREAT. New:" in describe_bedside(seen)
     assert "No longer: 64 mg/dL" in describe_bedside(seen)
 

@@ -24,11 +24,11 @@ def last(panel):
 def test_the_taught_way_ends_with_the_dose_given_and_no_remark(panel):
     assert last(panel).decision.choice == "hold and treat"
     press(panel, "15 g by mouth", "wait 15 min")
-    panel.reading.value = "66"
+    panel.reading.value, panel.signs.value = "66", "gone"
     press(panel, "measure")
     assert last(panel).decision.choice == "hold and treat"
     press(panel, "15 g by mouth", "wait 15 min")
-    panel.reading.value = "92"
+    panel.reading.value, panel.signs.value = "92", "gone"
     press(panel, "measure")
     assert last(panel).decision.choice == "hold and ask"
     press(panel, "food", "tell prescriber: “give it”")
@@ -36,7 +36,7 @@ def test_the_taught_way_ends_with_the_dose_given_and_no_remark(panel):
     assert last(panel).minute == 30
     assert not any(moment.remark for moment in panel.moments)
     assert panel.record.value.count("<li>") == len(panel.moments) == 9
-    assert "minute 30: measured 92 mg/dL, no signs" in panel.record.value
+    assert "minute 30: measured 92 mg/dL, signs gone" in panel.record.value
 
 
 def test_what_was_not_right_is_said_with_its_rule(panel):
@@ -54,10 +54,34 @@ def test_the_signs_box_and_every_button_do_what_they_say(panel):
             press(panel, name)
     assert len(panel.events) == len(panel.buttons) - 2
     assert len({type(event) for event in panel.events}) == 6
-    panel.reading.value, panel.signs.value = "90", True
+    panel.reading.value, panel.signs.value = "90", "still there"
     press(panel, "measure")
     assert last(panel).observation.signs == ("sweating", "trembling")
     assert last(panel).decision.choice == "check first"
+
+
+def test_nobody_who_was_not_looked_at_is_without_signs(panel):
+    press(panel, "15 g by mouth", "wait 15 min")
+    panel.reading.value, panel.signs.value = "88", "gone"
+    press(panel, "measure")
+    assert last(panel).observation.signs == ()
+    assert panel.signs.value == "not looked for"
+    press(panel, "measure")
+    assert last(panel).observation.signs is None
+    assert last(panel).decision.choice == "check first"
+    assert "nobody looked for signs" in panel.record.value
+
+
+def test_who_was_unresponsive_can_wake_up():
+    panel = treat_low(Observation(glucose="LO", signs=("unresponsive",), eating=True, alertness="unresponsive"))
+    press(panel, "call for help", "not by mouth, by protocol", "wait 15 min")
+    panel.reading.value, panel.signs.value = "96", "gone"
+    press(panel, "measure")
+    assert last(panel).observation.alertness == "unresponsive"
+    panel.signs.value, panel.alertness.value, panel.swallow.value = "gone", "awake", "safe"
+    press(panel, "measure")
+    assert (last(panel).observation.alertness, last(panel).observation.can_swallow) == ("awake", True)
+    assert panel.alertness.value == "as before"
 
 
 @pytest.mark.parametrize("typed", ["", "5.4", "abc", "-1"])

@@ -376,6 +376,7 @@ REFUSED = [
         f"{PLAIN} at 13:30 pm",
         f"hold {PLAIN}",
         f"{PLAIN} for Bed 4",
+        "<script>alert()</script>",
         "<script>alert(8)</script>",
         PLAIN + ";" * 500,
         PLAIN + " " * 500,

@@ -101,7 +101,7 @@ def test_both_readings_of_one_dose_are_given(written, readings):
             "'sliding scale'.*fixed dose.*ask the prescriber",
         ),
         ("reglar insulin 8 units and NPH insulin 20 units", "'reglar' is not understood.*spelling"),
-        ("regular insulin 8 and NPH insulin 20 units", "'8' has no unit"),
+        ("regular insulin 8 and NPH insulin 20 units", "'8' is not a dose: it has no unit"),
     ],
 )
 def test_a_refusal_quotes_what_is_wrong_and_says_what_to_do(text, message):
