@@ -184,3 +184,13 @@ def test_ways_of_writing_and_concerns_have_words_of_their_own_that_fit_into_a_se
         if text.endswith(".") or (not text and key != "two-readings")
     ]
     assert offenders == []
+
+
+def test_only_the_corrections_of_a_number_have_places_for_it_and_they_name_both():
+    named = {
+        key: {field for _, field, _, _ in Formatter().parse(row.write) if field is not None}
+        for key, row in {**FACTS.notation, **FACTS.concerns}.items()
+    }
+    assert {key: places for key, places in named.items() if places} == {
+        key: {"right", "wrong"} for key in ("trailing-zero", "no-leading-zero")
+    }

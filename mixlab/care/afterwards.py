@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from functools import lru_cache
 
-from .answers import ReasonKey
+from .answers import TOO_HIGH, ReasonKey
+
+_SUPERVISING = "your supervising nurse, who calls the prescriber with you"
+"""A student does not call alone (common practice, no source)."""
 
 _SOON = (
     "at once",
@@ -14,11 +17,12 @@ _SOON = (
 )
 """How soon, the most urgent first."""
 
-_PEOPLE = ("the emergency team", "the nurse in charge", "the prescriber", "the laboratory")
+_PEOPLE = ("the emergency team", "the nurse in charge", _SUPERVISING, "the prescriber", "the laboratory")
 
 _NURSE, _NURSE_NOW = ("the nurse in charge", 0), ("the nurse in charge", 1)
 _PRESCRIBER, _PRESCRIBER_FIRST, _PRESCRIBER_SOON = ("the prescriber", 0), ("the prescriber", 2), ("the prescriber", 3)
 _LABORATORY = ("the laboratory", 3)
+_TOGETHER = (_SUPERVISING, 1)
 
 _TELL: dict[ReasonKey, tuple[tuple[str, int], ...]] = {
     "level-3": (("the emergency team", 0), _NURSE, _PRESCRIBER),
@@ -29,17 +33,20 @@ _TELL: dict[ReasonKey, tuple[tuple[str, int], ...]] = {
     "signs-with-low": (_NURSE, _PRESCRIBER),
     "signs-without-reading": (_NURSE, _PRESCRIBER),
     "signs-outrank-number": (_NURSE_NOW,),
+    "signs-with-high": (_NURSE, _PRESCRIBER),
     "meter-shows-hi": (_PRESCRIBER, _LABORATORY),
     "above-meter": (_PRESCRIBER, _LABORATORY),
     "last-dose-recent": (_NURSE_NOW,),
     "last-dose-unknown": (_NURSE_NOW,),
-    "earlier-low": (_PRESCRIBER_FIRST,),
-    "several-lows": (_PRESCRIBER_FIRST, _LABORATORY),
-    "cannot-swallow": (_NURSE_NOW, _PRESCRIBER_FIRST),
-    "vomiting": (_PRESCRIBER_FIRST,),
-    "fasting": (_PRESCRIBER_FIRST,),
-    "not-eating-clear": (_PRESCRIBER_FIRST,),
-    "not-eating-cloudy": (_PRESCRIBER_FIRST,),
+    "earlier-low": (_TOGETHER, _PRESCRIBER_FIRST),
+    "several-lows": (_TOGETHER, _PRESCRIBER_FIRST, _LABORATORY),
+    "cannot-swallow": (_NURSE_NOW, _TOGETHER, _PRESCRIBER_FIRST),
+    "vomiting": (_TOGETHER, _PRESCRIBER_FIRST),
+    "fasting": (_TOGETHER, _PRESCRIBER_FIRST),
+    "not-eating-clear": (_TOGETHER, _PRESCRIBER_FIRST),
+    "not-eating-cloudy": (_TOGETHER, _PRESCRIBER_FIRST),
+    "meal-late": (_TOGETHER,),
+    "food-due": (_NURSE_NOW,),
     "report-line": (_PRESCRIBER_FIRST,),
     "high-two-days": (_PRESCRIBER_SOON,),
     "high-twice": (_PRESCRIBER_SOON,),
@@ -65,14 +72,16 @@ _GIVE_WHEN: dict[ReasonKey, tuple[str, ...]] = {
     "below-hold-line": _LOW,
     "signs-with-low": _LOW,
     "signs-without-reading": _LOW,
+    "signs-with-high": ("A fresh reading has been taken, and the cause of the signs is known.", _SAYS),
     "signs-outrank-number": ("A fresh reading has been taken, and the signs are gone or their cause is known.",),
     "signs-not-looked-for": ("Somebody has looked for signs of a low.",),
     "alertness-not-looked-at": ("Somebody has looked how awake the patient is.",),
     "no-reading": (_FRESH,),
     "reading-too-old": (_FRESH,),
     "reading-age-unknown": (_FRESH,),
-    "meter-shows-hi": ("The laboratory has confirmed the reading.", _SAYS),
-    "above-meter": ("The laboratory has confirmed the reading.", _SAYS),
+    "reading-too-early": ("A reading has been taken long enough after the treatment.",),
+    "meter-shows-hi": (_SAYS,),
+    "above-meter": (_SAYS,),
     "below-meter": ("A second reading or the laboratory has confirmed the number.",),
     "which-unit": ("The unit of the number is known.",),
     "last-dose-recent": ("The chart shows that this dose has not been given yet, and that it is time for it.",),
@@ -85,19 +94,41 @@ _GIVE_WHEN: dict[ReasonKey, tuple[str, ...]] = {
     "fasting": (_SAYS,),
     "not-eating-clear": ("The prescriber has said what to do with {clear}.",),
     "not-eating-cloudy": ("The prescriber has said what to do with {cloudy}.",),
+    "meal-late": ("The meal is on its way, or the prescriber says to give the dose before it.",),
+    "food-due": ("The patient has eaten.",),
 }
 
 
 @lru_cache(maxsize=4096)
-def tell(still_open: frozenset[ReasonKey]) -> tuple[str, ...]:
-    """Return whom to tell of the open rules, each person once, and how soon."""
+def tell(still_open: frozenset[ReasonKey], *, at_once: bool = False, told: bool = False) -> tuple[str, ...]:
+    """Return whom to tell of the open rules, each person once, and how soon.
+
+    Parameters
+    ----------
+    still_open : frozenset of str
+        The open rules.
+    at_once : bool
+        Whether the prescriber is told at once, as of a high reading while the dose is held or the patient is ill.
+    told : bool
+        Whether the prescriber knows already and says to give; then a reading above the meter is not told a second time.
+    """
+    if told and still_open & TOO_HIGH:
+        still_open -= {"report-line"}
     soonest: dict[str, int] = {}
     for key in still_open:
         for person, soon in _TELL.get(key, ()):
+            if told and key in TOO_HIGH and person == "the prescriber":
+                soon = len(_SOON) - 1  # what the laboratory finds
             soonest[person] = min(soon, soonest.get(person, soon))
-    return tuple(
-        f"{person[0].upper()}{person[1:]}: {_SOON[soonest[person]]}." for person in _PEOPLE if person in soonest
-    )
+    if at_once:
+        soonest["the prescriber"] = 0
+    if soonest.get("the nurse in charge") == 0:
+        soonest.pop(_SUPERVISING, None)  # there is no time for a second way
+    when = {person: _SOON[soon] for person, soon in soonest.items()}
+    if "signs-outrank-number" in still_open and soonest.get("the prescriber") != 0:
+        known = when.get("the prescriber")
+        when["the prescriber"] = f"{known}; at once if the signs stay" if known else "at once, if the signs stay"
+    return tuple(f"{person[0].upper()}{person[1:]}: {when[person]}." for person in _PEOPLE if person in when)
 
 
 @lru_cache(maxsize=4096)

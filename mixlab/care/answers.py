@@ -18,12 +18,14 @@ ReasonKey = Literal[
     "signs-with-low",
     "signs-without-reading",
     # something is not known, or does not fit
+    "signs-with-high",
     "signs-outrank-number",
     "signs-not-looked-for",
     "alertness-not-looked-at",
     "no-reading",
     "reading-too-old",
     "reading-age-unknown",
+    "reading-too-early",
     "meter-shows-hi",
     "above-meter",
     "below-meter",
@@ -39,6 +41,8 @@ ReasonKey = Literal[
     "fasting",
     "not-eating-clear",
     "not-eating-cloudy",
+    "meal-late",
+    "food-due",
     # the prescriber is told
     "report-line",
     "high-two-days",
@@ -53,6 +57,17 @@ ReasonKey = Literal[
 """The rules by their short names, the weightiest first."""
 
 CHOICES: tuple[Choice, ...] = get_args(Choice)
+
+ASKED: frozenset[ReasonKey] = frozenset(
+    (
+        *("earlier-low", "several-lows", "cannot-swallow", "vomiting", "fasting"),
+        *("not-eating-clear", "not-eating-cloudy", "meal-late"),
+    )
+)
+"""The rules that put a question to the prescriber, who can answer it by saying to give the dose."""
+
+TOO_HIGH: frozenset[ReasonKey] = frozenset(("meter-shows-hi", "above-meter"))
+"""The rules about a glucose above the meter's range. A prescriber who has been told answers them too."""
 
 _RANK = {choice: at for at, choice in enumerate(CHOICES)}
 _WEIGHT = {key: at for at, key in enumerate(get_args(ReasonKey))}

@@ -12,10 +12,11 @@ from ..ward.observation import Observation
 from ..ward.order import Order
 from ..ward.site import Site, teaching_site
 from .afterwards import give_when, tell
-from .answers import Choice, Reason, ReasonKey, weight
-from .next_steps import Case, eats, next_steps, numbers
+from .answers import ASKED, Choice, Reason, ReasonKey, weight
+from .case import HANGS_ON_THE_UNIT, Case
+from .next_steps import eats, next_steps, numbers
 from .readings import Reading, allowance_rule, look_at
-from .reasons import COMMON, age_reason, chart_reasons, meal_reasons, sign_reasons
+from .reasons import COMMON, age_reason, chart_reasons, early_reason, meal_reasons, sign_reasons
 
 __all__ = ["Choice", "Decision", "Reason", "ReasonKey", "decide"]
 
@@ -76,19 +77,24 @@ def decide(order: Order, observation: Observation, site: Site | None = None) -> 
         If the order does not name one clear and one cloudy insulin.
     """
     site = site or teaching_site()
-    reading = None if observation.glucose is None else look_at(observation.glucose, site)
+    told = observation.prescriber_says_give
+    reading = None if observation.glucose is None else look_at(observation.glucose, site, told)
     because = _reasons(order, observation, reading, site)
     choice = because[0].choice
     keys = tuple(reason.key for reason in because if reason.choice != "give" or reason.key == "allowance-reaches-line")
+    if "which-unit" in keys:
+        keys = tuple(key for key in keys if key not in HANGS_ON_THE_UNIT)
     case = Case(
         choice=choice,
         still_open=frozenset(keys),
+        answered=frozenset(reason.key for reason in because if reason.key in ASKED) if told else frozenset(),
         order=order,
         observation=observation,
         reading=reading,
         site=site,
     )
     held = choice not in ("give", "give and report")
+    at_once = case.high_and_ill or (held and case.high and not told)
     reach = reading.allowance if reading else None
     return Decision(
         choice=choice,
@@ -96,7 +102,7 @@ def decide(order: Order, observation: Observation, site: Site | None = None) -> 
         next_steps=next_steps(case),
         numbers=numbers(case),
         reading=reading.shown if reading else "no reading",
-        tell=tell(case.still_open),
+        tell=tell(case.still_open, at_once=at_once, told=told),
         give_when=give_when(keys, site.hold_text, order.clear.insulin.name, order.cloudy.insulin.name) if held else (),
         allowance=reach,
         allowance_rule=allowance_rule() if reach else "",
@@ -113,8 +119,11 @@ def _reasons(order: Order, observation: Observation, reading: Reading | None, si
         old = age_reason(observation.minutes_old, site)
         if old is not None:
             found.append(old)
+        early = early_reason(observation, reading, site)
+        if early is not None:
+            found.append(early)
     found += sign_reasons(observation, reading)
-    found += meal_reasons(order, observation)
+    found += meal_reasons(order, observation, reading)
     found += chart_reasons(observation, reading, site)
     if reading is not None and all(reason.choice == "give" for reason in found):
         found.append(_nothing_against(reading, observation, site))

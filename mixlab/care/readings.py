@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache, lru_cache
 
-from ..facts.record import Threshold
+from ..facts.record import Fact, Threshold
 from ..facts.shelf import shelf
 from ..quantities import Glucose, number_text
 from ..ward.meter import allowance, in_the_other_unit, off_the_meter
@@ -43,14 +43,27 @@ class Reading:
     because: tuple[Reason, ...]
     allowance: tuple[Glucose, Glucose] | None
 
+    @property
+    def high(self) -> bool:
+        """Whether it lies past the report line or above what the meter can show."""
+        return self.to_report or self.above_meter
+
 
 @lru_cache(maxsize=4096)
-def look_at(glucose: Glucose | OffScale, site: Site) -> Reading:
-    """Look at a reading by a ward's lines, each in its own unit on the value as the meter shows it."""
-    return _number(glucose, site) if isinstance(glucose, Glucose) else _off_scale(glucose, site)
+def look_at(glucose: Glucose | OffScale, site: Site, answered: bool = False) -> Reading:
+    """Look at a reading by a ward's lines, each in its own unit on the value as the meter shows it.
+
+    `answered` says that the prescriber has been told and says to give: that answers a reading above the meter's range.
+    """
+    return _number(glucose, site, answered) if isinstance(glucose, Glucose) else _off_scale(glucose, site, answered)
 
 
-def _off_scale(shown: OffScale, site: Site) -> Reading:
+_ANSWERED = (
+    "Asked and answered. The prescriber says to give this dose now; have the laboratory confirm the reading besides."
+)
+
+
+def _off_scale(shown: OffScale, site: Site, answered: bool) -> Reading:
     low = shown == "LO"
     end = site.meter_low if low else site.meter_high
     where = f"{'below' if low else 'above'} {number_text(end.value)} {end.unit}"
@@ -60,8 +73,14 @@ def _off_scale(shown: OffScale, site: Site) -> Reading:
         )
         found = Reason(choice="hold and treat", key="meter-shows-lo", text=text, rule=site.cite(end))
     else:
-        text = f"The meter shows HI: the glucose lies {where}. Have the laboratory confirm it, and call."
-        found = Reason(choice="check first", key="meter-shows-hi", text=text, rule=_too_high(site))
+        then = _ANSWERED if answered else "Call the prescriber, and have the laboratory confirm it."
+        text = f"The meter shows HI: the glucose lies {where}. {then}"
+        found = Reason(
+            choice="give and report" if answered else "check first",
+            key="meter-shows-hi",
+            text=text,
+            rule=_too_high(site),
+        )
     return Reading(
         shown=shown,
         on_hold_scale=shown,
@@ -74,7 +93,7 @@ def _off_scale(shown: OffScale, site: Site) -> Reading:
     )
 
 
-def _number(glucose: Glucose, site: Site) -> Reading:
+def _number(glucose: Glucose, site: Site, answered: bool) -> Reading:
     serious = crosses(glucose, site.level_2_line)
     low = serious or crosses(glucose, site.hold_line)
     high = not low and crosses(glucose, site.report_line)
@@ -91,12 +110,7 @@ def _number(glucose: Glucose, site: Site) -> Reading:
     end = off_the_meter(glucose, site)
     above = end is site.meter_high
     if end is not None:
-        where = f"{glucose} lies {'above' if above else 'below'} what the meter can measure"
-        text = f"{where} ({number_text(end.value)} {end.unit})."
-        key: ReasonKey = "above-meter" if above else "below-meter"
-        because.append(
-            Reason(choice="check first", key=key, text=text, rule=_too_high(site) if above else site.cite(end))
-        )
+        because.append(_off_the_meter(glucose, end, above, answered, site))
     meant = in_the_other_unit(glucose, site)
     if meant is not None:
         number = number_text(glucose.value)
@@ -114,6 +128,19 @@ def _number(glucose: Glucose, site: Site) -> Reading:
         above_meter=above,
         because=tuple(because),
         allowance=reach,
+    )
+
+
+def _off_the_meter(glucose: Glucose, end: Fact, above: bool, answered: bool, site: Site) -> Reason:
+    where = f"{glucose} lies {'above' if above else 'below'} what the meter can measure"
+    text = f"{where} ({number_text(end.value)} {end.unit})."
+    if not above:
+        return Reason(choice="check first", key="below-meter", text=text, rule=site.cite(end))
+    return Reason(
+        choice="give and report" if answered else "check first",
+        key="above-meter",
+        text=f"{text} {_ANSWERED}" if answered else text,
+        rule=_too_high(site),
     )
 
 

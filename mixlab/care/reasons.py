@@ -14,23 +14,9 @@ from ..ward.order import Order
 from ..ward.site import Site, crosses
 from .answers import Reason, ReasonKey
 from .readings import Reading, look_at
+from .swallowing import NEEDS_HELP, felt
 
 COMMON = "common practice, no source"
-
-NEEDS_HELP = ("unresponsive", "convulsion")
-"""Signs by which a patient needs another person's help, whatever the number."""
-
-_SIGN_OF = {"drowsy": "drowsiness", "unresponsive": "unresponsive"}
-"""The sign that a state of alertness counts as."""
-
-_A_DAY = 24.0
-
-
-def felt(observation: Observation) -> tuple[str, ...]:
-    """Return the signs of a low: those ticked, and the one that the patient's alertness is."""
-    signs = observation.signs or ()
-    more = _SIGN_OF.get(observation.alertness or "awake")
-    return signs if more is None or more in signs else (*signs, more)
 
 
 @cache
@@ -60,6 +46,18 @@ def age_reason(minutes: float | None, site: Site) -> Reason | None:
     )
 
 
+def early_reason(observation: Observation, reading: Reading, site: Site) -> Reason | None:
+    """Return that a reading was taken too soon after a treatment to decide by, or None; a low is one at any time."""
+    minutes = observation.minutes_after_treatment
+    if minutes is None or minutes >= site.recheck.value or reading.low:
+        return None
+    text = (
+        f"The reading was taken {number_text(round(minutes, 1))} minutes after the treatment, too early to decide by: measure "
+        f"again {number_text(site.recheck.value)} minutes after it."
+    )
+    return Reason(choice="check first", key="reading-too-early", text=text, rule=site.cite(site.recheck))
+
+
 def sign_reasons(observation: Observation, reading: Reading | None) -> Iterator[Reason]:
     """Yield what the signs and the alertness ask for. Signs outrank a reassuring number."""
     if observation.signs is None:
@@ -71,17 +69,17 @@ def sign_reasons(observation: Observation, reading: Reading | None) -> Iterator[
     signs = felt(observation)
     grave = ", ".join(_words(sign) for sign in signs if sign in NEEDS_HELP)
     others = ", ".join(_words(sign) for sign in signs if sign not in NEEDS_HELP)
-    treat = reading is None or reading.low
+    treat, high = reading is None or reading.low, reading is not None and reading.high
     if grave and treat:
         call = shelf().notify["unresponsive-low"]
         text = f"The patient needs help ({grave}): with a low or without a reading this is a low of level 3, at any number. {call.do}"
         rule = f"{_citation('level-3')}; {shelf().cite(call)}"
         yield Reason(choice="hold and treat", key="level-3", text=text, rule=rule)
     elif grave:
-        text = (
-            f"The patient needs help ({grave}) although the reading is not low: call for help now, whatever the number."
-        )
-        yield Reason(choice="check first", key="emergency-not-low", text=text, rule=_citation("level-3"))
+        although = "and the reading is very high" if high else "although the reading is not low"
+        text = f"The patient needs help ({grave}), {although}: call for help now, whatever the number."
+        rule = COMMON if high else _citation("level-3")
+        yield Reason(choice="check first", key="emergency-not-low", text=text, rule=rule)
     if not others:
         return
     if reading is None:
@@ -90,6 +88,12 @@ def sign_reasons(observation: Observation, reading: Reading | None) -> Iterator[
     elif reading.low:
         text = f"Signs of a low: {others}."
         yield Reason(choice="hold and treat", key="signs-with-low", text=text, rule=_signs_citation())
+    elif high:
+        text = (
+            f"{others[0].upper()}{others[1:]}, with a very high reading: it can come from the high glucose itself, or the number "
+            "can be wrong. It is no low until a fresh reading says so."
+        )
+        yield Reason(choice="check first", key="signs-with-high", text=text, rule=COMMON)
     else:
         text = f"Signs of a low ({others}) although the reading is not low: the signs outrank the number."
         yield Reason(choice="check first", key="signs-outrank-number", text=text, rule=_signs_citation())
@@ -100,41 +104,45 @@ def _words(sign: str) -> str:
     return sign.replace("-", " ")
 
 
-def _ask(key: ReasonKey, text: str, rule: str, observation: Observation) -> Reason:
+def _ask(key: ReasonKey, finding: str, question: str, rule: str, observation: Observation, short: str = "") -> Reason:
     """Return a question for the prescriber, or, once it has been answered, that it has."""
     if observation.prescriber_says_give:
-        answered = f"{text} The prescriber has been told and says to give this dose now."
+        answered = f"{short or finding}: asked and answered. The prescriber says to give this dose now."
         return Reason(choice="give", key=key, text=answered, rule=rule)
-    return Reason(choice="hold and ask", key=key, text=text, rule=rule)
+    return Reason(choice="hold and ask", key=key, text=f"{finding}: {question}", rule=rule)
 
 
-def meal_reasons(order: Order, observation: Observation) -> Iterator[Reason]:
+def meal_reasons(order: Order, observation: Observation, reading: Reading | None) -> Iterator[Reason]:
     """Yield what the meal asks for. Without one each insulin is its own question."""
     if observation.eating is None:
         text = "It is not known whether the patient will eat."
         yield Reason(choice="check first", key="meal-unknown", text=text, rule=COMMON)
     if observation.can_swallow is False:
-        text = "The patient cannot swallow safely: the meal may not be eaten, and a low could not be treated by mouth."
-        yield _ask("cannot-swallow", text, COMMON, observation)
+        question = "the meal may not be eaten, and a low could not be treated by mouth."
+        yield _ask("cannot-swallow", "The patient cannot swallow safely", question, COMMON, observation)
     if observation.vomiting:
-        text = "The patient vomits, so the meal may not stay down: call as soon as possible."
-        yield _ask("vomiting", text, _citation("eats-too-little"), observation)
+        question = "the meal may not stay down, so call as soon as possible."
+        yield _ask("vomiting", "The patient vomits", question, _citation("eats-too-little"), observation)
+    rules = shelf().rules
     if observation.fasting:
-        text = f"The patient fasts for a test or an operation: {shelf().rules['fasting'].say}"
-        yield _ask("fasting", text, _citation("fasting"), observation)
+        finding = "The patient fasts for a test or an operation"
+        yield _ask("fasting", finding, rules["fasting"].say, _citation("fasting"), observation)
     if observation.eating is False or observation.fasting:
-        say = "The patient is not eating: {question}"
-        rules = shelf().rules
         clear = rules["clear-without-a-meal"].say.format(clear=order.clear.insulin)
+        question = f"call as soon as possible. {clear[0].upper()}{clear[1:]}"
         rule = f"{_citation('clear-without-a-meal')}; {_citation('eats-too-little')}"
-        yield _ask(
-            "not-eating-clear",
-            say.format(question=f"call as soon as possible. {clear[0].upper()}{clear[1:]}"),
-            rule,
-            observation,
-        )
-        cloudy = rules["cloudy-without-a-meal"].say.format(cloudy=order.cloudy.insulin)
-        yield _ask("not-eating-cloudy", say.format(question=cloudy), _citation("cloudy-without-a-meal"), observation)
+        short = f"Not eating, {order.clear.insulin}"
+        yield _ask("not-eating-clear", "The patient is not eating", question, rule, observation, short)
+        question = rules["cloudy-without-a-meal"].say.format(cloudy=order.cloudy.insulin)
+        rule = _citation("cloudy-without-a-meal")
+        short = f"Not eating, {order.cloudy.insulin}"
+        yield _ask("not-eating-cloudy", "The patient is not eating", question, rule, observation, short)
+    if observation.meal_late:
+        question = "hold the injection until the meal is on its way, and ask if it will be long."
+        yield _ask("meal-late", "The meal is late", question, COMMON, observation)
+    if observation.food_due and not (reading is not None and reading.low):
+        text = "A low has been treated and nothing has been eaten since: food comes before the dose."
+        yield Reason(choice="hold and ask", key="food-due", text=text, rule=COMMON)
 
 
 def chart_reasons(observation: Observation, reading: Reading | None, site: Site) -> Iterator[Reason]:
@@ -145,38 +153,43 @@ def chart_reasons(observation: Observation, reading: Reading | None, site: Site)
         yield Reason(choice="check first", key="last-dose-unknown", text=text, rule=COMMON)
     elif hours < site.dose_gap.value:
         text = (
-            f"The last dose was {_hours(hours)} ago, less than {number_text(site.dose_gap.value)} hours: could this dose have "
+            f"The last dose was {_ago(hours)}, less than {number_text(site.dose_gap.value)} hours: could this dose have "
             "been given already?"
         )
         yield Reason(choice="check first", key="last-dose-recent", text=text, rule=site.cite(site.dose_gap))
     if observation.changed:
-        text = "The patient's state is new or changed: the prescriber is told of it with the reading."
+        text = (
+            "The patient's state is new or changed. Report to the prescriber what is new or changed, with the reading."
+        )
         yield Reason(choice="give and report", key="changed-state", text=text, rule=COMMON)
     if observation.earlier:
         yield from _lows(observation, reading, site)
         yield from _highs(observation)
 
 
-def _hours(hours: float) -> str:
-    return f"{number_text(round(hours, 1))} hour{'' if round(hours, 1) == 1 else 's'}"
+def _ago(hours: float) -> str:
+    if hours < 1:
+        minutes = round(hours * 60)
+        return f"{minutes} minute{'' if minutes == 1 else 's'} ago"
+    return f"{number_text(round(hours, 1))} hour{'' if round(hours, 1) == 1 else 's'} ago"
 
 
 def _lows(observation: Observation, reading: Reading | None, site: Site) -> Iterator[Reason]:
-    lows = [one for one in observation.earlier if one.hours_ago <= _A_DAY and look_at(one.glucose, site).low]
-    if not lows:
-        return
-    latest = min(lows, key=lambda one: one.hours_ago)
-    facts = shelf()
-    text = (
-        f"{look_at(latest.glucose, site).shown} {_hours(latest.hours_ago)} ago was a low: {facts.rules['earlier-low'].say} "
-        f"{facts.rules['holding-is-not-cancelling'].say}"
-    )
-    rule = f"{_citation('earlier-low')}; {_citation('holding-is-not-cancelling')}"
-    yield _ask("earlier-low", text, rule, observation)
+    window, facts = site.earlier_low.value, shelf()
+    lows = [(one.hours_ago, seen) for one in observation.earlier if (seen := look_at(one.glucose, site)).low]
+    recent = [low for low in lows if low[0] <= window]
+    if recent:
+        hours, latest = min(recent, key=lambda low: low[0])
+        question = (
+            f"{facts.rules['earlier-low'].say} {facts.rules['holding-is-not-cancelling'].say} If the prescriber has already been "
+            "told and has ordered since, say so (told, says give)."
+        )
+        rule = f"{_citation('earlier-low')}; {_citation('holding-is-not-cancelling')}; {number_text(window)} hours: {site.cite(site.earlier_low)}"
+        yield _ask("earlier-low", f"A low {_ago(hours)}, {latest.shown}", question, rule, observation)
     row = facts.notify["several-lows"]
-    if len(lows) + (reading is not None and reading.low) >= row.times:
-        text = f"Several lows within {number_text(row.within_hours)} hours. {row.do}"
-        yield _ask("several-lows", text, facts.cite(row), observation)
+    if sum(hours <= row.within_hours for hours, _ in lows) + (reading is not None and reading.low) >= row.times:
+        finding = f"Several lows within {number_text(row.within_hours)} hours"
+        yield _ask("several-lows", finding, f"{row.do[0].lower()}{row.do[1:]}", facts.cite(row), observation)
 
 
 def _highs(observation: Observation) -> Iterator[Reason]:
@@ -197,7 +210,7 @@ def _highs(observation: Observation) -> Iterator[Reason]:
         yield Reason(choice="give and report", key="high-twice", text=text, rule=rule)
     row = facts.notify["high-two-days"]
     high = [one.hours_ago for one in readings if one.hours_ago <= row.within_hours and _above(one.glucose, row)]
-    if high and min(high) <= _A_DAY < max(high):
+    if high and min(high) <= row.within_hours / 2 < max(high):
         text = f"Readings on two days running are above {Glucose(row.value, row.unit)}. {row.do}"
         yield Reason(choice="give and report", key="high-two-days", text=text, rule=facts.cite(row))
 

@@ -12,8 +12,9 @@ from ..ward.observation import Earlier, Observation
 from ..ward.order import Order
 from ..ward.site import Site, teaching_site
 from .decision import Decision, decide
-from .due import Progress, due, remarks
-from .next_steps import by_mouth
+from .due import SIGNS_AND_NO_LOW, Progress, due
+from .remarks import remarks
+from .swallowing import can_eat, mouth
 from .treatment import CallForHelp, Carbohydrate, Eat, EmergencyTreatment, Event, Measure, TellPrescriber, Wait
 
 __all__ = [
@@ -41,7 +42,8 @@ class Moment:
     event : Event or None
         What has just been done; None at the start.
     observation : Observation
-        What is known now. Readings and doses grow older while time passes; a replaced reading becomes an earlier one.
+        What is known now. Readings and doses grow older while time passes; a replaced reading becomes an earlier one. Food is
+        due after a low until the patient has eaten, if food may be given.
     decision : Decision
         What it means for the dose now.
     due : str
@@ -86,16 +88,16 @@ def walk(order: Order, found: Observation, events: tuple[Event, ...], site: Site
     """
     site = site or teaching_site()
     decision = decide(order, found, site)
-    state = Progress(observation=found, had_low=decision.choice == "hold and treat")
+    state = _start(found, decision, site)
     start = Moment(
         minute=0, event=None, observation=found, decision=decision, due=due(state, decision, site), remark=""
     )
 
     def go_on(last: tuple[Progress, Moment], event: Event) -> tuple[Progress, Moment]:
         before, moment = last
-        after = _after(before, event, site)
+        after = _with_food_due(_after(before, event, site))
         now = decide(order, after.observation, site)
-        after = replace(after, had_low=after.had_low or now.choice == "hold and treat")
+        after = _noted(before, after, event, moment.decision, now)
         return after, Moment(
             minute=after.minute,
             event=event,
@@ -108,6 +110,33 @@ def walk(order: Order, found: Observation, events: tuple[Event, ...], site: Site
     return tuple(moment for _, moment in accumulate(events, go_on, initial=(state, start)))
 
 
+def _start(found: Observation, decision: Decision, site: Site) -> Progress:
+    since, had_low = found.minutes_after_treatment, decision.choice == "hold and treat" or found.food_due
+    if since is None or since >= site.recheck.value:
+        return Progress(observation=found, had_low=had_low)
+    return Progress(observation=found, had_low=True, treated_at=-since - (found.minutes_old or 0))
+
+
+def _with_food_due(state: Progress) -> Progress:
+    food_due = state.had_low and not state.eaten and can_eat(state.observation)
+    return replace(state, observation=replace(state.observation, food_due=food_due))
+
+
+def _noted(before: Progress, after: Progress, event: Event, then: Decision, now: Decision) -> Progress:
+    """Return the progress with what only two decisions side by side can tell: a low that stays, signs that stay."""
+    low = now.choice == "hold and treat"
+    after = replace(after, had_low=after.had_low or low)
+    if not isinstance(event, Measure):
+        return after
+    still_low = low and before.treated_at is not None and after.treated_at is None
+    stay = _signs_without_a_low(then) and _signs_without_a_low(now)
+    return replace(after, still_low=still_low, signs_stay=stay, told=after.told and not still_low)
+
+
+def _signs_without_a_low(decision: Decision) -> bool:
+    return any(reason.key in SIGNS_AND_NO_LOW for reason in decision.because)
+
+
 def _after(state: Progress, event: Event, site: Site) -> Progress:
     seen = state.observation
     match event:
@@ -117,6 +146,7 @@ def _after(state: Progress, event: Event, site: Site) -> Progress:
             earlier = seen.earlier
             if seen.glucose is not None:
                 earlier = (*earlier, Earlier(seen.glucose, (seen.minutes_old or 0) / 60))
+            since = None if state.treated_at is None else state.minute - state.treated_at
             new = replace(
                 seen,
                 glucose=event.glucose,
@@ -125,18 +155,21 @@ def _after(state: Progress, event: Event, site: Site) -> Progress:
                 earlier=earlier,
                 alertness=seen.alertness if event.alertness == "as before" else event.alertness,
                 can_swallow=seen.can_swallow if event.can_swallow == "as before" else event.can_swallow,
+                minutes_after_treatment=since,
                 prescriber_says_give=False,  # the word was about what was known before
             )
-            in_time = state.treated_at is not None and state.minute - state.treated_at >= site.recheck.value
+            in_time = since is not None and since >= site.recheck.value
             return replace(state, observation=new, treated_at=None if in_time else state.treated_at, answer=None)
-        case Carbohydrate() if not by_mouth(seen):
-            return state  # it treats nobody who cannot swallow
+        case Carbohydrate() if mouth(seen) != "safe":
+            return state  # it is not known to treat a patient who may not swallow
         case Carbohydrate() | EmergencyTreatment():
             return replace(state, treated_at=state.minute, eaten=False)
         case Eat():
-            return replace(state, eaten=True)
+            return replace(state, eaten=state.eaten or mouth(seen) != "nothing")
         case TellPrescriber(says_give):
-            return replace(state, observation=replace(seen, prescriber_says_give=says_give), answer=says_give)
+            return replace(
+                state, observation=replace(seen, prescriber_says_give=says_give), told=True, answer=says_give
+            )
         case CallForHelp():
             return replace(state, helped=True)
 

@@ -37,10 +37,13 @@ class Wait:
 
 @dataclass(frozen=True)
 class Measure:
-    """A new reading, and what was seen with it. What is `"as before"` was not looked at again."""
+    """A new reading, and what was seen with it.
+
+    Signs are None if nobody looked for them, empty if looked for and absent. What is `"as before"` was not looked at again.
+    """
 
     glucose: Glucose | OffScale
-    signs: tuple[str, ...] | None = ()
+    signs: tuple[str, ...] | None = None
     alertness: Alertness | Literal["as before"] = "as before"
     can_swallow: bool | Literal["as before"] = "as before"
 

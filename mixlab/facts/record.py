@@ -263,6 +263,11 @@ class NotationRow(Sourced):
     stops: bool
     stands_for: tuple[Literal["insulin", "unit", "route", "time"], ...]
 
+    @property
+    def risk(self) -> str:
+        """How the misreading is told: as one that happened where a list says so, or as one that can happen."""
+        return "can be read as" if self.known == "common practice" else "has been read as"
+
     def __post_init__(self) -> None:
         super().__post_init__()
         try:
@@ -275,9 +280,14 @@ class NotationRow(Sourced):
 
 @dataclass(frozen=True, kw_only=True)
 class ConcernRow(Sourced):
-    """One thing that can be wrong with an order: its name, what it can be taken for and what to write instead."""
+    """One thing that can be wrong with an order: its name, what it can lead to and what to write instead.
+
+    `risk` is what stands before `misread_as` in the sentence, where that is not "it can be taken for" (or, for a part that
+    is missing, "it may be filled in with").
+    """
 
     title: str
     kind: Literal["writing", "missing", "content"]
     misread_as: str
     write: str
+    risk: str = ""

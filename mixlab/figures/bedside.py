@@ -137,7 +137,15 @@ def found_words(found: Observation) -> str:
     age = found.minutes_old
     when = "of unknown age" if age is None else "just taken" if age == 0 else f"{number_text(age)} min old"
     meal = {None: "not known", True: "eating", False: "not eating"}[found.eating]
-    extra = [word for word, told in (("vomiting", found.vomiting), ("fasting for a test", found.fasting)) if told]
+    extra = [
+        word
+        for word, told in (
+            ("vomiting", found.vomiting),
+            ("fasting for a test", found.fasting),
+            ("the meal is late", found.meal_late),
+        )
+        if told
+    ]
     gap = found.hours_since_dose
     parts = [
         f"Reading {when}" if found.glucose is not None else "",

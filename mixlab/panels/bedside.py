@@ -32,6 +32,7 @@ AGES: dict[str, float | None] = {
 }  # fmt: skip
 MEALS: dict[str, dict[str, Any]] = {
     "eating": {"eating": True},
+    "eating, tray late": {"eating": True, "meal_late": True},
     "not eating": {"eating": False},
     "vomiting": {"eating": False, "vomiting": True},
     "fasting for a test": {"eating": False, "fasting": True},

@@ -208,7 +208,7 @@ class TreatLow(widgets.VBox):
 
     def _log_html(self) -> str:
         lines = "".join(f"<li>{moment_html(moment)}</li>" for moment in self.moments)
-        return f'<ol class="mixlab-treat-log">{lines}</ol><p><b>Now:</b> {escape(self.moments[-1].due)}</p>'
+        return f"<ol>{lines}</ol><p><b>Now:</b> {escape(self.moments[-1].due)}</p>"
 
 
 def moment_html(moment: Moment) -> str:
@@ -246,7 +246,7 @@ def event_words(moment: Moment) -> str:
 _STYLE = """<style>
 .mixlab-treat-low .widget-html-content { line-height: 1.35; font-size: 15px; }
 .mixlab-treat-low .mixlab-refusal { padding: 2px 8px; border-left: 6px double currentColor; }
-.mixlab-treat-log { margin: 0; padding-left: 24px; }
+.mixlab-treat-low .widget-html-content ol, .mixlab-treat-low .widget-html-content ul { margin: 0 0 6px; padding-left: 24px; }
 @media (min-height: 900px) { .mixlab-treat-low .widget-html-content { font-size: 18px; } }
 </style>"""
 

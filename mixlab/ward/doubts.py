@@ -2,24 +2,14 @@
 
 from __future__ import annotations
 
-import re
-import unicodedata
 from collections.abc import Iterator
 from itertools import pairwise
 
 from ..quantities import units_text
-from .order import (
-    Ambiguous,
-    CannotRead,
-    MissingPart,
-    NoFixedDose,
-    NotInUnits,
-    OrderError,
-    OtherRoute,
-    OtherStrength,
-    UnsafeWriting,
-)
-from .phrases import INVISIBLE, Phrase, numbers_in
+from .insulin import Insulin
+from .order import CannotRead, MissingPart, OrderError, ReadyMixture
+from .phrases import Phrase
+from .unread import ambiguous, unread
 from .written import Written, look_over
 
 LONGEST_TEXT = 500
@@ -41,143 +31,23 @@ def problems(text: str) -> Iterator[OrderError]:
         yield CannotRead("This text is too long for an order of two insulins. Type the order alone.")
         return
     written = look_over(text)
-    yield from _invisible(written)
-    yield from _unsafe(written)
-    yield from _not_prepared_here(written)
-    yield from _two_numbers(written)
-    yield from sorted(_not_understood(written), key=lambda problem: problem.place or (0, 0))
+    yield from unread(written)
     yield from _missing(written)
     yield from _which_dose(written)
     yield from _said_twice(written)
 
 
-def _ambiguous(what: str, readings: tuple[str, ...], place: tuple[int, int]) -> Ambiguous:
-    meant = ", or ".join(f"'{one}'" for one in readings)
-    return Ambiguous(
-        f"{what} It could mean {meant}. Ask the prescriber which is meant.", readings=readings, place=place
-    )
-
-
-def _invisible(written: Written) -> Iterator[OrderError]:
-    for found in re.finditer(INVISIBLE, written.plain):
-        name = unicodedata.name(written.text[found.start()], "a character without a name").lower()
-        yield CannotRead(
-            f"Between the letters stands a character that cannot be seen ({name}). It could hide another dose: type the order "
-            "again.",
-            place=found.span(),
-        )
-
-
-def _unsafe(written: Written) -> Iterator[OrderError]:
-    for writing in written.writings:
-        if writing.row.stops:
-            yield UnsafeWriting(
-                f"'{written.text[writing.start : writing.end].strip()}' is not safe to act on: it has been read as "
-                f"{writing.row.misread_as}. Do not decode it: ask the prescriber to write the order again with "
-                f"{writing.row.write}.",
-                place=(writing.start, writing.end),
-            )
-
-
-def _not_prepared_here(written: Written) -> Iterator[OrderError]:
-    for phrase in written.of("other route", "other strength", "no fixed dose"):
-        quoted, place = written.typed(phrase), (phrase.start, phrase.end)
-        if phrase.kind == "other route":
-            yield OtherRoute(
-                f"'{quoted}': this lab prepares doses for under the skin only, and a cloudy insulin is never given into a vein. "
-                "Draw nothing up: ask the prescriber.",
-                place=place,
-            )
-        elif phrase.kind == "other strength":
-            yield OtherStrength(
-                f"'{quoted}': this lab prepares U-100 insulin only. Never convert in your head: ask the prescriber and the "
-                "pharmacy.",
-                place=place,
-            )
-        else:
-            yield NoFixedDose(
-                f"'{quoted}' does not give a fixed dose for this injection. Do not work one out yourself: ask the prescriber "
-                "for both doses in units.",
-                place=place,
-            )
-
-
-def _two_numbers(written: Written) -> Iterator[OrderError]:
-    for phrase in written.of("range", "comma", "two numbers", "half clock"):
-        quoted, place = written.typed(phrase), (phrase.start, phrase.end)
-        if phrase.kind == "half clock":
-            hour, minute = (*re.findall(r"[0-9]+", phrase.text), "00")[:2]
-            early, late = int(hour) % 12, int(hour) % 12 + 12
-            yield _ambiguous(
-                f"'{quoted}' does not say which half of the day.",
-                (f"at {early:02}:{minute}", f"at {late:02}:{minute}"),
-                place,
-            )
-            continue
-        if phrase.kind == "comma":
-            whole, rest = re.findall(r"[0-9]+", phrase.text)
-            numbers: list[int | float] = [float(f"{whole}.{rest}"), int(whole + rest)]
-            what = f"The comma in '{quoted}' can be a decimal comma or none."
-        else:
-            numbers = numbers_in(phrase.text)
-            what = f"'{quoted}' gives two numbers for one dose."
-        readings = tuple(units_text(number) for number in dict.fromkeys(numbers))
-        if len(readings) > 1:
-            yield _ambiguous(what, readings, place)
-        else:
-            yield CannotRead(f"'{quoted}' is not a plain dose. Ask the prescriber to write one number.", place=place)
-
-
-_NOT_A_DOSE = {
-    "number": "is not a dose: it has no unit. Ask the prescriber to write the word 'units'; never add it yourself.",
-    "volume": "is not a dose in units. Insulin is ordered in units: ask the prescriber; never convert it yourself.",
-    "other unit": "is not a dose in units. Insulin is ordered in units: ask the prescriber; never convert it yourself.",
-    "figures": "is not a dose this lab can be sure of. Write each dose as a plain number and the word units, for example "
-    "'8 units'; if the order itself is written so, ask the prescriber.",
-    "minutes": "does not fit a time this lab can be sure of. Ask the prescriber to write one time, for example '30 minutes "
-    "before breakfast'.",
-}
-
-
-def _not_understood(written: Written) -> Iterator[OrderError]:
-    """Refuse unknown words and numbers that are no dose, by their place."""
-    runs = _unknown_runs(written)
-    for start, end in runs:
-        quoted = written.text[start:end] if end - start <= 40 else f"{written.text[start : start + 40]} …"
-        why = "is not understood. Check the spelling, or ask the prescriber what is meant."
-        if any(letter.isdigit() for letter in quoted):
-            why = _NOT_A_DOSE["figures"]
-        yield CannotRead(f"'{quoted}' {why}", place=(start, end))
-    for phrase in written.of(*_NOT_A_DOSE):
-        message, place = f"'{written.typed(phrase)}' {_NOT_A_DOSE[phrase.kind]}", (phrase.start, phrase.end)
-        if written.unsafe(phrase) or any(start <= phrase.start < end for start, end in runs):
-            continue
-        if phrase.kind == "number":
-            yield MissingPart(message, part="unit", place=place)
-        else:
-            yield (NotInUnits if phrase.kind in ("volume", "other unit") else CannotRead)(message, place=place)
-
-
-def _unknown_runs(written: Written) -> list[tuple[int, int]]:
-    """Return the places of unknown words, together with what is glued to their end or unknown beside them."""
-    runs: list[tuple[int, int]] = []
-    running = unsafe = False
-    for phrase in written.phrases:
-        was_unsafe, unsafe = unsafe, written.unsafe(phrase)
-        told = unsafe or (was_unsafe and phrase.text in ("unit", "units"))  # the unit was told of with its number
-        glued = running and phrase.start == runs[-1][1] and phrase.text.strip(",;.+\n ")
-        if told or not (phrase.kind == "unknown" or glued):
-            running = False
-            continue
-        start = runs.pop()[0] if running else phrase.start
-        runs.append((start, phrase.end))
-        running = True
-    return runs
-
-
 def _missing(written: Written) -> Iterator[OrderError]:
     run_together = len(written.stands_for("insulin"))
     names = len(written.of("insulin")) + run_together
+    ready = [phrase for phrase in written.of("insulin") if _is_ready_mixture(phrase)]
+    if names == 1 and ready:
+        yield ReadyMixture(
+            f"'{written.typed(ready[0])}' is a ready mixture. It is never mixed with another insulin: ask the prescriber what "
+            "is meant.",
+            place=(ready[0].start, ready[0].end),
+        )
+        return
     if names < 2:
         what = "No insulin is named" if not names else "1 insulin name found"
         yield MissingPart(
@@ -201,6 +71,10 @@ def _missing(written: Written) -> Iterator[OrderError]:
         )
 
 
+def _is_ready_mixture(phrase: Phrase) -> bool:
+    return isinstance(phrase.value, Insulin) and phrase.value.row.group == "premixed"
+
+
 def _which_dose(written: Written) -> Iterator[OrderError]:
     """Refuse doses that could belong to the other insulin."""
     items = written.of("insulin", "dose")
@@ -222,7 +96,7 @@ def _which_dose(written: Written) -> Iterator[OrderError]:
     readings = tuple(f"{one} {a} and {other} {b}" for a, b in ((few, many), (many, few)))
     if few == many:
         readings = (readings[0], f"one dose of {few}, written twice")
-    yield _ambiguous(
+    yield ambiguous(
         "Each dose has to stand beside its own insulin, without a comma or a word such as 'and' or 'of' that joins it to the "
         "other one.",
         readings,
@@ -246,12 +120,14 @@ def _said_twice(written: Written) -> Iterator[OrderError]:
             different = tuple(dict.fromkeys(said))
             each = "each insulin in an injection of its own"
             readings = (*different, each) if len(different) > 1 else ("both insulins in one injection", each)
-            yield _ambiguous(f"The order says both {' and '.join(map(repr, said))}.", readings, place)
+            yield ambiguous(f"The order says both {' and '.join(map(repr, said))}.", readings, place)
         elif found and found[0].kind == "meal":
+            if written.unsafe(found[0]):
+                continue  # told with the short form that stands before it
             yield CannotRead(
                 f"'{said[0]}' does not say whether before, with or after. Ask the prescriber for the time in relation to it.",
                 place=place,
             )
         elif kind in _TIMES and found and items and items[0].start < found[0].start < items[-1].start:
             readings = (f"both insulins {said[0]}", f"only the first insulin {said[0]}")
-            yield _ambiguous(f"'{said[0]}' stands between the two doses.", readings, place)
+            yield ambiguous(f"'{said[0]}' stands between the two doses.", readings, place)

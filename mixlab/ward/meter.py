@@ -92,6 +92,9 @@ def read_meter(text: str, site: Site) -> Glucose | OffScale:
         raise NotAnAmount(_why_not(plain, text, site))
     bare = written["unit"] is None
     unit = site.glucose_unit if bare else _UNITS[written["unit"].replace(" ", "")]
+    nobody = f"No meter shows {written['number']} {unit}. Look at the screen again; if it says HI, write HI."
+    if float(written["number"]) > _BEYOND_BELIEF.value:  # in either unit
+        raise NotAnAmount(nobody)
     glucose = Glucose(float(written["number"]), unit)
     meant = in_the_other_unit(glucose, site) if bare else None
     if meant is not None:
@@ -103,9 +106,7 @@ def read_meter(text: str, site: Site) -> Glucose | OffScale:
     if glucose.value == 0:
         raise NotAnAmount("No meter shows 0. If the screen says LO, write LO; if not, measure again.")
     if glucose.to(_BEYOND_BELIEF.unit).value > _BEYOND_BELIEF.value:
-        raise NotAnAmount(
-            f"No meter shows {written['number']} {unit}. Look at the screen again; if it says HI, write HI."
-        )
+        raise NotAnAmount(nobody)
     return meter_reading(glucose.value, unit)
 
 

@@ -55,6 +55,13 @@ class Observation:
         Age of the reading in minutes, infinite for very old; None if nobody noted the time.
     vomiting, fasting : bool
         Whether the patient vomits, or fasts for a test or an operation.
+    meal_late : bool
+        Whether the meal of this dose is late: it is coming, but not yet on its way.
+    food_due : bool
+        Whether a low has been treated and nothing has been eaten since, by a patient who can and may eat.
+    minutes_after_treatment : float or None
+        Minutes from the last treatment of a low to this reading; None if no treatment came before it, or an earlier
+        reading has already told how it worked.
     can_swallow : bool or None
         Whether the patient can swallow safely; None if nobody has tried.
     alertness : {"awake", "drowsy", "unresponsive"} or None
@@ -81,12 +88,15 @@ class Observation:
     minutes_old: float | None = 0.0
     vomiting: bool = False
     fasting: bool = False
+    meal_late: bool = False
     can_swallow: bool | None = None
     alertness: Alertness | None = "awake"
     hours_since_dose: float | None = math.inf
     earlier: tuple[Earlier, ...] = ()
     changed: bool = False
     prescriber_says_give: bool = False
+    food_due: bool = False
+    minutes_after_treatment: float | None = None
 
     def __post_init__(self) -> None:
         if self.glucose is not None:
@@ -100,6 +110,11 @@ class Observation:
         if self.hours_since_dose is not None and not _is_time(self.hours_since_dose):
             raise NotAnAmount(
                 f"The last dose cannot be {self.hours_since_dose!r} hours ago. Enter how many hours have passed since it."
+            )
+        if self.minutes_after_treatment is not None and not _is_time(self.minutes_after_treatment):
+            raise NotAnAmount(
+                f"A reading cannot be taken {self.minutes_after_treatment!r} minutes after a treatment. Enter how many minutes "
+                "lay between them, or None if no low was treated."
             )
         if self.alertness is not None and self.alertness not in _ALERTNESS:
             raise NotAnAmount(
@@ -121,7 +136,8 @@ _ALERTNESS: tuple[str, ...] = get_args(Alertness)
 
 _YES_OR_NO = (
     *(("eating", True), ("can_swallow", True)),
-    *(("vomiting", False), ("fasting", False), ("changed", False), ("prescriber_says_give", False)),
+    *(("vomiting", False), ("fasting", False), ("meal_late", False), ("changed", False)),
+    *(("prescriber_says_give", False), ("food_due", False)),
 )
 """The questions answered by yes or no, and whether 'not known' is an answer."""
 

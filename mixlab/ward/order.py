@@ -56,6 +56,14 @@ class OtherStrength(CannotRead):
     """A strength other than U-100."""
 
 
+class HasCondition(CannotRead):
+    """A condition, such as 'hold if …'. This lab does not read it, and the number in it is a glucose and no dose."""
+
+
+class ReadyMixture(CannotRead):
+    """A ready mixture of two insulins, ordered as it is. It never shares a syringe with another insulin."""
+
+
 class Ambiguous(OrderError):
     """The text could mean two things.
 

@@ -9,7 +9,7 @@ from .doubts import SAID_ONCE, problems
 from .insulin import Insulin
 from .order import Dose, Order, Part
 from .phrases import Phrase
-from .written import look_over
+from .written import Written, look_over
 
 
 def read_order(text: str) -> Order:
@@ -42,7 +42,12 @@ def read_order(text: str) -> Order:
     """
     for problem in problems(text):
         raise problem
-    written = look_over(text)
+    return order_of(look_over(text))
+
+
+def order_of(written: Written) -> Order:
+    """Return the order of a text in which no problem was found."""
+    text = written.text
     doses, names = written.of("dose"), written.of("insulin")
     pairs = list(zip(names, doses, strict=True))
     said = {kind: written.of(kind) for kind in (*SAID_ONCE, "strength")}

@@ -49,6 +49,8 @@ class Site:
         Treatment of a low: g of fast carbohydrate, min until the next reading.
     dose_gap : Fact
         Hours; a dose given less than this ago could have been the one in question.
+    earlier_low : Fact
+        Hours; a low up to this long ago is told to the prescriber before the dose.
     meal_lead, waiting : Fact
         Min from injection to meal, and longest min from mixing to injection.
     gloves, second_check, recapping, push_back : Policy
@@ -70,6 +72,7 @@ class Site:
     carbohydrate: Fact
     recheck: Fact
     dose_gap: Fact
+    earlier_low: Fact
     meal_lead: Fact
     waiting: Fact
     gloves: Policy
@@ -114,6 +117,7 @@ def teaching_site() -> Site:
         carbohydrate=bedside["carbohydrate_g"],
         recheck=bedside["recheck_minutes"],
         dose_gap=bedside["dose_gap_hours"],
+        earlier_low=bedside["earlier_low_hours"],
         meal_lead=bedside["meal_lead_minutes"],
         waiting=bedside["waiting_minutes"],
         **facts.policies,

@@ -46,6 +46,7 @@ class SiteFile:
     carbohydrate: float | None = None
     recheck: float | None = None
     dose_gap: float | None = None
+    earlier_low: float | None = None
     meal_lead: float | None = None
     waiting: float | None = None
     gloves: str | None = None

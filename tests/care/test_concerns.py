@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from mixlab.care.concerns import Concern, order_concerns
 from mixlab.facts.shelf import shelf
+from mixlab.ward.order import HasCondition
 from mixlab.ward.reading import read_order
 from mixlab.ward.site import teaching_site
 from mixlab.ward.syringe import syringes
@@ -50,6 +51,12 @@ PROVOKED = {
     "route": ("regular insulin 8 units and NPH insulin 20 units before breakfast", None),
     "time": ("regular insulin 8 units and NPH insulin 20 units subcut every day", None),
     "strength": ("regular insulin 0.08 mL and NPH insulin 20 units" + TAIL, "0.08 mL"),
+    "condition": (
+        "regular insulin 8 units and NPH insulin 20 units" + TAIL + ". Hold if glucose is less than 70 mg/dL.",
+        "Hold if glucose is less than 70 mg/dL",
+    ),
+    "ready-mixture": ("premixed 70/30 insulin 16 units" + TAIL, "premixed 70/30 insulin"),
+    "time-does-not-fit": ("regular insulin 8 units and NPH insulin 20 units subcut at bedtime", "at bedtime"),
     "two-readings": ("regular insulin 8-10 units and NPH insulin 20 units" + TAIL, "8-10 units"),
     "not-understood": ("regular insulin about 8 units and NPH insulin 20 units" + TAIL, "about"),
     "no-fixed-dose": (
@@ -159,12 +166,14 @@ def test_a_time_is_a_meal_or_a_clock_or_now_and_how_often_is_none():
 
 
 def test_the_strength_matters_when_a_volume_or_another_strength_is_mentioned():
-    missing = "the strength is missing"
+    missing, other = "the strength is missing", "the strength of the other insulin is missing"
     assert missing not in names(SAFE)
     assert missing in names("regular insulin 0.08 mL and NPH insulin 20 units" + TAIL)
     assert missing not in names("regular insulin U-100 0.08 mL and NPH insulin 20 units" + TAIL)
-    assert missing in names("regular insulin 8 units U-500 and NPH insulin 20 units" + TAIL)
-    assert missing not in names("regular insulin 8 units U-500 and NPH insulin 20 units U-100" + TAIL)
+    assert other in names("regular insulin 8 units U-500 and NPH insulin 20 units" + TAIL)
+    for text in ("8 units U-500 and NPH insulin 20 units", "8 units U-500 and NPH insulin 20 units U-100"):
+        assert missing not in names(f"regular insulin {text}" + TAIL)
+    assert other not in names("regular insulin 8 units U-500 and NPH insulin 20 units U-100" + TAIL)
 
 
 # What the order says
@@ -180,72 +189,143 @@ def test_two_of_one_look_and_a_pair_that_must_not_mix_are_named_with_the_source_
     assert premixed.source == shelf().cite(shelf().insulins["premixed-70-30"].mixing)
 
 
-def with_doses(clear, cloudy):
-    return f"regular insulin {clear} units and NPH insulin {cloudy} units" + TAIL
-
-
-@pytest.mark.parametrize(
-    ("clear", "cloudy", "name"),
-    [
-        (80, 20, "10 times the usual 8 units"),
-        (0.8, 20, "the usual 8 units divided by 10"),
-        (88, 20, "11 times the usual 8 units"),
-        (8, 2, "the usual 20 units divided by 10"),
-        (8, 220, "11 times the usual 20 units"),
-        (16, 20, "2 times the usual 8 units"),
-        (4, 20, "the usual 8 units divided by 2"),
-        (8, 50, "2.5 times the usual 20 units"),
-    ],
-)
-def test_a_dose_far_from_the_usual_one_is_found_up_and_down(clear, cloudy, name):
-    assert name in names(with_doses(clear, cloudy), usual=USUAL)
-
-
-def test_tenfold_and_elevenfold_carry_their_own_source_and_other_distances_are_our_assumption():
-    checks = shelf().checks
-    for clear, key in ((80, "tenfold"), (88, "elevenfold"), (72, "far_from_usual"), (16, "far_from_usual")):
-        found = [one for one in order_concerns(with_doses(clear, 20), usual=USUAL) if "times the usual" in one.name]
-        assert [one.source for one in found] == [shelf().cite(checks[key])]
-
-
-def test_elevenfold_down_is_exact_in_halves():
-    usual = read_order("regular insulin 5.5 units and NPH insulin 20 units")
-    assert "the usual 5.5 units divided by 11" in names(with_doses(0.5, 20), usual=usual)
-
-
-@pytest.mark.parametrize(("clear", "cloudy"), [(8, 20), (9, 21), (12, 22), (15, 36), (4.5, 11)])
-def test_a_dose_near_the_usual_one_raises_no_concern(clear, cloudy):
-    assert [name for name in names(with_doses(clear, cloudy), usual=USUAL) if "usual" in name] == []
-
-
-def test_doses_look_swapped_only_when_each_is_nearer_to_the_usual_dose_of_the_other():
-    swapped = "doses that look swapped"
-    for clear, cloudy in ((20, 8), (15, 13), (19, 9)):
-        assert swapped in names(with_doses(clear, cloudy), usual=USUAL)
-    for clear, cloudy in ((14, 14), (20, 20), (8, 8), (13, 15)):
-        assert swapped not in names(with_doses(clear, cloudy), usual=USUAL)
-    written_the_other_way_round = "NPH insulin 8 units and regular insulin 20 units" + TAIL
-    assert swapped in names(written_the_other_way_round, usual=USUAL)
-    assert swapped not in names("NPH insulin 20 units and regular insulin 8 units" + TAIL, usual=USUAL)
-
-
-def test_another_insulin_than_usual_is_asked_about():
-    concern = only("insulin aspart 8 units and NPH insulin 20 units" + TAIL, usual=USUAL)
-    assert concern.name == "insulin aspart, where the usual one is regular insulin"
-
-
-def test_a_usual_order_that_cannot_be_compared_is_left_out():
-    both_clear = read_order("regular insulin 8 units and insulin lispro 20 units")
-    nothing = read_order("regular insulin 0 units and NPH insulin 0 units")
-    for usual in (both_clear, nothing):
-        assert order_concerns(with_doses(80, 8), usual=usual) == ()
-
-
 def test_the_stock_of_the_site_decides_what_is_too_much_and_what_no_line_shows():
     small = replace(teaching_site(), stock=(syringes()["0.3-one"],))
+    with_doses = "regular insulin {} units and NPH insulin {} units subcut before breakfast".format
     assert names(with_doses(20, 20), site=small) == ["40 units in all, and the largest syringe here holds 30 units"]
     assert names(with_doses(8.5, 20), site=small) == ["no syringe here has a line at both 8.5 units and 28.5 units"]
     assert names(with_doses(8.5, 20)) == []
+
+
+# Conditions, short forms for the time, ready mixtures, numbers with a zero, a slash
+
+
+CONDITIONS = [
+    "Hold if glucose is less than 70 mg/dL",
+    "hold if glucose is below 3.9 mmol/L",
+    "Hold for glucose under 70",
+    "hold regular insulin if not eating",
+    "Do not give if the blood glucose is 70 mg/dL or less",
+    "Call the prescriber if glucose is above 300 mg/dL",
+    "withhold when glucose before breakfast is 4.0 mmol/L or less",
+    "Hold if glucose is less than seventy, or if vomiting",
+    "glucose less than 70: hold",
+    "unless fasting",
+]
+
+
+@pytest.mark.parametrize("condition", CONDITIONS)
+def test_a_condition_is_one_concern_over_all_its_words_and_the_glucose_in_it_is_no_dose(condition):
+    dose = "regular insulin 8 units and NPH insulin 20 units subcut 30 minutes before breakfast"
+    for text in (f"{dose}. {condition}.", f"{dose}; {condition}", f"{dose}, {condition}", f"{condition}: {dose}"):
+        concern = only(text, usual=USUAL)
+        assert concern.name.startswith("a condition in the order, such as 'hold if …'")
+        assert concern.text == condition
+        with pytest.raises(HasCondition, match=r"is a condition.*beside the dose, and ask the prescriber"):
+            read_order(text)
+
+
+def test_a_condition_ends_where_the_order_goes_on():
+    for rest in (
+        "give regular insulin 8 units and NPH insulin 20 units subcut before breakfast",
+        "regular insulin 8 units and NPH insulin 20 units subcut before breakfast",
+        "8 units regular and 20 units NPH under the skin before breakfast",
+    ):
+        for joint in (", ", "; ", ": ", "\n", ". ", " "):
+            assert only(f"Hold if glucose is less than 70 mg/dL{joint}{rest}").text == (
+                "Hold if glucose is less than 70 mg/dL"
+            )
+    wrapped = "regular 8 units, NPH 20 units, hold if glucose is\nless than 70 mg/dL, subcut, before breakfast"
+    assert only(wrapped).text == "hold if glucose is\nless than 70 mg/dL"
+
+
+def test_a_glucose_is_never_called_a_dose_wherever_it_stands():
+    for glucose in ("70 mg/dL", "70mg/dL", "4.0 mmol/L", "70 to 100 mg/dL", "below 70 mg/dL", "7 mmol", "70 mg / dL"):
+        for text in (f"{SAFE} {glucose}", f"{SAFE}. ({glucose})", f"{glucose}: {SAFE}", f"{SAFE}, target {glucose}"):
+            found = [str(concern) for concern in order_concerns(text)]
+            assert any("a condition in the order" in one for one in found), text
+            assert not any(word in one for one in found for word in ("not in units", "zero after", "run together")), (
+                found
+            )
+
+
+SHORT_FORMS = [
+    "BID",
+    "b.i.d.",
+    "TID",
+    "qAM",
+    "q am",
+    "stat",
+    "ac",
+    "ac breakfast",
+    "a.c. lunch",
+    "QID",
+    "q12h",
+    "tds",
+    "in the AM",
+]
+
+
+@pytest.mark.parametrize("form", SHORT_FORMS)
+def test_a_short_form_for_the_time_is_one_concern_and_the_time_is_not_called_missing(form):
+    for text in (
+        f"regular insulin 8 units and NPH insulin 20 units subcut {form}",
+        f"{form}: regular 8 units, NPH 20 units subcut",
+    ):
+        concern = only(text)
+        assert (concern.name, concern.text.rstrip(":")) == ("a short form for the time", form)
+        assert "'before breakfast'" in concern.write
+        assert "'two times a day'" in concern.write
+        assert concern.source == "common practice, no source"
+
+
+def test_at_written_as_a_sign_before_a_meal_is_told_as_both_and_the_meal_is_not_told_again():
+    found = order_concerns("regular insulin 8 units and NPH insulin 20 units subcut @ breakfast")
+    assert [(one.text, one.name) for one in found] == [
+        ("@", "@ for at"),
+        ("@ breakfast", "a short form for the time"),
+    ]
+
+
+def test_how_often_in_words_is_understood_and_is_no_time():
+    for often in ("two times daily", "two times a day", "three times a day", "twice a day"):
+        assert names(f"regular insulin 8 units and NPH insulin 20 units subcut {often} before meals") == []
+        assert names(f"regular insulin 8 units and NPH insulin 20 units subcut {often}") == ["the time is missing"]
+
+
+def test_a_ready_mixture_alone_is_not_an_order_with_a_name_left_out():
+    for text in ("premixed 70/30 insulin 16 units" + TAIL, "70/30 16 units" + TAIL):
+        concern = only(text)
+        assert concern.name == "a ready mixture, which is never mixed with another insulin"
+        assert concern.write == "what is meant; ask the prescriber"
+
+
+@pytest.mark.parametrize(
+    ("number", "write"),
+    [
+        ("2.0", "2, not 2.0"),
+        ("8.50", "8.5, not 8.50"),
+        ("20.0", "20, not 20.0"),
+        (".5", "0.5, not .5"),
+        ("0.0", "0, not 0.0"),
+    ],
+)
+def test_the_correction_of_a_zero_is_made_from_the_number_itself(number, write):
+    found = order_concerns(f"regular insulin {number} units and NPH insulin 20 units" + TAIL)
+    assert [one.write.rpartition(": ")[2] for one in found if one.kind == "writing"] == [write]
+
+
+def test_a_slash_between_the_insulins_is_told_as_a_slash():
+    for text in ("NPH 20 units / regular 8 units", "NPH 20 units/regular 8 units", "20 units NPH / 8 units regular"):
+        concern = only(text + TAIL)
+        assert (concern.name, concern.write) == ("a slash between the two insulins", "the word 'and'")
+    assert "a slash between the two insulins" not in names("NPH/regular 70/30 16 units" + TAIL)
+    assert names("NPH 20 units/kg and regular 8 units" + TAIL)[0] == "no fixed dose"
+
+
+def test_what_is_left_to_a_scale_is_not_called_leave_to_work_a_dose_out():
+    found = [str(one) for one in order_concerns("regular insulin sliding scale and NPH insulin 20 units" + TAIL)]
+    assert any("no fixed dose; the reader may think that they may work out a dose themselves." in one for one in found)
 
 
 # The words

@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from mixlab.care.case import LATER, ORDER_STANDS
 from mixlab.care.decision import Choice, ReasonKey, decide
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import Glucose, NotAnAmount
@@ -118,6 +119,17 @@ RULES = {
     "above 300 yesterday and the day before": (seen(earlier=earlier((301, 12), (301, 36))), "give and report"),
     "above 300 three days ago": (seen(earlier=earlier((301, 12), (301, 49))), "give"),
     "a changed state": (seen(changed=True), "give and report"),
+    "the meal is late": (seen(meal_late=True), "hold and ask"),
+    "food is due after a low": (seen(food_due=True, earlier=earlier((64, 1))), "hold and ask"),
+    "measured too early after a treatment": (seen(minutes_after_treatment=14), "check first"),
+    "measured in time after a treatment": (seen(minutes_after_treatment=15), "give"),
+    "low and measured too early": (seen(64, minutes_after_treatment=5), "hold and treat"),
+    "HI, the prescriber says give": (seen(glucose="HI", prescriber_says_give=True), "give and report"),
+    "above the meter, the prescriber says give": (seen(601, prescriber_says_give=True), "give and report"),
+    "HI with signs, the prescriber says give": (
+        seen(glucose="HI", signs=("sweating",), prescriber_says_give=True),
+        "check first",
+    ),
 }
 
 
@@ -172,7 +184,7 @@ def test_all_reasons_are_there_the_most_cautious_first():
     decision = decide(ORDER, everything)
     assert choices(decision) == ["check first"] * 3 + ["hold and ask"] * 2 + ["give and report"]
     said = " ".join(map(str, decision.because))
-    for words in ("90 minutes old", "above what the meter", "sweating, poor concentration", "not eating", "report"):
+    for words in ("90 minutes old", "above what the meter", "Sweating, poor concentration", "not eating", "report"):
         assert words in said
     low = decide(ORDER, seen(19, signs=("sweating",), eating=None, minutes_old=None))
     # 19 mg/dL lies below the meter's range, and 19 mmol/L inside it: the unit is asked about besides
@@ -202,12 +214,14 @@ KEYS = {
     "below-hold-line": (seen(54), "hold and treat"),
     "signs-with-low": (seen(64, signs=("sweating",)), "hold and treat"),
     "signs-without-reading": (seen(glucose=None, signs=("sweating",)), "hold and treat"),
+    "signs-with-high": (seen(301, signs=("sweating",)), "check first"),
     "signs-outrank-number": (seen(signs=("sweating",)), "check first"),
     "signs-not-looked-for": (seen(signs=None), "check first"),
     "alertness-not-looked-at": (seen(alertness=None), "check first"),
     "no-reading": (seen(glucose=None), "check first"),
     "reading-too-old": (seen(minutes_old=61), "check first"),
     "reading-age-unknown": (seen(minutes_old=None), "check first"),
+    "reading-too-early": (seen(minutes_after_treatment=5), "check first"),
     "meter-shows-hi": (seen(glucose="HI"), "check first"),
     "above-meter": (seen(601), "check first"),
     "below-meter": (seen(19), "check first"),
@@ -222,6 +236,8 @@ KEYS = {
     "fasting": (seen(fasting=True), "hold and ask"),
     "not-eating-clear": (seen(eating=False), "hold and ask"),
     "not-eating-cloudy": (seen(eating=False), "hold and ask"),
+    "meal-late": (seen(meal_late=True), "hold and ask"),
+    "food-due": (seen(food_due=True), "hold and ask"),
     "report-line": (seen(301), "give and report"),
     "high-two-days": (seen(earlier=earlier((301, 12), (301, 36))), "give and report"),
     "high-twice": (seen(earlier=earlier((251, 12), ("HI", 20))), "give and report"),
@@ -278,12 +294,22 @@ def test_what_is_found_out_before_the_prescriber_is_asked(found, start):
     assert decide(ORDER, found).next_steps[0] == start
 
 
+TROUBLES = {
+    "who is not eating": {"eating": False},
+    "who is vomiting": {"vomiting": True},
+    "who is fasting": {"fasting": True},
+    "who cannot swallow safely": {"can_swallow": False},
+    "whose meal is late": {"meal_late": True},
+}
+"""The patient in the words of the read-back, and what was found."""
+
+
 def test_no_meal_is_promised_to_a_patient_without_one():
-    for trouble in ({"eating": False}, {"vomiting": True}, {"fasting": True}, {"can_swallow": False}):
+    for trouble in TROUBLES.values():
         decision = decide(ORDER, seen(**trouble, prescriber_says_give=True))
         said = " ".join((*decision.next_steps, *map(str, decision.because)))
         assert decision.choice == "give"
-        assert "meal comes on time" not in said
+        assert "meal is really coming" not in said
         assert "the patient is eating" not in said
 
 
@@ -296,6 +322,10 @@ def test_how_often_a_line_is_crossed_counts_the_reading_of_now():
     assert "high-two-days" in keys(decide(ORDER, seen(earlier=earlier((301, 12), (301, 24.1)))))
 
 
+ABOVE_THE_METER = (RULES["the meter shows HI"][0], RULES["above the meter"][0])
+"""The two cases in which nothing but a reading too high for the meter asks to check."""
+
+
 def test_the_word_of_the_prescriber_answers_questions_and_nothing_else():
     asked = {"earlier": earlier((64, 3)), "eating": False, "vomiting": True, "can_swallow": False}
     held, answered = (decide(ORDER, seen(**asked, prescriber_says_give=says)) for says in (False, True))
@@ -306,8 +336,12 @@ def test_the_word_of_the_prescriber_answers_questions_and_nothing_else():
     assert answered.tell == ()
     for found, choice in RULES.values():
         told = decide(ORDER, replace(found, prescriber_says_give=True)).choice
-        if choice == "hold and ask":
+        if found.food_due:
+            assert told == "hold and ask"  # food comes first, whoever says give
+        elif choice == "hold and ask":
             assert told.startswith("give")
+        elif found in ABOVE_THE_METER:
+            assert told == "give and report"
         else:
             assert told == choice
 
@@ -372,11 +406,11 @@ def test_the_unit_is_asked_about_and_never_changed():
 
 
 STEPS = {
-    "hold and treat": ("Do not give the insulin now", "easure again after 15 minutes", "prescriber"),
-    "check first": ("Do not give the insulin yet", "fresh sample", "Decide again", "prescriber"),
-    "hold and ask": ("Do not give the insulin yet", "Ask separately", "Do not change or halve", "prescriber"),
-    "give and report": ("8 units and NPH insulin 20 units", "Report the reading to the prescriber: ", "Record dose"),
-    "give": ("8 units and NPH insulin 20 units", " meal", "Record dose"),
+    "hold and treat": ("Do not give the insulin now", "easure again after 15 minutes", "prescriber told now"),
+    "check first": ("Do not give the insulin yet",),
+    "hold and ask": ("Do not give the insulin yet", "sk separately", "Do not change or halve"),
+    "give and report": ("8 units and NPH insulin 20 units", "Report ", "to the prescriber", "Record dose"),
+    "give": ("8 units and NPH insulin 20 units", "Record dose"),
 }
 
 
@@ -396,9 +430,9 @@ def test_the_next_steps_of_each_choice(found, choice):
     for words in STEPS[choice]:
         assert words in together
     if choice in HELD:
-        # holding is never cancelling: the last step says what must happen for the dose to be given
-        assert "Holding is not cancelling" in steps[-1]
-        assert "give only what the prescriber then orders" in steps[-1]
+        # holding is never cancelling: the last step says how the dose goes on
+        assert steps[-1] in (LATER, ORDER_STANDS)
+        assert choice != "hold and treat" or steps[-1] == LATER
         assert "Prepare and give" not in together
     else:
         assert "Do not give" not in together
@@ -435,7 +469,7 @@ def test_the_loop_of_a_low_in_order():
         "15 g is taught here",
         "Measure again after 15 minutes",
         "food",
-        "Tell the",
+        "Tell the prescriber the new reading, and ask about the dose.",
     )
     assert "repeat the treatment while the reading is below 70 mg/dL" in " ".join(steps)
     assert "Holding is not cancelling" in steps[-1]
@@ -455,12 +489,13 @@ def test_the_loop_of_a_low_in_order():
 def test_the_loop_of_a_patient_who_cannot_swallow_has_nothing_by_mouth(found):
     decision = decide(ORDER, found)
     together = " ".join(decision.next_steps)
+    assert "othing by mouth" in together
     assert "15 g" not in together
     assert "15 g" not in " ".join(decision.numbers)
     assert in_order(
         decision.next_steps,
         "Do not give the insulin now",
-        "Nothing by mouth. Call for help at once and follow the emergency protocol",
+        "mergency protocol (glucagon or intravenous dextrose)",
         "Measure again after 15 minutes",
         "Food only once the patient is awake and able to swallow",
         "Tell the prescriber",
@@ -473,7 +508,10 @@ def test_whom_to_tell_and_how_soon():
     assert decide(ORDER, seen(64)).tell == ("The nurse in charge: at once.", "The prescriber: at once.")
     assert decide(ORDER, seen(48, signs=("convulsion",))).tell[0] == "The emergency team: at once."
     assert "The laboratory: as soon as possible." in decide(ORDER, seen(glucose="HI")).tell
-    assert decide(ORDER, seen(eating=False)).tell == ("The prescriber: as soon as possible, before the mixed dose.",)
+    assert decide(ORDER, seen(eating=False)).tell == (
+        "Your supervising nurse, who calls the prescriber with you: now, before anything is drawn up.",
+        "The prescriber: as soon as possible, before the mixed dose.",
+    )
     assert decide(ORDER, seen(hours_since_dose=1)).tell == ("The nurse in charge: now, before anything is drawn up.",)
     # one person is told once, by the most urgent of the reasons
     both = decide(ORDER, seen(64, eating=False, hours_since_dose=None)).tell
@@ -515,6 +553,9 @@ OBSERVATIONS = st.builds(
     minutes_old=st.none() | st.just(math.inf) | st.floats(0, 1e4),
     vomiting=st.booleans(),
     fasting=st.booleans(),
+    meal_late=st.booleans(),
+    food_due=st.booleans(),
+    minutes_after_treatment=st.sampled_from([None, 0, 9, 10, 15]),
     can_swallow=st.sampled_from([True, False, None]),
     alertness=st.sampled_from(["awake", "drowsy", "unresponsive", None]),
     hours_since_dose=st.none() | st.just(math.inf) | TIMES,
@@ -538,6 +579,9 @@ def dangers(found, site):
     yield replace(found, glucose="LO")
     yield replace(found, vomiting=True)
     yield replace(found, fasting=True)
+    yield replace(found, meal_late=True)
+    yield replace(found, food_due=True)
+    yield replace(found, minutes_after_treatment=0)
     yield replace(found, can_swallow=False)
     yield replace(found, changed=True)
     yield replace(found, prescriber_says_give=False)
@@ -580,14 +624,21 @@ def test_the_most_cautious_reason_wins(found, site):
     assert all(reason.text and reason.rule and reason.key in get_args(ReasonKey) for reason in decision.because)
     assert bool(decision.give_when) == (decision.choice in HELD)
     if decision.choice.startswith("give"):
-        assert isinstance(found.glucose, Glucose)
+        assert found.glucose is not None
         assert not is_low(found.glucose, site)
+        too_high = {"meter-shows-hi", "above-meter"} & set(keys(decision))
+        assert bool(too_high) <= (found.prescriber_says_give and decision.choice == "give and report")
+        assert isinstance(found.glucose, Glucose) or too_high
+        assert not found.food_due
+        assert found.minutes_after_treatment is None or found.minutes_after_treatment >= site.recheck.value
         assert found.signs == ()
         assert found.alertness == "awake"
         assert found.eating is not None
         assert found.minutes_old <= site.reading_age.value
         assert found.hours_since_dose >= site.dose_gap.value
-        troubled = found.vomiting or found.fasting or found.eating is False or found.can_swallow is False
+        troubled = (
+            found.vomiting or found.fasting or found.meal_late or found.eating is False or found.can_swallow is False
+        )
         if troubled or any(is_low(one.glucose, site) and one.hours_ago <= 24 for one in found.earlier):
             assert found.prescriber_says_give
 
@@ -690,3 +741,308 @@ def test_a_serious_low_calls_for_help():
     found = Observation(glucose=Glucose(40, "mg/dL"), signs=(), eating=True)
     assert decide(ORDER, found).next_steps[0].startswith("A serious low: call for help now")
     assert decide(ORDER, seen(glucose="LO")).next_steps[0].startswith("A serious low: call for help now")
+
+
+# What a nurse educator asked for. Rules of the trade without a number: common practice, no source.
+
+
+@pytest.mark.parametrize("glucose", [Glucose(350, "mg/dL"), "HI"], ids=["350", "HI"])
+@pytest.mark.parametrize("sign", ["drowsiness", "confusion", "sweating", "trembling"])
+def test_a_very_high_reading_with_signs_is_not_taught_as_a_low(glucose, sign):
+    decision = decide(ORDER, seen(glucose=glucose, signs=(sign,)))
+    assert decision.choice == "check first"
+    (reason,) = (reason for reason in decision.because if reason.key == "signs-with-high")
+    assert reason.text.startswith(f"{sign.capitalize()}, with a very high reading: it can come from the high glucose")
+    assert "It is no low until a fresh reading says so." in reason.text
+    together = " ".join(decision.next_steps)
+    assert "Measure again now; look for vomiting, fast breathing, drowsiness." in together
+    assert "othing sweet unless a fresh reading is low" in together
+    assert together.count("all for help") == 1
+    said = " ".join((together, *(reason.text for reason in decision.because)))
+    assert "treat" not in said
+    assert "emergency protocol" not in said
+    assert "igns of a low" not in said
+
+
+def test_a_patient_who_needs_help_at_a_very_high_reading_has_no_low_either():
+    decision = decide(ORDER, seen(400, signs=("unresponsive",)))
+    assert decision.next_steps[0].startswith("Call for help at once")
+    assert "othing sweet" in " ".join(decision.next_steps)
+    assert decision.because[0].key == "emergency-not-low"
+    assert "the reading is very high" in decision.because[0].text
+    assert decision.because[0].rule == "common practice, no source"  # no citation of a low
+
+
+def test_at_hi_vomiting_and_fast_breathing_are_looked_for_and_nobody_waits_for_the_laboratory():
+    steps = decide(ORDER, seen(glucose="HI")).next_steps
+    assert in_order(steps, "Tell the prescriber now", "vomiting, fast breathing", "Send a sample to the laboratory")
+    assert "do not wait for it before you call: insulin may be needed urgently" in " ".join(steps)
+
+
+@pytest.mark.parametrize(
+    "found",
+    [{"alertness": "drowsy"}, {"signs": ("drowsiness",)}, {"alertness": "drowsy", "can_swallow": True}],
+    ids=["alertness", "sign", "swallows"],
+)
+def test_a_drowsy_patient_gets_nothing_by_mouth(found):
+    decision = decide(ORDER, seen(62, **found))
+    said = "Not fully awake: nothing by mouth. Emergency protocol (glucagon or intravenous dextrose). Lay the patient on the side."
+    assert said in decision.next_steps
+    together = " ".join((*decision.next_steps, *decision.numbers))
+    assert " g " not in together
+    assert "becomes drowsy" not in together
+    assert "if they are drowsy" not in together
+
+
+@pytest.mark.parametrize("sign", ["confusion", "difficulty-speaking"])
+def test_before_sugar_it_is_seen_how_a_confused_patient_swallows(sign):
+    first = "First see that the patient is awake and swallows safely"
+    steps = decide(ORDER, seen(62, signs=(sign,))).next_steps
+    assert in_order(steps, "Call for help at once", first, "15 g is taught here")
+    assert "If you are not sure: nothing by mouth, emergency protocol." in " ".join(steps)
+    known = decide(ORDER, seen(62, signs=(sign,), can_swallow=True)).next_steps
+    assert first not in " ".join(known)
+    assert first not in " ".join(decide(ORDER, seen(62, signs=("sweating",))).next_steps)
+    assert first in " ".join(decide(ORDER, seen(62, alertness=None)).next_steps)
+
+
+@pytest.mark.parametrize(("found", "choice"), RULES.values(), ids=RULES)
+def test_reasons_steps_tell_and_give_when_agree_on_whether_the_prescriber_is_asked(found, choice):
+    decision = decide(ORDER, found)
+    if choice not in HELD:
+        return
+    waits = any(words.startswith("The prescriber") for words in decision.give_when)
+    assert decision.next_steps[-1] == (LATER if waits else ORDER_STANDS)
+    if waits:
+        assert any(person.startswith("The prescriber: ") for person in decision.tell)
+        assert "prescriber" in " ".join(decision.next_steps[:-1]) or "Ask separately" in " ".join(decision.next_steps)
+
+
+def test_a_check_without_an_open_question_ends_with_the_order_that_stands():
+    for found in (seen(minutes_old=90), seen(eating=None), seen(hours_since_dose=None), seen(signs=None)):
+        decision = decide(ORDER, found)
+        assert decision.next_steps[-1] == (
+            "When that is done, decide again at once. If nothing speaks against it, the order stands: give it on time."
+        )
+        assert "prescriber" not in " ".join((*decision.next_steps, *decision.tell, *decision.give_when))
+    assert decide(ORDER, seen(minutes_old=90, eating=False)).next_steps[-1] == LATER
+
+
+def test_a_low_while_fasting():
+    steps = decide(ORDER, seen(62, eating=False, fasting=True)).next_steps
+    together = " ".join(steps)
+    assert in_order(steps, "also while fasting. Ask at once which way", "15 g", "Once it has risen: no food")
+    assert "intravenous dextrose. No food; tell the team doing the test or operation." in together
+    assert "risen: food" not in together
+    assert "also while fasting" not in " ".join(decide(ORDER, seen(62)).next_steps)
+
+
+def test_a_low_while_vomiting_and_while_not_eating():
+    hill = SITES["the hill ward"]
+    vomits = " ".join(decide(ORDER, seen(62, vomiting=True), hill).next_steps)
+    assert "If the drink does not stay down: emergency protocol, do not wait 10 minutes." in vomits
+    assert "If they will not eat, ask now how the glucose is to be kept up." in " ".join(
+        decide(ORDER, seen(62, eating=False)).next_steps
+    )
+    plain = " ".join(decide(ORDER, seen(62)).next_steps)
+    assert "stay down" not in plain
+    assert "kept up" not in plain
+
+
+@pytest.mark.parametrize("who", TROUBLES)
+@pytest.mark.parametrize("value", [120, 320])
+def test_an_answered_order_is_read_back_first(who, value):
+    decision = decide(ORDER, seen(value, **TROUBLES[who], prescriber_says_give=True))
+    assert decision.choice == ("give" if value == 120 else "give and report")
+    assert decision.next_steps[0] == (
+        f"Read the order back: all 8 units of regular insulin and all 20 units of NPH insulin, to a patient {who}? Write down "
+        "the answer, and give exactly that."
+    )
+    assert decision.next_steps[1] == "Measure more often, and know how a low would be treated."
+    together = " ".join(decision.next_steps)
+    for contrary in ("ordered for a patient", "Ask first", "hold the dose", "as ordered: ", "order stands"):
+        assert contrary not in together
+    answers = [reason.text for reason in decision.because if "asked and answered" in reason.text]
+    assert answers
+    assert all(text.endswith(": asked and answered. The prescriber says to give this dose now.") for text in answers)
+    assert not any("ask whether" in reason.text for reason in decision.because)
+
+
+def test_a_dose_with_nothing_to_answer_is_not_read_back():
+    for found in (seen(), seen(prescriber_says_give=True), seen(earlier=earlier((64, 3)), prescriber_says_give=True)):
+        assert "Read the order back" not in " ".join(decide(ORDER, found).next_steps)
+
+
+def test_the_meal_is_seen_coming_before_the_injection():
+    meal, tray = (
+        "See that the meal is really coming before you inject",
+        "Ask whether to wait until the tray is at the bedside",
+    )
+    for value in (84, 120, 320):
+        steps = decide(ORDER, seen(value)).next_steps
+        assert in_order(steps, meal, "8 units and NPH")
+        assert (tray in " ".join(steps)) == (value == 84)
+    report = decide(ORDER, seen(84, changed=True))
+    assert report.choice == "give and report"
+    assert tray in " ".join(report.next_steps)
+
+
+def test_of_a_low_the_nurse_in_charge_and_the_prescriber_are_told_now():
+    """Below 70 hold and notify at once: common practice, no source."""
+    for found in (seen(64), seen(48), seen(64, signs=("confusion",)), seen(glucose="LO")):
+        decision = decide(ORDER, found)
+        step = next(step for step in decision.next_steps if step.startswith("Do not give the insulin now"))
+        assert "have the nurse in charge and the prescriber told now" in step
+        assert {"The nurse in charge: at once.", "The prescriber: at once."} <= set(decision.tell)
+        assert "before the mixed dose" not in " ".join(decision.next_steps)
+
+
+def test_signs_above_the_line_are_measured_again_and_then_called_about():
+    decision = decide(ORDER, seen(75, signs=("sweating",)))
+    assert in_order(
+        decision.next_steps,
+        "Stay with the patient. Wash the finger, measure again now.",
+        "If the signs stay: call the nurse in charge and the prescriber now and ask about treating as a low",
+    )
+    assert "above all if the meter's error reaches the line. Do not wait for the next reading." in " ".join(
+        decision.next_steps
+    )
+    assert "The prescriber: at once, if the signs stay." in decision.tell
+    asked = decide(ORDER, seen(75, signs=("sweating",), eating=False))
+    assert "The prescriber: as soon as possible, before the mixed dose; at once if the signs stay." in asked.tell
+
+
+def test_a_prescriber_who_has_been_told_answers_a_reading_above_the_meter():
+    for glucose in ("HI", Glucose(700, "mg/dL")):
+        asked, told = (decide(ORDER, seen(glucose=glucose, prescriber_says_give=says)) for says in (False, True))
+        assert asked.give_when == ("The prescriber knows of it and says what to give.",)
+        assert (asked.choice, told.choice) == ("check first", "give and report")
+        assert "Asked and answered. The prescriber says to give this dose now" in told.because[0].text
+        assert "do not wait for it: insulin may be needed urgently" in " ".join(told.next_steps)
+        assert told.tell == ("The prescriber: as soon as possible.", "The laboratory: as soon as possible.")
+        assert "Report the reading" not in " ".join(told.next_steps)
+
+
+@pytest.mark.parametrize("glucose", [Glucose(350, "mg/dL"), "HI"], ids=["350", "HI"])
+def test_high_and_vomiting_is_called_about_at_once(glucose):
+    decision = decide(ORDER, seen(glucose=glucose, eating=False, vomiting=True))
+    assert "The prescriber: at once." in decision.tell
+    (step,) = (step for step in decision.next_steps if "ketoacidosis" in step)
+    assert "look for fast breathing and drowsiness; ask about ketones" in step
+    assert "must not simply be left out: call, and call again if nobody answers" in step
+    assert "ketoacidosis" not in " ".join(decide(ORDER, seen(vomiting=True)).next_steps)
+
+
+def test_a_high_reading_is_told_at_once_while_the_dose_is_held():
+    held = decide(ORDER, seen(350, eating=False))
+    assert held.next_steps[0] == "Tell the prescriber now that the reading is above 300 mg/dL; do not wait."
+    assert "The prescriber: at once." in held.tell
+    assert decide(ORDER, seen(350)).tell == ("The prescriber: as soon as possible, before the mixed dose.",)
+
+
+def test_high_and_changed_is_called_about_at_once():
+    decision = decide(ORDER, seen(350, changed=True))
+    assert decision.tell == ("The prescriber: at once.",)
+    assert "Report to the prescriber at once what is new or changed, with the reading; ask about ketones." in (
+        decision.next_steps
+    )
+    calm = decide(ORDER, seen(changed=True))
+    assert calm.tell == ("The prescriber: as soon as possible, before the mixed dose.",)
+    assert "Report to the prescriber what is new or changed, with the reading." in calm.next_steps
+    assert "Report to the prescriber what is new or changed, with the reading." in calm.because[0].text
+
+
+@pytest.mark.parametrize("hours", [2, None])
+def test_a_dose_that_may_have_been_given_is_looked_for_and_nothing_else_is_asked(hours):
+    steps = decide(ORDER, seen(hours_since_dose=hours)).next_steps
+    assert len(steps) == 3
+    assert steps[1] == (
+        "Look at the chart, and ask the nurse who was here before: has this dose been given? If it has, or nobody can say: do "
+        "not give it; tell the nurse in charge. If it was given twice: measure at once and call."
+    )
+
+
+@pytest.mark.parametrize(
+    ("found", "step"),
+    [
+        ({"minutes_old": 90}, "Wash and dry the finger, take a fresh sample"),
+        ({"minutes_old": None}, "Wash and dry the finger, take a fresh sample"),
+        ({"signs": None}, "Look for signs of a low."),
+        ({"alertness": None}, "See how awake the patient is."),
+        ({"eating": None}, "Find out whether the patient will eat the meal."),
+        ({"minutes_after_treatment": 5}, "measure again 15 minutes after the treatment"),
+    ],
+    ids=lambda case: str(case)[:30],
+)
+def test_only_what_an_open_reason_asks_for_is_checked(found, step):
+    steps = decide(ORDER, seen(**found)).next_steps
+    assert len(steps) == 3
+    assert step in steps[1]
+
+
+def test_questions_for_the_prescriber_come_after_the_check():
+    steps = decide(ORDER, seen(minutes_old=90, eating=False, earlier=earlier((64, 3)))).next_steps
+    assert in_order(
+        steps,
+        "fresh sample",
+        "Find out why the patient is not eating",
+        "earlier low",
+        "Ask separately about",
+        "Holding",
+    )
+
+
+def test_nobody_is_called_about_a_number_whose_unit_is_not_known():
+    decision = decide(ORDER, seen(98, "mmol/L"))
+    assert decision.next_steps[1] == "Look at the unit on the meter's screen first, and write it behind the number."
+    assert "prescriber" not in " ".join((*decision.next_steps, *decision.tell, *decision.give_when))
+    assert {"above-meter", "report-line"} <= set(keys(decision))
+
+
+def test_a_meal_that_is_late_holds_the_injection_until_it_comes():
+    decision = decide(ORDER, seen(meal_late=True))
+    assert "Hold the injection until the meal is on its way; ask if it will be long." in decision.next_steps
+    assert decision.next_steps[-1] == ORDER_STANDS
+    assert decision.because[0].rule == "common practice, no source"
+    assert any(
+        person.startswith("Your supervising nurse, who calls the prescriber with you") for person in decision.tell
+    )
+
+
+def test_how_long_an_earlier_low_counts_is_the_sites_own_number(tmp_path):
+    low = seen(earlier=earlier((64, 10)))
+    asked = decide(ORDER, low)
+    assert asked.choice == "hold and ask"
+    assert asked.because[0].text.endswith(
+        "If the prescriber has already been told and has ordered since, say so (told, says give)."
+    )
+    assert "24 hours: our assumption, no source" in asked.because[0].rule
+    assert decide(ORDER, low, site_file(tmp_path, "earlier_low = 9")).choice == "give"
+
+
+@pytest.mark.parametrize(
+    ("hours", "words"),
+    [
+        (0.25, "15 minutes ago"),
+        (1 / 60, "1 minute ago"),
+        (0.99, "59 minutes ago"),
+        (1, "1 hour ago"),
+        (2.5, "2.5 hours ago"),
+    ],
+)
+def test_what_was_less_than_an_hour_ago_is_told_in_minutes(hours, words):
+    assert f"A low {words}, 64 mg/dL" in decide(ORDER, seen(earlier=earlier((64, hours)))).because[0].text
+    assert f"The last dose was {words}, less than" in decide(ORDER, seen(hours_since_dose=hours)).because[0].text
+
+
+def test_food_comes_before_the_dose_after_a_low_whoever_says_give():
+    told = decide(ORDER, seen(food_due=True, earlier=earlier((64, 1)), prescriber_says_give=True))
+    assert told.choice == "hold and ask"
+    assert "Food first, as local policy says. Then give the dose as the prescriber said." in told.next_steps
+    assert told.give_when == ("The patient has eaten.",)
+    # during the low itself sugar comes first
+    assert "food-due" not in keys(decide(ORDER, seen(64, food_due=True)))
+
+
+def test_the_nurse_in_charge_is_enough_when_it_is_at_once():
+    assert not any("supervising" in person for person in decide(ORDER, seen(64, eating=False)).tell)

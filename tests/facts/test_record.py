@@ -150,3 +150,11 @@ def test_the_taught_row_is_the_marked_one():
 def test_a_way_of_writing_has_a_pattern_that_finds_its_example(pattern, fault):
     with pytest.raises(ValueError, match=fault):
         NotationRow(**{**PARTS[NotationRow], "pattern": pattern}, source="a-book", known="read")
+
+
+@pytest.mark.parametrize(
+    ("source", "known", "risk"),
+    [("a-book", "read", "has been read as"), ("common-practice", "common practice", "can be read as")],
+)
+def test_a_misreading_is_told_as_one_that_happened_only_where_a_list_says_so(source, known, risk):
+    assert NotationRow(**PARTS[NotationRow], source=source, known=known).risk == risk

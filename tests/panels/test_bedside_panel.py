@@ -93,6 +93,7 @@ CHANGES = [
     ("age", "60 min old", "give"),
     ("age", "of unknown age", "check first"),
     ("age", NO_READING, "check first"),
+    ("meal", "eating, tray late", "hold and ask"),
     ("meal", "not eating", "hold and ask"),
     ("meal", "vomiting", "hold and ask"),
     ("meal", "fasting for a test", "hold and ask"),
@@ -118,6 +119,20 @@ def test_each_control_reaches_the_decision_and_its_rule_is_marked_as_new(panel, 
     if choice != "give":
         assert panel._seen[0].new
         assert "Before the last change: GIVE" in panel.pictures[0].alt
+
+
+def test_no_reading_hides_what_was_typed_until_there_is_one_again(panel):
+    panel.age.value = NO_READING
+    assert panel._seen[0].observation.glucose is None
+    assert panel.reading.value == "120"
+    panel.reading.value = "131"
+    assert panel.age.value == "just taken"
+    assert answer(panel) == "give"
+
+
+def test_a_changed_state_is_reported(panel):
+    panel.changed.value = True
+    assert answer(panel) == "give and report"
 
 
 def test_every_choice_of_every_control_is_decided(panel):

@@ -4,6 +4,7 @@ import re
 
 import pytest
 
+from mixlab import load_site
 from mixlab.panels import order_check
 from mixlab.panels.order_check import EXAMPLES, marked_html
 
@@ -42,6 +43,28 @@ def test_places_that_overlap_are_both_marked(panel):
     assert plain(marked) == panel.order_text.value
     assert len([concern for concern in panel.concerns if concern.place]) >= 2
     assert "Not to be acted on." in panel.answer.value
+
+
+def test_the_number_of_a_concern_follows_its_words(panel):
+    panel.order_text.value = "  regular insulin 8U and NPH insulin 20 units subcut before breakfast"
+    (concern,) = panel.concerns
+    assert panel.order_text.value[slice(*concern.place)] == concern.text == "8U"
+    assert "<u>8U</u><sup><b>[1]</b></sup>" in panel.answer.value
+
+
+def test_an_order_that_can_be_read_but_not_acted_on_yet_says_both(panel):
+    panel.example.value = "ten times"
+    assert "It reads as: regular insulin 80 units" in panel.answer.value
+    assert "Do not act on it yet" in panel.answer.value
+
+
+def test_it_knows_the_syringes_of_the_site(tmp_path):
+    file = tmp_path / "site.toml"
+    file.write_text('name = "the practice ward"\nstock = ["0.3-one"]\n')
+    order = "regular insulin 14 units and NPH insulin 26 units subcut 30 minutes before breakfast"
+    assert order_check(order, usual="").concerns == ()
+    (concern,) = order_check(order, usual="", site=load_site(file)).concerns
+    assert "30 units" in str(concern)
 
 
 def test_typed_markup_is_shown_as_typed(panel):

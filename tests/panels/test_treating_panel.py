@@ -97,6 +97,14 @@ def test_a_reading_that_cannot_be_is_refused_and_kept(panel, typed):
     assert panel.message == ""
 
 
+def test_picture_and_sheet_follow_and_say_what_turned(panel):
+    press(panel, "15 g by mouth", "wait 15 min")
+    panel.reading.value, panel.signs.value = "92", "gone"
+    press(panel, "measure")
+    assert "Before the last change: HOLD AND TREAT" in panel.picture.alt
+    assert all(step in panel.sheet.value.replace("&#x27;", "'") for step in last(panel).decision.next_steps)
+
+
 def test_undo_and_start_again(panel):
     press(panel, "15 g by mouth", "wait 15 min", "undo")
     assert len(panel.events) == 1
@@ -113,6 +121,8 @@ def test_it_follows_the_site_and_the_patient():
     )
     assert "20 g by mouth" in panel.buttons
     assert "wait 10 min" in panel.buttons
+    press(panel, "wait 10 min")
+    assert last(panel).minute == 10
     press(panel, "20 g by mouth")
-    assert "cannot swallow safely" in last(panel).remark
+    assert "By mouth, although the patient is not fully awake" in last(panel).remark
     assert "found with LO, unresponsive" in panel.record.value

@@ -108,6 +108,7 @@ def test_below_70_hold_and_notify_at_once():
     decision = judged(69)
     assert decision.choice == "hold and treat"
     assert "The prescriber: at once." in decision.tell
+    assert "have the nurse in charge and the prescriber told now" in decision.next_steps[0]
 
 
 def test_fifteen_grams_and_fifteen_minutes():
@@ -121,7 +122,7 @@ def test_fifteen_grams_and_fifteen_minutes():
 
 def test_only_who_is_awake_and_can_swallow_is_treated_by_mouth():
     """ADA Standards, section 6 (recalled): by mouth only if awake and able to swallow."""
-    for found in ({"can_swallow": False}, {"alertness": "unresponsive"}):
+    for found in ({"can_swallow": False}, {"alertness": "unresponsive"}, {"alertness": "drowsy"}):
         assert "15 g" not in " ".join(judged(62, **found).next_steps)
     assert "Awake and able to swallow" in " ".join(judged(62).next_steps)
 
@@ -179,6 +180,10 @@ CALL_ROWS = {
         *(TEACHING, "high-two-days", "give and report", TABLE_6),
     ),
     "too high for the meter": ({"value": "HI"}, TEACHING, "meter-shows-hi", "check first", TABLE_6),
+    "too high for the meter, called about": (
+        {"value": "HI", "prescriber_says_give": True},
+        *(TEACHING, "meter-shows-hi", "give and report", TABLE_6),
+    ),
     "not eating": ({"value": 120, "eating": False}, TEACHING, "not-eating-clear", "hold and ask", TABLE_6),
     "vomiting": ({"value": 120, "vomiting": True}, TEACHING, "vomiting", "hold and ask", TABLE_6),
 }

@@ -24,10 +24,15 @@ DO_NOT_USE = [
     (
         "trailing-zero",
         ("ten times",),
-        "8, not 8 point 0",
+        "{right}, not {wrong}",
         ["regular insulin 8.0 units and {nph}", "regular 8.00 units"],
     ),
-    ("no-leading-zero", ("ten times",), "0.5", ["regular insulin .5 units and {nph}", "{nph} and .8 units regular"]),
+    (
+        "no-leading-zero",
+        ("ten times",),
+        "{right}, not {wrong}",
+        ["regular insulin .5 units and {nph}", "{nph} and .8 units regular"],
+    ),
     ("ms", ("morphine", "magnesium"), "full name", ["MS 2 mg"]),
     ("mso4", ("magnesium",), "full name", ["MSO4 2 mg"]),
     ("mgso4", ("morphine",), "full name", ["MgSO4 2 g"]),
@@ -45,12 +50,27 @@ FURTHER = [
     ("ss", ("55",), "one half", [f"{ORDER} per ss", f"{ORDER} SS"]),
     ("name-and-number", ("number",), "space", ["regular 8 units and NPH20 units", "regular8 units and {nph}"]),
     ("number-and-unit", ("ten times",), "space", ["regular insulin 8units and {nph}", "regular 8unit and {nph}"]),
+    (
+        "slash",
+        ("1",),
+        "and",
+        ["NPH 20 units / regular 8 units", "NPH 20 units/regular 8 units", "20 units NPH / 8 units regular"],
+    ),
     ("hs", ("half strength", "bedtime"), "at bedtime", [f"{ORDER} HS", f"{ORDER} h.s."]),
     ("q6pm", ("six hours",), "18:00", [f"{ORDER} q6PM", f"{ORDER} q 6 pm"]),
     ("qhs", ("hour",), "at bedtime", [f"{ORDER} qhs", f"{ORDER} QHS", f"{ORDER} q.h.s."]),
     ("qn", ("hour",), "every night", [f"{ORDER} qn"]),
     ("dc", ("discharge", "discontinue"), "stop", [f"D/C {ORDER}"]),
     ("oj", ("eye",), "orange juice", [f"{ORDER} with OJ"]),
+]
+# Common practice, no source: not on a list that we have read.
+UNLISTED = [
+    (
+        "short-time",
+        ("another time",),
+        "before breakfast",
+        [f"{ORDER} subcut {form}" for form in ("ac breakfast", "@ breakfast", "BID", "TID", "qAM", "stat")],
+    ),
 ]
 READ_ALL_THE_SAME = {  # not stopped, but told
     "stop-after-unit": "0.08 mL. regular",
@@ -59,7 +79,7 @@ READ_ALL_THE_SAME = {  # not stopped, but told
 
 
 @pytest.mark.parametrize(
-    ("key", "mistaken", "write", "orders"), DO_NOT_USE + FURTHER, ids=lambda value: str(value)[:20]
+    ("key", "mistaken", "write", "orders"), DO_NOT_USE + FURTHER + UNLISTED, ids=lambda value: str(value)[:20]
 )
 def test_each_entry_is_found_refused_and_explained(key, mistaken, write, orders):
     row = shelf().notation[key]
@@ -81,19 +101,22 @@ def test_what_is_told_without_stopping(key, text):
 
 
 def test_the_entries_above_are_all_rows_of_the_facts():
-    assert {key for key, *_ in DO_NOT_USE + FURTHER} | set(READ_ALL_THE_SAME) == set(shelf().notation)
+    assert {key for key, *_ in DO_NOT_USE + FURTHER + UNLISTED} | set(READ_ALL_THE_SAME) == set(shelf().notation)
 
 
 def test_the_status_of_each_row_is_that_of_its_list():
     rows = shelf().notation
     assert {rows[key].source for key, *_ in DO_NOT_USE} == {"joint-commission-do-not-use"}
     assert {row.source for row in rows.values() if row.known == "recalled"} == {"ismp-2021"}
-    assert {row.known for row in rows.values() if row.source != "ismp-2021"} == {"read"}
+    unlisted = {key for key, *_ in UNLISTED}
+    assert {key for key, row in rows.items() if row.known == "common practice"} == unlisted
+    assert {row.known for key, row in rows.items() if row.source != "ismp-2021" and key not in unlisted} == {"read"}
 
 
 def test_u_read_as_a_figure_gives_the_two_folds_that_are_checked():
     """4U read as 40 (Joint Commission: U mistaken for 0; read) and as 44 (mistaken for 4; read, the example recalled)."""
     checks = shelf().checks
+    assert (checks["u_as_four"].value, checks["u_as_four"].source) == (4, "joint-commission-do-not-use")
     assert (checks["tenfold"].value, checks["elevenfold"].value) == (40 / 4, 44 / 4)
     usual = read_order("regular insulin 4 units and NPH insulin 20 units")
     for misread, fold in ((40, "10 times"), (44, "11 times")):

@@ -9,11 +9,13 @@ import random
 from mixlab.ward.order import (
     Ambiguous,
     CannotRead,
+    HasCondition,
     MissingPart,
     NoFixedDose,
     NotInUnits,
     OtherRoute,
     OtherStrength,
+    ReadyMixture,
     UnsafeWriting,
 )
 
@@ -154,6 +156,12 @@ READ = [
     order(f"{PLAIN} every day", how_often="every day"),
     order(f"{PLAIN} twice daily", how_often="twice daily"),
     order(f"{PLAIN} once a day", how_often="once a day"),
+    order(f"{PLAIN} two times daily", how_often="two times daily"),
+    order(f"{PLAIN} two times a day", how_often="two times a day"),
+    order(f"{PLAIN} three times a day", how_often="three times a day"),
+    order(f"{PLAIN} 2 times a day", how_often="2 times a day"),
+    order(f"{PLAIN} before meals, three times every day", when="before meals", how_often="three times every day"),
+    order(f"{PLAIN} at 7.30 AM", clock="07:30"),
     order(f"{PLAIN} every morning", how_often="every morning"),
     order(f"{PLAIN} every evening", how_often="every evening"),
     order(f"{PLAIN} each night", how_often="each night"),
@@ -203,6 +211,11 @@ READ = [
     ),
     order("Order:\n- regular insulin 8 units\n- NPH insulin 20 units\n- subcut", **SUBCUT),
     order("• regular insulin 8 units\n• NPH insulin 20 units"),
+    order("1. regular insulin 8 units\n2. NPH insulin 20 units"),
+    order(
+        "1. regular insulin 8 units\n2. NPH insulin 20 units subcut before breakfast", when="before breakfast", **SUBCUT
+    ),
+    order("Order:\n 1. NPH 20 units\r\n 2. regular 8 units\n 3. subcut\n", "nph 20", "regular 8", **SUBCUT),
     order("regular\n8 units\n\nNPH\n20 units"),
     order(
         "regular insulin 8 units and NPH insulin\n20 units subcut 30 minutes\nbefore breakfast",
@@ -251,6 +264,42 @@ REFUSED = [
         "regular insulin ８Ｕ" + N,
         f"D/C {PLAIN}",
         f"{PLAIN}, hold if glucose <70",
+        *(
+            f"{PLAIN} subcut {time}"
+            for time in ("BID", "b.i.d.", "tid", "QID", "bd", "TDS", "qAM", "q.p.m.", "q12h", "stat")
+        ),
+        *(
+            f"{PLAIN} subcut {time}"
+            for time in ("ac breakfast", "a.c. lunch", "pc", "@ breakfast", "in the AM", "mane")
+        ),
+        "NPH 20 units / regular 8 units",
+        "NPH 20 units/regular 8 units",
+        "20 units NPH / 8 units regular",
+        "8 units / 9 units regular and NPH 20 units",
+    ),
+    *refused(
+        HasCondition,
+        f"{PLAIN} subcut before breakfast. Hold if glucose is less than 70 mg/dL",
+        f"{PLAIN}, hold if glucose is below 3.9 mmol/L",
+        f"{PLAIN}; hold for glucose under 70",
+        f"{PLAIN} (hold if the blood glucose is 70 mg/dL or less)",
+        f"Hold if glucose is less than 4.0 mmol/L: {PLAIN}",
+        f"If eating, give {PLAIN}",
+        f"{PLAIN}\nHold if glucose is\nless than 70 mg/dL",
+        f"{PLAIN}, hold regular insulin if not eating",
+        f"{PLAIN}, call the prescriber when glucose is above 300 mg/dL",
+        f"{PLAIN} unless fasting",
+        f"{PLAIN} glucose less than 70: hold",
+        f"{PLAIN} 70 mg/dL",
+        f"{PLAIN} 70mg/dL to 100mg/dL",
+        f"{PLAIN} below 4.0 mmol/L",
+        "hold if glucose is less than 70 mg/dL",
+    ),
+    *refused(
+        ReadyMixture,
+        "premixed 70/30 insulin 16 units subcut before supper",
+        "70/30 16 units",
+        "human 70/30 insulin before breakfast",
     ),
     *refused(
         Ambiguous,
@@ -311,6 +360,13 @@ REFUSED = [
         "regular insulin eight point five units" + N,
         "regular insulin 1 000 units" + N,
         "1. regular insulin 8 units 2. NPH insulin 20 units",
+        "1. regular insulin 8 units and NPH insulin 20 units",
+        "2. regular insulin 8 units\n1. NPH insulin 20 units",
+        "1. regular insulin 8 units\n3. NPH insulin 20 units",
+        "1. regular insulin 8 units\n1. NPH insulin 20 units",
+        "1. 8 units regular insulin\n2. 20 units NPH insulin",
+        "1.regular insulin 8 units\n2. NPH insulin 20 units",
+        f"{PLAIN} two times",
         "subcut before breakfast",
     ),
     *refused(
@@ -443,6 +499,7 @@ _FRAGMENTS = [
         "@",
     ),
     *("subcut", "SC", "IV", "sliding scale", "U-100", "U-500", "daily", "qd", "every 12 hours", "now", "once"),
+    *("1. ", "\n2. ", "hold if ", "glucose", "less than", "70 mg/dL", "BID", "ac ", "stat", "two times a day", "call"),
     *("before breakfast", "30 minutes", "at 07:30", "7:30 am", "at 7", "noon", "with supper", "bedtime", "meals"),
     *(
         "\u00a0",
@@ -483,21 +540,26 @@ _ODD_SPACES = ("\u00a0", "\u3000", "\n", "\t", "  ", "\r\n", ", ")
 
 
 def _changed(text, chance):
-    here, there = sorted((chance.randrange(len(text) + 1), chance.randrange(len(text) + 1)))
-    digits = [place for place, letter in enumerate(text) if letter.isascii() and letter.isdigit()]
-    digit, letter = chance.choice(digits or [0]), text[here : here + 1]
+    here, way = chance.randrange(len(text) + 1), chance.randrange(8)
+    if way == 0:
+        return text[:here] + chance.choice(_FRAGMENTS) + text[here:]
+    if way == 1:
+        return text[:here] + text[here + chance.randrange(1, 4) :]
+    if way == 2:
+        strange = chr(chance.choice((chance.randrange(32, 127), chance.randrange(0x3000))))
+        return text[:here] + strange + text[here + 1 :]
+    if way == 3:
+        here, there = sorted((here, chance.randrange(len(text) + 1)))
+        return text[there:] + text[here:there] + text[:here]
+    if way == 4:
+        digits = [place for place, letter in enumerate(text) if letter in "0123456789"]
+        digit = chance.choice(digits or [0])
+        return text[:digit] + chance.choice("0123456789") + text[digit + 1 :]
+    letter = text[here : here + 1]
+    if way == 5:
+        return text[:here] + letter.swapcase() + text[here + 1 :]
+    if way == 6:
+        wide = chr(ord(letter) + 0xFEE0) if "!" <= letter <= "~" else letter
+        return text[:here] + wide + text[here + 1 :]
     space = text.find(" ", here)
-    strange = chr(chance.choice((chance.randrange(32, 127), chance.randrange(0x3000))))
-    wide = chr(ord(letter) + 0xFEE0) if "!" <= letter <= "~" else letter
-    return chance.choice(
-        (
-            text[:here] + chance.choice(_FRAGMENTS) + text[here:],
-            text[:here] + text[here + chance.randrange(1, 4) :],
-            text[:here] + strange + text[here + 1 :],
-            text[there:] + text[here:there] + text[:here],
-            text[:digit] + chance.choice("0123456789") + text[digit + 1 :],
-            text[:here] + letter.swapcase() + text[here + 1 :],
-            text[:here] + wide + text[here + 1 :],
-            text[: max(space, 0)] + chance.choice(_ODD_SPACES) + text[space + 1 :],
-        )
-    )
+    return text[: max(space, 0)] + chance.choice(_ODD_SPACES) + text[space + 1 :]

@@ -66,8 +66,8 @@ REFUSED = [
     ("5.45", MMOL, "finer than a meter shows"),
     ("0", MG, "No meter shows 0"),
     ("9999", MG, "Look at the screen again"),
-    ("9" * 400, MG, "not a glucose reading"),
-    ("99999999", MMOL, "beyond any meter"),
+    ("9" * 400, MG, "No meter shows 9999"),
+    ("99999999", MMOL, "No meter shows 99999999 mmol/L"),
 ]
 
 
@@ -152,3 +152,10 @@ def test_the_allowance_is_never_below_zero_and_widens_with_the_reading(value):
 
 def test_the_allowance_lies_around_the_number_on_the_screen():
     assert allowance(Glucose(69.6, "mg/dL")) == (Glucose(55, "mg/dL"), Glucose(85, "mg/dL"))
+
+
+@pytest.mark.parametrize("typed", ["2001", "99999", "1" + 40 * "0", "99999 mmol/L"])
+@pytest.mark.parametrize("site", example_sites(), ids=lambda site: site.name)
+def test_an_absurd_number_is_refused_as_it_was_typed(typed, site):
+    with pytest.raises(NotAnAmount, match=f"No meter shows {typed}"):
+        read_meter(typed, site)

@@ -30,6 +30,10 @@ BAD = {
     "vomiting not known": ({"vomiting": None}, "vomiting is a question.*True or False"),
     "fasting in words": ({"fasting": "yes"}, "fasting is a question"),
     "changed in words": ({"changed": "yes"}, "changed is a question"),
+    "the meal late in words": ({"meal_late": "yes"}, "meal_late is a question.*True or False"),
+    "food due not known": ({"food_due": None}, "food_due is a question.*True or False"),
+    "before the treatment": ({"minutes_after_treatment": -1}, "-1 minutes after a treatment. Enter how many"),
+    "no time after the treatment": ({"minutes_after_treatment": math.nan}, "nan minutes after a treatment"),
     "the prescriber in words": ({"prescriber_says_give": "yes"}, "prescriber_says_give is a question"),
 }
 
@@ -59,6 +63,7 @@ def test_an_earlier_reading_that_cannot_be(glucose, hours, words):
 def test_nothing_known_is_no_fault():
     nothing = Observation()
     assert (nothing.glucose, nothing.signs, nothing.eating, nothing.can_swallow) == (None, None, None, None)
+    assert (nothing.meal_late, nothing.food_due, nothing.minutes_after_treatment) == (False, False, None)
     assert Observation(minutes_old=None, alertness=None, hours_since_dose=None) != nothing
 
 

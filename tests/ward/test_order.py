@@ -9,6 +9,7 @@ from mixlab.ward.order import (
     Ambiguous,
     CannotRead,
     Dose,
+    HasCondition,
     MissingPart,
     NoFixedDose,
     NotInUnits,
@@ -18,6 +19,7 @@ from mixlab.ward.order import (
     OtherRoute,
     OtherStrength,
     Part,
+    ReadyMixture,
     UnsafeWriting,
 )
 
@@ -69,7 +71,7 @@ def test_every_refusal_is_an_order_error_and_what_is_missing_or_not_prepared_can
         assert not any(
             issubclass(error, other) for other in (CannotRead, Ambiguous, UnsafeWriting) if other is not error
         )
-    for error in (MissingPart, NoFixedDose, NotInUnits, OtherRoute, OtherStrength):
+    for error in (MissingPart, NoFixedDose, NotInUnits, OtherRoute, OtherStrength, HasCondition, ReadyMixture):
         assert issubclass(error, CannotRead)
 
 

@@ -245,6 +245,12 @@ def test_the_near_low_line_and_the_dose_gap_can_be_set(load):
     assert (BASE.near_low_line, BASE.cite(BASE.dose_gap)) == (None, "our assumption, no source")
 
 
+def test_how_long_an_earlier_low_counts_can_be_set(load):
+    site = load('name = "ward 3"\nearlier_low = 12')
+    assert (site.earlier_low.value, site.cite(site.earlier_low)) == (12, "policy of ward 3")
+    assert (BASE.earlier_low.value, BASE.cite(BASE.earlier_low)) == (24, "our assumption, no source")
+
+
 @pytest.mark.parametrize(
     ("line", "words"),
     [

@@ -1,0 +1,77 @@
+"""The steps of a low: hold the dose, treat by the way that is safe, measure again, food, and the prescriber."""
+
+from __future__ import annotations
+
+from ..quantities import number_text
+from .case import LATER, Case, last_dose, several_lows, which_unit
+from .reasons import age_reason
+from .swallowing import URGENT_SIGNS, awake, felt, mouth
+
+PROTOCOL = "emergency protocol (glucagon or intravenous dextrose)"
+
+NOT_AWAKE = f"Not fully awake: nothing by mouth. E{PROTOCOL[1:]}. Lay the patient on the side."
+SEE_FIRST = "First see that the patient is awake and swallows safely. If you are not sure: nothing by mouth, emergency protocol."
+WHILE_FASTING = (
+    "A low is treated, also while fasting. Ask at once which way: many protocols use intravenous dextrose. No food; tell the "
+    "team doing the test or operation."
+)
+
+
+def treat(case: Case) -> list[str]:
+    """Return the steps of a low, in order."""
+    site, seen = case.site, case.observation
+    steps = [_hold(case)]
+    if case.reading is None or age_reason(seen.minutes_old, site) is not None:
+        steps.append("Take a fresh reading now if it can be done at once; do not delay treatment for it.")
+    if case.still_open & {"meter-shows-lo", "below-meter"}:
+        steps.append("Have so low a reading confirmed, by a second reading or by the laboratory, while you treat.")
+    steps += which_unit(case)
+    steps += [*_sugar(case), *_again(case), *last_dose(case)]
+    return [*steps, "Tell the prescriber the new reading, and ask about the dose.", *several_lows(case), LATER]
+
+
+def _hold(case: Case) -> str:
+    hold = "Do not give the insulin now. Stay with the patient; have the nurse in charge and the prescriber told now."
+    serious = case.reading is not None and case.reading.serious
+    if serious or any(sign in URGENT_SIGNS for sign in felt(case.observation)):
+        return hold  # help has been called by the step before
+    return f"{hold} If the patient becomes drowsy or confused, convulses or does not respond: call for help at once."
+
+
+def _sugar(case: Case) -> list[str]:
+    seen, way = case.observation, mouth(case.observation)
+    steps = [WHILE_FASTING] if seen.fasting else []
+    if way == "nothing":
+        unsafe = f"Nothing by mouth. Call for help at once and follow the {PROTOCOL}."
+        return [*steps, unsafe if awake(seen) else NOT_AWAKE]
+    if way == "see first":
+        steps.append(SEE_FIRST)
+    by_mouth = "By mouth only if that is the answer: fast" if seen.fasting else "Awake and able to swallow: fast"
+    steps.append(
+        f"{by_mouth} carbohydrate as your protocol says ({number_text(case.site.carbohydrate.value)} g is taught here). If not: "
+        f"nothing by mouth, call for help at once and follow the {PROTOCOL}."
+    )
+    if seen.vomiting:
+        minutes = number_text(case.site.recheck.value)
+        steps.append(f"If the drink does not stay down: emergency protocol, do not wait {minutes} minutes.")
+    return steps
+
+
+def _again(case: Case) -> list[str]:
+    seen, recheck, hold_line = case.observation, number_text(case.site.recheck.value), case.site.hold_text
+    nothing = mouth(seen) == "nothing"
+    if nothing:
+        again = f"Measure again after {recheck} minutes, or sooner if the protocol says so; treat on while the reading is {hold_line}."
+    else:
+        again = f"Measure again after {recheck} minutes; repeat the treatment while the reading is {hold_line}."
+    if seen.fasting:
+        food = "Once it has risen: no food. Ask how the glucose is to be kept up."
+    elif nothing:
+        food = "Food only once the patient is awake and able to swallow; until then the protocol says how to keep the glucose up."
+    else:
+        food = "Once it has risen: food, as local policy says."
+    if seen.vomiting and not seen.fasting:
+        food = f"{food} If nothing stays down, ask now how the glucose is to be kept up."
+    elif seen.eating is False and not seen.fasting:
+        food = f"{food} If they will not eat, ask now how the glucose is to be kept up."
+    return [again, f"{food} Look for signs again."]

@@ -1,0 +1,138 @@
+"""The kinds of phrases an order is made of, each with the pattern that finds it, and the words for numbers."""
+
+from __future__ import annotations
+
+_ONES = ["one", "two", "three", "four", "five", "six", "seven", "eight", "nine"]
+_TEENS = ["ten", "eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen"]
+_TENS = ["twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"]
+WORTH = {
+    "zero": 0,
+    **{word: worth for worth, word in enumerate(_ONES + _TEENS, 1)},
+    **{word: 10 * worth for worth, word in enumerate(_TENS, 2)},
+}
+
+_BELOW_100 = rf"(?:(?:{'|'.join(_TENS)})(?:(?:-|\s+)(?:{'|'.join(_ONES)}))?|{'|'.join(_TEENS)}|{'|'.join(_ONES)})"
+_WORDS = (
+    rf"(?:(?:(?:(?:{'|'.join(_ONES)}|a)\s+thousand|(?:{'|'.join(_ONES)}|a)\s+hundred(?:\s+(?:and\s+)?{_BELOW_100})?"
+    rf"|{_BELOW_100}|zero)\b(?:\s+and\s+a\s+half\b)?|half\s+an?\b)(?!-))"
+)
+_FIGURES = r"(?:(?:0|[1-9][0-9]{0,3})(?:\.[0-9]{0,3}[1-9])?(?![\w]))"
+NUMBER = rf"(?:{_FIGURES}|{_WORDS})"
+"""A number of units, in figures without a needless zero, or in words."""
+
+_START = r"(?<![\w./+-])(?<![0-9],)"
+_UNITS = r"\s+units?(?!\w)"
+_MEAL = (
+    r"(?:breakfast|lunch|dinner|supper|tea|the (?:morning|midday|evening) meal|bedtime|(?:a|the|each|every) meal|meals)"
+)
+_AMOUNT_OF_TIME = rf"(?:[1-9][0-9]?|{_WORDS}) ?(?:minutes|minute|mins|min|hours|hour)|half an hour|an hour"
+_HALF_DAY = r"\s*[ap]\.?m\b\.?"
+_NOT_UNITS = r"(?![\w:])(?!\s*units?\b)"
+_AT_NUMBER = r"(?<![\w:.,/-])(?:\bat )?"
+_DAY = r"(?:morning|afternoon|evening|night)"
+
+# A condition runs on, word by word, to the end of its sentence or up to where the order goes on.
+_OBJECT = (
+    r"(?:the|this|that|both|all|any|and|insulins?|{insulins}|doses?|morning|evening|prescriber|provider|practitioner"
+    r"|physician|doctor|team)"
+)
+_HOLD = rf"\b(?:hold|withhold|omit|skip|stop|delay|(?:do not|don['’]t) give|give only|only|call|notify|inform|tell)(?: {_OBJECT}){{0,4}}"
+_COMPARED = r"(?:(?:less|more|greater|lower|higher) than\b|below\b|above\b|under\b|over\b|[<>≤≥] ?=?)"
+_GLUCOSE = r"(?:(?:the |his |her |their |a )?(?:blood |capillary |fingerstick )?(?:glucose|sugar|bg|cbg)\b)"
+_A_READING = (
+    r"[0-9]+(?:[.,][0-9]+)?(?: ?(?:-|–|\bto\b) ?[0-9]+(?:[.,][0-9]+)?)? ?(?:mg ?/ ?dl|mmol(?: ?/ ?l)?)(?![a-z0-9])"
+)
+_GOES_ON = rf"{{insulins}}|{NUMBER}{_UNITS}|subcut|under the skin|(?:give|inject|administer|prepare|draw up|and give|then)\b|u-?100\b"
+_ANOTHER_TIME = (
+    rf"(?:[0-9]+ ?min\w*|{_AMOUNT_OF_TIME}|before|after|with|at|daily|every|each|once|twice|in the|now|today)\b"
+    rf"(?![^.;\n]*(?:{_COMPARED}|mg|mmol))"
+)
+_TO_ITS_END = (
+    rf"(?: ?(?!(?:[,:] ?)?(?:(?:and|then|plus) )?(?:{_GOES_ON})|, ?(?:and )?{_ANOTHER_TIME}|(?<=\n){_ANOTHER_TIME}"
+    r"|(?<=\n)(?:[-•*]|[1-9]\.)|,\s*\Z)(?:[^\s.,;:()!]+|[.,](?=[0-9])|\([^()\n]*\)|[,:]|\.(?!\s|\Z)))*"
+)
+
+# Kind, where it can begin, pattern; earlier rows go first. A phrase begins with a figure (9), a word (w) or a sign (.).
+# In the patterns a space stands for any run of spaces, and a space with a question mark for a run that may be empty.
+ROWS = (
+    ("line", ".", r"\s*\n\s*"),
+    ("space", ".", r"\s+"),
+    ("insulin", "9w", "{insulins}"),
+    ("strength", "9w", r"(?<![\w-])(?:u-?100|100 units? ?(?:/|per) ?ml)(?![\w-])"),
+    ("other strength", "9w", r"(?<![\w-])(?:u-?[0-9]+|[0-9]+ ?units? ?(?:/|per) ?ml)(?!\w)"),
+    ("no fixed dose", "9", rf"{_START}{NUMBER} units? ?(?:/|per\b) ?(?!{{names}}|insulin\b|{NUMBER}{_UNITS})\w+"),
+    ("no fixed dose", "w", r"\b(?:(?:as )?(?:per|by|on)(?: an?| the)? )?(?:insulin )?sliding(?:[\s-]+scale)?\b"),
+    (
+        "no fixed dose",
+        "w",
+        r"\b(?:as )?(?:per|by|on|according to|depending on)(?: an?| the)? "
+        r"(?:scale|protocol|algorithm|blood glucose|blood sugar|glucose|carbohydrates?|weight|response|need)\b",
+    ),
+    (
+        "no fixed dose",
+        "w",
+        r"\b(?:as|when|if) (?:needed|required|directed|necessary)\b|(?<![\w.])p\.?r\.?n\b\.?|\bcorrection(?:al)?\b"
+        r"|\b(?:supplemental|titrated?|adjust(?:ed)?|variable|(?:usual|same) dose)\b",
+    ),
+    ("condition", "w", rf"(?:{_HOLD} )?\b(?:if|when|whenever|unless|until)\b{_TO_ITS_END}"),
+    ("condition", "w", rf"{_HOLD} ?(?:\b(?:for|at) (?=(?:an? )?{_GLUCOSE})|(?:for |at )?(?={_COMPARED})){_TO_ITS_END}"),
+    ("condition", "w", rf"\b{_GLUCOSE}(?=[^;\n]{{0,80}}?(?:{_COMPARED}|[0-9])){_TO_ITS_END}"),
+    ("condition", "9w.", rf"(?:{_COMPARED} ?)?{_A_READING}"),
+    ("two numbers", "9", rf"{_START}{NUMBER} ?\( ?{NUMBER}(?:{_UNITS})? ?\){_UNITS}"),
+    ("two numbers", "9", rf"{_START}{NUMBER}{_UNITS} ?\( ?{NUMBER}(?:{_UNITS})? ?\)"),
+    ("range", "9", rf"{_START}{NUMBER}(?:{_UNITS})? ?(?:-|–|—|/|\bto\b|\bor\b) ?{NUMBER}{_UNITS}"),
+    ("range", "w", rf"\bbetween {NUMBER}(?:{_UNITS})? and {NUMBER}{_UNITS}"),
+    ("comma", "9", rf"{_START}[0-9]{{1,4}},[0-9]{{1,3}}{_UNITS}"),
+    ("when", "9", rf"(?<![\w.,/–-])(?:{_AMOUNT_OF_TIME}) (?:before|after) {_MEAL}\b"),
+    ("when", "w", rf"(?<![\w.,/–-])(?:before|with|after|at) {_MEAL}\b"),
+    ("clock", "9w", rf"{_AT_NUMBER}(?:1[0-2]|0?[1-9])(?:[:.][0-5][0-9])?{_HALF_DAY}{_NOT_UNITS}"),
+    (
+        "clock",
+        "9w",
+        rf"{_AT_NUMBER}(?:[01][0-9]|2[0-3]):[0-5][0-9](?: ?(?:hours|hrs|h)\b)?(?!{_HALF_DAY}){_NOT_UNITS}",
+    ),
+    ("clock", "w", rf"\bat (?:[01][0-9]|2[0-3])[0-5][0-9](?: ?(?:hours|hrs|h)\b)?(?![.,/-]){_NOT_UNITS}"),
+    ("clock", "9w", rf"{_AT_NUMBER}(?:12 )?(?:noon|midnight)\b"),
+    ("half clock", "9w", rf"{_AT_NUMBER}[1-9]:[0-5][0-9](?![.,/-][0-9]){_NOT_UNITS}"),
+    ("half clock", "w", rf"\bat (?:1[0-2]|[1-9])(?![.,/-][0-9]){_NOT_UNITS}"),
+    (
+        "how often",
+        "9w",
+        rf"(?<![\w.,/-])(?:(?:(?:once|twice|(?:two|three|four|[2-4]) times) (?:daily|a day|each day|every day)|daily"
+        rf"|every day|each day)(?: in the {_DAY})?\b)",
+    ),
+    ("how often", "w", rf"\bevery other day\b|\b(?:every|each|this|in the|tomorrow) {_DAY}\b|\bnightly\b"),
+    ("how often", "w", rf"\bevery (?:[1-9][0-9]?|{_WORDS}) hours\b"),
+    ("how often", "w", rf"\b(?:one dose only|once only|once)(?: (?:right now|now|today|tonight|this {_DAY}))?\b"),
+    ("how often", "w", r"\b(?:right now|now|immediately|today|tonight|tomorrow)\b"),
+    ("route", "w", r"\bsubcut\b\.?|\b(?:by )?subcutaneous(?:ly| injection)?\b|\bunder the skin\b"),
+    (
+        "other route",
+        "w",
+        r"(?<![\w.])(?:i\.?v\b\.?(?: (?:push|bolus|infusion|drip))?|ivp\b|i\.?m\b\.?|p\.?o\b\.?|s\.?l\b\.?)"
+        r"|\b(?:intravenous(?:ly)?|intramuscular(?:ly)?|intradermal(?:ly)?|sublingual(?:ly)?|orally|inhaled|by mouth)\b"
+        r"|\b(?:into (?:a|the) (?:vein|muscle)|under the tongue|(?:(?:by|as) )?(?:an )?infusion|(?:by|via) pump)\b",
+    ),
+    ("minutes", "9", r"[0-9][0-9.,–-]* ?(?:minutes|minute|mins|min|hours|hour)(?!\w)"),
+    ("dose", "9", rf"{_START}{NUMBER}{_UNITS}"),
+    ("volume", "9", rf"{_START}{NUMBER} ?(?:mls?|millilit(?:er|re)s?)(?!\w)"),
+    (
+        "other unit",
+        "9",
+        rf"{_START}{NUMBER} ?(?:mg|mcg|g|grams?|milligrams?|micrograms?|drops?|marks?|lines?|clicks?)(?!\w)",
+    ),
+    ("item", "9", r"[1-9]\.(?=\s+[a-z])"),
+    ("number", "9", rf"{_START}{NUMBER}(?![\w.,:/-]*[0-9])"),
+    ("figures", "9", r"[0-9](?:[^\s;()]*[^\s;().,:])?"),
+    ("meal", "w", rf"\b{_MEAL}\b"),
+    ("of", "w", r"\bof\b"),
+    ("break", "w.", r"\b(?:and|plus|then|with|mixed|mix|combined)\b|[,;+()]|\.{1,2}(?=\s|\Z)"),
+    (
+        "filler",
+        "w.",
+        r"\b(?:insulin|human|give|inject|administer|prepare|draw up|in (?:one|a single|the same) syringe|together"
+        r"|strength|dose|please|order)\b|[:\"'“”‘’!]",
+    ),
+    ("bullet", ".", r"[-•*](?=\s+[a-z])"),
+    ("unknown", "9w.", r"[\w'’-]*\w|\S"),
+)

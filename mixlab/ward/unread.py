@@ -1,0 +1,167 @@
+"""What stands in a text that is not read: unsafe writing, other routes and strengths, two numbers, unknown words."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Iterator
+
+from ..quantities import units_text
+from .order import (
+    Ambiguous,
+    CannotRead,
+    HasCondition,
+    MissingPart,
+    NoFixedDose,
+    NotInUnits,
+    OrderError,
+    OtherRoute,
+    OtherStrength,
+    UnsafeWriting,
+)
+from .phrases import INVISIBLE, numbers_in
+from .written import Written
+
+
+def unread(written: Written) -> Iterator[OrderError]:
+    """Yield a refusal for everything in a text that is not read, the gravest kind first."""
+    yield from _invisible(written)
+    yield from _unsafe(written)
+    yield from _not_prepared_here(written)
+    yield from _conditions(written)
+    yield from _two_numbers(written)
+    yield from sorted(_not_understood(written), key=lambda problem: problem.place or (0, 0))
+
+
+def ambiguous(what: str, readings: tuple[str, ...], place: tuple[int, int]) -> Ambiguous:
+    """Return the refusal of what could mean two things or more, with all its readings."""
+    meant = ", or ".join(f"'{one}'" for one in readings)
+    return Ambiguous(
+        f"{what} It could mean {meant}. Ask the prescriber which is meant.", readings=readings, place=place
+    )
+
+
+def _invisible(written: Written) -> Iterator[OrderError]:
+    for found in re.finditer(INVISIBLE, written.plain):
+        name = unicodedata.name(written.text[found.start()], "a character without a name").lower()
+        yield CannotRead(
+            f"Between the letters stands a character that cannot be seen ({name}). It could hide another dose: type the order "
+            "again.",
+            place=found.span(),
+        )
+
+
+def _unsafe(written: Written) -> Iterator[OrderError]:
+    for writing in written.writings:
+        if writing.row.stops:
+            yield UnsafeWriting(
+                f"'{written.text[writing.start : writing.end].strip()}' is not safe to act on: it {writing.row.risk} "
+                f"{writing.row.misread_as}. Do not decode it: ask the prescriber to write the order again with "
+                f"{writing.write}.",
+                place=(writing.start, writing.end),
+            )
+
+
+def _not_prepared_here(written: Written) -> Iterator[OrderError]:
+    for phrase in written.of("other route", "other strength", "no fixed dose"):
+        quoted, place = written.typed(phrase), (phrase.start, phrase.end)
+        if phrase.kind == "other route":
+            yield OtherRoute(
+                f"'{quoted}': this lab prepares doses for under the skin only, and a cloudy insulin is never given into a vein. "
+                "Draw nothing up: ask the prescriber.",
+                place=place,
+            )
+        elif phrase.kind == "other strength":
+            yield OtherStrength(
+                f"'{quoted}': this lab prepares U-100 insulin only. Never convert in your head: ask the prescriber and the "
+                "pharmacy.",
+                place=place,
+            )
+        else:
+            yield NoFixedDose(
+                f"'{quoted}' does not give a fixed dose for this injection. Do not work one out yourself: ask the prescriber "
+                "for both doses in units.",
+                place=place,
+            )
+
+
+def _conditions(written: Written) -> Iterator[OrderError]:
+    for phrase in written.of("condition"):
+        yield HasCondition(
+            f"'{' '.join(written.typed(phrase).split())}' is a condition, and this lab does not read it. Keep it beside the "
+            "dose, and ask the prescriber if it is not clear.",
+            place=(phrase.start, phrase.end),
+        )
+
+
+def _two_numbers(written: Written) -> Iterator[OrderError]:
+    for phrase in written.of("range", "comma", "two numbers", "half clock"):
+        quoted, place = written.typed(phrase), (phrase.start, phrase.end)
+        if phrase.kind == "half clock":
+            hour, minute = (*re.findall(r"[0-9]+", phrase.text), "00")[:2]
+            early, late = int(hour) % 12, int(hour) % 12 + 12
+            yield ambiguous(
+                f"'{quoted}' does not say which half of the day.",
+                (f"at {early:02}:{minute}", f"at {late:02}:{minute}"),
+                place,
+            )
+            continue
+        if phrase.kind == "comma":
+            whole, rest = re.findall(r"[0-9]+", phrase.text)
+            numbers: list[int | float] = [float(f"{whole}.{rest}"), int(whole + rest)]
+            what = f"The comma in '{quoted}' can be a decimal comma or none."
+        else:
+            numbers = numbers_in(phrase.text)
+            what = f"'{quoted}' gives two numbers for one dose."
+        readings = tuple(units_text(number) for number in dict.fromkeys(numbers))
+        if len(readings) > 1:
+            yield ambiguous(what, readings, place)
+        else:
+            yield CannotRead(f"'{quoted}' is not a plain dose. Ask the prescriber to write one number.", place=place)
+
+
+_NOT_A_DOSE = {
+    "number": "is not a dose: it has no unit. Ask the prescriber to write the word 'units'; never add it yourself.",
+    "volume": "is not a dose in units. Insulin is ordered in units: ask the prescriber; never convert it yourself.",
+    "other unit": "is not a dose in units. Insulin is ordered in units: ask the prescriber; never convert it yourself.",
+    "figures": "is not a dose this lab can be sure of. Write each dose as a plain number and the word units, for example "
+    "'8 units'; if the order itself is written so, ask the prescriber.",
+    "minutes": "does not fit a time this lab can be sure of. Ask the prescriber to write one time, for example '30 minutes "
+    "before breakfast'.",
+}
+
+
+def _not_understood(written: Written) -> Iterator[OrderError]:
+    """Refuse unknown words and numbers that are no dose, by their place."""
+    runs = _unknown_runs(written)
+    for start, end in runs:
+        quoted = written.text[start:end] if end - start <= 40 else f"{written.text[start : start + 40]} …"
+        why = "is not understood. Check the spelling, or ask the prescriber what is meant."
+        if any(letter.isdigit() for letter in quoted):
+            why = _NOT_A_DOSE["figures"]
+        yield CannotRead(f"'{quoted}' {why}", place=(start, end))
+    for phrase in written.of(*_NOT_A_DOSE):
+        message, place = f"'{written.typed(phrase)}' {_NOT_A_DOSE[phrase.kind]}", (phrase.start, phrase.end)
+        if written.unsafe(phrase) or any(start <= phrase.start < end for start, end in runs):
+            continue
+        if phrase.kind == "number":
+            yield MissingPart(message, part="unit", place=place)
+        else:
+            yield (NotInUnits if phrase.kind in ("volume", "other unit") else CannotRead)(message, place=place)
+
+
+def _unknown_runs(written: Written) -> list[tuple[int, int]]:
+    """Return the places of unknown words, together with what is glued to their end or unknown beside them."""
+    runs: list[tuple[int, int]] = []
+    running = unsafe = False
+    for phrase in written.phrases:
+        was_unsafe, unsafe = unsafe, written.unsafe(phrase)
+        told = unsafe or (was_unsafe and phrase.text in ("unit", "units"))  # the unit was told of with its number
+        glued = running and phrase.start == runs[-1][1] and phrase.text.strip(",;.+\n ")
+        if told or not (phrase.kind == "unknown" or glued):
+            running = False
+            continue
+        start = runs.pop()[0] if running else phrase.start
+        runs.append((start, phrase.end))
+        running = True
+    return runs
