@@ -2,105 +2,26 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from html import escape
 from typing import Any
 
 import ipywidgets as widgets
 
-from ..care.decision import Decision, decide
 from ..facts.shelf import shelf
 from ..figures.bedside import BedsideFigure, Seen, describe_bedside, draw_bedside
 from ..figures.style import ROOM
 from ..quantities import Glucose, NotAnAmount
 from ..ward.meter import read_meter
-from ..ward.observation import Alertness, Earlier, Observation, OffScale
-from ..ward.order import Order
 from ..ward.reading import read_order
 from ..ward.site import Site, example_sites, teaching_site
+from .bedside_words import (
+    AGES, ALERT, ALONE, EARLIER, LAST_DOSE, MEALS, NO_READING, SWALLOW, State, see, sheet_html,
+)  # fmt: skip
 from .frame import CarriedHTML, CarriedText, PanelFrame
 from .live_dose import FIRST_ORDER
 from .picture import LivePicture
-
-NO_READING = "none to be had"
-ALONE = "no second site"
-
-AGES: dict[str, float | None] = {
-    "just taken": 0.0, "30 min old": 30.0, "60 min old": 60.0, "61 min old": 61.0, "3 h old": 180.0, "of unknown age": None,
-}  # fmt: skip
-MEALS: dict[str, dict[str, Any]] = {
-    "eating": {"eating": True},
-    "eating, tray late": {"eating": True, "meal_late": True},
-    "not eating": {"eating": False},
-    "vomiting": {"eating": False, "vomiting": True},
-    "fasting for a test": {"eating": False, "fasting": True},
-    "not known": {"eating": None},
-}
-ALERT: dict[str, Alertness | None] = {
-    "awake": "awake", "drowsy": "drowsy", "unresponsive": "unresponsive", "nobody has looked": None,
-}  # fmt: skip
-SWALLOW: dict[str, bool | None] = {"not tried": None, "safe": True, "not safe": False}
-LAST_DOSE: dict[str, float | None] = {
-    "none that could be this one": math.inf, "8 h ago": 8.0, "2 h ago": 2.0, "not known": None,
-}  # fmt: skip
-EARLIER: dict[str, tuple[Earlier, ...]] = {
-    "none out of line": (),
-    "one low, 2 h ago": (Earlier(glucose=Glucose(58, "mg/dL"), hours_ago=2.0),),
-    "two lows, 2 and 5 h ago": (
-        Earlier(glucose=Glucose(58, "mg/dL"), hours_ago=2.0),
-        Earlier(glucose=Glucose(61, "mg/dL"), hours_ago=5.0),
-    ),
-    "280 mg/dL, 6 h ago": (Earlier(glucose=Glucose(280, "mg/dL"), hours_ago=6.0),),
-}
-"""What the choices mean: demonstration values, no advice."""
-
-
-@dataclass(frozen=True, kw_only=True)
-class State:
-    """What the controls say. `signs` is None while nobody has looked; `beside` is None for one site alone."""
-
-    reading: Glucose | OffScale
-    age: str = "just taken"
-    meal: str = "eating"
-    signs: tuple[str, ...] | None = ()
-    alertness: str = "awake"
-    swallow: str = "not tried"
-    last_dose: str = "none that could be this one"
-    earlier: str = "none out of line"
-    changed: bool = False
-    says_give: bool = False
-    site: Site
-    beside: Site | None = None
-
-    @property
-    def observation(self) -> Observation:
-        """The same as care takes it."""
-        return Observation(
-            glucose=None if self.age == NO_READING else self.reading,
-            minutes_old=AGES.get(self.age),
-            signs=self.signs,
-            alertness=ALERT[self.alertness],
-            can_swallow=SWALLOW[self.swallow],
-            hours_since_dose=LAST_DOSE[self.last_dose],
-            earlier=EARLIER[self.earlier],
-            changed=self.changed,
-            prescriber_says_give=self.says_give,
-            **MEALS[self.meal],
-        )
-
-
-def see(state: State, order: Order, site: Site, before: Seen | None = None) -> Seen:
-    """Decide at one site, beside what was decided before."""
-    found = state.observation
-    return Seen(
-        order=order,
-        observation=found,
-        site=site,
-        decision=decide(order, found, site),
-        before=before.decision if before else None,
-    )
 
 
 class Bedside(widgets.VBox):
@@ -372,21 +293,6 @@ class Bedside(widgets.VBox):
         self._notice.value = f'<div class="mixlab-refusal" role="alert"><b>Not shown:</b> {escape(sentence)}</div>'
         for picture in self.pictures:
             picture.stale = True
-
-
-def sheet_html(decision: Decision) -> str:
-    """Return every step, whom to tell, what must happen for the dose to be given later, and every reason with its rule."""
-    parts = (
-        ("Next", "ol", decision.next_steps),
-        ("Tell", "ul", decision.tell),
-        ("For the dose to be given later", "ul", decision.give_when),
-        ("Why, and who says so", "ul", [*map(str, decision.because), *decision.numbers]),
-    )
-    return "".join(
-        f"<b>{title}</b><{kind}>{''.join(f'<li>{escape(one)}</li>' for one in lines)}</{kind}>"
-        for title, kind, lines in parts
-        if lines
-    )
 
 
 _STYLE = """<style>

@@ -17,7 +17,7 @@ from ..ward.meter import read_meter
 from ..ward.observation import Alertness, Observation
 from ..ward.reading import read_order
 from ..ward.site import Site, teaching_site
-from .bedside import sheet_html
+from .bedside_words import sheet_html
 from .frame import CarriedHTML, PanelFrame
 from .live_dose import FIRST_ORDER
 from .picture import LivePicture

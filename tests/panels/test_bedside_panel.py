@@ -6,7 +6,7 @@ import pytest
 
 from mixlab.facts.shelf import shelf
 from mixlab.panels import bedside
-from mixlab.panels.bedside import AGES, ALERT, ALONE, EARLIER, LAST_DOSE, MEALS, NO_READING, SWALLOW
+from mixlab.panels.bedside_words import AGES, ALERT, ALONE, EARLIER, LAST_DOSE, MEALS, NO_READING, SWALLOW
 from mixlab.quantities import Glucose
 from mixlab.ward.site import example_sites
 

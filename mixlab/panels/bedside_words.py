@@ -1,0 +1,108 @@
+"""What stands on the bedside panel: the choices and what they mean, the state, and the sheet of steps and reasons."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from html import escape
+from typing import Any
+
+from ..care.decision import Decision, decide
+from ..figures.bedside import Seen
+from ..quantities import Glucose
+from ..ward.observation import Alertness, Earlier, Observation, OffScale
+from ..ward.order import Order
+from ..ward.site import Site
+
+NO_READING = "none to be had"
+ALONE = "no second site"
+
+AGES: dict[str, float | None] = {
+    "just taken": 0.0, "30 min old": 30.0, "60 min old": 60.0, "61 min old": 61.0, "3 h old": 180.0, "of unknown age": None,
+}  # fmt: skip
+MEALS: dict[str, dict[str, Any]] = {
+    "eating": {"eating": True},
+    "eating, tray late": {"eating": True, "meal_late": True},
+    "not eating": {"eating": False},
+    "vomiting": {"eating": False, "vomiting": True},
+    "fasting for a test": {"eating": False, "fasting": True},
+    "not known": {"eating": None},
+}
+ALERT: dict[str, Alertness | None] = {
+    "awake": "awake", "drowsy": "drowsy", "unresponsive": "unresponsive", "nobody has looked": None,
+}  # fmt: skip
+SWALLOW: dict[str, bool | None] = {"not tried": None, "safe": True, "not safe": False}
+LAST_DOSE: dict[str, float | None] = {
+    "none that could be this one": math.inf, "8 h ago": 8.0, "2 h ago": 2.0, "not known": None,
+}  # fmt: skip
+EARLIER: dict[str, tuple[Earlier, ...]] = {
+    "none out of line": (),
+    "one low, 2 h ago": (Earlier(glucose=Glucose(58, "mg/dL"), hours_ago=2.0),),
+    "two lows, 2 and 5 h ago": (
+        Earlier(glucose=Glucose(58, "mg/dL"), hours_ago=2.0),
+        Earlier(glucose=Glucose(61, "mg/dL"), hours_ago=5.0),
+    ),
+    "280 mg/dL, 6 h ago": (Earlier(glucose=Glucose(280, "mg/dL"), hours_ago=6.0),),
+}
+"""What the choices mean: demonstration values, no advice."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class State:
+    """What the controls say. `signs` is None while nobody has looked; `beside` is None for one site alone."""
+
+    reading: Glucose | OffScale
+    age: str = "just taken"
+    meal: str = "eating"
+    signs: tuple[str, ...] | None = ()
+    alertness: str = "awake"
+    swallow: str = "not tried"
+    last_dose: str = "none that could be this one"
+    earlier: str = "none out of line"
+    changed: bool = False
+    says_give: bool = False
+    site: Site
+    beside: Site | None = None
+
+    @property
+    def observation(self) -> Observation:
+        """The same as care takes it."""
+        return Observation(
+            glucose=None if self.age == NO_READING else self.reading,
+            minutes_old=AGES.get(self.age),
+            signs=self.signs,
+            alertness=ALERT[self.alertness],
+            can_swallow=SWALLOW[self.swallow],
+            hours_since_dose=LAST_DOSE[self.last_dose],
+            earlier=EARLIER[self.earlier],
+            changed=self.changed,
+            prescriber_says_give=self.says_give,
+            **MEALS[self.meal],
+        )
+
+
+def see(state: State, order: Order, site: Site, before: Seen | None = None) -> Seen:
+    """Decide at one site, beside what was decided before."""
+    found = state.observation
+    return Seen(
+        order=order,
+        observation=found,
+        site=site,
+        decision=decide(order, found, site),
+        before=before.decision if before else None,
+    )
+
+
+def sheet_html(decision: Decision) -> str:
+    """Return every step, whom to tell, what must happen for the dose to be given later, and every reason with its rule."""
+    parts = (
+        ("Next", "ol", decision.next_steps),
+        ("Tell", "ul", decision.tell),
+        ("For the dose to be given later", "ul", decision.give_when),
+        ("Why, and who says so", "ul", [*map(str, decision.because), *decision.numbers]),
+    )
+    return "".join(
+        f"<b>{title}</b><{kind}>{''.join(f'<li>{escape(one)}</li>' for one in lines)}</{kind}>"
+        for title, kind, lines in parts
+        if lines
+    )
