@@ -17,7 +17,17 @@ from ..ward.meter import read_meter
 from ..ward.reading import read_order
 from ..ward.site import Site, example_sites, teaching_site
 from .bedside_words import (
-    AGES, ALERT, ALONE, EARLIER, LAST_DOSE, MEALS, NO_READING, SWALLOW, State, see, sheet_html,
+    AGES,
+    ALERT,
+    ALONE,
+    EARLIER,
+    LAST_DOSE,
+    MEALS,
+    NO_READING,
+    SWALLOW,
+    State,
+    see,
+    sheet_html,
 )  # fmt: skip
 from .frame import CarriedHTML, CarriedText, PanelFrame
 from .live_dose import FIRST_ORDER
@@ -291,8 +301,9 @@ class Bedside(widgets.VBox):
         """Keep what was typed and the last good pictures, marked as stale, and say why."""
         self.message = sentence
         self._notice.value = f'<div class="mixlab-refusal" role="alert"><b>Not shown:</b> {escape(sentence)}</div>'
-        for picture in self.pictures:
+        for picture, sheet in zip(self.pictures, self.sheets, strict=True):
             picture.stale = True
+            sheet.value = "<b>Nothing is decided yet:</b> first say which number and which unit is meant."
 
 
 _STYLE = """<style>

@@ -112,6 +112,8 @@ def _two_numbers(written: Written) -> Iterator[OrderError]:
             what = f"The comma in '{quoted}' can be a decimal comma or none."
         else:
             numbers = numbers_in(phrase.text)
+            if "/" in phrase.text and numbers[-1]:
+                numbers = [numbers[0] / numbers[-1], *numbers]
             what = f"'{quoted}' gives two numbers for one dose."
         readings = tuple(units_text(number) for number in dict.fromkeys(numbers))
         if len(readings) > 1:

@@ -57,6 +57,7 @@ def test_a_reading_that_cannot_be_is_asked_about_and_nothing_is_lost_or_decided(
     assert panel.message
     assert panel.message in panel._notice.value.replace("&#x27;", "'")
     assert panel.pictures[0].stale
+    assert all("Nothing is decided yet" in sheet.value for sheet in panel.sheets)
     assert panel.reading.value == typed
     panel.meal.value = "eating"  # still nothing is decided by the reading from before
     assert panel.pictures[0].stale
@@ -64,6 +65,7 @@ def test_a_reading_that_cannot_be_is_asked_about_and_nothing_is_lost_or_decided(
     panel.reading.value = "64"
     assert (panel.message, panel.pictures[0].stale) == ("", False)
     assert answer(panel) == "hold and treat"
+    assert "Nothing is decided yet" not in panel.sheets[0].value
     assert panel._seen[0].observation.eating is True
 
 
