@@ -44,7 +44,7 @@ def against_usual(order: Order, usual: Order, places: list[Place], text: str) ->
             yield at("not-the-usual-insulin", place, text, name=name)
         yield from _how_far(dose, known, place, text)
     (one, known_one, start), (other, known_other, end) = pairs
-    if known_one is None or known_other is None or known_one is known_other:
+    if known_one is None or known_other is None:
         return
     if _nearer(one, known_other, known_one) and _nearer(other, known_one, known_other):
         yield at("swapped", (start[0], end[1]), text, misread_as=f"the usual {known_one} and {known_other}")

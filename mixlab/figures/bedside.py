@@ -135,7 +135,15 @@ def found_words(found: Observation) -> str:
     else:
         signs = ", ".join(sign.replace("-", " ") for sign in found.signs) or "none seen"
     age = found.minutes_old
-    when = "of unknown age" if age is None else "just taken" if age == 0 else f"{number_text(age)} min old"
+    when = (
+        "of unknown age"
+        if age is None
+        else "just taken"
+        if age == 0
+        else "very old"
+        if math.isinf(age)
+        else f"{number_text(round(age))} min old"
+    )
     meal = {None: "not known", True: "eating", False: "not eating"}[found.eating]
     extra = [
         word
@@ -153,7 +161,11 @@ def found_words(found: Observation) -> str:
         f"Meal: {', '.join([meal, *extra])}",
         "Alertness: nobody has looked" if found.alertness is None else found.alertness.capitalize(),
         {True: "Swallows safely", False: "Cannot swallow safely", None: ""}[found.can_swallow],
-        "Last dose: not known" if gap is None else "" if math.isinf(gap) else f"Last dose: {number_text(gap)} h ago",
+        "Last dose: not known"
+        if gap is None
+        else ""
+        if math.isinf(gap)
+        else f"Last dose: {number_text(round(gap, 1))} h ago",
         f"Earlier readings: {', '.join(str(one.glucose) for one in found.earlier)}" if found.earlier else "",
         "State new or changed" if found.changed else "",
         "Prescriber told, and says give" if found.prescriber_says_give else "",

@@ -9,11 +9,13 @@ from typing import Any
 
 import ipywidgets as widgets
 
+from ..care.decision import Decision
 from ..facts.shelf import shelf
 from ..figures.bedside import BedsideFigure, Seen, describe_bedside, draw_bedside
 from ..figures.style import ROOM
 from ..quantities import Glucose, NotAnAmount
 from ..ward.meter import read_meter
+from ..ward.observation import OffScale
 from ..ward.reading import read_order
 from ..ward.site import Site, example_sites, teaching_site
 from .bedside_words import (
@@ -61,6 +63,8 @@ class Bedside(widgets.VBox):
         State new or changed; the prescriber was told and says give.
     site, beside : ipywidgets.Dropdown
         Whose policy, by name.
+    decisions : tuple of Decision
+        What is decided now, at each site that is shown.
     message : str
         Why the reading cannot be used; empty when all is well.
     pictures : tuple of two LivePicture
@@ -70,8 +74,8 @@ class Bedside(widgets.VBox):
     """
 
     def __init__(self, order: str = FIRST_ORDER, site: Site | None = None, beside: Site | None = None) -> None:
-        first = site or teaching_site()
-        self._sites = {one.name: one for one in (first, *([beside] if beside else []), *example_sites())}
+        self._sites = {one.name: one for one in example_sites()}
+        first, beside = self._own(site or teaching_site()), self._own(beside) if beside else None
         self._order = read_order(order)
         self._settling = False
         self._refused = False  # whether the typed reading cannot be used
@@ -89,6 +93,18 @@ class Bedside(widgets.VBox):
         super().__init__(self._lay_out())
         self.add_class("mixlab-bedside")
         self._settle()
+
+    def _own(self, site: Site) -> Site:
+        """Put a site among those to choose from, under a name that no other has."""
+        while self._sites.get(site.name, site) != site:
+            site = replace(site, name=f"{site.name}, as given")
+        self._sites[site.name] = site
+        return site
+
+    @property
+    def decisions(self) -> tuple[Decision, ...]:
+        """What is decided now, at each site that is shown."""
+        return tuple(seen.decision for seen in self._shown_sites())
 
     def _make_controls(self) -> None:
         state = self.state
@@ -200,22 +216,27 @@ class Bedside(widgets.VBox):
         ]
 
     def _on_reading(self, change: Any) -> None:
-        if self._settling:
-            return
+        if not self._settling:
+            self._read(change.new)
+
+    def _read(self, typed: str) -> None:
         try:
-            reading = read_meter(change.new, self.state.site)
+            reading = read_meter(typed, self.state.site)
         except NotAnAmount as refusal:
             self._refused = True
             self._refuse(str(refusal))
             return
-        self._refused = False
-        state = replace(self.state, reading=reading)
-        self._change(replace(state, age="just taken") if state.age == NO_READING else state)
+        self._take(reading)
 
     def _on_slider(self, change: Any) -> None:
         if not self._settling:
-            self._refused = False
-        self._change(replace(self.state, reading=Glucose(change.new, self.state.site.glucose_unit)))
+            self._take(Glucose(change.new, self.state.site.glucose_unit))
+
+    def _take(self, reading: Glucose | OffScale) -> None:
+        """Take a reading that can be; if there was none to be had, there is one now."""
+        self._refused = False
+        state = replace(self.state, reading=reading)
+        self._change(replace(state, age="just taken") if state.age == NO_READING else state)
 
     def _on_sign(self, _: Any) -> None:
         seen = tuple(key for key, box in self.signs.items() if box.value)
@@ -223,7 +244,10 @@ class Bedside(widgets.VBox):
 
     def _on_sites(self, _: Any) -> None:
         beside = None if self.beside.value == ALONE else self._sites[self.beside.value]
+        refused = self._refused
         self._change(replace(self.state, site=self._sites[self.site.value], beside=beside))
+        if refused:
+            self._read(self.reading.value)  # what one ward's meter cannot show another's may
 
     def _change(self, state: State) -> None:
         """Take a new state and show the decision of each site, with what the change turned."""
@@ -234,6 +258,7 @@ class Bedside(widgets.VBox):
             return
         self.state = state
         if self._refused:  # decide nothing by a reading that is no longer meant
+            self._settle(typed=False)
             return
         self._accept()
         self._seen = [
@@ -255,7 +280,7 @@ class Bedside(widgets.VBox):
     def _shown_sites(self) -> list[Seen]:
         return self._seen if self.state.beside else self._seen[:1]
 
-    def _settle(self) -> None:
+    def _settle(self, *, typed: bool = True) -> None:
         """Let every control say what the state says, without calling the handlers again."""
         state, unit = self.state, self.state.site.glucose_unit
         self._settling = True
@@ -263,7 +288,8 @@ class Bedside(widgets.VBox):
             self._settle_slider()
             reading = state.reading
             plain = isinstance(reading, Glucose) and reading.unit == unit
-            self.reading.value = str(reading.shown()) if plain else str(reading)  # type: ignore[union-attr]
+            if typed:
+                self.reading.value = str(reading.shown()) if plain else str(reading)  # type: ignore[union-attr]
             self.age.value = state.age
             self.looked.value = state.signs is not None
             self._columns[0].layout.flex_flow = "column" if state.beside else "row"

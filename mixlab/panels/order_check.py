@@ -107,7 +107,7 @@ class OrderCheck(widgets.VBox):
         verdict = verdict_words(text, self.concerns)
         with self._frame.carrying([self.answer]):
             self.answer.value = answer_html(text, self.concerns, verdict, fault)
-            self._frame.show({}, aloud=f"{verdict} {len(self.concerns)} concerns.")
+            self._frame.show({}, aloud=f"{verdict} Concerns: {len(self.concerns)}.")
 
 
 def verdict_words(text: str, concerns: tuple[Concern, ...]) -> str:

@@ -26,7 +26,13 @@ FOUND = Observation(glucose=Glucose(61, "mg/dL"), signs=("sweating", "trembling"
 """The patient of the demonstration: a low with signs, awake, able to swallow, breakfast on the way."""
 
 
-SIGNS: dict[str, tuple[str, ...] | None] = {"not looked for": None, "gone": (), "still there": None}
+SIGNS: dict[str, tuple[str, ...] | None] = {
+    "not looked for": None,
+    "none": (),
+    "sweating, trembling": ("sweating", "trembling"),
+    "confusion": ("confusion",),
+    "convulsion": ("convulsion",),
+}
 ALERTNESS: dict[str, Alertness | Literal["as before"]] = {
     "as before": "as before", "awake": "awake", "drowsy": "drowsy", "unresponsive": "unresponsive",
 }  # fmt: skip
@@ -88,7 +94,6 @@ class TreatLow(widgets.VBox):
 
     def start_again(self) -> None:
         """Go back to how the patient was found."""
-        self.reading.value = ""
         self._go(())
 
     def _make_controls(self) -> None:
@@ -147,7 +152,7 @@ class TreatLow(widgets.VBox):
     def _measured(self) -> Measure:
         return Measure(
             read_meter(self.reading.value, self.site),
-            signs=self._found.signs if self.signs.value == "still there" else SIGNS[self.signs.value],
+            signs=SIGNS[self.signs.value],
             alertness=ALERTNESS[self.alertness.value],
             can_swallow=SWALLOW[self.swallow.value],
         )
@@ -181,9 +186,11 @@ class TreatLow(widgets.VBox):
         ]
 
     def _go(self, events: tuple[Event, ...]) -> None:
-        self.events = events
-        self.signs.value, self.alertness.value, self.swallow.value = "not looked for", "as before", "as before"
         self.moments = walk(self._order, self._found, events, self.site)
+        self.events = events
+        if events and isinstance(events[-1], Measure):
+            self.reading.value = ""  # a number is read off the meter anew each time
+        self.signs.value, self.alertness.value, self.swallow.value = "not looked for", "as before", "as before"
         self._say("")
         seen, last = self._seen(), self.moments[-1]
         with self._frame.carrying([self.record, self.sheet]):
@@ -233,7 +240,8 @@ def event_words(moment: Moment) -> str:
         case Wait(minutes):
             return f"waited {number_text(minutes)} minutes"
         case Measure(signs=signs):
-            seen = "nobody looked for signs" if signs is None else "signs still there" if signs else "signs gone"
+            named = ", ".join(signs or ()).replace("-", " ")
+            seen = "nobody looked for signs" if signs is None else named or "no signs"
             return f"measured {moment.decision.reading}, {seen}"
         case Eat():
             return "food eaten"

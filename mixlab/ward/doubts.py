@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from itertools import pairwise
 
 from ..quantities import units_text
 from .insulin import Insulin
 from .order import CannotRead, MissingPart, OrderError, ReadyMixture
-from .phrases import Phrase
+from .phrases import Phrase, clock_time
 from .unread import ambiguous, unread
 from .written import Written, look_over
 
@@ -35,6 +36,7 @@ def problems(text: str) -> Iterator[OrderError]:
     yield from _missing(written)
     yield from _which_dose(written)
     yield from _said_twice(written)
+    yield from _times_apart(written)
 
 
 def _missing(written: Written) -> Iterator[OrderError]:
@@ -131,3 +133,27 @@ def _said_twice(written: Written) -> Iterator[OrderError]:
         elif kind in _TIMES and found and items and items[0].start < found[0].start < items[-1].start:
             readings = (f"both insulins {said[0]}", f"only the first insulin {said[0]}")
             yield ambiguous(f"'{said[0]}' stands between the two doses.", readings, place)
+
+
+_HALVES = (
+    ("before noon", r"\b(?:breakfast|morning)\b"),
+    ("after noon", r"\b(?:supper|dinner|evening|night|bedtime)\b"),
+)
+
+
+def _times_apart(written: Written) -> Iterator[OrderError]:
+    """Refuse times of both halves of the day for one dose, such as 'before breakfast at 22:00'."""
+    found = [(phrase, half) for phrase in written.of("when", "clock", "how often") if (half := _half(phrase))]
+    if len({half for _, half in found}) > 1 and len({phrase.kind for phrase, _ in found}) > 1:
+        said = tuple(dict.fromkeys(" ".join(written.typed(phrase).split()) for phrase, _ in found))
+        places = [(phrase.start, phrase.end) for phrase, _ in found]
+        place = (min(start for start, _ in places), max(end for _, end in places))
+        yield ambiguous(f"{' and '.join(map(repr, said))} are not the same time of day.", said, place)
+
+
+def _half(phrase: Phrase) -> str | None:
+    """Say in which half of the day a time lies, if it says so."""
+    if phrase.kind == "clock":
+        clock = clock_time(phrase.text)
+        return None if clock < "04:00" else _HALVES[clock >= "12:00"][0]  # after midnight is night as well as morning
+    return next((half for half, words in _HALVES if re.search(words, phrase.text)), None)

@@ -84,6 +84,8 @@ def read_meter(text: str, site: Site) -> Glucose | OffScale:
     NotAnAmount
         For anything else that no meter shows. The message says what is wrong and what to do.
     """
+    if not isinstance(text, str):
+        raise NotAnAmount(f"{text!r} is not what somebody typed. Write the reading as text, for example '98 mg/dL'.")
     plain = " ".join(text.translate(_NORMAL).casefold().split())
     if plain in ("hi", "lo"):
         return "HI" if plain == "hi" else "LO"

@@ -156,3 +156,14 @@ def _worth(number: str) -> int | float:
         else:
             worth += WORTH.get(word, 0)
     return exact_units(worth)
+
+
+def clock_time(text: str) -> str:
+    """Print a clock time on the 24-hour clock."""
+    if "noon" in text or "midnight" in text:
+        return "12:00" if "noon" in text else "00:00"
+    figures = re.findall(r"[0-9]+", text)
+    hour, minute = (figures[0][:2], figures[0][2:]) if len(figures[0]) == 4 else (*figures, "0")[:2]
+    half = re.search(r"([ap])\.?m\b", text)
+    late = 12 * (half[1] == "p") if half else 0
+    return f"{(int(hour) % 12 if half else int(hour)) + late:02}:{int(minute):02}"

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 
 from .doubts import SAID_ONCE, problems
 from .insulin import Insulin
 from .order import Dose, Order, Part
-from .phrases import Phrase
+from .phrases import Phrase, clock_time
 from .written import Written, look_over
 
 
@@ -64,7 +63,7 @@ def order_of(written: Written) -> Order:
         route="subcut" if said["route"] else None,
         when=_words(said["when"]),
         strength="U-100" if said["strength"] else None,
-        clock=_clock(said["clock"][0].text) if said["clock"] else None,
+        clock=clock_time(said["clock"][0].text) if said["clock"] else None,
         how_often=_words(said["how often"]),
         parts=tuple(sorted(parts, key=lambda part: part.start)),
     )
@@ -90,14 +89,3 @@ def _part(name: str, phrase: Phrase, text: str) -> Part:
 
 def _words(found: Sequence[Phrase]) -> str | None:
     return " ".join(found[0].text.split()) if found else None
-
-
-def _clock(text: str) -> str:
-    """Print a clock time on the 24-hour clock."""
-    if "noon" in text or "midnight" in text:
-        return "12:00" if "noon" in text else "00:00"
-    figures = re.findall(r"[0-9]+", text)
-    hour, minute = (figures[0][:2], figures[0][2:]) if len(figures[0]) == 4 else (*figures, "0")[:2]
-    half = re.search(r"([ap])\.?m\b", text)
-    late = 12 * (half[1] == "p") if half else 0
-    return f"{(int(hour) % 12 if half else int(hour)) + late:02}:{int(minute):02}"

@@ -101,7 +101,7 @@ def test_a_low_is_walked_through_with_the_buttons(bedside):
         panel.get_by_role("button", name=name, exact=True).press("Enter")
     panel.get_by_text("A low was left waiting without treatment").wait_for(timeout=10_000)
     type_in(panel.get_by_label("The new reading, mg/dL"), "88")
-    panel.get_by_label("Signs now", exact=True).select_option("gone")
+    panel.get_by_label("Signs now", exact=True).select_option("none")
     panel.get_by_role("button", name="measure", exact=True).press("Enter")
     says(bedside, ".mixlab-treat-low", "Decision: hold and ask")
     panel.get_by_text("minute 20: measured 88 mg/dL").wait_for(timeout=10_000)

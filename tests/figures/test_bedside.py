@@ -2,6 +2,7 @@
 
 import io
 import itertools
+import math
 from dataclasses import replace
 
 import matplotlib as mpl
@@ -117,6 +118,8 @@ def test_what_was_found_is_said_in_words():
         said
         == "Reading 61 min old · Signs of a low: sweating · Meal: not eating, vomiting · Awake · Cannot swallow safely"
     )
+    assert "Reading very old" in found_words(look(minutes_old=math.inf).observation)
+    assert "Last dose: 8.1 h ago" in found_words(look(hours_since_dose=8.0833333).observation)
     assert "fasting for a test" in found_words(look(fasting=True).observation)
     assert "vomiting" not in found_words(look(fasting=True).observation)
 

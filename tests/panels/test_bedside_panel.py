@@ -1,6 +1,7 @@
 """The bedside panel, driven from Python as a learner drives it from the page."""
 
 import math
+from dataclasses import replace
 
 import pytest
 
@@ -90,6 +91,35 @@ def test_the_wrong_unit_is_asked_about_in_both_directions():
     assert panel.reading.value == "98 mg/dL"
 
 
+def test_after_a_refused_reading_another_ward_counts_in_its_own_unit(panel):
+    panel.reading.value = "abc"
+    panel.site.value = "the garden ward"
+    assert panel.reading.value == "abc"
+    assert panel.slider.options[-1] == 33.3
+    panel.slider.value = 3.0
+    assert panel.state.reading == Glucose(3.0, "mmol/L")
+    assert answer(panel) == "hold and treat"
+
+
+def test_a_reading_refused_on_one_ward_is_read_again_on_another(panel):
+    panel.reading.value = "5.4"
+    panel.site.value = "the garden ward"
+    assert panel.message == ""
+    assert panel.state.reading == Glucose(5.4, "mmol/L")
+    assert answer(panel) == "give"
+
+
+def test_a_ward_s_own_policy_is_not_replaced_by_an_example_of_its_name():
+    teaching = WARDS["the teaching ward"]
+    mine = replace(teaching, hold_line=replace(teaching.hold_line, value=100.0))
+    panel = bedside(site=mine, beside=teaching)
+    panel.reading.value = "90"
+    assert [decision.choice for decision in panel.decisions] == ["hold and treat", "give"]
+    panel.beside.value = ALONE
+    assert [decision.choice for decision in panel.decisions] == ["hold and treat"]
+    assert panel.site.value == "the teaching ward, as given"
+
+
 CHANGES = [
     ("age", "61 min old", "check first"),
     ("age", "60 min old", "give"),
@@ -130,6 +160,10 @@ def test_no_reading_hides_what_was_typed_until_there_is_one_again(panel):
     panel.reading.value = "131"
     assert panel.age.value == "just taken"
     assert answer(panel) == "give"
+    panel.age.value = NO_READING
+    panel.slider.value = 64
+    assert panel.age.value == "just taken"
+    assert answer(panel) == "hold and treat"
 
 
 def test_a_changed_state_is_reported(panel):

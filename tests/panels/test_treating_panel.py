@@ -2,7 +2,9 @@
 
 import pytest
 
+from mixlab.care.treatment import Measure, Wait
 from mixlab.panels import treat_low
+from mixlab.quantities import NotAnAmount
 from mixlab.ward.observation import Observation
 from mixlab.ward.site import example_sites
 
@@ -24,11 +26,11 @@ def last(panel):
 def test_the_taught_way_ends_with_the_dose_given_and_no_remark(panel):
     assert last(panel).decision.choice == "hold and treat"
     press(panel, "15 g by mouth", "wait 15 min")
-    panel.reading.value, panel.signs.value = "66", "gone"
+    panel.reading.value, panel.signs.value = "66", "none"
     press(panel, "measure")
     assert last(panel).decision.choice == "hold and treat"
     press(panel, "15 g by mouth", "wait 15 min")
-    panel.reading.value, panel.signs.value = "92", "gone"
+    panel.reading.value, panel.signs.value = "92", "none"
     press(panel, "measure")
     assert last(panel).decision.choice == "hold and ask"
     press(panel, "food", "tell prescriber: “give it”")
@@ -36,7 +38,7 @@ def test_the_taught_way_ends_with_the_dose_given_and_no_remark(panel):
     assert last(panel).minute == 30
     assert not any(moment.remark for moment in panel.moments)
     assert panel.record.value.count("<li>") == len(panel.moments) == 9
-    assert "minute 30: measured 92 mg/dL, signs gone" in panel.record.value
+    assert "minute 30: measured 92 mg/dL, no signs" in panel.record.value
 
 
 def test_what_was_not_right_is_said_with_its_rule(panel):
@@ -54,7 +56,7 @@ def test_the_signs_box_and_every_button_do_what_they_say(panel):
             press(panel, name)
     assert len(panel.events) == len(panel.buttons) - 2
     assert len({type(event) for event in panel.events}) == 6
-    panel.reading.value, panel.signs.value = "90", "still there"
+    panel.reading.value, panel.signs.value = "90", "sweating, trembling"
     press(panel, "measure")
     assert last(panel).observation.signs == ("sweating", "trembling")
     assert last(panel).decision.choice == "check first"
@@ -62,10 +64,11 @@ def test_the_signs_box_and_every_button_do_what_they_say(panel):
 
 def test_nobody_who_was_not_looked_at_is_without_signs(panel):
     press(panel, "15 g by mouth", "wait 15 min")
-    panel.reading.value, panel.signs.value = "88", "gone"
+    panel.reading.value, panel.signs.value = "88", "none"
     press(panel, "measure")
     assert last(panel).observation.signs == ()
     assert panel.signs.value == "not looked for"
+    panel.reading.value = "90"
     press(panel, "measure")
     assert last(panel).observation.signs is None
     assert last(panel).decision.choice == "check first"
@@ -75,10 +78,11 @@ def test_nobody_who_was_not_looked_at_is_without_signs(panel):
 def test_who_was_unresponsive_can_wake_up():
     panel = treat_low(Observation(glucose="LO", signs=("unresponsive",), eating=True, alertness="unresponsive"))
     press(panel, "call for help", "not by mouth, by protocol", "wait 15 min")
-    panel.reading.value, panel.signs.value = "96", "gone"
+    panel.reading.value, panel.signs.value = "96", "none"
     press(panel, "measure")
     assert last(panel).observation.alertness == "unresponsive"
-    panel.signs.value, panel.alertness.value, panel.swallow.value = "gone", "awake", "safe"
+    panel.reading.value, panel.signs.value = "97", "none"
+    panel.alertness.value, panel.swallow.value = "awake", "safe"
     press(panel, "measure")
     assert (last(panel).observation.alertness, last(panel).observation.can_swallow) == ("awake", True)
     assert panel.alertness.value == "as before"
@@ -99,7 +103,7 @@ def test_a_reading_that_cannot_be_is_refused_and_kept(panel, typed):
 
 def test_picture_and_sheet_follow_and_say_what_turned(panel):
     press(panel, "15 g by mouth", "wait 15 min")
-    panel.reading.value, panel.signs.value = "92", "gone"
+    panel.reading.value, panel.signs.value = "92", "none"
     press(panel, "measure")
     assert "Before the last change: HOLD AND TREAT" in panel.picture.alt
     assert all(step in panel.sheet.value.replace("&#x27;", "'") for step in last(panel).decision.next_steps)
@@ -126,3 +130,21 @@ def test_it_follows_the_site_and_the_patient():
     press(panel, "20 g by mouth")
     assert "By mouth, although the patient is not fully awake" in last(panel).remark
     assert "found with LO, unresponsive" in panel.record.value
+
+
+def test_signs_that_come_later_can_be_entered_and_a_number_is_typed_anew(panel):
+    press(panel, "15 g by mouth", "wait 15 min")
+    panel.reading.value, panel.signs.value = "65", "confusion"
+    press(panel, "measure")
+    assert last(panel).observation.signs == ("confusion",)
+    assert "measured 65 mg/dL, confusion" in panel.record.value
+    press(panel, "wait 15 min", "measure")
+    assert "There is no reading" in panel.message
+    assert len(panel.events) == 4
+
+
+def test_what_cannot_be_leaves_the_walk_as_it_was(panel):
+    with pytest.raises(NotAnAmount):
+        panel.do(Measure(5))
+    panel.do(Wait(5))
+    assert panel.events == (Wait(5),)

@@ -249,6 +249,16 @@ def refused(error, *texts):
 
 REFUSED = [
     *refused(
+        Ambiguous,
+        *(
+            f"{PLAIN} subcut before breakfast {late}"
+            for late in ("every night", "every evening", "at 22:00", "at 7 pm")
+        ),
+        *(f"{PLAIN} subcut at bedtime {early}" for early in ("every morning", "at 07:30", "at 7 am")),
+        f"{PLAIN} subcut every morning at 19:00",
+        f"{PLAIN} subcut before breakfast every night at 22:00",
+    ),
+    *refused(
         UnsafeWriting,
         *(f"regular insulin {dose}{N}" for dose in ("8U", "8 U", "8u", "8 u", "8 U.", "8 IU", "8IU", "8 iu", "8 I.U.")),
         *(f"regular insulin {dose} units{N}" for dose in ("8.0", "8.00", "8.50", ".5", "0.50", "20.0")),
