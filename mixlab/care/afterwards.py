@@ -34,11 +34,14 @@ _TELL: dict[ReasonKey, tuple[tuple[str, int], ...]] = {
     "signs-without-reading": (_NURSE, _PRESCRIBER),
     "signs-outrank-number": (_NURSE_NOW,),
     "signs-with-high": (_NURSE, _PRESCRIBER),
+    "urgent-signs-not-low": (_NURSE, _PRESCRIBER),
     "meter-shows-hi": (_PRESCRIBER, _LABORATORY),
     "above-meter": (_PRESCRIBER, _LABORATORY),
     "last-dose-recent": (_NURSE_NOW,),
     "last-dose-unknown": (_NURSE_NOW,),
+    "prescriber-says-wait": (_TOGETHER, _PRESCRIBER_FIRST),
     "earlier-low": (_TOGETHER, _PRESCRIBER_FIRST),
+    "treated-as-low": (_TOGETHER, _PRESCRIBER_FIRST),
     "several-lows": (_TOGETHER, _PRESCRIBER_FIRST, _LABORATORY),
     "cannot-swallow": (_NURSE_NOW, _TOGETHER, _PRESCRIBER_FIRST),
     "vomiting": (_TOGETHER, _PRESCRIBER_FIRST),
@@ -62,17 +65,19 @@ _LOW: tuple[str, ...] = (
     "The prescriber knows of the low and says to give the dose.",
 )
 _SAYS = "The prescriber knows of it and says what to give."
+_SEEN = ("The patient has been seen, and the cause is known.", _SAYS)
 _FRESH = "There is a fresh reading, and the time it was taken."
 
 _GIVE_WHEN: dict[ReasonKey, tuple[str, ...]] = {
     "level-3": _LOW,
-    "emergency-not-low": ("The patient has been seen, and the cause is known.", _SAYS),
+    "emergency-not-low": _SEEN,
     "meter-shows-lo": _LOW,
     "level-2-line": _LOW,
     "below-hold-line": _LOW,
     "signs-with-low": _LOW,
     "signs-without-reading": _LOW,
     "signs-with-high": ("A fresh reading has been taken, and the cause of the signs is known.", _SAYS),
+    "urgent-signs-not-low": _SEEN,
     "signs-outrank-number": ("A fresh reading has been taken, and the signs are gone or their cause is known.",),
     "signs-not-looked-for": ("Somebody has looked for signs of a low.",),
     "alertness-not-looked-at": ("Somebody has looked how awake the patient is.",),
@@ -87,6 +92,8 @@ _GIVE_WHEN: dict[ReasonKey, tuple[str, ...]] = {
     "last-dose-recent": ("The chart shows that this dose has not been given yet, and that it is time for it.",),
     "last-dose-unknown": ("The chart shows that this dose has not been given yet.",),
     "meal-unknown": ("It is known whether the patient will eat.",),
+    "prescriber-says-wait": ("The prescriber knows the new reading and now says to give the dose.",),
+    "treated-as-low": ("The prescriber knows that it was treated as a low and says to give the dose.",),
     "earlier-low": ("The prescriber knows of the earlier low and says to give the dose.",),
     "several-lows": ("The prescriber knows that there were several lows and says to give the dose.",),
     "cannot-swallow": ("The swallowing has been assessed.", _SAYS),
@@ -95,7 +102,7 @@ _GIVE_WHEN: dict[ReasonKey, tuple[str, ...]] = {
     "not-eating-clear": ("The prescriber has said what to do with {clear}.",),
     "not-eating-cloudy": ("The prescriber has said what to do with {cloudy}.",),
     "meal-late": ("The meal is on its way, or the prescriber says to give the dose before it.",),
-    "food-due": ("The patient has eaten.",),
+    "food-due": ("The patient has eaten, or the protocol keeps the glucose up.",),
 }
 
 

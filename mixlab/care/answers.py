@@ -19,6 +19,7 @@ ReasonKey = Literal[
     "signs-without-reading",
     # something is not known, or does not fit
     "signs-with-high",
+    "urgent-signs-not-low",
     "signs-outrank-number",
     "signs-not-looked-for",
     "alertness-not-looked-at",
@@ -34,7 +35,9 @@ ReasonKey = Literal[
     "last-dose-unknown",
     "meal-unknown",
     # the prescriber is asked
+    "prescriber-says-wait",
     "earlier-low",
+    "treated-as-low",
     "several-lows",
     "cannot-swallow",
     "vomiting",
@@ -60,11 +63,16 @@ CHOICES: tuple[Choice, ...] = get_args(Choice)
 
 ASKED: frozenset[ReasonKey] = frozenset(
     (
-        *("earlier-low", "several-lows", "cannot-swallow", "vomiting", "fasting"),
+        *("earlier-low", "treated-as-low", "several-lows", "cannot-swallow", "vomiting", "fasting"),
         *("not-eating-clear", "not-eating-cloudy", "meal-late"),
     )
 )
 """The rules that put a question to the prescriber, who can answer it by saying to give the dose."""
+
+SIGNS_AND_NO_LOW: frozenset[ReasonKey] = frozenset(
+    ("signs-outrank-number", "urgent-signs-not-low", "emergency-not-low", "signs-with-high")
+)
+"""The rules about signs that the number does not explain."""
 
 TOO_HIGH: frozenset[ReasonKey] = frozenset(("meter-shows-hi", "above-meter"))
 """The rules about a glucose above the meter's range. A prescriber who has been told answers them too."""

@@ -5,11 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ..facts.shelf import shelf
+from ..quantities import Glucose
 from ..ward.observation import Observation
 from ..ward.order import Order
 from ..ward.site import Site
-from .answers import ASKED, TOO_HIGH, Choice, ReasonKey
+from .answers import ASKED, SIGNS_AND_NO_LOW, TOO_HIGH, Choice, ReasonKey
 from .readings import Reading
+from .reasons import says_give
+from .swallowing import awake, felt, mouth
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -42,16 +45,30 @@ class Case:
         return self.reading is not None and self.reading.high and "which-unit" not in self.still_open
 
     @property
+    def high_with_signs(self) -> bool:
+        """Whether the reading is high enough that signs are not taken for a low, and its unit is not in doubt."""
+        return self.reading is not None and self.reading.high_with_signs and "which-unit" not in self.still_open
+
+    @property
+    def told(self) -> bool:
+        """Whether the prescriber has been told and says to give the dose."""
+        return says_give(self.observation)
+
+    @property
     def high_and_ill(self) -> bool:
         """Whether a high reading meets vomiting or a changed state that the prescriber has not answered for."""
         seen = self.observation
-        return self.high and (seen.vomiting or seen.changed) and not seen.prescriber_says_give
+        return self.high_with_signs and (seen.vomiting or seen.changed) and not self.told
 
 
 HANGS_ON_THE_UNIT: frozenset[ReasonKey] = frozenset(("report-line", *TOO_HIGH))
 """Rules that say nothing as long as nobody knows the unit of the number."""
 
-FOR_THE_PRESCRIBER: frozenset[ReasonKey] = (ASKED - {"meal-late"}) | TOO_HIGH | {"emergency-not-low", "signs-with-high"}
+FOR_THE_PRESCRIBER: frozenset[ReasonKey] = (
+    (ASKED - {"meal-late"})
+    | TOO_HIGH
+    | {"emergency-not-low", "urgent-signs-not-low", "signs-with-high", "prescriber-says-wait"}
+)
 """Rules after which the dose waits for the word of the prescriber. A meal that is late may come before it."""
 
 LATER = (
@@ -62,10 +79,33 @@ ORDER_STANDS = (
     "When that is done, decide again at once. If nothing speaks against it, the order stands: give it on time."
 )
 
-LOOK_FOR_KETOACIDOSIS = (
-    "High and vomiting can be ketoacidosis: look for fast breathing and drowsiness; ask about ketones. The insulin must not "
-    "simply be left out: call, and call again if nobody answers."
-)
+NOT_LEFT_OUT = "The insulin must not simply be left out: call, and call again if nobody answers."
+VOMITING_AND_DROWSY = "Vomiting and drowsy: call at once, and ask about ketones too."
+"""Of any reading that is not low (common practice, no source)."""
+NO_FOOD = "No food by mouth now: ask how the glucose is to be kept up before the dose."
+
+
+def look_for(observation: Observation) -> str:
+    """Return what to look for at a high reading, without what is known already (common practice, no source)."""
+    known = {"vomiting": observation.vomiting, "fast breathing": False, "drowsiness": not awake(observation)}
+    unknown = [sign for sign, is_known in known.items() if not is_known]
+    return f"{', '.join(unknown[:-1])}{' and ' if len(unknown) > 1 else ''}{unknown[-1]}"
+
+
+def ketoacidosis(case: Case) -> list[str]:
+    """Return what is done about a patient who vomits, at a reading that is high, or who is drowsy besides."""
+    if not case.high_with_signs or "vomiting" not in case.still_open:
+        drowsy = "drowsiness" in felt(case.observation)
+        return [VOMITING_AND_DROWSY] if case.observation.vomiting and drowsy else []
+    # with signs, the look comes first of all and is not asked for twice
+    look = "" if case.still_open & SIGNS_AND_NO_LOW else f"look for {look_for(case.observation)}; "
+    if case.high:
+        return [f"High and vomiting can be ketoacidosis: {look}ask about ketones. {NOT_LEFT_OUT}"]
+    return [
+        f"High and vomiting can be ketoacidosis, also below the report line: {look}ask about ketones. Call the prescriber at "
+        "once."
+    ]
+
 
 TO_THE_LABORATORY = (
     "Send a sample to the laboratory, but do not wait for it before you call: insulin may be needed urgently."
@@ -79,8 +119,15 @@ def last_step(case: Case) -> str:
 
 def which_unit(case: Case) -> list[str]:
     """Return the step that settles the unit of a number."""
-    asked = "which-unit" in case.still_open
-    return ["Look at the unit on the meter's screen first, and write it behind the number."] if asked else []
+    if "which-unit" not in case.still_open:
+        return []
+    if case.choice != "hold and treat":
+        return ["Look at the unit on the meter's screen first, and write it behind the number."]
+    unit = case.observation.glucose.unit if isinstance(case.observation.glucose, Glucose) else ""
+    return [
+        f"Look at the unit on the meter's screen now, it takes a second. If it is really {unit}, or you cannot tell: go on as "
+        "below."
+    ]
 
 
 def last_dose(case: Case) -> list[str]:
@@ -114,18 +161,23 @@ def find_out(case: Case) -> list[str]:
 def questions(case: Case) -> list[str]:
     """Return what to do about the rules that the prescriber is asked about, and the food that is due."""
     steps, seen = [], case.observation
-    if case.high and "vomiting" in case.still_open:
-        steps.append(LOOK_FOR_KETOACIDOSIS)
-    if "food-due" in case.still_open:
-        then = " Then give the dose as the prescriber said." if seen.prescriber_says_give else ""
+    steps += ketoacidosis(case)
+    if "prescriber-says-wait" in case.still_open:
+        steps.append("Not this dose: the prescriber has said so. Tell the new reading, and ask again.")
+    if "food-due" in case.still_open and (seen.fasting or mouth(seen) == "nothing"):
+        steps.append(NO_FOOD)
+    elif "food-due" in case.still_open:
+        then = " Then give the dose as the prescriber said." if case.told else ""
         steps.append(f"Food first, as local policy says.{then}")
     if "meal-late" in case.still_open:
         steps.append("Hold the injection until the meal is on its way; ask if it will be long.")
     if "earlier-low" in case.still_open:
         steps.append("Tell the prescriber of the earlier low, what was given for it, and the reading now.")
+    if "treated-as-low" in case.still_open:
+        steps.append("Tell the prescriber why it was treated as a low, what was given for it, and the reading now.")
     if "cannot-swallow" in case.still_open:
         steps.append("Nothing by mouth. Have the swallowing assessed, and ask how a low is to be treated.")
-    asked = case.still_open & ASKED
+    asked = case.still_open & (ASKED | {"prescriber-says-wait"})
     if asked:
         ask = "If it will be long, ask" if asked == {"meal-late"} else "Ask"
         steps += [

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from ..quantities import number_text
-from .answers import TOO_HIGH, ReasonKey
-from .case import TO_THE_LABORATORY, Case, find_out, last_dose, last_step, questions, which_unit
+from .answers import SIGNS_AND_NO_LOW, TOO_HIGH, ReasonKey
+from .case import TO_THE_LABORATORY, Case, find_out, last_dose, last_step, look_for, questions, which_unit
 from .swallowing import URGENT_SIGNS, felt
 
 _FRESH: frozenset[ReasonKey] = frozenset(
@@ -17,7 +17,12 @@ IF_SIGNS_STAY = (
     "If the signs stay: call the nurse in charge and the prescriber now and ask about treating as a low, above all if the "
     "meter's error reaches the line. Do not wait for the next reading."
 )
-HIGH_WITH_SIGNS = "Measure again now; look for vomiting, fast breathing, drowsiness."
+IF_URGENT_SIGNS_STAY = (
+    "Call the nurse in charge and the prescriber now and ask about treating as a low, above all if the meter's error reaches "
+    "the line. Do not wait for the next reading."
+)
+OTHER_CAUSES = "If the signs stay, ask what else it can be: a low is not the only cause."
+"""A patient who is drowsy, confused or speaks badly above the line (common practice, no source)."""
 NOTHING_SWEET = "nothing sweet unless a fresh reading is low."
 
 
@@ -25,7 +30,7 @@ def check(case: Case) -> list[str]:
     """Return the steps of a check, in order; questions for the prescriber come after it."""
     still_open = case.still_open
     steps = ["Do not give the insulin yet.", *which_unit(case), *_signs(case), *last_dose(case)]
-    measured = bool(still_open & {"signs-outrank-number", "emergency-not-low", "signs-with-high"})
+    measured = bool(still_open & SIGNS_AND_NO_LOW)
     if "reading-too-early" in still_open:
         minutes = number_text(case.site.recheck.value)
         steps.append(f"Stay with the patient, and measure again {minutes} minutes after the treatment.")
@@ -40,17 +45,20 @@ def check(case: Case) -> list[str]:
     if "meal-unknown" in still_open:
         steps.append("Find out whether the patient will eat the meal.")
     if still_open & TOO_HIGH:
-        if "signs-with-high" not in still_open:
-            steps.append("Look for vomiting, fast breathing and drowsiness.")
+        if not still_open & (SIGNS_AND_NO_LOW | {"vomiting"}):
+            steps.append(f"Look for {look_for(case.observation)}.")
         steps.append(TO_THE_LABORATORY)
     return [*steps, *([" ".join(find_out(case))] if find_out(case) else []), *questions(case), last_step(case)]
 
 
 def _signs(case: Case) -> list[str]:
     """Return what is done about signs that do not fit the number: act, then call."""
-    if case.high and case.still_open & {"signs-with-high", "emergency-not-low"}:
-        called = any(sign in URGENT_SIGNS for sign in felt(case.observation))
-        return [f"{HIGH_WITH_SIGNS} {'N' if called else 'Call for help; n'}{NOTHING_SWEET[1:]}"]
-    if case.still_open & {"signs-outrank-number", "emergency-not-low", "signs-with-high"}:
-        return [STAY_AND_MEASURE, IF_SIGNS_STAY]
-    return []
+    if not case.still_open & SIGNS_AND_NO_LOW:
+        return []
+    urgent = any(sign in URGENT_SIGNS for sign in felt(case.observation))
+    if case.high_with_signs:
+        look = f"Measure again now; look for {look_for(case.observation)}."
+        return [f"{look} {'N' if urgent else 'Call for help; n'}{NOTHING_SWEET[1:]}"]
+    if urgent:
+        return [STAY_AND_MEASURE, IF_URGENT_SIGNS_STAY, OTHER_CAUSES]
+    return [STAY_AND_MEASURE, IF_SIGNS_STAY]

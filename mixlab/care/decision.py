@@ -16,7 +16,7 @@ from .answers import ASKED, Choice, Reason, ReasonKey, weight
 from .case import HANGS_ON_THE_UNIT, Case
 from .next_steps import eats, next_steps, numbers
 from .readings import Reading, allowance_rule, look_at
-from .reasons import COMMON, age_reason, chart_reasons, early_reason, meal_reasons, sign_reasons
+from .reasons import COMMON, age_reason, chart_reasons, early_reason, meal_reasons, says_give, sign_reasons
 
 __all__ = ["Choice", "Decision", "Reason", "ReasonKey", "decide"]
 
@@ -77,7 +77,7 @@ def decide(order: Order, observation: Observation, site: Site | None = None) -> 
         If the order does not name one clear and one cloudy insulin.
     """
     site = site or teaching_site()
-    told = observation.prescriber_says_give
+    told = says_give(observation)
     reading = None if observation.glucose is None else look_at(observation.glucose, site, told)
     because = _reasons(order, observation, reading, site)
     choice = because[0].choice

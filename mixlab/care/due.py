@@ -7,11 +7,14 @@ from dataclasses import dataclass
 from ..quantities import number_text
 from ..ward.observation import Observation
 from ..ward.site import Site
-from .answers import TOO_HIGH
-from .check_steps import IF_SIGNS_STAY, STAY_AND_MEASURE
+from .answers import SIGNS_AND_NO_LOW, TOO_HIGH, ReasonKey
+from .case import look_for
+from .check_steps import IF_SIGNS_STAY, NOTHING_SWEET, STAY_AND_MEASURE
 from .decision import Decision
+from .readings import look_at
+from .reasons import SAYS_WAIT
 from .swallowing import URGENT_SIGNS, awake, can_eat, felt, mouth
-from .treat_steps import NOT_AWAKE, PROTOCOL, SEE_FIRST
+from .treat_steps import NOT_AWAKE, NOT_WAIT, PROTOCOL, SEE_FIRST
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -30,10 +33,14 @@ class Progress:
         Whether a low has been treated or found.
     still_low : bool
         Whether the last reading, taken in good time after a treatment, was still a low.
+    low_again : bool
+        Whether the last reading was a new low, after one that was not low.
+    see_swallowing : bool
+        Whether the patient was not fully awake and nobody has seen since how they swallow.
     signs_stay : bool
         Whether signs that the number does not explain were still there at a second reading.
     eaten, helped, told : bool
-        Whether food has followed the last treatment, whether help has been called, and whether the prescriber knows of the
+        Whether food has followed the end of the last low, whether help has been called, and whether the prescriber knows of the
         low, or that it has not gone.
     answer : bool or None
         Whether the prescriber says to give the dose, since the last reading; None if not asked.
@@ -44,6 +51,8 @@ class Progress:
     treated_at: float | None = None
     had_low: bool = False
     still_low: bool = False
+    low_again: bool = False
+    see_swallowing: bool = False
     signs_stay: bool = False
     eaten: bool = False
     helped: bool = False
@@ -51,10 +60,7 @@ class Progress:
     answer: bool | None = None
 
 
-SIGNS_AND_NO_LOW = frozenset(("signs-outrank-number", "emergency-not-low", "signs-with-high"))
-"""Rules about signs that the number does not explain."""
-
-_ABOUT_MEAL_AND_CHART = {"meal-unknown", "last-dose-recent", "last-dose-unknown"}
+_ABOUT_MEAL_AND_CHART: set[ReasonKey] = {"meal-unknown", "last-dose-recent", "last-dose-unknown"}
 """Rules that ask to check first although nothing is wrong with the reading or the patient."""
 
 
@@ -66,10 +72,13 @@ def due(state: Progress, decision: Decision, site: Site) -> str:
     asked = {reason.key for reason in decision.because if reason.choice == "check first"}
     if "reading-too-early" in asked:
         return call + _too_early(state, site)
+    too_high = bool(asked & TOO_HIGH) and not asked & _NOT_TO_GO_BY
     if asked & SIGNS_AND_NO_LOW:
-        return call + _signs_due(state, very_high(decision))
+        return call + _signs_due(state, too_high, site)
+    if too_high:
+        return call + (_CALL_ABOUT_HIGH if state.answer is None else _HIGH_AND_TOLD)
     if state.observation.food_due and asked <= _ABOUT_MEAL_AND_CHART:
-        return _food_due(state, site)
+        return _food_due(state, decision, site)
     if asked:
         first = decision.give_when[0]
         return (
@@ -78,40 +87,66 @@ def due(state: Progress, decision: Decision, site: Site) -> str:
     if state.had_low and state.answer is None:
         keep_up = "" if can_eat(state.observation) else " Ask too how the glucose is to be kept up without food."
         return f"Tell the prescriber what was given and the new reading, and ask about the dose before anything is drawn up.{keep_up}"
-    if state.answer is False:
+    if state.observation.prescriber_says_wait:
+        if state.answer is None:
+            return SAYS_WAIT
         return (
             "Do not give this dose: write down what the prescriber has said, and ask when to measure and decide again."
         )
     return " ".join(decision.next_steps[:2])
 
 
+_NOT_TO_GO_BY: frozenset[ReasonKey] = frozenset(("which-unit", "reading-too-old", "reading-age-unknown"))
+"""Rules by which a reading is looked at again before anyone is called about it."""
+
+_CALL_ABOUT_HIGH = "Call the prescriber now, and send a sample to the laboratory; do not wait for it."
+_HIGH_AND_TOLD = "Write down what the prescriber has said, and ask when to measure and call again."
+_SIGNS_AND_TOLD = (
+    "Stay with the patient. Do what the prescriber has said, and call again at once if breathing gets fast or the patient gets "
+    "drowsier."
+)
+
+
 def _treatment_due(state: Progress, site: Site) -> str:
     recheck, seen = number_text(site.recheck.value), state.observation
-    told = "" if state.told else " Have the nurse in charge and the prescriber told now."
+    told = "" if state.told else _HAVE_THEM_TOLD
     if state.treated_at is not None:
-        left = site.recheck.value - (state.minute - state.treated_at)
-        if left <= 0:
-            return "Measure again now, and look for signs."
-        return (
-            f"Stay with the patient and measure again in {number_text(round(left, 1))} minutes, {recheck} minutes after the "
-            f"treatment.{told}"
-        )
-    still = ""
+        return _recheck_due(state, state.treated_at, site)
+    still, way, then = "", mouth(seen), f"measure again after {recheck} minutes"
+    call = "" if state.told else "call the nurse in charge and the prescriber now, and "
+    if state.still_low and seen.vomiting and way != "nothing":
+        call = "" if state.told else "; call the nurse in charge and the prescriber"
+        return f"Still low, and vomiting: emergency protocol now{call}. Then {then}."
     if state.still_low:
-        call = "" if state.told else "call the nurse in charge and the prescriber now, and "
         still, told = f"Still low after a treatment: {call}treat again. ", ""
-    way, then = mouth(seen), f"measure again after {recheck} minutes"
+    elif state.low_again:
+        still, told = f"Low again: {call}treat. ", ""
     if way == "nothing":
         if not awake(seen):
             return f"{still}{NOT_AWAKE} Then {then}.{told}"
         return f"{still}Nothing by mouth: treat by the {PROTOCOL}, then {then}.{told}"
+    down = f" If the drink does not stay down: {NOT_WAIT} {recheck} minutes." if seen.vomiting else ""
     if way == "see first":
-        return f"{still}No insulin now. {SEE_FIRST} Treat, then {then}.{told}"
+        return f"{still}No insulin now. {SEE_FIRST} Treat, then {then}.{down}{told}"
     if seen.fasting:
-        return f"{still}No insulin now. A low is treated, also while fasting: ask at once which way, treat, then {then}.{told}"
+        way_asked = "A low is treated, also while fasting: ask at once which way, treat, then"
+        return f"{still}No insulin now. {way_asked} {then}.{down}{told}"
     return (
         f"{still}No insulin now: if the patient is awake and able to swallow give {number_text(site.carbohydrate.value)} g of fast "
-        f"carbohydrate, then {then}.{told}"
+        f"carbohydrate, then {then}.{down}{told}"
+    )
+
+
+_HAVE_THEM_TOLD = " Have the nurse in charge and the prescriber told now."
+
+
+def _recheck_due(state: Progress, treated_at: float, site: Site) -> str:
+    left = site.recheck.value - (state.minute - treated_at)
+    if left <= 0:
+        return "Measure again now, and look for signs."
+    return (
+        f"Stay with the patient and measure again in {number_text(round(left, 1))} minutes, {number_text(site.recheck.value)} "
+        f"minutes after the treatment.{'' if state.told else _HAVE_THEM_TOLD}"
     )
 
 
@@ -122,12 +157,18 @@ def _too_early(state: Progress, site: Site) -> str:
     return f"Stay, and measure again in {number_text(round(left, 1))} minutes: this reading was too early to decide by."
 
 
-def _signs_due(state: Progress, high: bool) -> str:
+def _signs_due(state: Progress, too_high: bool, site: Site) -> str:
+    high = very_high(state.observation, site)
+    if state.treated_at is not None and not high:
+        return _recheck_due(state, state.treated_at, site)
+    if high and (state.answer is not None or (state.signs_stay and state.told)):
+        return _SIGNS_AND_TOLD
     if high:
-        return (
-            "Stay with the patient and measure again now; look for vomiting, fast breathing, drowsiness. Nothing sweet unless a "
-            "fresh reading is low."
-        )
+        call = f"{_CALL_ABOUT_HIGH} " if too_high and not state.told else ""
+        if state.signs_stay and not call:
+            call = "The signs stay: call the nurse in charge and the prescriber now. "
+        look = look_for(state.observation)
+        return f"{call}Stay with the patient and measure again now; look for {look}. N{NOTHING_SWEET[1:]}"
     if not state.signs_stay:
         return STAY_AND_MEASURE
     if state.answer is None:
@@ -135,16 +176,27 @@ def _signs_due(state: Progress, high: bool) -> str:
     return "Do what the prescriber has said about the signs, stay with the patient, and measure again soon."
 
 
-def _food_due(state: Progress, site: Site) -> str:
+def _food_due(state: Progress, decision: Decision, site: Site) -> str:
+    was_low = "not" if any(reason.key == "treated-as-low" for reason in decision.because) else "no longer"
+    over = f"The reading is {was_low} {site.hold_text}"
+    if state.see_swallowing:
+        then = "then give the dose as the prescriber said" if state.answer is True else _after_food(state)
+        return (
+            f"{over}. First see that the patient is fully awake and swallows safely, then food as local policy says, {then}. If "
+            "you are not sure: nothing by mouth; ask how the glucose is to be kept up."
+        )
     if state.answer is True:
         return "Food first, as local policy says. Then give the dose as the prescriber said."
-    then = "then tell the prescriber" if state.answer is None else "and do not give this dose: the prescriber said so"
-    return f"The reading is no longer {site.hold_text}: food now, as local policy says, {then}."
+    return f"{over}: food now, as local policy says, {_after_food(state)}."
 
 
-def very_high(decision: Decision) -> bool:
-    """Say whether the reading lies past the report line or above the meter: signs with it are not treated as a low."""
-    return any(reason.key in ("report-line", *TOO_HIGH) for reason in decision.because)
+def _after_food(state: Progress) -> str:
+    return "then tell the prescriber" if state.answer is None else "and do not give this dose: the prescriber said so"
+
+
+def very_high(seen: Observation, site: Site) -> bool:
+    """Say whether the reading is so high that signs with it are not treated as a low."""
+    return seen.glucose is not None and look_at(seen.glucose, site).high_with_signs
 
 
 def grave(seen: Observation, decision: Decision) -> bool:

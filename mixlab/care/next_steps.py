@@ -11,7 +11,7 @@ from ..ward.observation import Observation
 from ..ward.order import Order
 from ..ward.site import Site, line_text
 from .answers import TOO_HIGH, ReasonKey
-from .case import Case, find_out, last_step, questions
+from .case import Case, find_out, last_step, questions, which_unit
 from .check_steps import check
 from .swallowing import URGENT_SIGNS, felt, mouth
 from .treat_steps import treat
@@ -32,7 +32,13 @@ def next_steps(case: Case) -> tuple[str, ...]:
             steps = _report(case)
         case "give":
             steps = _give(case)
-    return (*_urgent(case), *steps)
+    return (*_unit_first(case), *_urgent(case), *steps)
+
+
+def _unit_first(case: Case) -> list[str]:
+    """Return the look at the unit of a low, which takes a second; it comes after the call for a patient who needs help."""
+    helpless = any(sign in URGENT_SIGNS for sign in felt(case.observation))
+    return which_unit(case) if case.choice == "hold and treat" and not helpless else []
 
 
 def _ask(case: Case) -> list[str]:
@@ -40,8 +46,10 @@ def _ask(case: Case) -> list[str]:
 
 
 def _report(case: Case) -> list[str]:
-    told = case.observation.prescriber_says_give
+    told = case.told
     steps = _read_back(case)
+    if case.high_and_ill:
+        steps.append(_HIGH_AND_CHANGED)
     if case.still_open & (_HIGH | TOO_HIGH):
         steps.append(_BEFORE_A_DOSE_ONCE_TOLD if told else _BEFORE_A_HIGH_DOSE)
     if "near-low" in case.still_open or "allowance-reaches-line" in case.still_open:
@@ -49,12 +57,11 @@ def _report(case: Case) -> list[str]:
     if case.still_open & TOO_HIGH:
         steps.append(_LABORATORY_ONCE_TOLD)
     report = _what_to_report(case)
-    if report:
+    if report and not case.high_and_ill:
         done, first = (", if that is not done", "") if told else ("", " Ask first if your policy says so.")
         steps.append(f"Report the reading to the prescriber{done}: {report}.{first}")
-    if "changed-state" in case.still_open:
-        now, ketones = (" at once", "; ask about ketones") if case.high_and_ill else ("", "")
-        steps.append(f"Report to the prescriber{now} what is new or changed, with the reading{ketones}.")
+    if "changed-state" in case.still_open and not case.high_and_ill:
+        steps.append("Report to the prescriber what is new or changed, with the reading.")
     return [*steps, *_meal(case), _prepare(case), "Record dose, site, time and glucose; measure again as ordered."]
 
 
@@ -72,6 +79,10 @@ def _what_to_report(case: Case) -> str:
     return "; ".join(text for key, text in said.items() if key in case.still_open)
 
 
+_HIGH_AND_CHANGED = (
+    "Call the prescriber at once with what is new and the reading; ask about ketones, and whether the order stands, before "
+    "anything is drawn up."
+)
 _BEFORE_A_HIGH_DOSE = (
     "Before the dose look for vomiting, drowsiness, fast breathing or thirst. If you see any, hold the dose and call the "
     "prescriber at once."
@@ -183,12 +194,16 @@ def _urgent(case: Case) -> list[str]:
         urgent.append(f"Call for help at once and stay with the patient{_NOTHING_BY_MOUTH[mouth(case.observation)]}.")
     elif reading is not None and reading.serious:
         urgent.append("A serious low: call for help now and have the prescriber told while you treat.")
-    if case.choice in ("hold and ask", "check first") and case.high:
+    if case.choice not in ("hold and ask", "check first"):
+        return urgent
+    signs = case.still_open & {"signs-with-high", "emergency-not-low"}
+    if case.high and not case.told:
         what = "too high for the meter" if case.still_open & TOO_HIGH else line_text(case.site.report_line)
-        if not case.observation.prescriber_says_give:
-            urgent.append(f"Tell the prescriber now that the reading is {what}; do not wait.")
-        elif case.still_open & {"signs-with-high", "emergency-not-low"}:
-            urgent.append("Tell the prescriber now of the signs; do not wait.")
+        urgent.append(f"Tell the prescriber now that the reading is {what}; do not wait.")
+    elif case.high and signs:
+        urgent.append("Tell the prescriber now of the signs; do not wait.")
+    elif case.high_with_signs and signs:
+        urgent.append("Tell the prescriber now of the signs and the reading; do not wait.")
     return urgent
 
 

@@ -28,6 +28,9 @@ class Reading:
         Whether it crosses the hold line, and the line of a serious low. What the meter shows as ``LO`` does both.
     to_report, above_meter : bool
         Whether it crosses the report line, and whether it is too high for the meter.
+    high_with_signs : bool
+        Whether it is high enough that signs, vomiting or a changed state are not taken for a low: past the report line or
+        the line of the notify row high-twice, whichever is lower.
     because : tuple of Reason
         What it asks for by itself.
     allowance : tuple of two Glucose, or None
@@ -40,6 +43,7 @@ class Reading:
     serious: bool
     to_report: bool
     above_meter: bool
+    high_with_signs: bool
     because: tuple[Reason, ...]
     allowance: tuple[Glucose, Glucose] | None
 
@@ -88,6 +92,7 @@ def _off_scale(shown: OffScale, site: Site, answered: bool) -> Reading:
         serious=low,
         to_report=False,
         above_meter=not low,
+        high_with_signs=not low,
         because=(found,),
         allowance=None,
     )
@@ -126,6 +131,7 @@ def _number(glucose: Glucose, site: Site, answered: bool) -> Reading:
         serious=serious,
         to_report=high,
         above_meter=above,
+        high_with_signs=high or above or (not low and crosses(glucose, shelf().notify["high-twice"])),
         because=tuple(because),
         allowance=reach,
     )

@@ -14,7 +14,7 @@ from ..ward.order import Order
 from ..ward.site import Site, crosses
 from .answers import Reason, ReasonKey
 from .readings import Reading, look_at
-from .swallowing import NEEDS_HELP, felt
+from .swallowing import NEEDS_HELP, URGENT_SIGNS, felt, mouth
 
 COMMON = "common practice, no source"
 
@@ -69,16 +69,17 @@ def sign_reasons(observation: Observation, reading: Reading | None) -> Iterator[
     signs = felt(observation)
     grave = ", ".join(_words(sign) for sign in signs if sign in NEEDS_HELP)
     others = ", ".join(_words(sign) for sign in signs if sign not in NEEDS_HELP)
-    treat, high = reading is None or reading.low, reading is not None and reading.high
+    treat = reading is None or reading.low
+    high = "" if reading is None or not reading.high_with_signs else "very high" if reading.high else "high"
     if grave and treat:
         call = shelf().notify["unresponsive-low"]
         text = f"The patient needs help ({grave}): with a low or without a reading this is a low of level 3, at any number. {call.do}"
         rule = f"{_citation('level-3')}; {shelf().cite(call)}"
         yield Reason(choice="hold and treat", key="level-3", text=text, rule=rule)
     elif grave:
-        although = "and the reading is very high" if high else "although the reading is not low"
+        although = f"and the reading is {high}" if high else "although the reading is not low"
         text = f"The patient needs help ({grave}), {although}: call for help now, whatever the number."
-        rule = COMMON if high else _citation("level-3")
+        rule = _high_rule(high) if high else _citation("level-3")
         yield Reason(choice="check first", key="emergency-not-low", text=text, rule=rule)
     if not others:
         return
@@ -90,13 +91,19 @@ def sign_reasons(observation: Observation, reading: Reading | None) -> Iterator[
         yield Reason(choice="hold and treat", key="signs-with-low", text=text, rule=_signs_citation())
     elif high:
         text = (
-            f"{others[0].upper()}{others[1:]}, with a very high reading: it can come from the high glucose itself, or the number "
+            f"{others[0].upper()}{others[1:]}, with a {high} reading: it can come from the high glucose itself, or the number "
             "can be wrong. It is no low until a fresh reading says so."
         )
-        yield Reason(choice="check first", key="signs-with-high", text=text, rule=COMMON)
+        yield Reason(choice="check first", key="signs-with-high", text=text, rule=_high_rule(high))
     else:
         text = f"Signs of a low ({others}) although the reading is not low: the signs outrank the number."
-        yield Reason(choice="check first", key="signs-outrank-number", text=text, rule=_signs_citation())
+        key: ReasonKey = "urgent-signs-not-low" if URGENT_SIGNS & set(signs) else "signs-outrank-number"
+        yield Reason(choice="check first", key=key, text=text, rule=_signs_citation())
+
+
+def _high_rule(high: str) -> str:
+    """Return who says that signs with a high reading are no low; a reading short of the report line has a line of its own."""
+    return COMMON if high == "very high" else f"{COMMON}; the line: {shelf().cite(shelf().notify['high-twice'])}"
 
 
 @cache
@@ -104,9 +111,14 @@ def _words(sign: str) -> str:
     return sign.replace("-", " ")
 
 
+def says_give(observation: Observation) -> bool:
+    """Say whether the prescriber wants the dose given now. A word to wait goes before it."""
+    return observation.prescriber_says_give and not observation.prescriber_says_wait
+
+
 def _ask(key: ReasonKey, finding: str, question: str, rule: str, observation: Observation, short: str = "") -> Reason:
     """Return a question for the prescriber, or, once it has been answered, that it has."""
-    if observation.prescriber_says_give:
+    if says_give(observation):
         answered = f"{short or finding}: asked and answered. The prescriber says to give this dose now."
         return Reason(choice="give", key=key, text=answered, rule=rule)
     return Reason(choice="hold and ask", key=key, text=f"{finding}: {question}", rule=rule)
@@ -141,7 +153,10 @@ def meal_reasons(order: Order, observation: Observation, reading: Reading | None
         question = "hold the injection until the meal is on its way, and ask if it will be long."
         yield _ask("meal-late", "The meal is late", question, COMMON, observation)
     if observation.food_due and not (reading is not None and reading.low):
-        text = "A low has been treated and nothing has been eaten since: food comes before the dose."
+        first = "food comes before the dose."
+        if observation.fasting or mouth(observation) == "nothing":
+            first = "without food, ask how the glucose is to be kept up before the dose."
+        text = f"A low has been treated and nothing has been eaten since: {first}"
         yield Reason(choice="hold and ask", key="food-due", text=text, rule=COMMON)
 
 
@@ -162,9 +177,20 @@ def chart_reasons(observation: Observation, reading: Reading | None, site: Site)
             "The patient's state is new or changed. Report to the prescriber what is new or changed, with the reading."
         )
         yield Reason(choice="give and report", key="changed-state", text=text, rule=COMMON)
+    if observation.prescriber_says_wait:
+        yield Reason(choice="hold and ask", key="prescriber-says-wait", text=SAYS_WAIT, rule=COMMON)
+    lows = list(_lows(observation, reading, site)) if observation.earlier else []
+    yield from lows
+    known = (reading is not None and reading.low) or any(low.key == "earlier-low" for low in lows)
+    if observation.treated_as_low and not known:
+        finding = "Treated as a low, and the prescriber has not yet said to give the dose"
+        question = "ask before anything is drawn up."
+        yield _ask("treated-as-low", finding, question, COMMON, observation, "Treated as a low")
     if observation.earlier:
-        yield from _lows(observation, reading, site)
         yield from _highs(observation)
+
+
+SAYS_WAIT = "The prescriber has said not to give this dose. A new reading does not change that: tell the reading, and ask again."
 
 
 def _ago(hours: float) -> str:

@@ -5,8 +5,10 @@ from __future__ import annotations
 from ..facts.shelf import shelf
 from ..quantities import number_text
 from ..ward.site import Site
+from .answers import SIGNS_AND_NO_LOW
 from .decision import Decision
-from .due import SIGNS_AND_NO_LOW, Progress, grave, very_high
+from .due import Progress, grave, very_high
+from .readings import look_at
 from .reasons import COMMON
 from .swallowing import NEEDS_HELP, awake, felt, mouth
 from .treatment import CallForHelp, Carbohydrate, Eat, EmergencyTreatment, Event, Measure, TellPrescriber, Wait
@@ -35,7 +37,7 @@ def _about(state: Progress, decision: Decision, event: Event, site: Site) -> lis
     match event:
         case Carbohydrate(grams):
             return _by_mouth(state, decision, grams, site)
-        case EmergencyTreatment() if not treat and not _asked_about_signs(state, decision):
+        case EmergencyTreatment() if not treat and not _asked_about_signs(state, decision, site):
             return [f"Nothing asks for treatment now: look before you treat ({COMMON})."]
         case EmergencyTreatment() if treat and _takes_by_mouth(state) and not grave(seen, decision):
             return [f"The patient is awake and able to swallow: treat by mouth first ({COMMON})."]
@@ -67,9 +69,9 @@ def _signs(decision: Decision) -> bool:
     return any(reason.key in SIGNS_AND_NO_LOW for reason in decision.because)
 
 
-def _asked_about_signs(state: Progress, decision: Decision) -> bool:
+def _asked_about_signs(state: Progress, decision: Decision, site: Site) -> bool:
     """Say whether signs above the line stayed and the prescriber has been asked about treating them as a low."""
-    return state.signs_stay and state.answer is not None and _signs(decision) and not very_high(decision)
+    return state.signs_stay and state.answer is not None and _signs(decision) and not very_high(state.observation, site)
 
 
 def _takes_by_mouth(state: Progress) -> bool:
@@ -85,10 +87,19 @@ def _food(state: Progress, treat: bool, site: Site) -> list[str]:
         return [f"Food, although the patient {why}: nothing by mouth ({COMMON})."]
     if seen.fasting:
         return [f"Food, although the patient is fasting: ask first ({COMMON})."]
+    if seen.vomiting:
+        return [f"Food, although the patient vomits: ask first how the glucose is to be kept up ({COMMON})."]
     if treat:
         rule = site.cite(site.carbohydrate)
         return [
             f"Food is slow: fast carbohydrate first, and food once the reading is no longer {site.hold_text} ({rule})."
+        ]
+    if state.treated_at is not None:
+        rule = site.cite(site.recheck)
+        return [f"Food before a reading in time has shown that the low is over: wait, measure, then food ({rule})."]
+    if state.see_swallowing:
+        return [
+            f"Food, although nobody has seen how the patient swallows after being so drowsy: see to that first ({COMMON})."
         ]
     return []
 
@@ -103,10 +114,11 @@ def _by_mouth(state: Progress, decision: Decision, grams: float, site: Site) -> 
         return [
             f"By mouth, although nobody knows that the patient is awake and swallows safely: see to that first ({COMMON})."
         ]
-    if not treat and very_high(decision):
-        said.append(f"Nothing sweet at a very high reading unless a fresh one is low: measure first ({COMMON}).")
+    if not treat and very_high(seen, site):
+        high = "very high" if look_at(seen.glucose, site).high else "high"
+        said.append(f"Nothing sweet at a {high} reading unless a fresh one is low: measure first ({COMMON}).")
     elif not treat and felt(seen):
-        if not _asked_about_signs(state, decision):
+        if not _asked_about_signs(state, decision, site):
             said.append(
                 f"Signs, but a reading that is not low: take a fresh one first, and treat if that cannot be done at once ({COMMON})."
             )

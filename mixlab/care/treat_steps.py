@@ -10,6 +10,7 @@ from .swallowing import URGENT_SIGNS, awake, felt, mouth
 PROTOCOL = "emergency protocol (glucagon or intravenous dextrose)"
 
 NOT_AWAKE = f"Not fully awake: nothing by mouth. E{PROTOCOL[1:]}. Lay the patient on the side."
+NOT_WAIT = "emergency protocol, do not wait"
 SEE_FIRST = "First see that the patient is awake and swallows safely. If you are not sure: nothing by mouth, emergency protocol."
 WHILE_FASTING = (
     "A low is treated, also while fasting. Ask at once which way: many protocols use intravenous dextrose. No food; tell the "
@@ -25,7 +26,7 @@ def treat(case: Case) -> list[str]:
         steps.append("Take a fresh reading now if it can be done at once; do not delay treatment for it.")
     if case.still_open & {"meter-shows-lo", "below-meter"}:
         steps.append("Have so low a reading confirmed, by a second reading or by the laboratory, while you treat.")
-    steps += which_unit(case)
+    steps += which_unit(case) if any(sign in URGENT_SIGNS for sign in felt(seen)) else []  # else it stands before all
     steps += [*_sugar(case), *_again(case), *last_dose(case)]
     return [*steps, "Tell the prescriber the new reading, and ask about the dose.", *several_lows(case), LATER]
 
@@ -53,7 +54,7 @@ def _sugar(case: Case) -> list[str]:
     )
     if seen.vomiting:
         minutes = number_text(case.site.recheck.value)
-        steps.append(f"If the drink does not stay down: emergency protocol, do not wait {minutes} minutes.")
+        steps.append(f"If the drink does not stay down: {NOT_WAIT} {minutes} minutes.")
     return steps
 
 

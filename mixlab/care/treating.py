@@ -11,10 +11,11 @@ from itertools import accumulate
 from ..ward.observation import Earlier, Observation
 from ..ward.order import Order
 from ..ward.site import Site, teaching_site
+from .answers import SIGNS_AND_NO_LOW
 from .decision import Decision, decide
-from .due import SIGNS_AND_NO_LOW, Progress, due
+from .due import Progress, due
 from .remarks import remarks
-from .swallowing import can_eat, mouth
+from .swallowing import awake, can_eat, mouth
 from .treatment import CallForHelp, Carbohydrate, Eat, EmergencyTreatment, Event, Measure, TellPrescriber, Wait
 
 __all__ = [
@@ -95,7 +96,8 @@ def walk(order: Order, found: Observation, events: tuple[Event, ...], site: Site
 
     def go_on(last: tuple[Progress, Moment], event: Event) -> tuple[Progress, Moment]:
         before, moment = last
-        after = _with_food_due(_after(before, event, site))
+        over = moment.decision.choice != "hold and treat" and before.treated_at is None
+        after = _with_food_due(_after(before, event, over, site))
         now = decide(order, after.observation, site)
         after = _noted(before, after, event, moment.decision, now)
         return after, Moment(
@@ -111,10 +113,14 @@ def walk(order: Order, found: Observation, events: tuple[Event, ...], site: Site
 
 
 def _start(found: Observation, decision: Decision, site: Site) -> Progress:
-    since, had_low = found.minutes_after_treatment, decision.choice == "hold and treat" or found.food_due
+    since, drowsy = found.minutes_after_treatment, not awake(found)
     if since is None or since >= site.recheck.value:
-        return Progress(observation=found, had_low=had_low)
-    return Progress(observation=found, had_low=True, treated_at=-since - (found.minutes_old or 0))
+        # level 3 without a reading is a low at any number, whatever is measured later
+        taken = found.treated_as_low or decision.because[0].key == "level-3"
+        had_low = taken or _low(decision) or found.food_due
+        return Progress(observation=replace(found, treated_as_low=taken), had_low=had_low, see_swallowing=drowsy)
+    seen, treated_at = replace(found, treated_as_low=True), -since - (found.minutes_old or 0)
+    return Progress(observation=seen, had_low=True, treated_at=treated_at, see_swallowing=drowsy)
 
 
 def _with_food_due(state: Progress) -> Progress:
@@ -125,19 +131,32 @@ def _with_food_due(state: Progress) -> Progress:
 def _noted(before: Progress, after: Progress, event: Event, then: Decision, now: Decision) -> Progress:
     """Return the progress with what only two decisions side by side can tell: a low that stays, signs that stay."""
     low = now.choice == "hold and treat"
-    after = replace(after, had_low=after.had_low or low)
+    new_low = low and then.choice != "hold and treat"
+    after = replace(after, had_low=after.had_low or _low(now))
     if not isinstance(event, Measure):
         return after
     still_low = low and before.treated_at is not None and after.treated_at is None
     stay = _signs_without_a_low(then) and _signs_without_a_low(now)
-    return replace(after, still_low=still_low, signs_stay=stay, told=after.told and not still_low)
+    return replace(
+        after,
+        still_low=still_low,
+        low_again=new_low and before.had_low and not still_low,
+        signs_stay=stay,
+        told=after.told and not (still_low or new_low),
+    )
+
+
+def _low(decision: Decision) -> bool:
+    """Say whether the reading itself is a low."""
+    return any(reason.key in ("below-hold-line", "level-2-line", "meter-shows-lo") for reason in decision.because)
 
 
 def _signs_without_a_low(decision: Decision) -> bool:
     return any(reason.key in SIGNS_AND_NO_LOW for reason in decision.because)
 
 
-def _after(state: Progress, event: Event, site: Site) -> Progress:
+def _after(state: Progress, event: Event, over: bool, site: Site) -> Progress:
+    """Return the progress after an event; `over` says whether a low, if there was one, is shown to be over."""
     seen = state.observation
     match event:
         case Wait(minutes):
@@ -158,18 +177,20 @@ def _after(state: Progress, event: Event, site: Site) -> Progress:
                 minutes_after_treatment=since,
                 prescriber_says_give=False,  # the word was about what was known before
             )
+            drowsy = not awake(new) or (state.see_swallowing and event.can_swallow is not True)
             in_time = since is not None and since >= site.recheck.value
-            return replace(state, observation=new, treated_at=None if in_time else state.treated_at, answer=None)
+            treated_at = None if in_time else state.treated_at
+            return replace(state, observation=new, treated_at=treated_at, answer=None, see_swallowing=drowsy)
         case Carbohydrate() if mouth(seen) != "safe":
             return state  # it is not known to treat a patient who may not swallow
         case Carbohydrate() | EmergencyTreatment():
-            return replace(state, treated_at=state.minute, eaten=False)
+            treated = replace(seen, treated_as_low=True)
+            return replace(state, observation=treated, treated_at=state.minute, eaten=False, had_low=True)
         case Eat():
-            return replace(state, eaten=state.eaten or mouth(seen) != "nothing")
+            return replace(state, eaten=state.eaten or (over and mouth(seen) != "nothing"))
         case TellPrescriber(says_give):
-            return replace(
-                state, observation=replace(seen, prescriber_says_give=says_give), told=True, answer=says_give
-            )
+            new = replace(seen, prescriber_says_give=says_give, prescriber_says_wait=not says_give)
+            return replace(state, observation=new, told=True, answer=says_give)
         case CallForHelp():
             return replace(state, helped=True)
 

@@ -17,7 +17,10 @@ class Carbohydrate:
     grams: float
 
     def __post_init__(self) -> None:
-        _refuse(self.grams, "g of carbohydrate", "Write how much was given, for example 15.")
+        write = "Write how much was given, for example 15."
+        _refuse(self.grams, "g of carbohydrate", write)
+        if self.grams == 0:
+            raise NotAnAmount(f"0 g of carbohydrate treat nobody. {write}")
 
 
 @dataclass(frozen=True)

@@ -74,6 +74,11 @@ class Observation:
         Whether the patient's state is new or changed.
     prescriber_says_give : bool
         Whether the prescriber has been told of everything found and has said to give this dose now.
+    prescriber_says_wait : bool
+        Whether the prescriber has said not to give this dose. It stands until the prescriber says otherwise, and goes before
+        any other word.
+    treated_as_low : bool
+        Whether the patient has been treated as a low, whatever the number was.
 
     Raises
     ------
@@ -97,11 +102,13 @@ class Observation:
     prescriber_says_give: bool = False
     food_due: bool = False
     minutes_after_treatment: float | None = None
+    prescriber_says_wait: bool = False
+    treated_as_low: bool = False
 
     def __post_init__(self) -> None:
         if self.glucose is not None:
             _refuse_unitless(self.glucose)
-        if self.signs:
+        if self.signs is not None:
             _refuse_unknown_signs(self.signs)
         if self.minutes_old is not None and not _is_time(self.minutes_old):
             raise NotAnAmount(
@@ -137,7 +144,8 @@ _ALERTNESS: tuple[str, ...] = get_args(Alertness)
 _YES_OR_NO = (
     *(("eating", True), ("can_swallow", True)),
     *(("vomiting", False), ("fasting", False), ("meal_late", False), ("changed", False)),
-    *(("prescriber_says_give", False), ("food_due", False)),
+    *(("prescriber_says_give", False), ("prescriber_says_wait", False)),
+    *(("food_due", False), ("treated_as_low", False)),
 )
 """The questions answered by yes or no, and whether 'not known' is an answer."""
 
@@ -161,5 +169,5 @@ def _refuse_unknown_signs(signs: object) -> None:
         raise NotAnAmount(f"Write the signs as a list, even for one: ({signs!r},).")
     known = shelf().signs
     for sign in signs:
-        if sign not in known:
+        if not isinstance(sign, str) or sign not in known:
             raise NotAnAmount(f"{sign!r} is not a sign on the list. Choose from: {', '.join(known)}.")

@@ -24,7 +24,7 @@ def says(page, panel, words, picture=0):
     page.wait_for_function(
         "([at, number, words]) => document.querySelectorAll(at)[number]?.getAttribute('aria-label').includes(words)",
         arg=[f"{panel} {PICTURES}", picture, words],
-        timeout=10_000,
+        timeout=30_000,
     )
 
 
@@ -62,7 +62,7 @@ def test_reading_signs_and_meal_by_keyboard_turn_the_answer(bedside):
     panel.get_by_role("checkbox", name="sweating").press("Space")
     panel.get_by_label("Meal", exact=True).select_option("not eating")
     says(bedside, ".mixlab-bedside", "Decision: hold and ask")
-    panel.get_by_text("For the dose to be given later").first.wait_for(timeout=10_000)
+    panel.get_by_text("For the dose to be given later").first.wait_for(timeout=30_000)
     panel.get_by_label("Meal", exact=True).select_option("eating")
     says(bedside, ".mixlab-bedside", "Decision: give")
 
@@ -71,18 +71,18 @@ def test_a_number_in_the_wrong_unit_is_asked_about_and_stays_in_the_field(bedsid
     panel = first(bedside)
     reading = panel.get_by_label("Glucose before the dose, as the meter shows it", exact=True)
     type_in(reading, "5.4")
-    panel.get_by_text("Not shown:").wait_for(timeout=10_000)
+    panel.get_by_text("Not shown:").wait_for(timeout=30_000)
     assert "5.4 mmol/L" in panel.locator(".mixlab-refusal").inner_text()
     assert reading.input_value() == "5.4"
     type_in(reading, "120")
-    panel.get_by_text("Not shown:").wait_for(state="detached", timeout=10_000)
+    panel.get_by_text("Not shown:").wait_for(state="detached", timeout=30_000)
     says(bedside, ".mixlab-bedside", "Glucose: 120 mg/dL")
 
 
 def test_a_second_ward_stands_beside_the_first_and_both_fit_a_small_laptop(bedside):
     panel = first(bedside)
     panel.get_by_label("Beside it", exact=True).select_option("the hill ward")
-    panel.locator(PICTURES).nth(1).wait_for(state="visible", timeout=10_000)
+    panel.locator(PICTURES).nth(1).wait_for(state="visible", timeout=30_000)
     type_in(panel.get_by_label("Glucose before the dose, as the meter shows it", exact=True), "71")
     says(bedside, ".mixlab-bedside", "At the hill ward: Before the last change: GIVE", 1)
     says(bedside, ".mixlab-bedside", "Decision: hold and treat", 1)
@@ -91,7 +91,7 @@ def test_a_second_ward_stands_beside_the_first_and_both_fit_a_small_laptop(bedsi
     room = bedside.locator(".jp-WindowedPanel-outer").first.bounding_box()["height"]
     assert max(box["y"] + box["height"] for box in (one, two)) - panel.bounding_box()["y"] <= room
     panel.get_by_label("Beside it", exact=True).select_option("no second site")
-    panel.locator(PICTURES).nth(1).wait_for(state="hidden", timeout=10_000)
+    panel.locator(PICTURES).nth(1).wait_for(state="hidden", timeout=30_000)
 
 
 def test_a_low_is_walked_through_with_the_buttons(bedside):
@@ -99,12 +99,12 @@ def test_a_low_is_walked_through_with_the_buttons(bedside):
     panel.scroll_into_view_if_needed()
     for name in ("wait 5 min", "15 g by mouth", "wait 15 min"):
         panel.get_by_role("button", name=name, exact=True).press("Enter")
-    panel.get_by_text("A low was left waiting without treatment").wait_for(timeout=10_000)
+    panel.get_by_text("A low was left waiting without treatment").wait_for(timeout=30_000)
     type_in(panel.get_by_label("The new reading, mg/dL"), "88")
     panel.get_by_label("Signs now", exact=True).select_option("none")
     panel.get_by_role("button", name="measure", exact=True).press("Enter")
     says(bedside, ".mixlab-treat-low", "Decision: hold and ask")
-    panel.get_by_text("minute 20: measured 88 mg/dL").wait_for(timeout=10_000)
+    panel.get_by_text("minute 20: measured 88 mg/dL").wait_for(timeout=30_000)
     panel.get_by_role("button", name="undo", exact=True).press("Enter")
     says(bedside, ".mixlab-treat-low", "Decision: hold and treat")
 

@@ -126,6 +126,15 @@ RULES = {
     "low and measured too early": (seen(64, minutes_after_treatment=5), "hold and treat"),
     "HI, the prescriber says give": (seen(glucose="HI", prescriber_says_give=True), "give and report"),
     "above the meter, the prescriber says give": (seen(601, prescriber_says_give=True), "give and report"),
+    "treated as a low": (seen(treated_as_low=True), "hold and ask"),
+    "treated as a low, the prescriber says give": (seen(treated_as_low=True, prescriber_says_give=True), "give"),
+    "the prescriber says wait": (seen(prescriber_says_wait=True), "hold and ask"),
+    "the prescriber says both": (seen(prescriber_says_wait=True, prescriber_says_give=True), "hold and ask"),
+    "not eating, the prescriber says wait": (seen(eating=False, prescriber_says_wait=True), "hold and ask"),
+    "low, the prescriber says wait": (seen(64, prescriber_says_wait=True), "hold and treat"),
+    "confused, reading not low": (seen(signs=("confusion",)), "check first"),
+    "signs, reading above the line for signs": (seen(260, signs=("sweating",)), "check first"),
+    "vomiting, reading above the line for signs": (seen(260, vomiting=True), "hold and ask"),
     "HI with signs, the prescriber says give": (
         seen(glucose="HI", signs=("sweating",), prescriber_says_give=True),
         "check first",
@@ -216,6 +225,7 @@ KEYS = {
     "signs-without-reading": (seen(glucose=None, signs=("sweating",)), "hold and treat"),
     "signs-with-high": (seen(301, signs=("sweating",)), "check first"),
     "signs-outrank-number": (seen(signs=("sweating",)), "check first"),
+    "urgent-signs-not-low": (seen(signs=("confusion",)), "check first"),
     "signs-not-looked-for": (seen(signs=None), "check first"),
     "alertness-not-looked-at": (seen(alertness=None), "check first"),
     "no-reading": (seen(glucose=None), "check first"),
@@ -229,6 +239,8 @@ KEYS = {
     "last-dose-recent": (seen(hours_since_dose=2), "check first"),
     "last-dose-unknown": (seen(hours_since_dose=None), "check first"),
     "meal-unknown": (seen(eating=None), "check first"),
+    "prescriber-says-wait": (seen(prescriber_says_wait=True), "hold and ask"),
+    "treated-as-low": (seen(treated_as_low=True), "hold and ask"),
     "earlier-low": (seen(earlier=earlier((64, 3))), "hold and ask"),
     "several-lows": (seen(earlier=earlier((64, 3), (66, 9))), "hold and ask"),
     "cannot-swallow": (seen(can_swallow=False), "hold and ask"),
@@ -338,6 +350,8 @@ def test_the_word_of_the_prescriber_answers_questions_and_nothing_else():
         told = decide(ORDER, replace(found, prescriber_says_give=True)).choice
         if found.food_due:
             assert told == "hold and ask"  # food comes first, whoever says give
+        elif found.prescriber_says_wait:
+            assert told == choice  # a word to wait goes before it
         elif choice == "hold and ask":
             assert told.startswith("give")
         elif found in ABOVE_THE_METER:
@@ -562,6 +576,8 @@ OBSERVATIONS = st.builds(
     earlier=EARLIER,
     changed=st.booleans(),
     prescriber_says_give=st.booleans(),
+    prescriber_says_wait=st.booleans(),
+    treated_as_low=st.booleans(),
 )
 
 
@@ -585,6 +601,8 @@ def dangers(found, site):
     yield replace(found, can_swallow=False)
     yield replace(found, changed=True)
     yield replace(found, prescriber_says_give=False)
+    yield replace(found, prescriber_says_wait=True)
+    yield replace(found, treated_as_low=True)
     yield replace(found, hours_since_dose=None)
     for more in ((64, 3), (64, 30), (260, 3), ("HI", 30)):
         yield replace(found, earlier=(*found.earlier, *earlier(more)))
@@ -630,6 +648,8 @@ def test_the_most_cautious_reason_wins(found, site):
         assert bool(too_high) <= (found.prescriber_says_give and decision.choice == "give and report")
         assert isinstance(found.glucose, Glucose) or too_high
         assert not found.food_due
+        assert not found.prescriber_says_wait
+        assert not found.treated_as_low or found.prescriber_says_give
         assert found.minutes_after_treatment is None or found.minutes_after_treatment >= site.recheck.value
         assert found.signs == ()
         assert found.alertness == "awake"
@@ -755,7 +775,8 @@ def test_a_very_high_reading_with_signs_is_not_taught_as_a_low(glucose, sign):
     assert reason.text.startswith(f"{sign.capitalize()}, with a very high reading: it can come from the high glucose")
     assert "It is no low until a fresh reading says so." in reason.text
     together = " ".join(decision.next_steps)
-    assert "Measure again now; look for vomiting, fast breathing, drowsiness." in together
+    look = "vomiting and fast breathing" if sign == "drowsiness" else "vomiting, fast breathing and drowsiness"
+    assert f"Measure again now; look for {look}." in together
     assert "othing sweet unless a fresh reading is low" in together
     assert together.count("all for help") == 1
     said = " ".join((together, *(reason.text for reason in decision.because)))
@@ -943,9 +964,15 @@ def test_a_high_reading_is_told_at_once_while_the_dose_is_held():
 def test_high_and_changed_is_called_about_at_once():
     decision = decide(ORDER, seen(350, changed=True))
     assert decision.tell == ("The prescriber: at once.",)
-    assert "Report to the prescriber at once what is new or changed, with the reading; ask about ketones." in (
-        decision.next_steps
+    assert decision.next_steps[0] == (
+        "Call the prescriber at once with what is new and the reading; ask about ketones, and whether the order stands, before "
+        "anything is drawn up."
     )
+    said = " ".join(decision.next_steps[1:])
+    for again in ("Report", "Ask first if", "at once what is new"):
+        assert again not in said
+    told = decide(ORDER, seen(350, changed=True, prescriber_says_give=True))
+    assert "Call the prescriber at once with" not in " ".join(told.next_steps)
     calm = decide(ORDER, seen(changed=True))
     assert calm.tell == ("The prescriber: as soon as possible, before the mixed dose.",)
     assert "Report to the prescriber what is new or changed, with the reading." in calm.next_steps
@@ -1039,10 +1066,167 @@ def test_food_comes_before_the_dose_after_a_low_whoever_says_give():
     told = decide(ORDER, seen(food_due=True, earlier=earlier((64, 1)), prescriber_says_give=True))
     assert told.choice == "hold and ask"
     assert "Food first, as local policy says. Then give the dose as the prescriber said." in told.next_steps
-    assert told.give_when == ("The patient has eaten.",)
+    assert told.give_when == ("The patient has eaten, or the protocol keeps the glucose up.",)
     # during the low itself sugar comes first
     assert "food-due" not in keys(decide(ORDER, seen(64, food_due=True)))
 
 
 def test_the_nurse_in_charge_is_enough_when_it_is_at_once():
     assert not any("supervising" in person for person in decide(ORDER, seen(64, eating=False)).tell)
+
+
+# What a second nurse educator asked for. Rules of the trade without a number: common practice, no source.
+
+
+def test_treated_as_a_low_asks_the_prescriber_whatever_the_number():
+    (reason,) = (one for one in decide(ORDER, seen(treated_as_low=True)).because if one.key == "treated-as-low")
+    assert reason.text == (
+        "Treated as a low, and the prescriber has not yet said to give the dose: ask before anything is drawn up."
+    )
+    decision = decide(ORDER, seen(treated_as_low=True))
+    assert decision.give_when == ("The prescriber knows that it was treated as a low and says to give the dose.",)
+    assert any(person.startswith("The prescriber: ") for person in decision.tell)
+    answered = decide(ORDER, seen(treated_as_low=True, prescriber_says_give=True))
+    assert "Treated as a low: asked and answered. The prescriber says to give this dose now." in [
+        one.text for one in answered.because
+    ]
+    # of a low on the chart, or one that is there now, the same is said already
+    for found in (seen(treated_as_low=True, earlier=earlier((64, 1))), seen(64, treated_as_low=True)):
+        assert "treated-as-low" not in keys(decide(ORDER, found))
+    # a low of longer ago than the site asks about does not hide it
+    assert "treated-as-low" in keys(decide(ORDER, seen(treated_as_low=True, earlier=earlier((64, 30)))))
+
+
+def test_a_word_to_wait_holds_the_dose_and_answers_nothing():
+    decision = decide(ORDER, seen(eating=False, prescriber_says_wait=True, prescriber_says_give=True))
+    assert decision.because[0].text == (
+        "The prescriber has said not to give this dose. A new reading does not change that: tell the reading, and ask again."
+    )
+    assert not any("asked and answered" in reason.text for reason in decision.because)
+    assert decision.next_steps[-1] == LATER
+    waits = decide(ORDER, seen(glucose="HI", prescriber_says_wait=True, prescriber_says_give=True))
+    assert waits.choice == "check first"
+
+
+def reason_of(decision, key):
+    (reason,) = (reason for reason in decision.because if reason.key == key)
+    return reason
+
+
+@pytest.mark.parametrize("value", [251, 300])
+def test_signs_between_the_line_for_them_and_the_report_line_are_no_low(value):
+    """The line is 250 mg/dL of the notify row on two high readings (Diabetes Spectrum 2020;33:236, read)."""
+    for sign in ("drowsiness", "confusion", "sweating"):
+        decision = decide(ORDER, seen(value, signs=(sign,)))
+        reason = reason_of(decision, "signs-with-high")
+        assert f"{sign.capitalize()}, with a high reading: it can come from the high glucose itself" in reason.text
+        assert "Diabetes Spectrum" in reason.rule
+        said = " ".join((*decision.next_steps, *(one.text for one in decision.because)))
+        assert "othing sweet unless a fresh reading is low" in said
+        assert "treat" not in said
+        assert "The prescriber: at once." in decision.tell
+        assert "report line" not in said
+    helpless = decide(ORDER, seen(value, alertness="unresponsive"))
+    assert "and the reading is high: call" in reason_of(helpless, "emergency-not-low").text
+    assert "signs-outrank-number" in keys(decide(ORDER, seen(250, signs=("sweating",))))
+    assert (
+        "with a very high reading" in reason_of(decide(ORDER, seen(301, signs=("sweating",))), "signs-with-high").text
+    )
+
+
+def test_the_report_line_of_a_site_is_the_line_for_signs_if_it_is_lower(tmp_path):
+    site = site_file(tmp_path, 'report_line = {value = 200, unit = "mg/dL", comparison = "above"}')
+    assert "signs-with-high" in keys(decide(ORDER, seen(201, signs=("sweating",)), site))
+    assert "signs-with-high" not in keys(decide(ORDER, seen(200, signs=("sweating",)), site))
+    high = site_file(tmp_path, 'report_line = {value = 400, unit = "mg/dL", comparison = "above"}')
+    assert "signs-with-high" in keys(decide(ORDER, seen(345, signs=("confusion",)), high))
+
+
+def test_vomiting_or_changed_below_the_report_line_is_called_about_at_once():
+    vomits = decide(ORDER, seen(260, vomiting=True))
+    assert "The prescriber: at once." in vomits.tell
+    assert (
+        "High and vomiting can be ketoacidosis, also below the report line: look for fast breathing and drowsiness; ask about "
+        "ketones. Call the prescriber at once."
+    ) in vomits.next_steps
+    assert "also below the report line" not in " ".join(decide(ORDER, seen(320, vomiting=True)).next_steps)
+    assert decide(ORDER, seen(260, changed=True)).tell == ("The prescriber: at once.",)
+    assert decide(ORDER, seen(260, changed=True)).choice == "give and report"
+    assert "ketoacidosis" not in " ".join(decide(ORDER, seen(250, vomiting=True)).next_steps)
+
+
+VOMITING_AND_DROWSY = "Vomiting and drowsy: call at once, and ask about ketones too."
+
+
+def test_vomiting_and_drowsy_is_asked_about_at_any_reading_that_is_not_low():
+    """Common practice, no source."""
+    for value in (75, 120, 250):
+        assert VOMITING_AND_DROWSY in decide(ORDER, seen(value, vomiting=True, alertness="drowsy")).next_steps
+    for found in (
+        seen(64, vomiting=True, alertness="drowsy"),
+        seen(vomiting=True),
+        seen(alertness="drowsy"),
+        seen(vomiting=True, signs=("sweating",)),
+    ):
+        assert VOMITING_AND_DROWSY not in decide(ORDER, found).next_steps
+    high = " ".join(decide(ORDER, seen(350, vomiting=True, alertness="drowsy")).next_steps)
+    assert high.count("ask about ketones") == 1
+
+
+@pytest.mark.parametrize("sign", ["drowsiness", "confusion", "difficulty-speaking"])
+def test_an_urgent_sign_above_the_line_waits_for_the_prescriber(sign):
+    decision = decide(ORDER, seen(120, signs=(sign,)))
+    assert decision.choice == "check first"
+    assert decision.tell == ("The nurse in charge: at once.", "The prescriber: at once.")
+    assert decision.give_when == (
+        "The patient has been seen, and the cause is known.",
+        "The prescriber knows of it and says what to give.",
+    )
+    assert decision.next_steps[-1] == LATER
+    assert "If the signs stay, ask what else it can be: a low is not the only cause." in decision.next_steps
+    assert "Call the nurse in charge and the prescriber now" in " ".join(decision.next_steps)
+    mild = decide(ORDER, seen(120, signs=("sweating",)))
+    assert "not the only cause" not in " ".join(mild.next_steps)
+    assert mild.next_steps[-1] == ORDER_STANDS
+
+
+@pytest.mark.parametrize(
+    "found",
+    [{"can_swallow": False}, {"fasting": True}, {"alertness": "drowsy"}],
+    ids=["cannot swallow", "fasting", "drowsy"],
+)
+def test_food_that_is_due_is_not_given_to_a_patient_who_may_not_eat(found):
+    for says in (False, True):
+        decision = decide(ORDER, seen(food_due=True, prescriber_says_give=says, **found))
+        said = " ".join(decision.next_steps)
+        assert "No food by mouth now: ask how the glucose is to be kept up before the dose." in decision.next_steps
+        assert "Food first" not in said
+        assert "food comes before" not in reason_of(decision, "food-due").text
+
+
+def test_the_unit_of_a_low_that_may_be_none_is_looked_at_first():
+    look = (
+        "Look at the unit on the meter's screen now, it takes a second. If it is really mg/dL, or you cannot tell: go on as "
+        "below."
+    )
+    assert decide(ORDER, seen(5.4)).next_steps[0] == look
+    helpless = decide(ORDER, seen(5.4, alertness="unresponsive")).next_steps
+    assert helpless[0].startswith("Call for help at once")
+    assert helpless.count(look) == 1
+
+
+@pytest.mark.parametrize(
+    ("found", "words"),
+    [
+        ({}, "ook for vomiting, fast breathing and drowsiness."),
+        ({"vomiting": True}, "look for fast breathing and drowsiness;"),
+        ({"alertness": "unresponsive"}, "look for vomiting and fast breathing."),
+        ({"alertness": "unresponsive", "vomiting": True}, "look for fast breathing."),
+        ({"signs": ("sweating",), "vomiting": True}, "look for fast breathing and drowsiness."),
+    ],
+    ids=["nothing", "vomiting", "unresponsive", "both", "sweating and vomiting"],
+)
+def test_at_hi_nobody_looks_for_what_is_known_or_twice(found, words):
+    together = " ".join(decide(ORDER, seen(glucose="HI", **found)).next_steps)
+    assert words in together
+    assert together.count("fast breathing") == 1

@@ -441,7 +441,10 @@ def test_a_very_high_reading_with_signs_is_not_treated_as_a_low():
 
 def test_food_given_to_a_patient_who_is_not_awake_does_not_count():
     start = found(alertness="drowsy")
-    events = (CallForHelp(), EmergencyTreatment(), Eat(), Wait(15), look(94, alertness="awake"))
+    events = (
+        *(CallForHelp(), EmergencyTreatment(), Eat(), Wait(15)),
+        look(94, alertness="awake", can_swallow=True),
+    )
     assert "food now" in last(start, *events).due
 
 
@@ -483,12 +486,18 @@ EVENTS = st.lists(
 def test_any_walk_holds_together(value, events, site):
     moments = walk(ORDER, found(value), events, site)
     assert len(moments) == len(events) + 1
-    told = False
+    told = waits = treated = False
     for moment in moments:
         assert moment.decision == decide(ORDER, moment.observation, site)
         assert moment.due.endswith(".")
         if isinstance(moment.event, TellPrescriber | Measure):
             told = isinstance(moment.event, TellPrescriber) and moment.event.says_give
+        if isinstance(moment.event, TellPrescriber):
+            waits = not moment.event.says_give
+        treated |= isinstance(moment.event, EmergencyTreatment)
+        if moment.decision.choice.startswith("give"):
+            assert not waits
+            assert told or not treated
         if moment.decision.choice.startswith("give") and any(
             one.decision.choice == "hold and treat" for one in moments
         ):
@@ -496,3 +505,177 @@ def test_any_walk_holds_together(value, events, site):
             lows = [key for key in (reason.key for reason in moment.decision.because) if key == "earlier-low"]
             assert told or not lows
     assert [moment.minute for moment in moments] == sorted(moment.minute for moment in moments)
+
+
+# What a second nurse educator asked of the walk. Rules of the trade without a number: common practice, no source.
+
+
+@pytest.mark.parametrize(
+    ("start", "treatment", "better"),
+    [
+        (found(95, signs=("sweating",)), Carbohydrate(15), look(120)),
+        (found(95, alertness="drowsy"), EmergencyTreatment(), look(120, alertness="awake", can_swallow=True)),
+    ],
+    ids=["sweating", "drowsy"],
+)
+def test_signs_treated_as_a_low_are_asked_about_like_a_low(start, treatment, better):
+    moments = walk(ORDER, start, (TellPrescriber(says_give=False), treatment, Wait(15), better, Eat()))
+    assert moments[4].decision.choice == "hold and ask"
+    assert moments[4].observation.food_due
+    assert moments[4].due == (
+        "The reading is not below 70 mg/dL: food now, as local policy says, then tell the prescriber."
+    )
+    assert moments[5].decision.choice == "hold and ask"
+    assert moments[5].due.startswith("Tell the prescriber what was given and the new reading")
+    assert walk(ORDER, start, (treatment, Wait(15), better, Eat()))[-1].decision.because[0].key == "treated-as-low"
+    given = (treatment, Wait(15), better, Eat(), TellPrescriber(says_give=True))
+    assert last(start, *given).decision.choice == "give"
+
+
+def test_signs_without_a_reading_end_with_the_word_of_the_prescriber():
+    start = found(None, signs=("sweating",))
+    moment = last(start, Carbohydrate(15), Wait(15), look(90), Eat())
+    assert moment.decision.choice == "hold and ask"
+    assert moment.due.startswith("Tell the prescriber")
+    assert "before anything is drawn up" in moment.due
+    # nothing was treated, nothing was low: nothing to ask
+    for events in ((look(90),), (Wait(1), look(90))):
+        moment = last(start, *events)
+        assert moment.decision.choice == "give"
+        assert "Tell the prescriber" not in moment.due
+    assert last(found(None, alertness="unresponsive"), look(90, alertness="awake")).decision.choice == "hold and ask"
+
+
+def test_a_no_stays_until_the_prescriber_says_otherwise():
+    no, measured, yes = walk(
+        ORDER, found(120), (TellPrescriber(says_give=False), look(125), TellPrescriber(says_give=True))
+    )[1:]
+    assert (no.decision.choice, measured.decision.choice, yes.decision.choice) == (*["hold and ask"] * 2, "give")
+    assert no.due.startswith("Do not give this dose")
+    assert measured.due == (
+        "The prescriber has said not to give this dose. A new reading does not change that: tell the reading, and ask again."
+    )
+
+
+@pytest.mark.parametrize(
+    ("value", "words"),
+    [(260, "Nothing sweet at a high reading"), (345, "Nothing sweet at a very high reading")],
+)
+def test_sugar_at_a_high_reading_with_confusion_is_no_treatment(value, words):
+    moment = last(found(value, signs=("confusion",)), CallForHelp(), Carbohydrate(15))
+    assert words in moment.remark
+    assert "treat if that cannot be done" not in moment.remark
+    assert "othing sweet unless a fresh reading is low" in last(found(value, signs=("confusion",))).due
+    assert "othing sweet" not in last(found(250, signs=("confusion",))).due
+
+
+def test_before_food_it_is_seen_how_a_patient_swallows_who_was_not_awake():
+    start = found(40, alertness="unresponsive")
+    events = (CallForHelp(), EmergencyTreatment(), Wait(15), look(94, alertness="awake"))
+    assert last(start, *events).due == (
+        "The reading is no longer below 70 mg/dL. First see that the patient is fully awake and swallows safely, then food as "
+        "local policy says, then tell the prescriber. If you are not sure: nothing by mouth; ask how the glucose is to be kept "
+        "up."
+    )
+    assert last(start, *events, Eat()).remark == (
+        "Food, although nobody has seen how the patient swallows after being so drowsy: see to that first (common practice, "
+        "no source)."
+    )
+    assert "then give the dose as the prescriber said" in last(start, *events, TellPrescriber(says_give=True)).due
+    seen_to = (*events, look(96, can_swallow=True))
+    assert "food now" in last(start, *seen_to).due
+    assert last(start, *seen_to, Eat()).remark == ""
+    # seen while awake, then drowsy again: to be seen anew
+    again = (*seen_to, look(96, alertness="drowsy"), look(97, alertness="awake"))
+    assert "First see that the patient is fully awake" in last(start, *again).due
+    drowsy_later = (Carbohydrate(15), Wait(15), look(75, alertness="drowsy"), look(90, alertness="awake"))
+    assert "First see that the patient" in last(found(), *drowsy_later).due
+
+
+def test_a_second_low_is_reported_again():
+    first = (TellPrescriber(says_give=False), *RIGHT[:-1])
+    again = (
+        "Low again: call the nurse in charge and the prescriber now, and treat. No insulin now: if the patient is awake"
+    )
+    assert last(found(), *first, Wait(30), look(60)).due.startswith(again)
+    assert "call the nurse" not in last(found(), *first, Wait(30), look(60), TellPrescriber(says_give=False)).due
+    assert "prescriber told now" in last(found(), *first, Wait(30), look(60), Carbohydrate(15)).due
+    # the first low of the walk is not one again, but what was told before it was not of it
+    fresh = last(found(120), TellPrescriber(says_give=False), look(60)).due
+    assert "Low again" not in fresh
+    assert "Have the nurse in charge and the prescriber told now." in fresh
+    assert "Low again" not in last(found(), look(60)).due
+
+
+def test_a_low_while_vomiting():
+    start = found(vomiting=True)
+    down = "If the drink does not stay down: emergency protocol, do not wait {} minutes."
+    assert down.format(15) in last(start).due
+    assert down.format(10) in last(start, site=HILL).due
+    assert "stay down" not in last(found()).due
+    still = last(start, Carbohydrate(15), Wait(15), look(66))
+    assert still.due.startswith(
+        "Still low, and vomiting: emergency protocol now; call the nurse in charge and the prescriber."
+    )
+    told = last(start, Carbohydrate(15), Wait(15), look(66), TellPrescriber(says_give=False))
+    assert "call the nurse" not in told.due
+    fed = last(start, Carbohydrate(15), Wait(15), look(90), Eat())
+    assert fed.remark == (
+        "Food, although the patient vomits: ask first how the glucose is to be kept up (common practice, no source)."
+    )
+
+
+def test_a_reading_too_high_for_the_meter_is_called_about():
+    start = found("HI")
+    assert last(start).due == "Call the prescriber now, and send a sample to the laboratory; do not wait for it."
+    assert last(start, TellPrescriber(says_give=False)).due == (
+        "Write down what the prescriber has said, and ask when to measure and call again."
+    )
+    assert last(start, TellPrescriber(says_give=False), look("HI")).due.startswith("Call the prescriber now")
+    assert "a fresh reading" in last(found("HI", minutes_old=90)).due
+    assert last(start, TellPrescriber(says_give=True)).decision.choice == "give and report"
+
+
+def test_signs_that_stay_at_a_high_reading_once_told():
+    start = found("HI", signs=("sweating",))
+    said = (
+        "Stay with the patient. Do what the prescriber has said, and call again at once if breathing gets fast or the patient "
+        "gets drowsier."
+    )
+    assert "measure again now" in last(start, look("HI", ("sweating",))).due
+    told = (look("HI", ("sweating",)), TellPrescriber(says_give=False))
+    assert last(start, *told).due == said
+    assert last(start, *told, Wait(15), look(590, ("sweating",))).due == said
+
+
+def test_food_before_the_low_is_over_is_not_the_food_after_it():
+    assert "food now" in last(found(), Carbohydrate(15), Eat(), Wait(15), look(94)).due
+    early = (Carbohydrate(15), Wait(5), look(90), Eat())
+    words = "Food before a reading in time has shown that the low is over: wait, measure, then food ("
+    assert last(found(), *early).remark.startswith(words)
+    assert "food now" in last(found(), *early, Wait(10), look(92)).due
+    assert last(found(), *RIGHT[:-2], Eat()).remark == ""
+
+
+def test_the_prescriber_is_called_about_signs_at_a_high_reading():
+    call = "Call the prescriber now, and send a sample to the laboratory; do not wait for it. Stay with the patient and measure"
+    assert last(found("HI", signs=("sweating",))).due.startswith(call)
+    start = found(260, signs=("sweating",))
+    assert last(start).due.startswith("Stay with the patient and measure again now")
+    stay = last(start, look(258, ("sweating",))).due
+    assert stay.startswith("The signs stay: call the nurse in charge and the prescriber now. Stay with the patient")
+
+
+def test_signs_treated_as_a_low_are_measured_again_in_time():
+    start = found(85, signs=("sweating",))
+    treated, later = walk(ORDER, start, (Carbohydrate(15), Wait(15)))[1:]
+    assert treated.due == (
+        "Stay with the patient and measure again in 15 minutes, 15 minutes after the treatment. Have the nurse in charge and the "
+        "prescriber told now."
+    )
+    assert later.due == "Measure again now, and look for signs."
+
+
+def test_no_carbohydrate_is_no_treatment():
+    with pytest.raises(NotAnAmount, match="0 g of carbohydrate treat nobody"):
+        Carbohydrate(0)

@@ -34,6 +34,8 @@ BAD = {
     "food due not known": ({"food_due": None}, "food_due is a question.*True or False"),
     "before the treatment": ({"minutes_after_treatment": -1}, "-1 minutes after a treatment. Enter how many"),
     "no time after the treatment": ({"minutes_after_treatment": math.nan}, "nan minutes after a treatment"),
+    "treated as a low not known": ({"treated_as_low": None}, "treated_as_low is a question.*True or False"),
+    "the prescriber to wait in words": ({"prescriber_says_wait": "no"}, "prescriber_says_wait is a question"),
     "the prescriber in words": ({"prescriber_says_give": "yes"}, "prescriber_says_give is a question"),
 }
 
@@ -64,6 +66,7 @@ def test_nothing_known_is_no_fault():
     nothing = Observation()
     assert (nothing.glucose, nothing.signs, nothing.eating, nothing.can_swallow) == (None, None, None, None)
     assert (nothing.meal_late, nothing.food_due, nothing.minutes_after_treatment) == (False, False, None)
+    assert (nothing.prescriber_says_wait, nothing.treated_as_low) == (False, False)
     assert Observation(minutes_old=None, alertness=None, hours_since_dose=None) != nothing
 
 
@@ -71,3 +74,9 @@ def test_what_the_meter_shows_and_very_old_readings_are_held():
     found = Observation(glucose="HI", minutes_old=math.inf, earlier=(Earlier("LO", math.inf), Earlier(LOW, 0)))
     assert found.glucose == "HI"
     assert [one.hours_ago for one in found.earlier] == [math.inf, 0]
+
+
+@pytest.mark.parametrize("signs", ["", False, 0, {}, ([],), (None,)], ids=repr)
+def test_what_is_no_list_of_signs_is_not_taken_for_none_seen(signs):
+    with pytest.raises(NotAnAmount):
+        Observation(signs=signs)

@@ -343,7 +343,10 @@ def test_a_printed_order_is_read_back_as_the_same(order):
     assert read_order(str(order)) == order
 
 
-_ANY_MEAL = {said["when"] for _, _, said in READ if said.get("when", "").startswith("before ")} | {"before supper", "before lunch"}
+_ANY_MEAL = {said["when"] for _, _, said in READ if said.get("when", "").startswith("before ")} | {
+    "before supper",
+    "before lunch",
+}
 # Regular insulin 30 minutes before a meal: American Family Physician 2009;79:29 (read); 30-45 minutes, and a rapid-acting
 # insulin 0-15 minutes: Practical guidelines for hospital use of insulin, Table 3 (read).
 FITTING = {
