@@ -466,7 +466,7 @@ def test_help_that_was_called_is_not_asked_for_again():
 
 
 EVENTS = st.lists(
-    st.builds(Carbohydrate, st.sampled_from([0, 10, 15, 20]))
+    st.builds(Carbohydrate, st.sampled_from([1, 10, 15, 20]))
     | st.builds(Wait, st.sampled_from([0, 5, 15, 61, 1500]))
     | st.builds(
         Measure,
