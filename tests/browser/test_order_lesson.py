@@ -26,7 +26,7 @@ def find_violations(page):
 
 
 def test_an_order_typed_is_marked_and_listed_as_typed(page):
-    panel = page.locator(".mixlab-order-check")
+    panel = page.locator(".mixlab-order-check").first
     panel.scroll_into_view_if_needed()
     panel.get_by_label("Choose an order", exact=True).select_option("in a hurry")
     panel.locator(".mixlab-order-marked u", has_text="8U").wait_for(timeout=30_000)
