@@ -50,7 +50,7 @@ WATCH = """() => {
       await painted();
       whole();
     });
-    observer.observe(result, { subtree: true, childList: true, characterData: true, attributeFilter: ["src"] });
+    observer.observe(result, { subtree: true, childList: true, characterData: true, attributeFilter: ["src", "aria-label"] });
     return observer;
   };
   window.time = way => {
