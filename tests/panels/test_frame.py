@@ -77,6 +77,15 @@ def test_what_carried_controls_change_travels_in_the_message_of_the_step():
     assert alone == [[], [{"value": 7.0}]]
 
 
+def test_a_page_that_begins_to_listen_late_gets_every_carried_control_whole():
+    frame, number = PanelFrame({}), CarriedNumber(value=8)
+    with frame.carrying([number]):
+        number.value = 9
+    alone = keep_states(number)
+    frame._handle_msg({"content": {"data": {"method": "custom", "content": {}}}, "buffers": []})
+    assert [one["value"] for one in alone] == [9.0]
+
+
 def test_without_a_step_carried_controls_still_reach_the_page():
     frame, number = PanelFrame({}), CarriedNumber(value=8)
     sent = keep_sent(frame)

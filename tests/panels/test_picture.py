@@ -544,3 +544,17 @@ def test_what_is_remembered_is_bounded(monkeypatch):
         picture.show({words: step}, str(step))
         assert len(picture._remembered) <= 6
         assert f">{step}<" in picture.svg()
+
+
+def test_another_figure_remembers_nothing_of_the_one_before():
+    figures = []
+    for colour in ("red", "blue"):
+        figure, axes = blank()
+        figures.append((figure, axes.text(1, 1, "8 units", gid="words", color=colour)))
+    (first, red), (second, blue) = figures
+    picture = LivePicture(first, "red")
+    picture.show({red: "the same look"}, "red")
+    before = picture.svg()
+    picture.replace(second, "blue")
+    picture.show({blue: "the same look"}, "blue")
+    assert picture.svg() == LivePicture(second, "blue").svg() != before
