@@ -554,7 +554,7 @@ def test_another_figure_remembers_nothing_of_the_one_before():
     (first, red), (second, blue) = figures
     picture = LivePicture(first, "red")
     picture.show({red: "the same look"}, "red")
-    before = picture.svg()
+    before = picture.now["parts"]
     picture.replace(second, "blue")
     picture.show({blue: "the same look"}, "blue")
-    assert picture.svg() == LivePicture(second, "blue").svg() != before
+    assert picture.now["parts"] == LivePicture(second, "blue").now["parts"] != before
