@@ -52,6 +52,14 @@ def test_the_number_of_a_concern_follows_its_words(panel):
     assert "<u>8U</u><sup><b>[1]</b></sup>" in panel.answer.value
 
 
+def test_a_long_place_ends_with_its_number(panel):
+    panel.order_text.value = "regular insulin 88 units and NPH insulin 20 units subcut before breakfast"
+    assert (
+        "<u>88 units</u><sup><b>[1]</b></sup><u> and NPH insulin 20 units</u><sup><b>[2]</b></sup>"
+        in panel.answer.value
+    )
+
+
 def test_an_order_that_can_be_read_but_not_acted_on_yet_says_both(panel):
     panel.example.value = "ten times"
     assert "It reads as: regular insulin 80 units" in panel.answer.value
