@@ -61,6 +61,9 @@ ReasonKey = Literal[
 
 CHOICES: tuple[Choice, ...] = get_args(Choice)
 
+COMMON = "common practice, no source"
+"""What is printed for a rule of the trade."""
+
 ASKED: frozenset[ReasonKey] = frozenset(
     (
         *("earlier-low", "treated-as-low", "several-lows", "cannot-swallow", "vomiting", "fasting"),

@@ -62,8 +62,10 @@ def order_concerns(text: str, *, usual: Order | None = None, site: Site | None =
     Ways of writing: the Joint Commission's 'Do Not Use' list (read) and further lists named with each row of
     `facts/notation.toml`. Doses are compared only in an order that can be read: no dose is guessed.
     """
-    if not isinstance(text, str) or len(text) > LONGEST_TEXT:
-        return (concern("not-understood", text="", place=(0, len(text))),)
+    if not isinstance(text, str):
+        return (concern("not-understood"),)
+    if len(text) > LONGEST_TEXT:
+        return (concern("not-understood", place=(0, len(text))),)
     written = look_over(text)
     refusals = list(problems(text))
     found = [

@@ -12,11 +12,11 @@ from ..ward.observation import Observation
 from ..ward.order import Order
 from ..ward.site import Site, teaching_site
 from .afterwards import give_when, tell
-from .answers import ASKED, Choice, Reason, ReasonKey, weight
+from .answers import ASKED, COMMON, Choice, Reason, ReasonKey, weight
 from .case import HANGS_ON_THE_UNIT, Case
 from .next_steps import eats, next_steps, numbers
 from .readings import Reading, allowance_rule, look_at
-from .reasons import COMMON, age_reason, chart_reasons, early_reason, meal_reasons, says_give, sign_reasons
+from .reasons import age_reason, chart_reasons, early_reason, meal_reasons, says_give, sign_reasons
 
 __all__ = ["Choice", "Decision", "Reason", "ReasonKey", "decide"]
 

@@ -11,7 +11,7 @@ from ..quantities import Glucose, number_text
 from ..ward.meter import allowance, in_the_other_unit, off_the_meter
 from ..ward.observation import OffScale
 from ..ward.site import Site, crosses, line_text
-from .answers import Choice, Reason, ReasonKey
+from .answers import COMMON, Choice, Reason, ReasonKey
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -120,7 +120,7 @@ def _number(glucose: Glucose, site: Site, answered: bool) -> Reading:
     if meant is not None:
         number = number_text(glucose.value)
         text = f"Is it {number} {glucose.unit}, or was {number} {meant.unit} meant? Look at the unit on the meter's screen."
-        because.append(Reason(choice="check first", key="which-unit", text=text, rule="common practice, no source"))
+        because.append(Reason(choice="check first", key="which-unit", text=text, rule=COMMON))
     reach = allowance(glucose)
     if not low and end is None and crosses(reach[0], site.hold_line):
         because.append(_allowance(glucose, reach, site))

@@ -12,11 +12,9 @@ from ..quantities import Glucose, number_text
 from ..ward.observation import Earlier, Observation, OffScale
 from ..ward.order import Order
 from ..ward.site import Site, crosses
-from .answers import Reason, ReasonKey
+from .answers import COMMON, Reason, ReasonKey
 from .readings import Reading, look_at
 from .swallowing import NEEDS_HELP, URGENT_SIGNS, felt, mouth
-
-COMMON = "common practice, no source"
 
 
 @cache

@@ -5,11 +5,10 @@ from __future__ import annotations
 from ..facts.shelf import shelf
 from ..quantities import number_text
 from ..ward.site import Site
-from .answers import SIGNS_AND_NO_LOW
+from .answers import COMMON, SIGNS_AND_NO_LOW
 from .decision import Decision
 from .due import Progress, grave, very_high
 from .readings import look_at
-from .reasons import COMMON
 from .swallowing import NEEDS_HELP, awake, felt, mouth
 from .treatment import CallForHelp, Carbohydrate, Eat, EmergencyTreatment, Event, Measure, TellPrescriber, Wait
 

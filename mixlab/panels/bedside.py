@@ -14,7 +14,7 @@ from ..facts.shelf import shelf
 from ..figures.bedside import BedsideFigure, Seen, describe_bedside, draw_bedside
 from ..figures.style import ROOM
 from ..quantities import Glucose, NotAnAmount
-from ..ward.meter import read_meter
+from ..ward.meter import ends_of_range, read_meter
 from ..ward.observation import OffScale
 from ..ward.reading import read_order
 from ..ward.site import Site, example_sites, teaching_site
@@ -301,10 +301,7 @@ class Bedside(widgets.VBox):
     def _settle_slider(self) -> None:
         state, unit = self.state, self.state.site.glucose_unit
         step = 10 if unit == "mmol/L" else 1
-        low, high = (
-            float(Glucose(end.value, end.unit).to(unit).shown())  # type: ignore[arg-type]
-            for end in (state.site.meter_low, state.site.meter_high)
-        )
+        low, high = ends_of_range(state.site)
         options = tuple(
             count / step if step > 1 else count for count in range(round(low * step), round(high * step) + 1)
         )

@@ -18,7 +18,8 @@ from ..figures.barrel import BarrelFigure, describe_barrel, draw_barrel
 from ..figures.card import CardFigure, describe_card, draw_card
 from ..figures.curves import CurvesFigure, describe_curves, draw_curves
 from ..figures.style import ROOM
-from ..quantities import Glucose, NotAnAmount, exact_units, meter_reading
+from ..quantities import NotAnAmount, exact_units, meter_reading
+from ..ward.meter import ends_of_range
 from ..ward.observation import Observation
 from ..ward.order import Order, OrderError
 from ..ward.reading import read_order
@@ -118,10 +119,7 @@ class LiveDose(widgets.VBox):
 
     def _make_controls(self) -> None:
         unit = self.site.glucose_unit
-        low, high = (
-            float(Glucose(end.value, end.unit).to(unit).shown())  # type: ignore[arg-type]
-            for end in (self.site.meter_low, self.site.meter_high)
-        )
+        low, high = ends_of_range(self.site)
         self.order_text = CarriedText(continuous_update=False, layout=_wide())
         self.order_text.observe(lambda change: self._change(replace(self.state, order_text=change.new)), "value")
         self.clear_units, self.clear_box = self._amount("clear", 0, _SLIDER_TOP_UNITS, self._on_dose("clear"))

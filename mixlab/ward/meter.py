@@ -44,6 +44,15 @@ def off_the_meter(glucose: Glucose, site: Site) -> Fact | None:
     return None
 
 
+def ends_of_range(site: Site) -> tuple[float, float]:
+    """Return the ends of the meter's range as it shows them in the site's unit."""
+    low, high = (
+        float(Glucose(end.value, end.unit).to(site.glucose_unit).shown())  # type: ignore[arg-type]  # a glucose unit
+        for end in (site.meter_low, site.meter_high)
+    )
+    return low, high
+
+
 def in_the_other_unit(glucose: Glucose, site: Site) -> Glucose | None:
     """Return the same number in the other unit if the meter cannot show it in this one, but could in that.
 

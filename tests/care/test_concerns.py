@@ -353,3 +353,9 @@ def test_no_text_is_refused(text, usual):
         assert isinstance(concern, Concern)
         assert str(concern).endswith(".")
         assert concern.place is None or concern.text in (text[slice(*concern.place)], "")
+
+
+@pytest.mark.parametrize("nothing", [None, 8, b"8 units"], ids=repr)
+def test_what_is_no_text_is_a_concern_and_no_error(nothing):
+    (found,) = order_concerns(nothing)
+    assert (found.name, found.place) == ("words that are not understood", None)
