@@ -11,6 +11,7 @@ import urllib.request
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from importlib import resources
 from pathlib import Path
 from urllib.parse import quote
 
@@ -155,3 +156,15 @@ CELLS = """() => [...jupyterapp.shell.currentWidget.content.model.cells].filter(
 ERRORS = """() => [...jupyterapp.shell.currentWidget.content.model.cells].filter(cell => cell.type === "code")
   .flatMap(cell => cell.outputs.toJSON()).filter(output => output.output_type === "error")
   .map(output => `${output.ename}: ${output.evalue}`)"""
+
+
+# The rules of axe-core (Deque Systems), as they come with axe-playwright-python.
+AXE = (resources.files("axe_playwright_python") / "axe.min.js").read_text(encoding="utf-8")
+
+
+def find_violations(page: Page) -> list[tuple[str, list[str]]]:
+    """What axe finds wrong inside the outputs: each rule, and the elements that break it."""
+    page.evaluate(AXE)
+    found = page.evaluate("axe.run({include: [['.jp-OutputArea-output']]})")
+    assert len(found["passes"]) > 10, "axe has looked at next to nothing"
+    return [(one["id"], [node["html"][:200] for node in one["nodes"]]) for one in found["violations"]]

@@ -1,13 +1,10 @@
 """Deciding at the bedside, in a real lab and a real browser: typed, by keyboard, two wards, a low walked."""
 
-from importlib import resources
-
 import pytest
-from lab import open_lab, open_notebook, open_page, run_all
+from lab import find_violations, open_lab, open_notebook, open_page, run_all
 
 pytestmark = pytest.mark.browser
 
-AXE = (resources.files("axe_playwright_python") / "axe.min.js").read_text(encoding="utf-8")
 PICTURES = "svg[role=img]"
 
 
@@ -35,12 +32,6 @@ def first(page):
 def type_in(field, words):
     field.fill(words)
     field.press("Tab")
-
-
-def find_violations(page):
-    page.evaluate(AXE)
-    found = page.evaluate("axe.run({include: [['.jp-OutputArea-output']]})")
-    return [(one["id"], [node["html"][:200] for node in one["nodes"]]) for one in found["violations"]]
 
 
 def test_reading_signs_and_meal_by_keyboard_turn_the_answer(bedside):

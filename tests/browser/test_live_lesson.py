@@ -1,13 +1,10 @@
 """The main job in a real lab and a real browser: type an order, move a slider, see picture, marks and decision."""
 
-from importlib import resources
-
 import pytest
-from lab import open_lab, open_notebook, open_page, run_all
+from lab import find_violations, open_lab, open_notebook, open_page, run_all
 
 pytestmark = pytest.mark.browser
 
-AXE = (resources.files("axe_playwright_python") / "axe.min.js").read_text(encoding="utf-8")
 PICTURES = ".mixlab-live-dose svg[role=img]"
 
 
@@ -133,6 +130,4 @@ def test_the_panel_fits_a_small_laptop_without_scrolling(page):
 
 
 def test_axe_finds_nothing_inside_the_outputs(page):
-    page.evaluate(AXE)
-    found = page.evaluate("axe.run({include: [['.jp-OutputArea-output']]})")
-    assert not [(one["id"], [node["html"][:200] for node in one["nodes"]]) for one in found["violations"]]
+    assert not find_violations(page)

@@ -1,13 +1,9 @@
 """Reading an order, in a real lab and a real browser: what is typed is marked, listed, and shown as typed."""
 
-from importlib import resources
-
 import pytest
-from lab import open_lab, open_notebook, open_page, run_all
+from lab import find_violations, open_lab, open_notebook, open_page, run_all
 
 pytestmark = pytest.mark.browser
-
-AXE = (resources.files("axe_playwright_python") / "axe.min.js").read_text(encoding="utf-8")
 
 
 @pytest.fixture(scope="module")
@@ -17,12 +13,6 @@ def page(tmp_path_factory):
         run_all(page)
         page.locator(".mixlab-order-marked").first.wait_for(timeout=60_000)
         yield page
-
-
-def find_violations(page):
-    page.evaluate(AXE)
-    found = page.evaluate("axe.run({include: [['.jp-OutputArea-output']]})")
-    return [(one["id"], [node["html"][:200] for node in one["nodes"]]) for one in found["violations"]]
 
 
 def test_an_order_typed_is_marked_and_listed_as_typed(page):
