@@ -7,6 +7,7 @@ rounding; :func:`exact_units` turns any number into that form and refuses what i
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
@@ -139,3 +140,70 @@ def meter_reading(value: float, unit: GlucoseUnit) -> Glucose:
     if abs(float(reading.shown()) - value) > 1e-9:
         raise NotAnAmount(f"{value:g} {unit} is finer than a meter shows. Enter the number on the meter's screen.")
     return reading
+
+
+MINUTES_A_DAY = 24 * 60
+
+_CLOCK = re.compile(r"([01]?[0-9]|2[0-3]):([0-5][0-9])")
+
+
+class NotAClockTime(ValueError):
+    """Something that is no time of day on the 24-hour clock."""
+
+
+@dataclass(frozen=True, order=True)
+class ClockTime:
+    """A time on the ward's clock.
+
+    Parameters
+    ----------
+    minutes : int
+        Minutes after midnight of the day in question; those past a whole day are on a day after it.
+    """
+
+    minutes: int
+
+    def later(self, minutes: float) -> ClockTime:
+        """Return the time so many minutes later, to the nearest minute; earlier if they are negative."""
+        return ClockTime(self.minutes + round(minutes))
+
+    def next(self, other: ClockTime) -> ClockTime:
+        """Return the first time at or after this one at which the clock shows what `other` shows."""
+        return ClockTime(self.minutes + (other.minutes - self.minutes) % MINUTES_A_DAY)
+
+    def until(self, other: ClockTime) -> int:
+        """Return the minutes from this time to another, negative if it is earlier."""
+        return other.minutes - self.minutes
+
+    @property
+    def face(self) -> str:
+        """What the clock shows, whatever the day: ``"07:30"``."""
+        hour, minute = divmod(self.minutes % MINUTES_A_DAY, 60)
+        return f"{hour:02}:{minute:02}"
+
+    def __str__(self) -> str:
+        days = self.minutes // MINUTES_A_DAY
+        return self.face + {-1: " the day before", 0: "", 1: " the next day"}.get(days, f" on day {days + 1}")
+
+
+def read_clock(text: str) -> ClockTime:
+    """Return a time of day from what a person typed: ``"07:30"`` or ``"7:30"``.
+
+    Raises
+    ------
+    NotAClockTime
+        For anything else.
+    """
+    match = _CLOCK.fullmatch(text.strip()) if isinstance(text, str) else None
+    if match is None:
+        raise NotAClockTime(f"{text!r} is no time of day. Write it on the 24-hour clock, for example 07:30 or 19:05.")
+    return ClockTime(int(match[1]) * 60 + int(match[2]))
+
+
+def minutes_text(minutes: float) -> str:
+    """Print a length of time: ``"45 minutes"``, ``"2 hours"``, ``"1 hour 30 minutes"``."""
+    hours, rest = divmod(round(minutes), 60)
+    parts = [
+        f"{count} {word}{'' if count == 1 else 's'}" for count, word in ((hours, "hour"), (rest, "minute")) if count
+    ]
+    return " ".join(parts) or "0 minutes"

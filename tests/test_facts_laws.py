@@ -1,13 +1,15 @@
 """Laws over whole tables of facts. Each prints every row that breaks it."""
 
 import re
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 from itertools import product
 from string import Formatter
 
+from mixlab import Meal, day_plan, read_order, teaching_site
 from mixlab.facts.shelf import every_fact, shelf
-from mixlab.quantities import MG_DL_PER_MMOL_L
+from mixlab.quantities import MG_DL_PER_MMOL_L, read_clock
 
 FACTS = shelf()
 
@@ -194,3 +196,115 @@ def test_only_the_corrections_of_a_number_have_places_for_it_and_they_name_both(
     assert {key: places for key, places in named.items() if places} == {
         key: {"right", "wrong"} for key in ("trailing-zero", "no-leading-zero")
     }
+
+
+def test_every_handbook_key_is_printed_as_a_source_with_a_title():
+    offenders = [
+        where
+        for where, row in times()
+        if row.source not in FACTS.sources
+        or not FACTS.cite(row).startswith(FACTS.sources[row.source].title)
+        or not FACTS.cite(row).endswith(f"({row.known})")
+    ]
+    assert offenders == []
+
+
+def test_every_trial_gave_units_above_0_to_a_body_of_some_weight_at_a_known_place():
+    offenders = [
+        key
+        for key, row in FACTS.trials.items()
+        if min(row.units) <= 0 or row.weight_kg <= 0 or row.body_site not in FACTS.body_sites
+    ]
+    assert offenders == []
+
+
+def test_every_trial_is_of_insulins_with_a_model():
+    offenders = [
+        key for key, row in FACTS.trials.items() if row.insulin != "mixture" and row.insulin not in FACTS.absorption
+    ]
+    assert offenders == []
+
+
+def test_what_quickens_an_insulin_names_places_and_insulins_of_the_model():
+    offenders = [
+        f"{key}: {name}"
+        for key, row in FACTS.speeds.items()
+        for known, names in ((FACTS.body_sites, row.body_sites), (FACTS.absorption, row.insulins))
+        for name in names or ("nothing",)
+        if name not in known
+    ]
+    assert offenders == []
+
+
+def test_every_place_on_the_body_has_a_factor_above_0_for_every_insulin_of_the_model():
+    for key, row in FACTS.body_sites.items():
+        assert set(row.half_time) == set(FACTS.absorption), key
+        assert min(fact.value for fact in row.half_time.values()) > 0, key
+    assert FACTS.absorption.keys() <= FACTS.insulins.keys()
+
+
+def test_the_abdomen_is_the_place_the_model_was_made_for():
+    assert {fact.value for fact in FACTS.body_sites["abdomen"].half_time.values()} == {1}
+
+
+def test_every_insulin_of_the_model_varies_from_day_to_day_and_a_wide_row_is_wider():
+    assert FACTS.absorption.keys() <= FACTS.variation.keys()
+    offenders = [
+        key
+        for key, row in FACTS.variation.items()
+        if min(row.half_time, row.size) <= 0 or row.size < FACTS.variation[key.removesuffix("-wide")].size
+    ]
+    assert offenders == []
+
+
+def test_the_times_of_the_wards_day_are_clock_times_each_once_and_in_order():
+    times_of_day = {key: list(row.at) for key, row in FACTS.rounds.items()}
+    times_of_day["meals"] = [row.at for row in FACTS.meals.values()]
+    offenders = {
+        key: at
+        for key, at in times_of_day.items()
+        if [read_clock(each).face for each in at] != at or sorted(set(at)) != at or not at
+    }
+    assert offenders == {}
+    assert [len(FACTS.rounds[key].at) for key in ("bedtime", "waking")] == [1, 1]
+
+
+def test_no_two_meals_answer_to_one_name():
+    called = [name for row in FACTS.meals.values() for name in (row.name, *row.also_called)]
+    assert len(set(called)) == len(called)
+    assert [pair for pair in product(called, called) if pair[0] != pair[1] and pair[0] in pair[1]] == []
+
+
+def test_the_windows_of_the_day_are_minutes_above_0():
+    assert [key for key, fact in FACTS.day.items() if fact.unit != "minutes" or fact.value <= 0] == []
+
+
+def test_every_rule_of_the_day_is_said_by_some_plan_with_all_its_places_filled():
+    order = read_order("regular insulin 8 units and NPH insulin 20 units subcut at 07:30")
+    ward = teaching_site()
+    alone = replace(ward, rounds=replace(ward.rounds, at=("03:00",)))
+
+    def served(**at):
+        return [Meal(name=name, at=time.lstrip("-"), eaten=time[0] != "-") for name, time in at.items()]
+
+    plans = [
+        day_plan(order, "07:30"),
+        day_plan(order, "17:30"),  # bedtime before the peak, a peak in the night
+        day_plan(order, "05:00"),  # nothing acts at bedtime
+        day_plan(order, "08:10", served(breakfast="08:11", lunch="-12:00"), mixed_at="07:30"),
+        day_plan(order, "07:30", served(breakfast="09:00"), alone),
+        day_plan(order, "07:30", served(breakfast="-08:00")),
+        day_plan(order, "07:30", ()),
+    ]
+    said = {one.rule.say: one.say for plan in plans for one in (*plan.looks, *plan.clashes)}
+    assert [key for key, row in FACTS.day_rules.items() if row.say not in said] == []
+    assert [say for say in said.values() if re.search(r"[{}]|None|<", say)] == []
+
+
+def test_the_rules_of_the_day_read_as_sentences():
+    offenders = [
+        key
+        for key, row in FACTS.day_rules.items()
+        if not row.say.endswith((".", "?")) or not (row.say[0].isupper() or row.say.startswith("{"))
+    ]
+    assert offenders == []

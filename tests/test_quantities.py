@@ -1,4 +1,4 @@
-"""Units, millilitres and glucose, and printing them so that nobody misreads a number."""
+"""Units, millilitres, glucose and times of day, and printing them so that nobody misreads a number."""
 
 import re
 from decimal import Decimal
@@ -9,12 +9,17 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from mixlab.quantities import (
+    MINUTES_A_DAY,
+    ClockTime,
     Glucose,
+    NotAClockTime,
     NotAnAmount,
     exact_units,
+    minutes_text,
     ml_text,
     ml_to_units,
     number_text,
+    read_clock,
     units_text,
     units_to_ml,
 )
@@ -132,3 +137,124 @@ def test_a_reading_is_shown_as_a_meter_shows_it(value, unit, text):
 def test_a_glucose_beyond_any_meter_is_refused():
     with pytest.raises(NotAnAmount, match="beyond any meter"):
         Glucose(1e30, "mg/dL")
+
+
+MOMENT = st.integers(-2 * MINUTES_A_DAY, 3 * MINUTES_A_DAY).map(ClockTime)
+
+
+@pytest.mark.parametrize(
+    ("text", "minutes"),
+    [("07:30", 450), ("7:30", 450), (" 07:30\n", 450), ("00:00", 0), ("0:05", 5), ("19:05", 1145), ("23:59", 1439)],
+)
+def test_a_time_of_day_is_read(text, minutes):
+    assert read_clock(text) == ClockTime(minutes)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        *(
+            "",
+            " ",
+            "7",
+            "730",
+            "0730",
+            "7:3",
+            "07.30",
+            "07:30 pm",
+            "07:30:00",
+            "24:00",
+            "12:60",
+            "99:99",
+            "-1:00",
+            "+7:30",
+        ),
+        *("007:30", "7 :30", "07:30 08:30", "٠٧:٣٠", "noon", None, 7.5, 730, ("07:30",), b"07:30"),
+    ],
+)
+def test_what_is_no_time_of_day(text):
+    with pytest.raises(
+        NotAClockTime, match=r"is no time of day\. Write it on the 24-hour clock, for example 07:30 or 19:05\."
+    ):
+        read_clock(text)
+
+
+@settings(deadline=None)
+@given(MOMENT)
+def test_the_face_of_a_clock_is_read_as_the_same_time_of_day(moment):
+    assert re.fullmatch(r"\d\d:\d\d", moment.face)
+    assert read_clock(moment.face).minutes == moment.minutes % MINUTES_A_DAY
+    assert str(moment).startswith(moment.face)
+
+
+@settings(deadline=None)
+@given(MOMENT, MOMENT)
+def test_the_next_time_a_clock_shows_something_is_within_a_day_and_shows_it(moment, other):
+    following = moment.next(other)
+    assert following.face == other.face
+    assert 0 <= moment.until(following) < MINUTES_A_DAY
+    assert following.next(other) == following
+    assert moment.next(moment) == moment
+    if moment.minutes <= other.minutes < moment.minutes + MINUTES_A_DAY:
+        assert following == other
+
+
+@settings(deadline=None)
+@given(MOMENT, MOMENT, st.integers(-5000, 5000))
+def test_until_and_later_undo_each_other(moment, other, minutes):
+    assert moment.until(moment.later(minutes)) == minutes
+    assert moment.later(moment.until(other)) == other
+    assert moment.until(other) == -other.until(moment)
+    assert moment.later(minutes).later(-minutes) == moment
+    assert (moment < other) == (moment.until(other) > 0)
+    assert moment.later(MINUTES_A_DAY).face == moment.face
+
+
+@pytest.mark.parametrize(("minutes", "later"), [(4.998, 5), (10.002, 10), (89.6, 90), (-0.4, 0)])
+def test_later_by_a_part_of_a_minute_is_to_the_nearest_minute(minutes, later):
+    assert ClockTime(450).later(minutes) == ClockTime(450 + later)
+
+
+@pytest.mark.parametrize(
+    ("minutes", "text"),
+    [
+        (450, "07:30"),
+        (0, "00:00"),
+        (-5, "23:55 the day before"),
+        (MINUTES_A_DAY, "00:00 the next day"),
+        (1440 + 90, "01:30 the next day"),
+        (2 * MINUTES_A_DAY + 90, "01:30 on day 3"),
+    ],
+)
+def test_a_time_names_its_day_where_it_is_another(minutes, text):
+    assert str(ClockTime(minutes)) == text
+
+
+@pytest.mark.parametrize(
+    ("minutes", "text"),
+    [
+        (0, "0 minutes"),
+        (1, "1 minute"),
+        (45, "45 minutes"),
+        (60, "1 hour"),
+        (61, "1 hour 1 minute"),
+        (90, "1 hour 30 minutes"),
+        (120, "2 hours"),
+        (16.2, "16 minutes"),
+        (120.0, "2 hours"),
+    ],
+)
+def test_a_length_of_time_in_words(minutes, text):
+    assert minutes_text(minutes) == text
+
+
+@settings(deadline=None)
+@given(st.integers(0, 5000))
+def test_a_length_of_time_in_words_can_be_read_back(minutes):
+    text = minutes_text(minutes)
+    found = {word.rstrip("s"): (int(count), word) for count, word in re.findall(r"(\d+) (\w+)", text)}
+    hours, rest = (found.get(word, (0, ""))[0] for word in ("hour", "minute"))
+    assert 60 * hours + rest == minutes
+    assert rest < 60
+    assert all(word.endswith("s") == (count != 1) for count, word in found.values())
+    assert re.fullmatch(r"\d+ \w+(?: \d+ minutes?)?", text)

@@ -1,131 +1,47 @@
 """How much each insulin acts, hour by hour, after one subcutaneous injection.
 
-The injected depot is absorbed along a logistic curve in log time whose half-time grows with the dose (Berger and Rodbard,
-Diabetes Care 1989;12:725-736; form and numbers recalled), then passes two first-order delays, plasma and effect site. The
-result is an amount of insulin acting per hour whose area is the dose: no glucose is predicted.
+The result is an amount of insulin acting per hour whose area is the dose. No glucose is predicted: two published models,
+tried on the same day, gave lowest readings of 98 and of 0 mg/dL.
 """
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import cached_property
 from typing import Literal
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-from ..facts.record import AbsorptionRow
+from ..facts.record import Sourced
 from ..facts.shelf import shelf
 from ..quantities import NotAnAmount
-from ..ward.order import Dose, Order
+from ..ward.order import Order
+from .depot import HORIZON_H, Depot, Hours, NoModel, Spell, absorption_of, follow, grid
+from .injection import Injection, Portion, as_ordered, half_time_at
 
-Hours = NDArray[np.float64]
 Part = Literal["clear", "cloudy", "total"]
 
-HORIZON_H = 72
-"""The longest time after an injection that the curves cover, in h."""
 
-_STEP_H = 1 / 60
-
-
-class NoModel(ValueError):
-    """An insulin, a dose or a time for which the package has no action model."""
-
-
-@dataclass(frozen=True, kw_only=True)
-class Depot:
-    """One injection followed from the tissue to its effect, on a grid of one minute from 0.
-
-    Attributes
-    ----------
-    absorption, removal, action : array (n,)
-        Units per hour leaving the tissue, leaving the plasma, and acting.
-    """
-
-    absorption: Hours
-    removal: Hours
-    action: Hours
-
-
-def half_time(units: float, row: AbsorptionRow) -> float:
-    """Return T50 in h, when half of `units` has left the tissue: T50 = a·D + b (Berger and Rodbard 1989; recalled)."""
-    return row.hours_per_unit * units + row.hours
-
-
-def absorbed_fraction(hours: Hours, t50: float, s: float) -> Hours:
-    """Return the fraction absorbed by each hour (n,): F = t^s / (T50^s + t^s) (Berger and Rodbard 1989; recalled)."""
-    x = (hours / t50) ** s
-    return x / (1 + x)
-
-
-def absorption_rate(hours: Hours, units: float, t50: float, s: float) -> Hours:
-    """Return units per hour leaving the tissue (n,): the derivative of :func:`absorbed_fraction` times the dose."""
-    x = hours / t50
-    power = x * x if s == 2 else x**s
-    return (units * s / t50) * (x if s == 2 else x ** (s - 1)) / (1 + power) ** 2
-
-
-def first_order_lag(rate: Hours, per_hour: float, growth: Hours) -> Hours:
-    """Return y with y' = k (x − y), y(0) = 0, exactly for an x that is straight between the minutes.
-
-    Parameters
-    ----------
-    rate : array (n,)
-        x, in units per hour, each minute from 0.
-    per_hour : float
-        k, per h.
-    growth : array (n,)
-        e^(k t) at the same minutes.
-    """
-    q = math.exp(-per_hour * _STEP_H)
-    w1 = 1 - (1 - q) / (per_hour * _STEP_H)
-    w0 = (1 - q) - w1
-    steps = np.zeros_like(rate)
-    steps[1:] = w0 * rate[:-1] + w1 * rate[1:]
-    lagged: Hours = np.cumsum(steps * growth) / growth
-    return lagged
-
-
-def follow(dose: Dose, minutes: int) -> Depot:
-    """Follow one dose for so many minutes.
+def follow_portion(portion: Portion, minutes: int, *, body_site: str = "abdomen", spell: Spell | None = None) -> Depot:
+    """Follow one portion for so many minutes, each minute from 0; a spell counts where it holds for insulin and place.
 
     Raises
     ------
     NoModel
-        For an insulin without absorption parameters.
+        For an insulin or a place on the body without figures.
     """
-    facts = shelf()
-    row = facts.absorption.get(dose.insulin.key)
-    if row is None:
-        known = " and ".join(sorted(facts.insulins[key].name for key in facts.absorption))
-        raise NoModel(f"There is no action curve for {dose.insulin} here: the model has figures for {known} only.")
-    units = dose.units
-    if isinstance(units, bool) or not 0 < units < math.inf:
-        raise NotAnAmount(f"No action can be computed for {units} units of {dose.insulin}. Enter a dose above 0.")
-    hours, plasma_growth, effect_growth = _grid(minutes)
-    absorption = absorption_rate(hours, float(units), half_time(float(units), row), row.s)
-    removal = first_order_lag(absorption, facts.action["plasma_rate_per_h"].value, plasma_growth)
-    action = first_order_lag(removal, facts.action["effect_rate_per_h"].value, effect_growth)
-    return Depot(absorption=absorption, removal=removal, action=action)
+    t50 = half_time_at(portion, body_site)
+    return follow(
+        portion.units, t50, absorption_of(portion.insulin).s, minutes, spell=felt_spell(spell, portion, body_site)
+    )
 
 
-@lru_cache(maxsize=8)
-def _grid(minutes: int) -> tuple[Hours, Hours, Hours]:
-    """Return the hours of each minute, and how far each delay's exponential has grown by then."""
-    hours: Hours = np.arange(minutes + 1, dtype=np.float64) * _STEP_H
-    action = shelf().action
-    plasma, effect = (action[key].value for key in ("plasma_rate_per_h", "effect_rate_per_h"))
-    return hours, np.exp(plasma * hours), np.exp(effect * hours)
-
-
-def added_plasma_level(removal: Hours, weight_kg: float) -> Hours:
-    """Return the insulin added to the plasma, mU/L (n,): C = 1000 P / (ke·V·W); illustrative, about twice too high for NPH.
-
-    Source: compartment and clearance as in Hovorka, Physiol Meas 2004;25:905 (recalled).
-    """
-    action = shelf().action
-    return 1000 * removal / (action["plasma_rate_per_h"].value * action["volume_l_per_kg"].value * weight_kg)
+def felt_spell(spell: Spell | None, portion: Portion, body_site: str) -> Spell | None:
+    """Return the spell if it touches this insulin at this place."""
+    felt = spell and portion.insulin.key in spell.row.insulins and body_site in spell.row.body_sites
+    return spell if felt else None
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -139,7 +55,13 @@ class ActionCurves:
     clear, cloudy, total : array (n,)
         Units per hour acting then; `total` is the sum of the two.
     weight_kg : float
-        Body weight; it moves only the marker that onset and end are read at.
+        Body weight; it moves only the marker that onset and end are read at, and the fasting need.
+    injection : Injection
+        What is under the skin: as ordered, or after a slip.
+    body_site : str
+        Where it was given.
+    spell : Spell or None
+        When the place absorbs faster.
     """
 
     order: Order
@@ -148,11 +70,17 @@ class ActionCurves:
     cloudy: Hours
     total: Hours
     weight_kg: float
+    injection: Injection
+    body_site: str
+    spell: Spell | None
 
     @cached_property
     def _whole(self) -> dict[str, Hours]:
         """The three curves each minute over the whole horizon."""
-        clear, cloudy = (follow(dose, HORIZON_H * 60).action for dose in (self.order.clear, self.order.cloudy))
+        clear, cloudy = (
+            follow_portion(portion, HORIZON_H * 60, body_site=self.body_site, spell=self.spell).action
+            for portion in (self.injection.clear, self.injection.cloudy)
+        )
         return {"clear": clear, "cloudy": cloudy, "total": clear + cloudy}
 
     @property
@@ -161,29 +89,47 @@ class ActionCurves:
         return shelf().action["marker_units_per_kg_h"].value * self.weight_kg
 
     @property
+    def fasting_need(self) -> float:
+        """The action that a fasting body of this weight needs, in units per hour (Lepore 2000; read)."""
+        return shelf().action["basal_units_per_kg_h"].value * self.weight_kg
+
+    @property
     def extrapolated(self) -> bool:
         """Whether a dose lies beyond what the model was made for."""
-        limit = shelf().action["extrapolated_above_units"].value
-        return any(dose.units > limit for dose in self.order.doses)
+        return self.injection.extrapolated
 
-    def onset(self, part: Part = "total") -> float | None:
-        """Return the hour at which the action first reaches the marker, or None if it never does."""
-        curve = self._whole[part]
-        reached = np.flatnonzero(curve >= self.marker)
+    @property
+    def basis(self) -> tuple[Sourced, ...]:
+        """The facts that these curves rest on."""
+        facts = shelf()
+        keys = [portion.insulin.key for portion in (self.injection.clear, self.injection.cloudy)]
+        rates = ("plasma_rate_per_h", "effect_rate_per_h", "marker_units_per_kg_h")
+        return (
+            *(facts.absorption[key] for key in keys),
+            *(facts.action[key] for key in rates),
+            *(facts.body_sites[self.body_site].half_time[key] for key in keys),
+            *([self.spell.row] if self.spell else ()),
+            *self.injection.basis,
+        )
+
+    def onset(self, part: Part = "total", level: float | None = None) -> float | None:
+        """Return the hour at which the action first reaches the marker, or another level, or None if it never does."""
+        curve, level = self._whole[part], self.marker if level is None else level
+        reached = np.flatnonzero(curve >= level)
         if not len(reached):
             return None
-        return self._crossing(curve, reached[0] - 1)
+        return _crossing(curve, level, reached[0] - 1)
 
-    def end(self, part: Part = "total") -> float | None:
-        """Return the hour at which the action last falls through the marker.
+    def end(self, part: Part = "total", level: float | None = None) -> float | None:
+        """Return the hour at which the action last falls through the marker, or through another level.
 
-        None if it never reached the marker, or is still above it after 72 h.
+        None if it never reached it, or is still above it after 72 h.
         """
-        curve = self._whole[part]
-        reached = np.flatnonzero(curve >= self.marker)
+        curve, level = self._whole[part], self.marker if level is None else level
+        reached = np.flatnonzero(curve >= level)
         if not len(reached) or reached[-1] == len(curve) - 1:
             return None
-        return self._crossing(curve, reached[-1])
+        return _crossing(curve, level, reached[-1])
 
     def peak(self, part: Part = "total") -> float | None:
         """Return the hour of the greatest action.
@@ -195,18 +141,49 @@ class ActionCurves:
         if curve[top] < self.marker or top == len(curve) - 1:
             return None
         before, at, after = curve[top - 1 : top + 2]
-        return float((top + (before - after) / (before - 2 * at + after) / 2) * _STEP_H)
+        return float((top + (before - after) / (before - 2 * at + after) / 2) / 60)
 
     def peak_rate(self, part: Part = "total") -> float:
         """Return the greatest action, in units per hour."""
         return float(self._whole[part].max())
 
-    def _crossing(self, curve: Hours, index: int) -> float:
-        low, high = curve[index], curve[index + 1]
-        return float((index + (self.marker - low) / (high - low)) * _STEP_H)
+    def humps(self, part: Part = "total") -> int:
+        """Return how many times the curve rises to a top of its own."""
+        slope = np.sign(np.diff(self._whole[part]))
+        slope = slope[slope != 0]
+        return int(((slope[:-1] > 0) & (slope[1:] < 0)).sum())
+
+    def cloudy_overtakes(self) -> float | None:
+        """Return the hour at which the cloudy insulin overtakes the clear one; None if it never does, or is ahead from the start."""
+        ahead = self._whole["cloudy"] - self._whole["clear"]
+        behind = np.flatnonzero(ahead[1:] < 0)
+        if not len(behind) or behind[-1] + 2 >= len(ahead):
+            return None
+        return _crossing(ahead, 0.0, behind[-1] + 1)
+
+    def acted(self, hours: float, part: Part = "total") -> float:
+        """Return the units that have acted so many hours after the injection, 0 to 72."""
+        curve = self._whole[part]
+        at = np.arange(len(curve)) / 60
+        inside = at <= hours
+        upto = np.append(at[inside], hours)
+        return float(np.trapezoid(np.interp(upto, at, curve), upto))
 
 
-def action_curves(order: Order, hours: ArrayLike, weight_kg: float = 70.0) -> ActionCurves:
+def _crossing(curve: Hours, level: float, index: int) -> float:
+    low, high = curve[index], curve[index + 1]
+    return float((index + (level - low) / (high - low)) / 60)
+
+
+def action_curves(
+    order: Order,
+    hours: ArrayLike,
+    weight_kg: float = 70.0,
+    *,
+    body_site: str = "abdomen",
+    spell: Spell | None = None,
+    injection: Injection | None = None,
+) -> ActionCurves:
     """Return the action of both insulins and of their sum.
 
     Parameters
@@ -217,11 +194,18 @@ def action_curves(order: Order, hours: ArrayLike, weight_kg: float = 70.0) -> Ac
         Hours after the injection, 0 to 72.
     weight_kg : float
         Body weight, kg.
+    body_site : {"abdomen", "arm", "thigh", "buttock"}
+        Where the dose is given.
+    spell : Spell, optional
+        Exercise or warmth that makes the place absorb faster, from :func:`mixlab.care.depot.begin_spell`.
+    injection : Injection, optional
+        What is under the skin instead of what was ordered, from a function of `mixlab.care.injection`.
 
     Raises
     ------
     NoModel
-        For an insulin without a model, or hours outside 0 to 72.
+        For an insulin without a model, a place on the body without figures, a dose larger than any syringe, or hours outside
+        0 to 72.
     NotAnAmount
         For a dose or a weight that is not a number above 0.
 
@@ -230,14 +214,39 @@ def action_curves(order: Order, hours: ArrayLike, weight_kg: float = 70.0) -> Ac
     The delays are solved exactly for an input that is straight between the minutes, then read at `hours`, linearly between
     minutes. Parameters, sources and how each is known stand in facts/action.toml.
     """
+    at, minutes = checked_hours(hours)
+    if isinstance(weight_kg, bool) or not 0 < weight_kg < math.inf:
+        raise NotAnAmount(f"A weight of {weight_kg} kg is not possible. Enter the body weight in kg, above 0.")
+    injection = injection or as_ordered(order)
+    every = grid(minutes).hours
+    on_grid = at.shape == every.shape and np.allclose(at, every, rtol=0, atol=1e-12)
+    parts = (
+        follow_portion(portion, minutes, body_site=body_site, spell=spell).action
+        for portion in (injection.clear, injection.cloudy)
+    )
+    clear, cloudy = (part if on_grid else np.interp(at, every, part) for part in parts)
+    return ActionCurves(
+        order=order,
+        hours=at,
+        clear=clear,
+        cloudy=cloudy,
+        total=clear + cloudy,
+        weight_kg=weight_kg,
+        injection=injection,
+        body_site=body_site,
+        spell=spell,
+    )
+
+
+def checked_hours(hours: ArrayLike) -> tuple[Hours, int]:
+    """Return hours as an array (n,), and the minutes that reach over all of them.
+
+    Raises
+    ------
+    NoModel
+        For hours outside 0 to 72, or that are no list.
+    """
     at = np.asarray(hours, dtype=float)
     if at.ndim != 1 or not at.size or not (at.min() >= 0 and at.max() <= HORIZON_H):
         raise NoModel(f"The action curves cover hours 0 to {HORIZON_H} after the injection, as a list of hours.")
-    if isinstance(weight_kg, bool) or not 0 < weight_kg < math.inf:
-        raise NotAnAmount(f"A weight of {weight_kg} kg is not possible. Enter the body weight in kg, above 0.")
-    minutes = math.ceil(at.max() * 60 - 1e-9) or 1
-    grid = _grid(minutes)[0]
-    on_grid = at.shape == grid.shape and np.allclose(at, grid, rtol=0, atol=1e-12)
-    parts = (follow(dose, minutes).action for dose in (order.clear, order.cloudy))
-    clear, cloudy = (part if on_grid else np.interp(at, grid, part) for part in parts)
-    return ActionCurves(order=order, hours=at, clear=clear, cloudy=cloudy, total=clear + cloudy, weight_kg=weight_kg)
+    return at, math.ceil(at.max() * 60 - 1e-9) or 1

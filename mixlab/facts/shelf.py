@@ -18,11 +18,14 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from .record import (
     AbsorptionRow,
     AfterRow,
+    BodySiteRow,
+    ClockTimes,
     ConcernRow,
     ErrorRow,
     Fact,
     GlucosePair,
     InsulinRow,
+    MealRow,
     NotationRow,
     NotifyRow,
     Policy,
@@ -30,9 +33,12 @@ from .record import (
     Sign,
     Source,
     Sourced,
+    SpeedRow,
     StepRow,
     SyringeRow,
     Threshold,
+    TrialRow,
+    VariationRow,
 )
 
 if TYPE_CHECKING:
@@ -66,6 +72,14 @@ class Shelf:
     after_giving: Mapping[str, AfterRow]
     absorption: Mapping[str, AbsorptionRow]
     action: Mapping[str, Fact]
+    body_sites: Mapping[str, BodySiteRow]
+    speeds: Mapping[str, SpeedRow]
+    variation: Mapping[str, VariationRow]
+    trials: Mapping[str, TrialRow]
+    day: Mapping[str, Fact]
+    day_rules: Mapping[str, RuleRow]
+    meals: Mapping[str, MealRow]
+    rounds: Mapping[str, ClockTimes]
     notation: Mapping[str, NotationRow]
     concerns: Mapping[str, ConcernRow]
     checks: Mapping[str, Fact]
@@ -98,7 +112,20 @@ FILES: dict[str, dict[str, Any]] = {
     },
     "bench.toml": {"bench": Mapping[str, Fact]},
     "errors.toml": {"errors": Mapping[str, ErrorRow], "after_giving": Mapping[str, AfterRow]},
-    "action.toml": {"absorption": Mapping[str, AbsorptionRow], "action": Mapping[str, Fact]},
+    "action.toml": {
+        "absorption": Mapping[str, AbsorptionRow],
+        "action": Mapping[str, Fact],
+        "body_sites": Mapping[str, BodySiteRow],
+        "speeds": Mapping[str, SpeedRow],
+        "variation": Mapping[str, VariationRow],
+    },
+    "trials.toml": {"trials": Mapping[str, TrialRow]},
+    "day.toml": {
+        "day": Mapping[str, Fact],
+        "day_rules": Mapping[str, RuleRow],
+        "meals": Mapping[str, MealRow],
+        "rounds": Mapping[str, ClockTimes],
+    },
     "notation.toml": {
         "notation": Mapping[str, NotationRow],
         "concerns": Mapping[str, ConcernRow],

@@ -32,7 +32,7 @@ from .bedside_words import (
     sheet_html,
 )  # fmt: skip
 from .frame import CarriedHTML, CarriedText, PanelFrame
-from .live_dose import FIRST_ORDER
+from .order_controls import FIRST_ORDER
 from .picture import LivePicture
 
 

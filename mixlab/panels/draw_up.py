@@ -26,7 +26,7 @@ from ..ward.reading import read_order
 from ..ward.site import Site, teaching_site
 from .bench_words import BUTTONS, State, review_html, seen_words, step_words
 from .frame import PanelFrame
-from .live_dose import FIRST_ORDER
+from .order_controls import FIRST_ORDER
 from .picture import LivePicture
 
 RIGHT_RUN = "right run"

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from html import escape
 from typing import Any, cast
@@ -11,27 +9,27 @@ from typing import Any, cast
 import ipywidgets as widgets
 import numpy as np
 
-from ..care.action import ActionCurves, NoModel, action_curves
+from ..care.action import ActionCurves, action_curves
 from ..care.decision import Decision, decide
+from ..care.depot import NoFigures, NoModel
 from ..care.dosing import CannotPrepare, Plan, plan_dose
 from ..figures.barrel import BarrelFigure, describe_barrel, draw_barrel
 from ..figures.card import CardFigure, describe_card, draw_card
 from ..figures.curves import CurvesFigure, describe_curves, draw_curves
 from ..figures.style import ROOM
-from ..quantities import NotAnAmount, exact_units, meter_reading
+from ..quantities import NotAnAmount, meter_reading
 from ..ward.meter import ends_of_range
 from ..ward.observation import Observation
 from ..ward.order import Order, OrderError
 from ..ward.reading import read_order
 from ..ward.site import Site, teaching_site
-from .frame import CarriedNumber, CarriedText, PanelFrame
+from .frame import CarriedNumber, PanelFrame
+from .order_controls import FIRST_ORDER, OrderControls
 from .picture import LivePicture
 
-FIRST_ORDER = "regular insulin 8 units and NPH insulin 20 units subcut 30 minutes before breakfast"
 HOURS = np.arange(289) / 12
 """What the curves are drawn at: every five minutes for 24 h."""
 
-_SLIDER_TOP_UNITS = 60
 _REFUSALS = (OrderError, CannotPrepare, NotAnAmount, NoModel)
 
 
@@ -70,7 +68,7 @@ def see(state: State, site: Site) -> View:
     )
     try:
         curves = action_curves(order, HOURS)
-    except NoModel:
+    except NoFigures:
         curves = None
     return View(order=order, plan=plan, decision=decide(order, observation, site), curves=curves)
 
@@ -108,8 +106,6 @@ class LiveDose(widgets.VBox):
         first = 120.0 if self.site.glucose_unit == "mg/dL" else 6.7
         self.state = State(order_text=FIRST_ORDER, glucose=first, eating=True, signs=())
         view = see(self.state, self.site)
-        self._order = view.order  # the last order that could be read: the sliders change its doses
-        self._order_fault = ""  # why the typed order cannot be read
         self._make_controls()
         self._make_pictures(view)
         super().__init__(self._lay_out())
@@ -120,12 +116,12 @@ class LiveDose(widgets.VBox):
     def _make_controls(self) -> None:
         unit = self.site.glucose_unit
         low, high = ends_of_range(self.site)
-        self.order_text = CarriedText(continuous_update=False, layout=_wide())
-        self.order_text.observe(lambda change: self._change(replace(self.state, order_text=change.new)), "value")
-        self.clear_units, self.clear_box = self._amount("clear", 0, _SLIDER_TOP_UNITS, self._on_dose("clear"))
-        self.cloudy_units, self.cloudy_box = self._amount("cloudy", 0, _SLIDER_TOP_UNITS, self._on_dose("cloudy"))
+        self._order = OrderControls(lambda text: self._change(replace(self.state, order_text=text)), self._refuse)
+        self.order_text = self._order.text
+        self.clear_units, self.clear_box = self._order.clear_units, self._order.clear_box
+        self.cloudy_units, self.cloudy_box = self._order.cloudy_units, self._order.cloudy_box
         tenths = unit == "mmol/L"
-        self.glucose, self.glucose_box = self._amount("glucose", low, high, self._on_glucose, tenths=tenths)
+        self.glucose, self.glucose_box = self._glucose_controls(low, high, tenths=tenths)
         self.meal = widgets.ToggleButtons(
             options=[("eating", True), ("not eating", False), ("not known", None)],
             style={"button_width": "auto"},
@@ -140,29 +136,23 @@ class LiveDose(widgets.VBox):
             box.observe(self._on_sign, "value")
         self._notice = widgets.HTML()
         self._frame = PanelFrame(
-            {
-                "mixlab-order": "Order",
-                "mixlab-clear-slider": "Clear insulin, units",
-                "mixlab-clear-box": "Clear insulin, units, typed",
-                "mixlab-cloudy-slider": "Cloudy insulin, units",
-                "mixlab-cloudy-box": "Cloudy insulin, units, typed",
+            self._order.names
+            | {
                 "mixlab-glucose-slider": f"Glucose before the dose, {unit}",
                 "mixlab-glucose-box": f"Glucose before the dose, {unit}, typed",
                 "mixlab-meal": "Is the patient eating?",
                 "mixlab-signs": "Signs of a low",
             },
-            {
-                "mixlab-clear-slider": "{} units",
-                "mixlab-cloudy-slider": "{} units",
+            self._order.readings
+            | {
                 "mixlab-glucose-slider": [f"{value:g} {unit}" for value in self.glucose.options]
                 if tenths
                 else "{} " + unit,
             },
         )
-        self.order_text.add_class("mixlab-order")
 
-    def _amount(
-        self, name: str, low: float, high: float, handler: Callable[[float], None], *, tenths: bool = False
+    def _glucose_controls(
+        self, low: float, high: float, *, tenths: bool
     ) -> tuple[widgets.IntSlider | widgets.SelectionSlider, CarriedNumber]:
         # A slider sends back whole numbers as they are, but 6.699999999999999 for 6.7, and late: it counts places instead.
         layout = {"width": "auto", "flex": "1 1 60px", "min_width": "60px"}
@@ -174,8 +164,8 @@ class LiveDose(widgets.VBox):
             slider = widgets.IntSlider(min=low, max=high, readout=False, layout=layout)
         box = CarriedNumber(step=0.1 if tenths else 1, layout={"width": "68px"})
         for control, part in ((slider, "slider"), (box, "box")):
-            control.add_class(f"mixlab-{name}-{part}")
-            control.observe(lambda change: handler(change.new), "value")
+            control.add_class(f"mixlab-glucose-{part}")
+            control.observe(lambda change: self._change(replace(self.state, glucose=change.new)), "value")
         return slider, box
 
     def _make_pictures(self, view: View) -> None:
@@ -197,11 +187,6 @@ class LiveDose(widgets.VBox):
         return self.barrel_picture, self.curves_picture, self.card_picture
 
     def _lay_out(self) -> list[widgets.Widget]:
-        names = {
-            "clear": widgets.HTML(layout={"min_width": "110px"}),
-            "cloudy": widgets.HTML(layout={"min_width": "110px"}),
-        }
-        self._names = names
         signs = widgets.HBox(
             [
                 widgets.HTML("<b>Signs of a low</b> (looked for; tick what you see):"),
@@ -214,8 +199,8 @@ class LiveDose(widgets.VBox):
             widgets.HBox([widgets.HTML("<b>Order</b>"), self.order_text], layout={"grid_gap": "8px"}),
             widgets.HBox(
                 [
-                    widgets.HBox([names["clear"], self.clear_units, self.clear_box], layout=_third()),
-                    widgets.HBox([names["cloudy"], self.cloudy_units, self.cloudy_box], layout=_third()),
+                    self._order.row("clear", _third()),
+                    self._order.row("cloudy", _third()),
                     widgets.HBox(
                         [
                             widgets.HTML(f"<b>Glucose</b>, {self.site.glucose_unit}, just taken"),
@@ -242,29 +227,6 @@ class LiveDose(widgets.VBox):
             widgets.HTML(_STYLE),
         ]
 
-    def _on_dose(self, look: str) -> Callable[[float], None]:
-        def handler(units: float) -> None:
-            if self._settling:
-                return
-            if self._order_fault:
-                self._refuse(f"{self._order_fault} Correct the typed order before you move a dose.")
-                self._settle(doses=True)
-                return
-            if not 0 <= units < math.inf:
-                self._refuse(f"{units:g} units cannot be drawn up. Enter a dose above 0.")
-                return
-            first, second = (
-                replace(dose, units=exact_units(units)) if dose.insulin.look == look else dose
-                for dose in self._order.doses
-            )
-            order = replace(self._order, doses=(first, second))
-            self._change(replace(self.state, order_text=str(order)))
-
-        return handler
-
-    def _on_glucose(self, value: float) -> None:
-        self._change(replace(self.state, glucose=value))
-
     def _on_sign(self, _: Any) -> None:
         self._change(replace(self.state, signs=tuple(key for key, box in self.signs.items() if box.value)))
 
@@ -276,26 +238,15 @@ class LiveDose(widgets.VBox):
         try:
             view = see(state, self.site)
         except _REFUSALS as refusal:
-            self._remember_order()
+            self._order.remember(state.order_text)
             self._refuse(str(refusal))
             self._settle()
         else:
-            self._order, self._order_fault = view.order, ""
+            self._order.take(view.order)
             self._accept()
-            with self._frame.carrying([self.order_text, self.clear_box, self.cloudy_box, self.glucose_box]):
+            with self._frame.carrying([*self._order.carried, self.glucose_box]):
                 self._settle()
                 self._show(view)
-
-    def _remember_order(self) -> None:
-        """Keep the order for the sliders if it can be read and names a clear and a cloudy insulin."""
-        try:
-            order = read_order(self.state.order_text)
-            _ = order.clear
-        except OrderError as refusal:
-            self._order_fault = str(refusal)
-            return
-        self._order_fault = ""
-        self._order = order
 
     def _show(self, view: View) -> None:
         order = view.order
@@ -315,26 +266,15 @@ class LiveDose(widgets.VBox):
         for picture in self._pictures:
             picture.stale = False
 
-    def _settle(self, *, doses: bool = False) -> None:
+    def _settle(self) -> None:
         """Let every control say what the state says, without calling the handlers again."""
         self._settling = True
         try:
-            self.order_text.value = self.state.order_text
-            if doses or not self.message:
-                self._settle_doses()
+            self._order.settle(self.state.order_text, doses=not self.message)
             self.glucose_box.value = self.state.glucose
             _move(self.glucose, self.state.glucose)
         finally:
             self._settling = False
-
-    def _settle_doses(self) -> None:
-        for look, slider, box, dose in (
-            ("clear", self.clear_units, self.clear_box, self._order.clear),
-            ("cloudy", self.cloudy_units, self.cloudy_box, self._order.cloudy),
-        ):
-            box.value = dose.units
-            _move(slider, math.floor(dose.units))
-            self._names[look].value = f"<b>{escape(dose.insulin.name)}</b>, {look}"
 
     def _refuse(self, sentence: str) -> None:
         """Keep the last good pictures, marked as stale, and say why."""
@@ -363,10 +303,6 @@ def _move(slider: widgets.IntSlider | widgets.SelectionSlider, value: float) -> 
         slider.value = min(slider.options, key=lambda place: abs(cast(float, place) - value))
     else:
         slider.value = round(min(max(value, slider.min), slider.max))
-
-
-def _wide() -> dict[str, str]:
-    return {"width": "auto", "flex": "1 1 auto"}
 
 
 def _third() -> dict[str, str]:

@@ -13,7 +13,7 @@ from ..ward.order import OrderError
 from ..ward.reading import read_order
 from ..ward.site import Site, teaching_site
 from .frame import CarriedHTML, PanelFrame
-from .live_dose import FIRST_ORDER
+from .order_controls import FIRST_ORDER
 
 EXAMPLES = {
     "well written": FIRST_ORDER,

@@ -19,7 +19,7 @@ from ..ward.reading import read_order
 from ..ward.site import Site, teaching_site
 from .bedside_words import sheet_html
 from .frame import CarriedHTML, PanelFrame
-from .live_dose import FIRST_ORDER
+from .order_controls import FIRST_ORDER
 from .picture import LivePicture
 
 FOUND = Observation(glucose=Glucose(61, "mg/dL"), signs=("sweating", "trembling"), eating=True, can_swallow=True)

@@ -7,10 +7,11 @@ from functools import cache, cached_property
 from importlib import resources
 from pathlib import Path
 
-from ..facts.record import Fact, Policy, Sourced, Threshold
+from ..facts.record import ClockTimes, Fact, Policy, Sourced, Threshold
 from ..facts.shelf import FactsError, check, read_toml, shelf
 from ..quantities import GlucoseUnit
 from .lines import crosses, line_text
+from .meal import Meal
 from .site_file import LOCAL_POLICY, SiteFile, changes, order_faults
 from .syringe import Syringe, syringes
 
@@ -53,6 +54,12 @@ class Site:
         Hours; a low up to this long ago is told to the prescriber before the dose.
     meal_lead, waiting : Fact
         Min from injection to meal, and longest min from mixing to injection.
+    meal_slack : Fact
+        Min that the meal may be sooner or later than `meal_lead`.
+    meals : tuple of Meal
+        When meals are served.
+    rounds, bedtime : ClockTimes
+        When somebody is due to see the patient, and when the patient goes to bed.
     gloves, second_check, recapping, push_back : Policy
         What the ward decides for itself: gloves for drawing up, who checks when, capping a clean needle, and pushing
         clear insulin back into its vial.
@@ -75,6 +82,10 @@ class Site:
     earlier_low: Fact
     meal_lead: Fact
     waiting: Fact
+    meal_slack: Fact
+    meals: tuple[Meal, ...]
+    rounds: ClockTimes
+    bedtime: ClockTimes
     gloves: Policy
     second_check: Policy
     recapping: Policy
@@ -120,6 +131,12 @@ def teaching_site() -> Site:
         earlier_low=bedside["earlier_low_hours"],
         meal_lead=bedside["meal_lead_minutes"],
         waiting=bedside["waiting_minutes"],
+        meal_slack=facts.day["meal_slack_minutes"],
+        meals=tuple(
+            Meal(name=row.name, at=row.at, grams=row.grams, also_called=row.also_called) for row in facts.meals.values()
+        ),
+        rounds=facts.rounds["ward"],
+        bedtime=facts.rounds["bedtime"],
         **facts.policies,
         stock=tuple(syringes().values()),
     )

@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, fields, replace
 from typing import TYPE_CHECKING, Any
 
-from ..facts.record import Fact, Policy, Threshold
-from ..quantities import Glucose, GlucoseUnit, number_text
+from ..facts.record import ClockTimes, Fact, Policy, Threshold
+from ..quantities import Glucose, GlucoseUnit, NotAClockTime, NotAnAmount, number_text, read_clock
 from .lines import line_text
+from .meal import Meal
 from .syringe import syringes
 
 if TYPE_CHECKING:
@@ -26,6 +27,17 @@ class _Line:
     value: float
     unit: GlucoseUnit
     comparison: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Meal:
+    """A meal as a site file writes it."""
+
+    __pydantic_config__ = {"extra": "forbid"}  # noqa: RUF012
+
+    name: str
+    at: str
+    grams: float | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -49,6 +61,10 @@ class SiteFile:
     earlier_low: float | None = None
     meal_lead: float | None = None
     waiting: float | None = None
+    meal_slack: float | None = None
+    meals: tuple[_Meal, ...] | None = None
+    rounds: tuple[str, ...] | None = None
+    bedtime: str | None = None
     gloves: str | None = None
     second_check: str | None = None
     recapping: str | None = None
@@ -79,6 +95,12 @@ def changes(base: Site, written: SiteFile, faults: list[str], where: str) -> dic
                 named = f"no syringe is called {', '.join(map(repr, unknown))}" if unknown else "no syringe is in stock"
                 faults.append(f"{where}.stock: {named}; choose from {', '.join(syringes())}")
             changed[key] = tuple(syringes()[name] for name in value if name in syringes())
+        elif key == "meals":
+            changed[key] = _meals(base, value, faults, where)
+        elif isinstance(times := getattr(base, key), ClockTimes):
+            at = (value,) if isinstance(value, str) else value
+            faults += [f"{where}.{key}: {fault}" for fault in map(_clock_fault, at) if fault]
+            changed[key] = replace(times, at=at, source=LOCAL_POLICY, known="read", note="")
         elif isinstance(policy := getattr(base, key), Policy):
             if value in policy.choices:
                 changed[key] = replace(policy, value=value, source=LOCAL_POLICY, known="read", note="")
@@ -93,6 +115,32 @@ def changes(base: Site, written: SiteFile, faults: list[str], where: str) -> dic
         else:
             changed[key] = value
     return changed
+
+
+def _meals(base: Site, written: tuple[_Meal, ...], faults: list[str], where: str) -> tuple[Meal, ...]:
+    """Return the meals of a file; what an order may call a meal stays as on the teaching site for a meal of that name."""
+    known = {meal.name: meal for meal in base.meals}
+    meals: list[Meal] = []
+    for row in written:
+        like = known.get(row.name, Meal(name=row.name, at="12:00"))
+        try:
+            meals.append(replace(like, at=row.at, grams=like.grams if row.grams is None else row.grams))
+        except (NotAClockTime, NotAnAmount) as fault:
+            faults.append(f"{where}.meals, {row.name}: {fault}")
+    if not written:
+        faults.append(f"{where}.meals: no meal is listed; write at least one, or take the key out")
+    for what, each in (("name", [meal.name for meal in meals]), ("time", [meal.clock.face for meal in meals])):
+        if len(set(each)) < len(each):
+            faults.append(f"{where}.meals: two meals have the same {what}; give each its own")
+    return tuple(meals)
+
+
+def _clock_fault(at: str) -> str:
+    try:
+        read_clock(at)
+    except NotAClockTime as fault:
+        return str(fault)
+    return ""
 
 
 def _line(key: str, value: _Line, faults: list[str], where: str) -> Threshold | None:

@@ -17,6 +17,7 @@ from mixlab import action_curves, order_concerns, plan_dose, read_order
 from mixlab.care.bench import act, run
 from mixlab.care.review import review
 from mixlab.care.runs import bench_for, right_run
+from mixlab.care.variation import day_to_day
 from mixlab.ward.order import OrderError
 from mixlab.ward.written import look_over
 
@@ -42,6 +43,14 @@ def test_both_curves_for_a_day_at_one_minute_are_quick():
     best = min(timeit.repeat(lambda: action_curves(order, hours), number=200, repeat=7)) / 200
     print(f"\nboth curves, 24 h at 1 minute: {1000 * best:.3f} ms")
     assert best < 0.2e-3
+
+
+def test_a_fan_of_400_days_at_one_minute_is_quick():
+    order = read_order("regular insulin 8 units and NPH insulin 20 units")
+    hours = np.arange(1441) / 60
+    best = min(timeit.repeat(lambda: day_to_day(order, hours, draws=400), number=3, repeat=7)) / 3
+    print(f"\n400 days of both insulins, 24 h at 1 minute: {1000 * best:.1f} ms")
+    assert best < 60e-3
 
 
 def test_a_step_at_the_bench_with_its_review_is_quick():

@@ -7,17 +7,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from mixlab.care.action import (
+from mixlab.care.action import action_curves, follow_portion
+from mixlab.care.depot import (
     HORIZON_H,
     NoModel,
     absorbed_fraction,
     absorption_rate,
-    action_curves,
     added_plasma_level,
     first_order_lag,
-    follow,
+    grid,
     half_time,
 )
+from mixlab.care.injection import Injection, Portion
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import NotAnAmount
 from mixlab.ward.insulin import insulins
@@ -32,6 +33,10 @@ def dose(key, units):
     return Dose(insulin=insulins()[key], units=units)
 
 
+def portion(key, units):
+    return Portion(insulin=insulins()[key], units=units, depot_units=units)
+
+
 def curves_of(clear, cloudy, hours=HOURS, **more):
     return action_curves(Order(doses=(dose("regular", clear), dose("nph", cloudy))), hours, **more)
 
@@ -44,10 +49,10 @@ HALVES = st.integers(1, 120).map(lambda twice: twice / 2)
 def test_no_unit_is_lost_or_made(clear, cloudy):
     """What was absorbed has acted, or still waits in plasma and effect site: D·F = ∫A + A/ke0 + P/ke (computed)."""
     for key, units in (("regular", clear), ("nph", cloudy)):
-        depot = follow(dose(key, units), 72 * 60)
+        depot = follow_portion(portion(key, units), 72 * 60)
         row = shelf().absorption[key]
-        grid = np.arange(72 * 60 + 1) / 60
-        absorbed = units * absorbed_fraction(grid, half_time(units, row), row.s)
+        every = np.arange(72 * 60 + 1) / 60
+        absorbed = units * absorbed_fraction(every, half_time(units, row), row.s)
         acted = np.concatenate([[0], np.cumsum((depot.action[1:] + depot.action[:-1]) / 2) / 60])
         stored = depot.action / KE0 + depot.removal / KE
         # 5e-4 units for the doses of the reference table; the error of the grid grows with the dose
@@ -68,9 +73,9 @@ def test_the_sum_is_the_sum_of_two_curves(clear, cloudy):
 @settings(deadline=None)
 @given(HALVES, HALVES, st.lists(st.floats(0, HORIZON_H), min_size=1, max_size=20))
 def test_any_hours_lie_on_the_same_curve(clear, cloudy, hours):
-    grid = np.arange(HORIZON_H * 60 + 1) / 60
-    whole, some = curves_of(clear, cloudy, grid), curves_of(clear, cloudy, hours)
-    np.testing.assert_allclose(some.total, np.interp(hours, grid, whole.total), rtol=0, atol=1e-9)
+    every = np.arange(HORIZON_H * 60 + 1) / 60
+    whole, some = curves_of(clear, cloudy, every), curves_of(clear, cloudy, hours)
+    np.testing.assert_allclose(some.total, np.interp(hours, every, whole.total), rtol=0, atol=1e-9)
 
 
 def test_closed_forms_of_the_absorption():
@@ -95,7 +100,7 @@ def test_the_rate_is_the_slope_of_the_fraction(s):
 def test_the_lag_is_exact_for_a_straight_input():
     """y' = k(x − y) with x = t is answered by y = t − (1 − e^(−kt))/k (computed)."""
     k = 1.2
-    lagged = first_order_lag(HOURS, k, np.exp(k * HOURS))
+    lagged = first_order_lag(HOURS[:-1], HOURS[1:], grid(24 * 60).effect)
     np.testing.assert_allclose(lagged, HOURS - (1 - np.exp(-k * HOURS)) / k, rtol=0, atol=1e-10)
 
 
@@ -114,9 +119,15 @@ def test_markers_that_are_never_reached_are_none():
 
 
 def test_beyond_the_horizon_there_is_no_end_and_no_peak():
-    assert curves_of(8, 300).end("cloudy") is None
-    assert curves_of(8, 300).peak("cloudy") is not None
-    assert curves_of(8, 2000).peak("cloudy") is None
+    """Doses that no order can hold, put under the skin by hand."""
+
+    def cloudy(units):
+        held = Injection(clear=portion("regular", 8), cloudy=portion("nph", units), words="by hand")
+        return curves_of(8, 20, injection=held)
+
+    assert cloudy(300).end("cloudy") is None
+    assert cloudy(300).peak("cloudy") is not None
+    assert cloudy(2000).peak("cloudy") is None
 
 
 @settings(deadline=None)

@@ -8,11 +8,13 @@ from mixlab.facts.record import (
     AbsorptionRow,
     ActionTimes,
     AfterRow,
+    ClockTimes,
     ConcernRow,
     ErrorRow,
     Fact,
     GlucosePair,
     InsulinRow,
+    MealRow,
     Miscibility,
     NotationRow,
     NotifyRow,
@@ -22,10 +24,13 @@ from mixlab.facts.record import (
     Source,
     Sourced,
     Span,
+    SpeedRow,
     StepRow,
     SyringeRow,
     Threshold,
+    TrialRow,
     Unsourced,
+    VariationRow,
 )
 
 PARTS = {
@@ -48,6 +53,12 @@ PARTS = {
     NotationRow: dict.fromkeys(("title", "pattern", "example", "misread_as", "write"), "x")
     | {"stops": True, "stands_for": ()},
     ConcernRow: {"title": "x", "kind": "content", "misread_as": "x", "write": "x"},
+    SpeedRow: {"name": "x", "minutes": (0, 60), "times": (2.1, 1.5), "insulins": (), "body_sites": ()},
+    VariationRow: {"half_time": 0.2, "size": 0.08},
+    TrialRow: {"insulin": "regular", "units": (8,), "moment": "onset", "unit": "h", "spread": "range"}
+    | {"value": 0.6, "low": 0.5, "high": 0.75},
+    ClockTimes: {"at": ("07:00", "21:30")},
+    MealRow: {"name": "lunch", "also_called": (), "at": "12:00", "grams": 60},
 }
 
 
@@ -158,3 +169,46 @@ def test_a_way_of_writing_has_a_pattern_that_finds_its_example(pattern, fault):
 )
 def test_a_misreading_is_told_as_one_that_happened_only_where_a_list_says_so(source, known, risk):
     assert NotationRow(**PARTS[NotationRow], source=source, known=known).risk == risk
+
+
+@pytest.mark.parametrize(
+    ("minutes", "times", "fault"),
+    [
+        ((0,), (2,), "minutes run upwards from 0"),
+        ((0, 60), (2,), "one value for each"),
+        ((5, 60), (2, 2), "minutes run upwards from 0"),
+        ((0, 60, 60), (2, 2, 2), "minutes run upwards from 0"),
+        ((0, 60, 30), (2, 2, 2), "minutes run upwards from 0"),
+        ((0, 60), (2, 0), "times are above 0"),
+        ((0, 60), (-2, 2), "times are above 0"),
+    ],
+)
+def test_a_speed_has_a_value_above_0_for_each_of_its_rising_minutes(minutes, times, fault):
+    with pytest.raises(ValueError, match=fault):
+        SpeedRow(**PARTS[SpeedRow] | {"minutes": minutes, "times": times}, source="a-book", known="read")
+
+
+@pytest.mark.parametrize("changed", [{"value": 0.4}, {"value": 0.8}, {"low": 0.7}, {"high": 0.5}])
+def test_a_measured_value_lies_within_its_spread(changed):
+    with pytest.raises(ValueError, match="must lie between low"):
+        TrialRow(**PARTS[TrialRow] | changed, source="a-book", known="read")
+
+
+@pytest.mark.parametrize(
+    ("insulin", "moment", "doses"),
+    [("regular", "onset", 1), ("nph", "24-hour ratio", 2), ("mixture", "peak", 2)],
+)
+def test_a_trial_has_one_dose_and_a_mixture_or_a_ratio_two(insulin, moment, doses):
+    for units in ((8,), (8, 20), (8, 20, 30)):
+        said = PARTS[TrialRow] | {
+            "insulin": insulin,
+            "moment": moment,
+            "units": units,
+            "source": "a-book",
+            "known": "read",
+        }
+        if len(units) == doses:
+            assert TrialRow(**said).units == units
+        else:
+            with pytest.raises(ValueError, match="one dose, or two for a mixture and for a ratio"):
+                TrialRow(**said)

@@ -12,12 +12,19 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
-from mixlab.care.action import absorbed_fraction, action_curves, added_plasma_level, follow, half_time
+from mixlab.care.action import action_curves, follow_portion
+from mixlab.care.depot import absorbed_fraction, added_plasma_level, half_time
+from mixlab.care.injection import Portion
 from mixlab.facts.shelf import shelf
 from mixlab.ward.insulin import insulins
 from mixlab.ward.order import Dose, Order
 
 GRID = np.arange(72 * 60 + 1) / 60
+
+
+def followed(dose, minutes):
+    portion = Portion(insulin=dose.insulin, units=dose.units, depot_units=dose.units)
+    return follow_portion(portion, minutes)
 
 
 @dataclass(frozen=True)
@@ -44,7 +51,7 @@ def part(clear, cloudy, weight, name):
     doses["cloudy"] = Dose(insulin=insulins()["nph"], units=cloudy)
     curves = action_curves(Order(doses=tuple(doses.values())), GRID, weight_kg=weight)
     kept = doses.values() if name == "total" else [doses[name]]
-    return Part(curves, name, weight, tuple(follow(each, 72 * 60) for each in kept))
+    return Part(curves, name, weight, tuple(followed(each, 72 * 60) for each in kept))
 
 
 SETS = {"8 regular + 20 NPH, 70 kg": (8, 20, 70), "14 regular + 26 NPH, 82 kg": (14, 26, 82)}
@@ -131,7 +138,7 @@ def test_absorption_check_values(key, units, t50, peak, most, f4, f12, f24):
     ours = half_time(units, row)
     assert ours == pytest.approx(t50, abs=1e-12)
     assert ours / np.sqrt(3) == pytest.approx(peak, abs=1e-5)
-    depot = follow(Dose(insulin=insulins()[key], units=units), 24 * 60)
+    depot = followed(Dose(insulin=insulins()[key], units=units), 24 * 60)
     assert GRID[np.argmax(depot.absorption)] == pytest.approx(peak, abs=1 / 60)
     assert depot.absorption.max() == pytest.approx(most, abs=1e-4)
     at_4, at_12, at_24 = absorbed_fraction(np.array([4.0, 12.0, 24.0]), ours, row.s)
@@ -180,7 +187,7 @@ def test_an_independent_solver_agrees(key, units):
 
     hours = GRID[: 48 * 60 + 1]
     solved = solve_ivp(slope, (0, 48), [0, 0], t_eval=hours, rtol=1e-10, atol=1e-12, max_step=0.25)
-    depot = follow(Dose(insulin=insulins()[key], units=units), 48 * 60)
+    depot = followed(Dose(insulin=insulins()[key], units=units), 48 * 60)
     assert np.abs(depot.removal - solved.y[0]).max() < 3e-4
     assert np.abs(depot.action - solved.y[1]).max() < 3e-4
 
@@ -190,7 +197,7 @@ def test_an_independent_solver_agrees(key, units):
 def test_the_storage_identity(key, units, hour):
     """D·F(t) = ∫A + A(t)/ke0 + P(t)/ke, exact in the equations (computed): 5e-4 units."""
     row, action, i = shelf().absorption[key], shelf().action, hour * 60
-    depot = follow(Dose(insulin=insulins()[key], units=units), 24 * 60)
+    depot = followed(Dose(insulin=insulins()[key], units=units), 24 * 60)
     stored = depot.action[i] / action["effect_rate_per_h"].value + depot.removal[i] / action["plasma_rate_per_h"].value
     absorbed = units * absorbed_fraction(np.array([float(hour)]), half_time(units, row), row.s)[0]
     assert area(depot.action, hour) + stored == pytest.approx(absorbed, abs=5e-4)

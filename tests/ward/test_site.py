@@ -1,9 +1,11 @@
 """A site file: what it may leave out, and every fault named at once."""
 
+from contextlib import suppress
 from dataclasses import replace
 
 import pytest
 
+from mixlab import day_plan, read_order
 from mixlab.facts.shelf import FactsError
 from mixlab.quantities import Glucose
 from mixlab.ward.insulin import insulins
@@ -268,3 +270,129 @@ def test_sites_are_told_apart_although_their_number_is_worked_out_once():
     other = replace(BASE, recheck=replace(BASE.recheck, value=10))
     assert other != BASE
     assert {BASE: 1, other: 2}[replace(BASE)] == 1
+
+
+def test_the_day_of_the_teaching_ward():
+    assert [(meal.name, meal.at, meal.grams, meal.eaten) for meal in BASE.meals] == [
+        ("breakfast", "08:00", 60, True),
+        ("lunch", "12:00", 60, True),
+        ("supper", "18:00", 60, True),
+    ]
+    assert BASE.rounds.at == ("02:00", "07:00", "11:30", "15:30", "17:30", "21:30")
+    assert (BASE.bedtime.at, BASE.meal_slack.value) == (("21:30",), 15)
+    assert {BASE.cite(each) for each in (BASE.rounds, BASE.bedtime)} == {"our assumption, no source"}
+
+
+def test_the_wards_day_can_be_set(load):
+    site = load(
+        """
+        name = "ward 3"
+        rounds = ["06:00", "12:30", "22:00"]
+        bedtime = "22:00"
+        meal_slack = 10
+        [[meals]]
+        name = "breakfast"
+        at = "7:15"
+        [[meals]]
+        name = "supper"
+        at = "17:15"
+        grams = 45
+        [[meals]]
+        name = "late snack"
+        at = "21:45"
+        """
+    )
+    assert (site.rounds.at, site.bedtime.at) == (("06:00", "12:30", "22:00"), ("22:00",))
+    assert site.meal_slack.value == 10
+    assert [(meal.name, meal.clock.face, meal.grams) for meal in site.meals] == [
+        ("breakfast", "07:15", 60),
+        ("supper", "17:15", 45),
+        ("late snack", "21:45", 60),
+    ]
+    assert [site.cite(each) for each in (site.rounds, site.bedtime, site.meal_slack)] == ["policy of ward 3"] * 3
+    assert site.rounds.note == ""
+
+
+def test_a_meal_of_a_known_name_keeps_what_an_order_may_call_it(load):
+    site = load('name = "ward 3"\nmeals = [{name = "supper", at = "17:00"}, {name = "late snack", at = "21:00"}]')
+    assert [meal.also_called for meal in site.meals] == [BASE.meals[2].also_called, ()]
+    order = read_order("regular insulin 8 units and NPH insulin 20 units subcut 30 minutes before the evening meal")
+    plan = day_plan(order, "16:30", site=site)
+    assert (plan.meal.meal, plan.meals[1].meal) == site.meals
+
+
+def test_every_fault_of_the_wards_day_is_listed_at_once(load):
+    faults = faults_of(
+        load,
+        """
+        name = "ward 3"
+        rounds = ["06:00", "noon", "25:00"]
+        bedtime = "late"
+        meal_slack = 0
+        [[meals]]
+        name = "breakfast"
+        at = "eight"
+        [[meals]]
+        name = "lunch"
+        at = "12:00"
+        grams = -5
+        """,
+    )
+    assert sorted(fault.split(": ")[0] for fault in faults) == [
+        "my_site.toml.bedtime",
+        "my_site.toml.meal_slack",
+        "my_site.toml.meals, breakfast",
+        "my_site.toml.meals, lunch",
+        "my_site.toml.rounds",
+        "my_site.toml.rounds",
+    ]
+    for fault in faults:
+        wanted = (
+            "Enter a number from 0"
+            if "lunch" in fault
+            else "number of minutes"
+            if "slack" in fault
+            else "24-hour clock"
+        )
+        assert wanted in fault
+
+
+@pytest.mark.parametrize(
+    ("meals", "words"),
+    [
+        ("[]", "no meal is listed; write at least one, or take the key out"),
+        (
+            '[{name = "tea", at = "8:00"}, {name = "juice", at = "08:00"}]',
+            "two meals have the same time; give each its own",
+        ),
+        (
+            '[{name = "tea", at = "08:00"}, {name = "tea", at = "16:00"}]',
+            "two meals have the same name; give each its own",
+        ),
+    ],
+)
+def test_meals_that_make_no_day(load, meals, words):
+    (fault,) = faults_of(load, f'name = "ward 3"\nmeals = {meals}')
+    assert fault == f"my_site.toml.meals: {words}"
+
+
+@pytest.mark.parametrize(
+    ("line", "where"),
+    [
+        ('meals = [{name = "tea"}]', "my_site.toml.meals, row 1.at"),
+        ('meals = [{name = "tea", at = "16:00", eaten = false}]', "my_site.toml.meals, row 1.eaten"),
+        ('meals = [{name = "tea", at = "16:00", grams = "60"}]', "my_site.toml.meals, row 1.grams"),
+        ('rounds = "06:00"', "my_site.toml.rounds"),
+        ('bedtime = ["22:00"]', "my_site.toml.bedtime"),
+        ('waking = "06:00"', "my_site.toml.waking"),
+    ],
+)
+def test_the_wards_day_written_wrongly(load, line, where):
+    (fault,) = faults_of(load, f'name = "ward 3"\n{line}')
+    assert fault.startswith(f"{where}: ")
+
+
+def test_rounds_are_kept_each_once_and_in_order_or_refused(load):
+    # so says the record of clock times
+    with suppress(SiteError):
+        assert load('name = "ward 3"\nrounds = ["21:30", "7:00", "07:00"]').rounds.at == ("07:00", "21:30")

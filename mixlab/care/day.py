@@ -1,0 +1,141 @@
+"""A dose on the clock of its day: the meal it belongs to, the other meals, and when each insulin acts."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from functools import cached_property
+
+from ..facts.record import Fact
+from ..facts.shelf import shelf
+from ..quantities import MINUTES_A_DAY, ClockTime, read_clock
+from ..ward.meal import Meal
+from ..ward.order import Order
+from ..ward.phrases import numbers_in
+from ..ward.site import Site
+from .moments import PlannedMeal, Window
+
+
+class CannotPlan(ValueError):
+    """Times that make no day. The message says what is wrong and what to do."""
+
+
+class MealBeforeDose(CannotPlan):
+    """The meal that the dose belongs to lies before it."""
+
+
+class MealsAtOnce(CannotPlan):
+    """Two meals at the same time."""
+
+
+class NoSuchRow(CannotPlan):
+    """A handbook that has no row for either insulin."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Day:
+    """A dose at its time, with the meals as they were listed.
+
+    Raises
+    ------
+    MealsAtOnce
+        For two meals at one time.
+    MealBeforeDose
+        For a dose after the meal it belongs to.
+    """
+
+    order: Order
+    site: Site
+    given: ClockTime
+    meals: tuple[Meal, ...]
+
+    def __post_init__(self) -> None:
+        by_time: dict[ClockTime, Meal] = {}
+        for meal in self.meals:
+            other = by_time.setdefault(meal.clock, meal)
+            if other is not meal:
+                raise MealsAtOnce(
+                    f"{other.name.capitalize()} and {meal.name} are both at {meal.at}. Give each its own time."
+                )
+        own = self.own
+        if own and own.at < self.given:
+            raise MealBeforeDose(
+                f"{own.meal.name.capitalize()} at {own.at.face} lies before the dose at {self.given.face}, and the dose belongs "
+                "before it. Correct one of the two times; if the patient really has eaten, do not give the dose: ask the "
+                "prescriber."
+            )
+
+    @cached_property
+    def own(self) -> PlannedMeal | None:
+        """The meal the dose belongs to: the one the order names, or else the nearest, if it is near."""
+        named = [meal for meal in self.meals if self.order.when and meal.is_called(self.order.when)]
+        placed = [PlannedMeal(meal=meal, at=self._nearest(meal.clock)) for meal in named or self.meals]
+        if not placed:
+            return None
+        nearest = min(placed, key=lambda one: abs(self.given.until(one.at)))
+        near = abs(self.given.until(nearest.at)) <= shelf().day["meal_for_minutes"].value
+        return nearest if named or near else None
+
+    def _nearest(self, clock: ClockTime) -> ClockTime:
+        """Return the time at which the clock shows this nearest to the dose, before or after it."""
+        after = self.given.next(clock)
+        return after if self.given.until(after) <= MINUTES_A_DAY // 2 else after.later(-MINUTES_A_DAY)
+
+    @cached_property
+    def placed(self) -> tuple[PlannedMeal, ...]:
+        """Every meal from the dose on, by time."""
+        own = self.own
+        others = [
+            PlannedMeal(meal=meal, at=(own.at if own else self.given).next(meal.clock))
+            for meal in self.meals
+            if own is None or meal is not own.meal
+        ]
+        return tuple(sorted([*([own] if own else []), *others], key=lambda one: one.at))
+
+    @property
+    def lead(self) -> tuple[float, float, Fact]:
+        """From how many to how many minutes after the injection the meal may come, and the rule."""
+        if self.order.clear.insulin.row.group == "rapid-acting":
+            latest = shelf().day["rapid_lead_minutes"]
+            return 0, latest.value, latest
+        lead, slack = self.site.meal_lead, self.site.meal_slack.value
+        return max(lead.value - slack, 0), lead.value + slack, lead
+
+    @property
+    def lead_text(self) -> str:
+        """The same in words: ``"15 to 45 minutes"``."""
+        low, high, _ = self.lead
+        return f"{low:g} to {high:g} minutes"
+
+    @property
+    def eat(self) -> Window | None:
+        """When the dose's own meal may come."""
+        low, high, _ = self.lead
+        return Window(start=self.given.later(low), end=self.given.later(high)) if self.own else None
+
+    @property
+    def due(self) -> ClockTime | None:
+        """When the order wants the dose: by its clock time, or so many minutes before its meal."""
+        if self.order.clock:
+            return self._nearest(read_clock(self.order.clock))
+        minutes = re.search(r"(minute|hour).* before ", self.order.when or "")
+        if not minutes or not self.own:
+            return None
+        (amount, *_) = numbers_in(self.order.when or "") or [1]
+        return self.own.at.later(-amount * (60 if minutes[1] == "hour" else 1))
+
+    def every(self, at: Iterable[str]) -> Iterator[ClockTime]:
+        """Yield each time of day as it comes in the 24 hours after the dose, by time."""
+        yield from sorted(self.given.next(read_clock(each)) for each in at)
+
+    @property
+    def bedtime(self) -> ClockTime:
+        """When the patient next goes to bed."""
+        (at,) = self.every(self.site.bedtime.at)
+        return at
+
+    def asleep(self, time: ClockTime) -> bool:
+        """Say whether the patient sleeps then."""
+        bed, (waking,) = read_clock(self.site.bedtime.at[0]), shelf().rounds["waking"].at
+        return bed.until(bed.next(time)) < bed.until(bed.next(read_clock(waking)))

@@ -1,0 +1,167 @@
+"""What is really under the skin after one injection: as ordered, or as one slip would have it."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from ..facts.record import Fact
+from ..facts.shelf import shelf
+from ..quantities import NotAnAmount, number_text, units_text
+from ..ward.insulin import Insulin
+from ..ward.order import Dose, Order
+from .depot import NoModel, absorption_of, half_time
+
+
+@dataclass(frozen=True, kw_only=True)
+class Portion:
+    """So many units of one insulin under the skin.
+
+    Attributes
+    ----------
+    depot_units : float
+        The dose that its half-time follows: the same units, or those of the whole depot it is part of.
+    """
+
+    insulin: Insulin
+    units: float
+    depot_units: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Injection:
+    """A clear and a cloudy portion, and in words what happened.
+
+    Attributes
+    ----------
+    basis : tuple of Fact
+        What the amounts rest on besides the order.
+    """
+
+    clear: Portion
+    cloudy: Portion
+    words: str
+    basis: tuple[Fact, ...] = ()
+
+    @property
+    def extrapolated(self) -> bool:
+        """Whether an amount lies beyond what the model was made for."""
+        limit = shelf().action["extrapolated_above_units"].value
+        return max(self.clear.depot_units, self.cloudy.depot_units) > limit
+
+
+def half_time_at(portion: Portion, body_site: str) -> float:
+    """Return T50 in h of a portion at a place on the body.
+
+    Raises
+    ------
+    NoModel
+        For an insulin without figures, or a place on the body without any.
+    """
+    facts = shelf()
+    row = absorption_of(portion.insulin)
+    if body_site not in facts.body_sites:
+        known = ", ".join(facts.body_sites)
+        raise NoModel(f"The model knows no injection site {body_site!r}. Choose one of {known}.")
+    factor = facts.body_sites[body_site].half_time[portion.insulin.key].value
+    return half_time(portion.depot_units, row) * factor
+
+
+def as_ordered(order: Order) -> Injection:
+    """Return the injection that was ordered.
+
+    Raises
+    ------
+    NotAnAmount
+        For a dose that is not a number above 0.
+    NoModel
+        For an insulin without figures, or a dose larger than any syringe holds.
+    NotOneClearOneCloudy
+        For two insulins of one look.
+    """
+    return Injection(clear=_portion(order.clear), cloudy=_portion(order.cloudy), words="as ordered")
+
+
+def swapped(order: Order) -> Injection:
+    """Return what is given when each insulin is drawn to the dose of the other. Raises as `as_ordered` does."""
+    right = as_ordered(order)
+    return Injection(
+        clear=_alone(right.clear.insulin, right.cloudy.units),
+        cloudy=_alone(right.cloudy.insulin, right.clear.units),
+        words=f"the two doses swapped: {units_text(right.cloudy.units)} of {right.clear.insulin} and "
+        f"{units_text(right.clear.units)} of {right.cloudy.insulin}",
+    )
+
+
+def from_clear_layer(order: Order) -> Injection:
+    """Return what is given from a cloudy vial that stood and was not rolled, drawn from its clear layer.
+
+    Raises as `as_ordered` does. Strength: Lucidi 2018 (read).
+    """
+    return _from_layer(order, shelf().bench["clear_layer"], "the clear layer")
+
+
+def from_sediment(order: Order) -> Injection:
+    """Return what is given from a cloudy vial that stood and was not rolled, drawn from its sediment.
+
+    Raises as `as_ordered` does. Strength: Lucidi 2018 (read).
+    """
+    return _from_layer(order, shelf().bench["cloudy_layer"], "the sediment")
+
+
+def _from_layer(order: Order, strength: Fact, layer: str) -> Injection:
+    right = as_ordered(order)
+    units = right.cloudy.units * strength.value
+    shown = units_text(float(f"{units:.3g}"))
+    return Injection(
+        clear=right.clear,
+        cloudy=_alone(right.cloudy.insulin, units),
+        words=f"the {right.cloudy.insulin} vial was not rolled and {layer} was drawn: about {shown} of "
+        f"{right.cloudy.insulin}",
+        basis=(strength,),
+    )
+
+
+def contaminated(order: Order, fraction: float) -> Injection:
+    """Return the injection if so much of the clear insulin behaved as the cloudy one: an upper bound, not a measurement.
+
+    Parameters
+    ----------
+    order : Order
+        One clear and one cloudy insulin.
+    fraction : float
+        The part of the clear dose that behaves as cloudy, 0 to 1.
+
+    Raises
+    ------
+    NotAnAmount
+        For a fraction outside 0 to 1, and as `as_ordered` does.
+    """
+    if isinstance(fraction, bool) or not 0 <= fraction <= 1:
+        raise NotAnAmount(f"A fraction of {fraction} is not possible. Enter a number from 0 to 1.")
+    right = as_ordered(order)
+    moved = fraction * right.clear.units
+    return Injection(
+        clear=Portion(insulin=right.clear.insulin, units=right.clear.units - moved, depot_units=right.clear.units),
+        cloudy=_alone(right.cloudy.insulin, right.cloudy.units + moved),
+        words=f"if {number_text(round(100 * fraction, 1))} % of the {right.clear.insulin} behaved as {right.cloudy.insulin} "
+        "(our upper bound, no study)",
+    )
+
+
+def _alone(insulin: Insulin, units: float) -> Portion:
+    return Portion(insulin=insulin, units=units, depot_units=units)
+
+
+def _portion(dose: Dose) -> Portion:
+    units = dose.units
+    if isinstance(units, bool) or not 0 < units < math.inf:
+        raise NotAnAmount(f"No action can be computed for {units} units of {dose.insulin}. Enter a dose above 0.")
+    most = shelf().action["refused_above_units"].value
+    if units > most:
+        raise NoModel(
+            f"No curve is drawn for {units_text(units)} of {dose.insulin}: no insulin syringe here holds more than "
+            f"{units_text(most)}. Check the dose with the prescriber."
+        )
+    absorption_of(dose.insulin)
+    return _alone(dose.insulin, float(units))

@@ -1,0 +1,151 @@
+"""The parts of a day plan: windows of time, when one insulin acts, looks and clashes."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from ..facts.record import ActionTimes, RuleRow, Span
+from ..facts.shelf import shelf
+from ..quantities import MINUTES_A_DAY, ClockTime
+from ..ward.meal import Meal
+from ..ward.order import Dose
+from .action import ActionCurves, Part
+
+
+@dataclass(frozen=True, kw_only=True)
+class Window:
+    """From one clock time to another; the two may be the same."""
+
+    start: ClockTime
+    end: ClockTime
+
+    def holds(self, time: ClockTime) -> bool:
+        """Say whether a time lies in it, its ends included."""
+        return self.start <= time <= self.end
+
+    def __str__(self) -> str:
+        if self.start == self.end:
+            return str(self.start)
+        one_day = self.start.minutes // MINUTES_A_DAY == self.end.minutes // MINUTES_A_DAY
+        return f"{self.start.face if one_day else self.start} to {self.end}"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Acting:
+    """When one insulin acts, on the clock: as a handbook teaches it, and as the model has it. None where there is no figure.
+
+    Attributes
+    ----------
+    row : ActionTimes
+        The handbook row.
+    starts, strongest, ends : Window or None
+        Taught.
+    model_start, model_strongest, model_end : ClockTime or None
+        The model's.
+    """
+
+    dose: Dose
+    row: ActionTimes
+    starts: Window | None
+    strongest: Window | None
+    ends: Window | None
+    model_start: ClockTime | None
+    model_strongest: ClockTime | None
+    model_end: ClockTime | None
+
+    @property
+    def taught(self) -> tuple[ClockTime | None, ClockTime | None]:
+        """The earliest start and the latest end that are taught."""
+        return self.starts.start if self.starts else None, self.ends.end if self.ends else None
+
+    def may_act_at(self, time: ClockTime) -> bool:
+        """Say whether by the taught times it can act then."""
+        return bool(self.starts and self.ends and self.starts.start <= time <= self.ends.end)
+
+
+@dataclass(frozen=True, kw_only=True)
+class PlannedMeal:
+    """A meal at its place in the day of the dose."""
+
+    meal: Meal
+    at: ClockTime
+
+
+@dataclass(frozen=True, kw_only=True)
+class Look:
+    """A time to look in.
+
+    Attributes
+    ----------
+    key : str
+        What for: "meal", "clear", "cloudy", "before meal", "bedtime" or "end".
+    window : Window
+        When.
+    measure : bool
+        Whether the glucose is measured whatever the patient looks like.
+    say : str
+        What to look for and do.
+    rule : RuleRow
+        Whose rule it is.
+    """
+
+    key: str
+    window: Window
+    measure: bool
+    say: str
+    rule: RuleRow
+
+
+@dataclass(frozen=True, kw_only=True)
+class Clash:
+    """Something that does not fit together.
+
+    Attributes
+    ----------
+    key : str
+        "meal too soon", "meal too late", "meal not eaten", "later meal not eaten", "no meal", "nobody at peak", "given late"
+        or "waited".
+    at : ClockTime
+        Where in the day.
+    say : str
+        What is wrong and what to do.
+    rule : RuleRow
+        Whose rule it is.
+    """
+
+    key: str
+    at: ClockTime
+    say: str
+    rule: RuleRow
+
+
+def acting(given: ClockTime, dose: Dose, row: ActionTimes, curves: ActionCurves | None) -> Acting:
+    """Put a handbook row and the model's hours of one insulin, injected at `given`, on the clock."""
+
+    def window(span: Span | None) -> Window | None:
+        if span is None:
+            return None
+        return Window(start=given.later(span.low * 60), end=given.later(span.high * 60))
+
+    def time(hours: float | None) -> ClockTime | None:
+        return None if hours is None else given.later(hours * 60)
+
+    part: Part = dose.insulin.look
+    start, strongest, end = (curves.onset(part), curves.peak(part), curves.end(part)) if curves else (None, None, None)
+    return Acting(
+        dose=dose,
+        row=row,
+        starts=window(row.onset),
+        strongest=window(row.peak),
+        ends=window(row.duration),
+        model_start=time(start),
+        model_strongest=time(strongest),
+        model_end=time(end),
+    )
+
+
+def say(rule: str, **words: object) -> tuple[str, RuleRow]:
+    """Fill the places of a rule of the day, and give the rule with it; every sentence begins with a capital letter."""
+    row = shelf().day_rules[rule]
+    return re.sub(r"(^|[.?!] )([a-z])", lambda begins: begins[0].upper(), row.say.format(**words)), row

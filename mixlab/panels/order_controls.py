@@ -1,0 +1,144 @@
+"""The controls of an order: typed as text, and its two doses by slider or by number."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import replace
+from html import escape
+from typing import Any
+
+import ipywidgets as widgets
+
+from ..quantities import exact_units
+from ..ward.order import Order, OrderError
+from ..ward.reading import read_order
+from .frame import CarriedNumber, CarriedText
+
+FIRST_ORDER = "regular insulin 8 units and NPH insulin 20 units subcut 30 minutes before breakfast"
+
+_SLIDER_TOP_UNITS = 60
+
+
+class OrderControls:
+    """An order as text, and its two doses; a dose that is moved rewrites the text.
+
+    Parameters
+    ----------
+    change : callable
+        Called with the text of an order when a person typed it or moved a dose.
+    refuse : callable
+        Called with a sentence when a dose cannot be moved.
+
+    Attributes
+    ----------
+    text : ipywidgets.Text
+        The order; Enter or leaving the box reads it.
+    clear_units, cloudy_units : ipywidgets.IntSlider
+        The two doses in whole units.
+    clear_box, cloudy_box : ipywidgets.FloatText
+        The same for typing, half units included.
+    order : Order
+        The last order that could be read: the sliders change its doses.
+    fault : str
+        Why the typed order cannot be read; empty when it can.
+    """
+
+    def __init__(self, change: Callable[[str], None], refuse: Callable[[str], None]) -> None:
+        self._change, self._refuse = change, refuse
+        self._settling = False
+        self.order, self.fault = read_order(FIRST_ORDER), ""
+        self.text = CarriedText(continuous_update=False, layout={"width": "auto", "flex": "1 1 auto"})
+        self.text.add_class("mixlab-order")
+        self.text.observe(self._on_text, "value")
+        self.clear_units, self.clear_box = self._dose("clear")
+        self.cloudy_units, self.cloudy_box = self._dose("cloudy")
+        self._names = {look: widgets.HTML(layout={"min_width": "110px"}) for look in ("clear", "cloudy")}
+
+    def _dose(self, look: str) -> tuple[widgets.IntSlider, CarriedNumber]:
+        layout = {"width": "auto", "flex": "1 1 60px", "min_width": "60px"}
+        slider = widgets.IntSlider(min=0, max=_SLIDER_TOP_UNITS, readout=False, layout=layout)
+        box = CarriedNumber(step=1, layout={"width": "68px"})
+        for control, part in ((slider, "slider"), (box, "box")):
+            control.add_class(f"mixlab-{look}-{part}")
+            control.observe(lambda change: self._on_dose(look, change.new), "value")
+        return slider, box
+
+    @property
+    def carried(self) -> list[Any]:
+        """The controls whose changes travel with the pictures."""
+        return [self.text, self.clear_box, self.cloudy_box]
+
+    @property
+    def names(self) -> dict[str, str]:
+        """What each control is called, for `PanelFrame`."""
+        words = {"mixlab-order": "Order"}
+        for look in ("clear", "cloudy"):
+            words |= {
+                f"mixlab-{look}-slider": f"{look.capitalize()} insulin, units",
+                f"mixlab-{look}-box": f"{look.capitalize()} insulin, units, typed",
+            }
+        return words
+
+    @property
+    def readings(self) -> dict[str, str | list[str]]:
+        """How the sliders are read out, for `PanelFrame`."""
+        return {"mixlab-clear-slider": "{} units", "mixlab-cloudy-slider": "{} units"}
+
+    def row(self, look: str, layout: dict[str, str]) -> widgets.HBox:
+        """Return the name, slider and box of one dose side by side."""
+        slider, box = (self.clear_units, self.clear_box) if look == "clear" else (self.cloudy_units, self.cloudy_box)
+        return widgets.HBox([self._names[look], slider, box], layout=layout)
+
+    def take(self, order: Order) -> None:
+        """Take an order that could be read."""
+        self.order, self.fault = order, ""
+
+    def remember(self, text: str) -> None:
+        """Keep a text's order for the sliders if it can be read and names a clear and a cloudy insulin."""
+        try:
+            order = read_order(text)
+            _ = order.clear
+        except OrderError as refusal:
+            self.fault = str(refusal)
+            return
+        self.take(order)
+
+    def settle(self, text: str, *, doses: bool) -> None:
+        """Let the controls say what an order says, without calling back; the doses only if asked."""
+        self._settling = True
+        try:
+            self.text.value = text
+            if doses:
+                self._settle_doses()
+        finally:
+            self._settling = False
+
+    def _settle_doses(self) -> None:
+        for look, slider, box, dose in (
+            ("clear", self.clear_units, self.clear_box, self.order.clear),
+            ("cloudy", self.cloudy_units, self.cloudy_box, self.order.cloudy),
+        ):
+            box.value = dose.units
+            # Only one of its own places: a value between two comes back from the page changed.
+            slider.value = min(max(math.floor(dose.units), slider.min), slider.max)
+            self._names[look].value = f"<b>{escape(dose.insulin.name)}</b>, {look}"
+
+    def _on_text(self, change: Any) -> None:
+        if not self._settling:
+            self._change(change.new)
+
+    def _on_dose(self, look: str, units: float) -> None:
+        if self._settling:
+            return
+        if self.fault:
+            self._refuse(f"{self.fault} Correct the typed order before you move a dose.")
+            self.settle(self.text.value, doses=True)
+            return
+        if not 0 <= units < math.inf:
+            self._refuse(f"{units:g} units cannot be drawn up. Enter a dose above 0.")
+            return
+        first, second = (
+            replace(dose, units=exact_units(units)) if dose.insulin.look == look else dose for dose in self.order.doses
+        )
+        self._change(str(replace(self.order, doses=(first, second))))
