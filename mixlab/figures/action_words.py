@@ -1,0 +1,251 @@
+"""What the large picture of a mixed dose's action says, in words."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from ..care.action import ActionCurves, Part
+from ..care.depot import Hours
+from ..care.variation import Fan
+from ..facts.record import ActionTimes
+from ..facts.shelf import shelf
+from ..quantities import number_text, units_text
+from ..ward.insulin import Insulin
+from ..ward.order import Order
+from .curves import LAST_HOUR, times_text
+
+Look = Literal["clear", "cloudy"]
+
+MARKER = "counts as acting from here"
+MODEL = "model: Berger–Rodbard form, numbers recalled, checked against clamp studies; for teaching, no one's glucose"
+SEEN: tuple[Look, Look] = ("clear", "cloudy")
+PARTS: tuple[Part, ...] = ("clear", "cloudy", "total")
+
+
+@dataclass(frozen=True, kw_only=True)
+class ActionSeen:
+    """What is on the sheet.
+
+    Attributes
+    ----------
+    curves : ActionCurves or None
+        None where there is no model for an insulin.
+    fan : Fan or None
+        The spread of days, if it is shown.
+    row : str
+        The source key of the chosen handbook row.
+    sum_shown : bool
+        Whether the sum of both insulins, and anything that tells of it, may be seen.
+    guess_h : float or None
+        The hour at which the learner expects the highest point.
+    beside : ActionCurves or None
+        The same order as ordered at the abdomen, where `curves` differs from it.
+    """
+
+    order: Order
+    curves: ActionCurves | None
+    fan: Fan | None
+    row: str
+    sum_shown: bool
+    guess_h: float | None
+    beside: ActionCurves | None
+
+    def insulin(self, look: Look) -> Insulin:
+        """Return the clear or the cloudy insulin of the order."""
+        return (self.order.clear if look == "clear" else self.order.cloudy).insulin
+
+    def name(self, part: Part) -> str:
+        """Return the name of a line, with the units that are really under the skin."""
+        if part == "total":
+            return "both together"
+        units = (self.order.clear if part == "clear" else self.order.cloudy).units
+        if self.curves:
+            units = getattr(self.curves.injection, part).units
+        return f"{self.insulin(part)} {units_text(float(f'{units:.3g}'))}"
+
+
+def taught_row(insulin: Insulin, source: str) -> ActionTimes:
+    """Return the row that a source gives for an insulin, or its taught row where the source has none."""
+    return next((row for row in insulin.row.times if row.source == source), insulin.times)
+
+
+def has_shoulder(curves: ActionCurves) -> bool:
+    """Say whether the sum, once past its only highest point, is carried on by the cloudy insulin.
+
+    It is where the cloudy insulin overtakes the clear one while the sum already falls and the cloudy one still rises.
+    """
+    top, carried, strongest = curves.peak("total"), curves.cloudy_overtakes(), curves.peak("cloudy")
+    if curves.humps("total") != 1 or top is None or carried is None or strongest is None:
+        return False
+    return top < carried < strongest
+
+
+def sum_words(curves: ActionCurves) -> str:
+    """Return in a few words what shape the sum has, as computed."""
+    humps, top = curves.humps("total"), curves.peak("total")
+    if top is None:
+        return "no highest point above the line"
+    if humps != 1:
+        return f"{humps} tops, not one"
+    if top > LAST_HOUR:
+        return f"one highest point, after the {LAST_HOUR} h shown"
+    return "one highest point, then a shoulder" if has_shoulder(curves) else "one highest point, no shoulder after it"
+
+
+def band_points(fan: Fan | None) -> dict[Look, tuple[Hours, Hours, Hours]]:
+    """Return hours, and what 5 and 95 of 100 days stay below then, at 50 of the fan's hours, closer at the start."""
+    if fan is None:
+        return {}
+    last = int(np.searchsorted(fan.hours, LAST_HOUR, side="right")) - 1
+    at = np.unique(np.round(np.linspace(0, 1, 50) ** 2 * last).astype(int))
+    few = Fan(hours=fan.hours[at], clear=fan.clear[:, at], cloudy=fan.cloudy[:, at], basis=fan.basis)
+    edges = {look: few.band(look, 5, 95) for look in SEEN}
+    return {look: (few.hours, low, high) for look, (low, high) in edges.items()}
+
+
+def moments(curves: ActionCurves | None, part: Part) -> tuple[float | None, float | None, float | None]:
+    """Return when a part starts, is strongest and ends, by the model."""
+    return (curves.onset(part), curves.peak(part), curves.end(part)) if curves else (None, None, None)
+
+
+def hours_text(hours: float) -> str:
+    """Print hours to a tenth: ``"2.7 h"``."""
+    return f"{number_text(round(hours, 1))} h"
+
+
+def row_words(seen: ActionSeen, look: Look) -> str:
+    """Return the taught times of the chosen row, and the model's start, strongest hour and end."""
+    times = taught_row(seen.insulin(look), seen.row)
+    start, peak, end = moments(seen.curves, look)
+    words = f"{seen.insulin(look)}: taught {times_text(times)}"
+    if seen.curves is None:
+        return words
+    if start is None:
+        return f"{words}; model: too little to count as acting"
+    strongest = "" if peak is None else f", strongest {hours_text(peak)}"
+    return f"{words}; model starts {hours_text(start)}{strongest}, {'not over after 72 h' if end is None else f'ends {hours_text(end)}'}"
+
+
+def source_words(seen: ActionSeen) -> str:
+    """Return where the taught times come from; an insulin without a row of the chosen source says so."""
+    facts, other = shelf(), [look for look in SEEN if taught_row(seen.insulin(look), seen.row).source != seen.row]
+    cited = dict.fromkeys(facts.cite(taught_row(seen.insulin(look), seen.row)) for look in SEEN if look not in other)
+    words = f"Taught (bar from start to end, dark where strongest): {'; '.join(cited) or 'no row of the chosen source'}"
+    for look in other:
+        source = facts.sources[seen.insulin(look).times.source]
+        named_so = ", ".join(part for part in (source.title.split(",")[0], source.edition) if part)
+        words += f"; {seen.insulin(look)} has no row there, its taught row: {named_so}"
+    return words
+
+
+def notices(seen: ActionSeen) -> list[str]:
+    """Return what a reader must know about these curves, one sentence each."""
+    curves, facts = seen.curves, shelf()
+    if curves is None:
+        return ["No model for this pair: taught times only."]
+    said = []
+    if curves.extrapolated:
+        limit = facts.action["extrapolated_above_units"]
+        said.append(
+            f"Extrapolated: the model was not made for more than {number_text(limit.value)} units (our own limit)."
+        )
+    if curves.injection.words != "as ordered":
+        said.append(f"Not as ordered: {curves.injection.words}.")
+    if curves.body_site != "abdomen":
+        said.append(f"Given in the {facts.body_sites[curves.body_site].name}.")
+    if spell := curves.spell:
+        keys = [look for look in SEEN if seen.insulin(look).key in spell.row.insulins]
+        felt = " and ".join(str(seen.insulin(look)) for look in keys if curves.body_site in spell.row.body_sites)
+        minutes = f"{spell.row.name} from {spell.start_minutes} to {spell.end_minutes} min after the injection"
+        changes = f"{felt} leaves the tissue faster" if felt else "no change in the model"
+        said.append(f"{minutes[0].upper()}{minutes[1:]}: {changes}.")
+    return said
+
+
+def describe_action(seen: ActionSeen) -> str:
+    """Return what the sheet shows in words; while the sum is hidden, nothing of it."""
+    facts, curves = shelf(), seen.curves
+    said = []
+    for look in SEEN:
+        insulin = seen.insulin(look)
+        times = taught_row(insulin, seen.row)
+        missing = "" if times.source == seen.row else f", for {facts.sources[seen.row]} has no row for it"
+        said.append(f"Taught, {insulin}: {times_text(times)} ({facts.cite(times)}{missing}).")
+    said += notices(seen)
+    if curves:
+        said += _cited_changes(curves)
+        said += [_part_words(seen, curves, look) for look in SEEN]
+        said += [_overtaking(seen, curves), *_spread(seen, curves), _beside_words(seen)]
+        marker = facts.action["marker_units_per_kg_h"]
+        level = f"{number_text(round(curves.marker, 2))} units per hour at {number_text(curves.weight_kg)} kg"
+        said.append(f"An insulin counts as acting from {level} ({facts.cite(marker)}).")
+    if curves and seen.sum_shown:
+        said.append(f"{_part_words(seen, curves, 'total')} It has {sum_words(curves)}.")
+    elif curves:
+        said.append("The line of both together is hidden. Where will the highest point be?")
+    if seen.guess_h is not None:
+        said.append(f"Your guess of its highest point: {hours_text(seen.guess_h)} after the injection.")
+    said.append(f"{MODEL[0].upper()}{MODEL[1:]}." if curves else "")
+    return " ".join(sentence for sentence in said if sentence)
+
+
+def _part_words(seen: ActionSeen, curves: ActionCurves, part: Part) -> str:
+    start, peak, end = moments(curves, part)
+    name = f"Model, {seen.name(part)}:"
+    if start is None:
+        return f"{name} too little to count as acting."
+    rate = units_text(round(curves.peak_rate(part), 1))
+    strongest = "" if peak is None else f", strongest at {hours_text(peak)} with {rate} per hour"
+    return f"{name} starts at {hours_text(start)}{strongest}, {'is not over after 72 h' if end is None else f'ends at {hours_text(end)}'}."
+
+
+def _overtaking(seen: ActionSeen, curves: ActionCurves) -> str:
+    clear, cloudy, hour = seen.insulin("clear"), seen.insulin("cloudy"), curves.cloudy_overtakes()
+    if hour is not None:
+        return f"From {hours_text(hour)} on {cloudy} acts more than {clear}."
+    ahead = curves.clear - curves.cloudy
+    if ahead.min() < 0 < ahead.max():
+        return f"Now {clear} acts more, now {cloudy}."
+    first, second = (clear, cloudy) if ahead.max() > 0 else (cloudy, clear)
+    return f"At every hour shown {first} acts more than {second}."
+
+
+def _spread(seen: ActionSeen, curves: ActionCurves) -> list[str]:
+    """Return between what each insulin acts on 90 of 100 days, at the hour where the model has it strongest."""
+    said = []
+    for look, (hours, low, high) in band_points(seen.fan).items():
+        peak = curves.peak(look)
+        if seen.fan and peak is not None and peak <= LAST_HOUR:
+            span = "–".join(number_text(round(float(np.interp(peak, hours, edge)), 1)) for edge in (low, high))
+            row = seen.fan.basis[SEEN.index(look)]
+            said.append(
+                f"On 90 of 100 simulated days {seen.insulin(look)} acts with {span} units per hour at {hours_text(peak)} "
+                f"(spread after {shelf().cite(row)})."
+            )
+    return said
+
+
+def _beside_words(seen: ActionSeen) -> str:
+    if seen.beside is None:
+        return ""
+    parts = PARTS if seen.sum_shown else SEEN
+    peaks = [(seen.insulin(part) if part != "total" else "both", seen.beside.peak(part)) for part in parts]
+    strongest = ", ".join(f"{name} at {hours_text(peak)}" for name, peak in peaks if peak is not None)
+    return f"Thin grey, as ordered at the abdomen: strongest {strongest}." if strongest else ""
+
+
+def _cited_changes(curves: ActionCurves) -> list[str]:
+    """Return what the place, the spell and the slip rest on."""
+    facts = shelf()
+    said = [f"For the slip: {facts.cite(fact)}." for fact in curves.injection.basis]
+    if curves.body_site != "abdomen":
+        for look in SEEN:
+            insulin = getattr(curves.injection, look).insulin
+            factor = facts.body_sites[curves.body_site].half_time[insulin.key]
+            said.append(f"There {insulin} takes {number_text(factor.value)} times as long ({facts.cite(factor)}).")
+    if curves.spell:
+        said.append(f"How much faster: {facts.cite(curves.spell.row)}.")
+    return said

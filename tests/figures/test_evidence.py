@@ -1,0 +1,433 @@
+"""Who says what: every source stands at its own hours, the model beside them, and moving equals drawing anew."""
+
+import io
+import itertools
+import re
+from dataclasses import replace
+
+import matplotlib as mpl
+import numpy as np
+import pytest
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+
+from mixlab.care.action import action_curves
+from mixlab.care.depot import begin_spell
+from mixlab.care.injection import swapped
+from mixlab.care.variation import day_to_day
+from mixlab.facts.record import TrialRow
+from mixlab.facts.shelf import shelf
+from mixlab.figures import evidence_words
+from mixlab.figures.evidence import HEIGHT, WIDTH, Evidence, describe_evidence, draw_evidence
+from mixlab.figures.style import ROOM
+from mixlab.ward.insulin import insulins
+from mixlab.ward.reading import read_order
+
+HOURS = np.arange(313) / 12
+TAUGHT = "niddk-2009"
+MODELLED = {"clear": "regular", "cloudy": "nph"}
+
+
+def order_of(clear=8, cloudy=20, name="regular insulin"):
+    return read_order(f"{name} {clear:g} units and NPH insulin {cloudy:g} units")
+
+
+def evidence_of(look, clear=8, cloudy=20, *, name="regular insulin", fan=True, row=TAUGHT, hours=HOURS, **where):
+    order = order_of(clear, cloudy, name)
+    modelled = name == "regular insulin"
+    days = modelled and fan
+    return Evidence(
+        order=order,
+        look=look,
+        curves=action_curves(order, hours, **where) if modelled else None,
+        fan=day_to_day(order, hours, step=5, draws=100) if days else None,
+        row=row,
+    )
+
+
+def every_case():
+    return [
+        evidence_of("clear"),
+        evidence_of("cloudy", row="cdc-insulin-types"),
+        evidence_of("clear", name="insulin lispro"),
+        evidence_of("cloudy", 30, 60, body_site="thigh"),
+        evidence_of("clear", name="insulin glulisine", row="afp-2005"),
+        evidence_of("cloudy", fan=False),
+        evidence_of("cloudy", name="insulin aspart"),
+        evidence_of("clear", 0.5, 100),
+        evidence_of("cloudy", 8, 100, injection=swapped(order_of(8, 100)), body_site="thigh"),
+    ]
+
+
+def parts(evidence_or_drawn):
+    drawn = evidence_or_drawn
+    if isinstance(drawn, Evidence):
+        drawn = draw_evidence(drawn, ROOM)
+    figure = drawn.figure
+    return {a.get_gid(): a for a in figure.findobj(lambda artist: artist.get_gid()) if a is not figure}
+
+
+def hour_of(x):
+    return (np.asarray(x) - 280) * 26 / 780
+
+
+def span(box):
+    """Return the hours that a drawn bar covers, or None if it is blank."""
+    xs = box.get_xy()[:, 0]
+    return None if np.ptp(xs) == 0 else tuple(hour_of([xs.min(), xs.max()]))
+
+
+def svg(figure):
+    text = io.StringIO()
+    with mpl.rc_context({"svg.hashsalt": "one", "svg.fonttype": "none"}):
+        figure.savefig(text, format="svg", metadata={"Date": None})
+    return text.getvalue()
+
+
+def a_trial(moment, value, low, high, *, insulin="nph", units=20.0, source="heinemann-1989", spread="one SD", **more):
+    return TrialRow(
+        insulin=insulin,
+        units=(units, units) if insulin == "mixture" else (units,),
+        moment=moment,
+        unit="h",
+        value=value,
+        low=low,
+        high=high,
+        spread=spread,
+        source=source,
+        known="read",
+        **more,
+    )
+
+
+def put_trials(monkeypatch, *trials):
+    facts = replace(shelf(), trials={str(at): trial for at, trial in enumerate(trials)})
+    monkeypatch.setattr(evidence_words, "shelf", lambda: facts)
+
+
+def test_the_axis_tells_the_hours():
+    drawn = draw_evidence(evidence_of("clear"))
+    numbers = [t for t in drawn.figure.findobj(mpl.text.Text) if re.fullmatch(r"\d+", t.get_text())]
+    assert [float(text.get_text()) for text in numbers] == list(range(0, 27, 2))
+    assert [hour_of(text.get_position()[0]) for text in numbers] == pytest.approx(list(range(0, 27, 2)))
+
+
+@pytest.mark.parametrize("key", ["regular", "lispro", "aspart", "glulisine", "nph"])
+def test_every_source_of_an_insulin_has_its_bar_at_its_hours(key):
+    insulin = insulins()[key]
+    name = {"nph": "regular insulin", "regular": "regular insulin"}.get(key, insulin.name)
+    found = parts(evidence_of(insulin.look, name=name, fan=False))
+    for at, times in enumerate(insulin.row.times):
+        first_word = shelf().sources[times.source].title.split()[0]
+        assert found[f"book-{at}"].get_text().startswith(first_word)
+        assert ("(recalled)" in found[f"book-{at}"].get_text()) == (times.known == "recalled")
+        whole, sure, peak = (span(found[f"book-{at}-{part}"]) for part in ("whole", "sure", "peak"))
+        assert whole == pytest.approx((times.onset.low if times.onset else 0, times.duration.high))
+        if times.onset is None:
+            assert sure is None
+            assert "no start" in found[f"book-{at}-note"].get_text()
+        else:
+            assert sure == pytest.approx((times.onset.high, times.duration.low))
+        if times.peak is None:
+            assert peak is None
+            assert "no strongest hours" in found[f"book-{at}-note"].get_text()
+        else:
+            about = 0.25 * (times.peak.low == times.peak.high)
+            assert peak == pytest.approx((times.peak.low - about, times.peak.high + about))
+    names = [text.get_text() for gid, text in found.items() if re.fullmatch(r"book-\d+", gid)]
+    assert len([name for name in names if name]) == len(insulin.row.times) == len(set(filter(None, names)))
+
+
+@pytest.mark.parametrize("row", [TAUGHT, "afp-2005", "cdc-insulin-types"])
+def test_the_chosen_row_alone_is_bold_and_pointed_at(row):
+    found = parts(evidence_of("cloudy", row=row, fan=False))
+    at = [times.source for times in insulins()["nph"].row.times].index(row)
+    bold = [gid for gid, one in found.items() if re.fullmatch(r"book-\d+", gid) and one.get_fontweight() == "bold"]
+    thick = [gid for gid, one in found.items() if gid.endswith("-whole") and one.get_linewidth() == 2]
+    assert (bold, thick) == ([f"book-{at}"], [f"book-{at}-whole"])
+    tip = found["chosen-pointer"].get_xy()[0]
+    assert tip[1] == found[f"book-{at}"].get_position()[1]
+    assert 0 < 280 - tip[0] < 10
+
+
+def test_a_source_without_a_row_leaves_the_taught_row_marked_and_says_so():
+    lispro = evidence_of("clear", name="insulin lispro", row="textbook-medicine-19")
+    found = parts(lispro)
+    assert found["book-0"].get_fontweight() == "bold"
+    said = "Textbook of internal medicine has no row for insulin lispro"
+    assert said in found["head-handbooks-key"].get_text()
+    assert said in describe_evidence(lispro)
+    assert "has no row" not in describe_evidence(evidence_of("clear", fan=False))
+
+
+@pytest.mark.parametrize("look", ["clear", "cloudy"])
+def test_every_measured_hour_stands_at_its_place_in_the_row_of_its_study(look):
+    evidence = evidence_of(look, fan=False)
+    found = parts(evidence)
+    trials = [row for row in shelf().trials.values() if row.insulin == MODELLED[look]]
+    assert sum(trial.moment in ("onset", "peak", "end") for trial in trials) >= 8
+    rows = {gid: one for gid, one in found.items() if re.fullmatch(r"study-\d+", gid) and one.get_text()}
+    for moment in ("onset", "peak", "end"):
+        told = [trial for trial in trials if trial.moment == moment and trial.value <= 26]
+        xs, ys = found[f"study-{moment}"].get_data()
+        assert sorted(hour_of(xs)) == pytest.approx(sorted(trial.value for trial in told))
+        for hour, y in zip(hour_of(xs), ys, strict=True):
+            name = min(rows.values(), key=lambda one: abs(one.get_position()[1] - y)).get_text()
+            assert any(
+                trial.value == pytest.approx(hour)
+                and evidence_words.dose_words(trial) in name
+                and shelf().sources[trial.source].title.split()[0].strip(",") in name
+                for trial in told
+            )
+
+
+@pytest.mark.parametrize("ours", [True, False])
+def test_each_spread_runs_from_its_low_to_its_high(ours):
+    found = parts(evidence_of("cloudy", fan=False))
+    xs = hour_of(found[f"spread-{'ours' if ours else 'measured'}"].get_xdata()).reshape(-1, 7)
+    told = [
+        (trial.low, min(trial.high, 26))
+        for trial in shelf().trials.values()
+        if trial.insulin == "nph"
+        and trial.moment in ("onset", "peak", "end")
+        and (trial.spread == "our tolerance") == ours
+    ]
+    assert len(told) > 3
+    assert np.array(sorted(map(tuple, xs[:, [0, 3]]))) == pytest.approx(np.array(sorted(told)))
+    assert found["spread-ours"].get_linestyle() != found["spread-measured"].get_linestyle()
+
+
+def test_only_studies_of_this_insulin_alone_are_shown_and_the_smallest_dose_comes_first(monkeypatch):
+    put_trials(
+        monkeypatch,
+        a_trial("peak", 6, 5, 7, units=25.0),
+        a_trial("peak", 4, 3, 5, units=12.5),
+        a_trial("peak", 2, 1, 3, insulin="regular"),
+        a_trial("peak", 3, 2, 4, insulin="mixture"),
+        a_trial("plasma peak", 9, 8, 10),
+        a_trial("peak", 5, 4, 6, units=20.0, dose_told=False),
+    )
+    found = parts(evidence_of("cloudy", fan=False))
+    assert hour_of(found["study-peak"].get_xdata()) == pytest.approx([4, 6, 5])
+    names = [found[f"study-{at}"].get_text() for at in range(3)]
+    assert names == ["12.5 units, Heinemann 1989", "25 units, Heinemann 1989", "dose unknown, Heinemann 1989"]
+    assert "study-3" not in found
+    said = describe_evidence(evidence_of("cloudy", fan=False))
+    assert "dose unknown: strongest 5 h (4 to 6 h" in said
+    assert "20 units: strongest 5 h" not in said
+
+
+def test_one_study_has_one_line_for_each_dose_and_another_where_it_measured_twice(monkeypatch):
+    put_trials(
+        monkeypatch,
+        a_trial("onset", 1, 1, 1),
+        a_trial("end", 14, 14, 14),
+        a_trial("onset", 2, 2, 2),
+        a_trial("end", 15, 15, 15, body_site="arm"),
+    )
+    found = parts(evidence_of("cloudy", fan=False))
+    heights = {moment: list(found[f"study-{moment}"].get_ydata()) for moment in ("onset", "end")}
+    rows = [found[f"study-{at}"].get_position()[1] for at in range(3)]
+    assert heights == {"onset": rows[:2], "end": [rows[0], rows[2]]}
+    assert found["study-2"].get_text() == "20 units, Heinemann 1989 (arm)"
+    said = describe_evidence(evidence_of("cloudy", fan=False))
+    assert "20 units, into the upper arm: ends 15 h, no spread given" in said
+
+
+def test_spreads_that_meet_stand_apart(monkeypatch):
+    put_trials(monkeypatch, a_trial("onset", 2, 1, 7), a_trial("peak", 11, 5, 19), a_trial("end", 24, 20, 26))
+    found = parts(evidence_of("cloudy", fan=False))
+    row = found["study-0"].get_position()[1]
+    shifts = {moment: found[f"study-{moment}"].get_ydata()[0] - row for moment in ("onset", "peak", "end")}
+    assert shifts == pytest.approx({"onset": 4, "peak": 0, "end": 0})
+
+
+def test_what_comes_after_the_last_hour_has_a_mark_at_the_edge_only(monkeypatch):
+    put_trials(monkeypatch, a_trial("end", 29, 27, 31), a_trial("peak", 25, 20, 28), a_trial("onset", 1, 1, 2))
+    found = parts(evidence_of("cloudy", 30, 60, fan=False))
+    assert len(found["study-end"].get_xdata()) == len(found["model-end"].get_xdata()) == 0
+    assert hour_of(found["study-beyond"].get_xdata()) == pytest.approx([26, 26])
+    assert hour_of(found["model-beyond"].get_xdata()) == pytest.approx([26])
+    assert hour_of(found["spread-measured"].get_xdata()[~np.isnan(found["spread-measured"].get_xdata())]).max() <= 26
+    assert len(parts(evidence_of("cloudy", 8, 20, fan=False))["model-beyond"].get_xdata()) == 0
+
+
+@pytest.mark.parametrize("look", ["clear", "cloudy"])
+def test_the_model_s_marks_stand_at_its_hours(look):
+    evidence = evidence_of(look, 14, 26)
+    found = parts(evidence)
+    for moment in ("onset", "peak", "end"):
+        hour = getattr(evidence.curves, moment)(look)
+        assert hour_of(found[f"model-{moment}"].get_xdata()) == pytest.approx([hour])
+    assert found["model-name"].get_text() == f"{'14' if look == 'clear' else '26'} units, model"
+    xs, ys = found["model-curve"].get_data()
+    assert hour_of(xs[np.argmax(ys)]) == pytest.approx(evidence.curves.peak(look), abs=0.2)
+    assert found["model-curve"].get_linestyle() == ("-" if look == "clear" else "--")
+    at_peak = np.interp(evidence.curves.peak(look), hour_of(xs), ys - 28)
+    late = np.interp(12, hour_of(xs), ys - 28)
+    curve = getattr(evidence.curves, look)
+    assert late / at_peak == pytest.approx(np.interp(12, HOURS, curve) / curve.max(), abs=0.01)
+
+
+@pytest.mark.parametrize("look", ["clear", "cloudy"])
+@pytest.mark.parametrize("hours", [HOURS, np.arange(97) / 4], ids=["26 h", "24 h"])
+def test_the_bands_follow_the_fan(look, hours):
+    evidence = evidence_of(look, hours=hours)
+    found = parts(evidence)
+    line = getattr(evidence.curves, look)
+    xs, ys = found["model-curve"].get_data()
+    tall = (np.interp(6, hour_of(xs), ys) - 28) / np.interp(6, hours, line)
+    for name, percents in (("outer", (5, 95)), ("inner", (25, 75))):
+        corners = found[f"fan-{name}"].get_xy()
+        assert len(corners) <= 102
+        lower, upper = np.split(corners, 2)
+        for edge, told in zip((lower, upper[::-1]), evidence.fan.band(look, *percents), strict=True):
+            seen = (edge[:, 1] - 28) / tall
+            assert seen == pytest.approx(np.interp(hour_of(edge[:, 0]), hours, told), abs=line.max() * 0.01)
+            assert hour_of(edge[-1, 0]) > hours[-1] - 1
+        assert corners[:, 1].max() <= 142 + 1e-9
+    days = hours[getattr(evidence.fan, look).argmax(axis=1)]
+    assert span(found["fan-peak"]) == pytest.approx(np.percentile(days, (5, 95)))
+
+
+def test_the_line_keeps_its_height_when_the_fan_opens():
+    """The line's height depends on the fan only where days would leave the space for the curve."""
+    heights = [parts(evidence_of("cloudy", fan=fan))["model-curve"].get_ydata().max() for fan in (True, False)]
+    assert heights[0] == pytest.approx(heights[1])
+    assert 80 < heights[0] < 100
+
+
+def test_without_a_fan_no_band_stands():
+    found = parts(evidence_of("cloudy", fan=False))
+    assert [span(found[f"fan-{name}"]) for name in ("outer", "inner", "peak")] == [None] * 3
+    assert len(found["model-curve"].get_xdata()) > 50
+    assert "days" not in describe_evidence(evidence_of("cloudy", fan=False))
+
+
+def test_without_a_model_it_says_so_and_why():
+    lispro = evidence_of("clear", name="insulin lispro")
+    found = parts(lispro)
+    said = "The model draws no curve: it has no numbers for insulin lispro."
+    assert found["no-model"].get_text() == said
+    assert said in describe_evidence(lispro)
+    assert not len(found["model-curve"].get_xdata())
+    assert not any(len(found[f"model-{moment}"].get_xdata()) for moment in ("onset", "peak", "end", "beyond"))
+    assert "no study of insulin lispro" in found["head-studies-key"].get_text()
+    assert said in describe_evidence(evidence_of("cloudy", name="insulin lispro"))
+    assert found["no-model"].get_text() != parts(evidence_of("clear", fan=False))["no-model"].get_text() == ""
+
+
+def test_what_the_model_was_not_made_for_is_said_of_the_insulin_it_concerns():
+    spell = begin_spell("sauna", 30)
+    beyond = evidence_of("cloudy", 8, 60, fan=False, body_site="thigh", spell=spell)
+    notices = " ".join(one.get_text() for gid, one in parts(beyond).items() if gid.startswith("notice-"))
+    for words in ("extrapolated above 40 units", "given in the thigh", "sauna from 30 min"):
+        assert words in notices
+        assert words.lower() in describe_evidence(beyond).lower()
+    within = evidence_of("clear", 8, 60, fan=False)
+    assert within.curves.extrapolated
+    assert "xtrapolated" not in describe_evidence(within)
+    order = order_of()
+    slip = evidence_of("clear", fan=False, injection=swapped(order))
+    assert parts(slip)["model-name"].get_text() == "20 units, model"
+    assert "The two doses swapped" in describe_evidence(slip)
+
+
+def test_a_dose_too_small_to_count_has_no_marks():
+    tiny = evidence_of("clear", 0.5, 20, fan=False)
+    found = parts(tiny)
+    assert tiny.curves.onset("clear") is None
+    assert not any(len(found[f"model-{moment}"].get_xdata()) for moment in ("onset", "peak", "end", "beyond"))
+    assert "never acts enough" in describe_evidence(tiny)
+
+
+def test_moving_a_drawing_gives_what_drawing_anew_gives():
+    moved = draw_evidence(evidence_of("cloudy"), ROOM)
+    for evidence in every_case():
+        moved.show(evidence)
+        assert svg(moved.figure) == svg(draw_evidence(evidence, ROOM).figure)
+
+
+def test_showing_the_same_again_touches_nothing():
+    drawn = draw_evidence(evidence_of("cloudy"), ROOM)
+    for evidence in every_case():
+        assert drawn.show(evidence)
+        assert not drawn.show(evidence)
+        assert not drawn.show(replace(evidence))
+
+
+def test_another_dose_touches_only_the_model():
+    drawn = draw_evidence(evidence_of("cloudy"), ROOM)
+    touched = {artist.get_gid() for artist in drawn.show(evidence_of("cloudy", 8, 22))}
+    assert {"model-curve", "fan-outer", "model-end", "model-name"} <= touched
+    assert not [gid for gid in touched if gid.startswith(("book", "study", "spread", "head", "chosen"))]
+    touched = {artist.get_gid() for artist in drawn.show(evidence_of("cloudy", 8, 22, row="afp-2005"))}
+    assert touched == {"book-0", "book-0-whole", "book-2", "book-2-whole", "chosen-pointer"}
+
+
+def test_words_stay_in_the_picture_and_off_each_other():
+    drawn = draw_evidence(evidence_of("cloudy"), ROOM)
+    renderer = FigureCanvasAgg(drawn.figure).get_renderer()
+    for evidence in every_case():
+        drawn.show(evidence)
+        texts = drawn.figure.findobj(lambda artist: hasattr(artist, "get_text") and artist.get_text())
+        boxes = [(text.get_text(), mpl.text.Text.get_window_extent(text, renderer)) for text in texts]
+        for words, box in boxes:
+            assert min(box.x0, box.y0, WIDTH - box.x1, HEIGHT - box.y1) > 1, words
+        for (one, box), (other, its) in itertools.combinations(boxes, 2):
+            apart = max(box.x0 - its.x1, its.x0 - box.x1, box.y0 - its.y1, its.y0 - box.y1)
+            assert apart > -1.5, (one, other)
+        beside = [
+            one for gid, one in parts(drawn).items() if gid.startswith(("side-", "book-", "study-")) and one in texts
+        ]
+        names = [one for one in beside if not one.get_gid().endswith("-note")]
+        assert names
+        assert max(mpl.text.Text.get_window_extent(one, renderer).x1 for one in names) < 280 - 15
+        assert not parts(drawn)["side-6"].get_text()
+
+
+def test_the_words_name_every_source_every_figure_and_how_it_is_known():
+    for look, key in MODELLED.items():
+        said = describe_evidence(evidence_of(look))
+        for times in insulins()[key].row.times:
+            assert shelf().cite(times) in said
+        for trial in shelf().trials.values():
+            if trial.insulin == key and trial.moment in ("onset", "peak", "end"):
+                assert shelf().cite(trial) in said
+                figure = f"{evidence_words.MOMENTS[trial.moment]} {trial.value:.2f} h ({trial.low:.2f} to {trial.high:.2f} h, "
+                figure = re.sub(r"\.?0+ ", " ", figure)
+                assert figure in said
+                kind = said[said.index(figure) + len(figure) :]
+                assert kind.startswith(
+                    {"one SD": "one standard", "not stated": "what kind"}.get(trial.spread, ("our", "the"))
+                )
+        assert "numbers are recalled" in said
+        for basis in (shelf().absorption[key], shelf().variation[key]):
+            assert shelf().cite(basis) in said
+
+
+def test_the_words_tell_the_model_s_hours_and_days():
+    evidence = evidence_of("cloudy")
+    said = describe_evidence(evidence)
+    assert "The model for 20 units: starts 1.6 h, strongest 6 h, ends 17.2 h." in said
+    low, high = evidence.peak_days
+    assert f"strongest between {low:.2g} h and {high:.2g} h" in said
+    at = int(np.argmax(evidence.curves.cloudy))
+    pale = [round(100 * edge[at] / evidence.curves.cloudy.max()) for edge in evidence.fan.band("cloudy", 5, 95)]
+    assert f"between {pale[0]} % and {pale[1]} % of the model's on 90 of 100 days" in said
+    assert (
+        said.index("The marked row, taught here: National Institute")
+        < said.index("Studies of")
+        < said.index("The model")
+    )
+    endless = evidence_of("cloudy", 8, 100, fan=False, weight_kg=40)
+    assert endless.curves.end("cloudy") is None
+    assert "ends after more than 72 h" in describe_evidence(endless)
+    assert len(parts(endless)["model-beyond"].get_xdata()) == 1
+
+
+def test_a_short_name_is_the_first_words_and_the_year():
+    named = {key: evidence_words.short_name(source) for key, source in shelf().sources.items()}
+    assert named["heinemann-1989"] == "Heinemann 1989"
+    assert named["niddk-2009"] == "National Institute of Diabetes … 2009"
+    assert named["basal-review"] == "Review of basal insulins"
+    assert named["afp-2009"] != named["afp-2005"]
