@@ -16,7 +16,7 @@ def clashes(day: Day, mixed: ClockTime, clear: Acting, cloudy: Acting, rounds: S
     yield from _later_meals(day, clear, cloudy)
     yield from _dose(day, mixed)
     for one in (clear, cloudy):
-        yield from _nobody(one, rounds)
+        yield from _nobody(one, [at for at in rounds if at > day.given])
 
 
 def _own_meal(day: Day) -> Iterator[Clash]:
@@ -61,6 +61,8 @@ def _dose(day: Day, mixed: ClockTime) -> Iterator[Clash]:
     late = None if day.due is None else day.due.until(day.given)
     if late is not None and late > shelf().day["late_minutes"].value:
         yield _clash("given late", day.given, "clash-given-late", minutes=minutes_text(late), due=day.due)
+    if late is not None and day.order.clock and -late > shelf().day["late_minutes"].value:
+        yield _clash("given early", day.given, "clash-given-early", minutes=minutes_text(-late), due=day.due)
     waited, limit = mixed.until(day.given), day.site.waiting.value
     if waited > limit:
         yield _clash(
@@ -76,10 +78,11 @@ def _nobody(one: Acting, rounds: Sequence[ClockTime]) -> Iterator[Clash]:
         return
     before = max((at for at in rounds if at < peak.start), default=None)
     after = min((at for at in rounds if at > peak.end), default=None)
+    near = [f"the round before it is at {before}"] if before else []
+    near += [f"the next one {'after it ' * bool(before)}is at {after}"] if after else []
     yield _clash(
         "nobody at peak", peak.start, "clash-nobody-at-peak",
-        insulin=one.dose.insulin, when=peak,
-        before=before or "none before it", after=after or "none after it",
+        insulin=one.dose.insulin, when=peak, rounds=", ".join(near) or "no round is set",
     )  # fmt: skip
 
 

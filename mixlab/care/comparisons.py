@@ -107,7 +107,7 @@ def against_taught_times(order: Order, text: str, site: Site | None = None) -> I
     """
     if order.when is None:
         return
-    time = _meal_time(order.when)
+    time = meal_time(order.when)
     (place,) = ((part.start, part.end) for part in order.parts if part.name == "when")
     checks, lead = shelf().checks, (site or teaching_site()).meal_lead
     latest, most = checks["rapid_lead_minutes"], checks["regular_lead_minutes"]
@@ -129,25 +129,26 @@ def against_taught_times(order: Order, text: str, site: Site | None = None) -> I
 
 
 @dataclass(frozen=True, kw_only=True)
-class _MealTime:
+class MealTime:
     """A time in relation to a meal: how many minutes before it, or None where 'before' says no number."""
 
     before_a_meal: bool
     minutes: float | None
 
     def fits(self, least: float, most: float) -> bool:
+        """Say whether it can be so many minutes before a meal."""
         return self.before_a_meal and (self.minutes is None or least <= self.minutes <= most)
 
 
-def _meal_time(when: str) -> _MealTime:
+def meal_time(when: str) -> MealTime:
     """Read the words of an order's time; 'with' and 'at' a meal are 0 minutes before it."""
     amount, relation, meal = re.split(r"\b(before|after|with|at)\b", when, maxsplit=1)
     if "bedtime" in meal or relation == "after":
-        return _MealTime(before_a_meal=False, minutes=None)
+        return MealTime(before_a_meal=False, minutes=None)
     if relation in ("with", "at"):
-        return _MealTime(before_a_meal=True, minutes=0)
+        return MealTime(before_a_meal=True, minutes=0)
     if not amount.strip():
-        return _MealTime(before_a_meal=True, minutes=None)
+        return MealTime(before_a_meal=True, minutes=None)
     scale = 60 if "hour" in amount else 1
     worth = numbers_in(amount) or [1]  # 'an hour'
-    return _MealTime(before_a_meal=True, minutes=worth[0] * scale)
+    return MealTime(before_a_meal=True, minutes=worth[0] * scale)

@@ -29,6 +29,8 @@ class Cover:
     ----------
     hours, action, need : array (n,)
         Hours after the injection; units per hour acting, and needed by the assumptions.
+    basal_share : float
+        The part of the fasting need that is assumed.
     basis : tuple of Fact
         The assumptions.
     """
@@ -36,6 +38,7 @@ class Cover:
     hours: Hours
     action: Hours
     need: Hours
+    basal_share: float
     basis: tuple[Fact, ...]
 
     def uncovered(self, start: float, end: float) -> float:
@@ -83,6 +86,7 @@ def cover(curves: ActionCurves, meals: Iterable[tuple[float, float]], basal_shar
         hours=curves.hours,
         action=curves.total,
         need=need,
+        basal_share=part,
         basis=(facts["basal_units_per_kg_h"], share, grams_per_unit, minutes),
     )
 

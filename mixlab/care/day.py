@@ -12,9 +12,11 @@ from ..facts.shelf import shelf
 from ..quantities import MINUTES_A_DAY, ClockTime, read_clock
 from ..ward.meal import Meal
 from ..ward.order import Order
-from ..ward.phrases import numbers_in
 from ..ward.site import Site
+from .comparisons import meal_time
 from .moments import PlannedMeal, Window
+
+_ANY_MEAL = re.compile(r"\b(?:a|the|each|every) meal\b|\bmeals\b")
 
 
 class CannotPlan(ValueError):
@@ -51,10 +53,16 @@ class Day:
     meals: tuple[Meal, ...]
 
     def __post_init__(self) -> None:
+        if self.order.when and re.search(r"\bafter\b", self.order.when):
+            raise CannotPlan(
+                f"The order says '{self.order.when}'. A day is planned here for a dose before its meal only: ask the "
+                "prescriber, or the ward's policy, when to look in."
+            )
         by_time: dict[ClockTime, Meal] = {}
         for meal in self.meals:
-            other = by_time.setdefault(meal.clock, meal)
-            if other is not meal:
+            other = by_time.pop(meal.clock, None)
+            by_time[meal.clock] = meal
+            if other:
                 raise MealsAtOnce(
                     f"{other.name.capitalize()} and {meal.name} are both at {meal.at}. Give each its own time."
                 )
@@ -69,11 +77,14 @@ class Day:
     @cached_property
     def own(self) -> PlannedMeal | None:
         """The meal the dose belongs to: the one the order names, or else the nearest, if it is near."""
-        named = [meal for meal in self.meals if self.order.when and meal.is_called(self.order.when)]
+        when = self.order.when
+        named = [meal for meal in self.meals if when and meal.is_called(when)]
+        if when and not named and not _ANY_MEAL.search(when):
+            return None
         placed = [PlannedMeal(meal=meal, at=self._nearest(meal.clock)) for meal in named or self.meals]
         if not placed:
             return None
-        nearest = min(placed, key=lambda one: abs(self.given.until(one.at)))
+        nearest = min(placed, key=lambda one: (abs(self.given.until(one.at)), one.at < self.given))
         near = abs(self.given.until(nearest.at)) <= shelf().day["meal_for_minutes"].value
         return nearest if named or near else None
 
@@ -87,7 +98,7 @@ class Day:
         """Every meal from the dose on, by time."""
         own = self.own
         others = [
-            PlannedMeal(meal=meal, at=(own.at if own else self.given).next(meal.clock))
+            PlannedMeal(meal=meal, at=self.given.next(meal.clock))
             for meal in self.meals
             if own is None or meal is not own.meal
         ]
@@ -119,11 +130,8 @@ class Day:
         """When the order wants the dose: by its clock time, or so many minutes before its meal."""
         if self.order.clock:
             return self._nearest(read_clock(self.order.clock))
-        minutes = re.search(r"(minute|hour).* before ", self.order.when or "")
-        if not minutes or not self.own:
-            return None
-        (amount, *_) = numbers_in(self.order.when or "") or [1]
-        return self.own.at.later(-amount * (60 if minutes[1] == "hour" else 1))
+        minutes = meal_time(self.order.when).minutes if self.order.when else None
+        return None if minutes is None or self.own is None else self.own.at.later(-minutes)
 
     def every(self, at: Iterable[str]) -> Iterator[ClockTime]:
         """Yield each time of day as it comes in the 24 hours after the dose, by time."""
@@ -134,6 +142,10 @@ class Day:
         """When the patient next goes to bed."""
         (at,) = self.every(self.site.bedtime.at)
         return at
+
+    def sleeps_in(self, window: Window) -> bool:
+        """Say whether the patient sleeps at some time of a window."""
+        return self.asleep(window.start) or window.start.next(read_clock(self.site.bedtime.at[0])) < window.end
 
     def asleep(self, time: ClockTime) -> bool:
         """Say whether the patient sleeps then."""

@@ -79,7 +79,12 @@ def as_ordered(order: Order) -> Injection:
     NotOneClearOneCloudy
         For two insulins of one look.
     """
-    return Injection(clear=_portion(order.clear), cloudy=_portion(order.cloudy), words="as ordered")
+    for dose in (order.clear, order.cloudy):
+        _check(dose)
+    for dose in (order.clear, order.cloudy):
+        absorption_of(dose.insulin)
+    clear, cloudy = (_alone(dose.insulin, float(dose.units)) for dose in (order.clear, order.cloudy))
+    return Injection(clear=clear, cloudy=cloudy, words="as ordered")
 
 
 def swapped(order: Order) -> Injection:
@@ -153,7 +158,7 @@ def _alone(insulin: Insulin, units: float) -> Portion:
     return Portion(insulin=insulin, units=units, depot_units=units)
 
 
-def _portion(dose: Dose) -> Portion:
+def _check(dose: Dose) -> None:
     units = dose.units
     if isinstance(units, bool) or not 0 < units < math.inf:
         raise NotAnAmount(f"No action can be computed for {units} units of {dose.insulin}. Enter a dose above 0.")
@@ -163,5 +168,3 @@ def _portion(dose: Dose) -> Portion:
             f"No curve is drawn for {units_text(units)} of {dose.insulin}: no insulin syringe here holds more than "
             f"{units_text(most)}. Check the dose with the prescriber."
         )
-    absorption_of(dose.insulin)
-    return _alone(dose.insulin, float(units))

@@ -23,13 +23,13 @@ def looks(day: Day, clear: Acting, cloudy: Acting) -> Iterator[Look]:
     for one in (clear, cloudy):
         if one.strongest:
             look = one.dose.insulin.look
-            night = day.asleep(one.strongest.start) or day.asleep(one.strongest.end)
+            night = day.sleeps_in(one.strongest)
             rule = "look-night" if night else f"look-{look}"
             measure = night or look == "cloudy"
             yield _look(look, one.strongest, rule, measure=measure, insulin=one.dose.insulin)
     for planned in day.placed:
         if planned is not day.own:
-            at = planned.at.later(-day.site.meal_lead.value)
+            at = max(day.given, planned.at.later(-day.site.meal_lead.value))
             yield _look(
                 "before meal", Window(start=at, end=at), "look-before-meal", measure=True, meal=planned.meal.name
             )
@@ -42,7 +42,7 @@ def _bedtime(day: Day, cloudy: Acting) -> Look:
     """Return the look at bedtime: the snack question, as far as the cloudy insulin still acts."""
     at = day.bedtime
     window, insulin = Window(start=at, end=at), cloudy.dose.insulin
-    if cloudy.strongest and cloudy.strongest.end > at:
+    if cloudy.strongest and cloudy.strongest.end > at and day.sleeps_in(cloudy.strongest):
         peak = cloudy.strongest
         return _look("bedtime", window, "look-bedtime-night", measure=True, cloudy=insulin, when=peak)
     if cloudy.may_act_at(at) and cloudy.ends:

@@ -60,8 +60,9 @@ class Acting:
         return self.starts.start if self.starts else None, self.ends.end if self.ends else None
 
     def may_act_at(self, time: ClockTime) -> bool:
-        """Say whether by the taught times it can act then."""
-        return bool(self.starts and self.ends and self.starts.start <= time <= self.ends.end)
+        """Say whether by the taught times it can act then; where no start or no end is taught, it may."""
+        start, end = self.taught
+        return (start is None or start <= time) and (end is None or time <= end)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -104,8 +105,8 @@ class Clash:
     Attributes
     ----------
     key : str
-        "meal too soon", "meal too late", "meal not eaten", "later meal not eaten", "no meal", "nobody at peak", "given late"
-        or "waited".
+        "meal too soon", "meal too late", "meal not eaten", "later meal not eaten", "no meal", "nobody at peak", "given late",
+        "given early" or "waited".
     at : ClockTime
         Where in the day.
     say : str

@@ -6,6 +6,7 @@ from .draw_up import DrawUp, draw_up
 from .live_dose import LiveDose, live_dose
 from .order_check import OrderCheck, order_check
 from .treating import TreatLow, treat_low
+from .when_it_acts import WhenItActs, when_it_acts
 
 __all__ = [
     "Bedside",
@@ -13,12 +14,14 @@ __all__ = [
     "LiveDose",
     "OrderCheck",
     "TreatLow",
+    "WhenItActs",
     "bedside",
     "draw_up",
     "live_dose",
     "order_check",
     "show_records_as_pictures",
     "treat_low",
+    "when_it_acts",
 ]
 
 show_records_as_pictures()

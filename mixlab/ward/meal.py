@@ -41,8 +41,9 @@ class Meal:
 
     def __post_init__(self) -> None:
         read_clock(self.at)
-        if isinstance(self.grams, bool) or not 0 <= self.grams < math.inf:
-            raise NotAnAmount(f"{self.grams} g of carbohydrate is not possible. Enter a number from 0.")
+        number = isinstance(self.grams, int | float) and not isinstance(self.grams, bool)
+        if not number or not 0 <= self.grams < math.inf:
+            raise NotAnAmount(f"{self.grams!r} g of carbohydrate is not possible. Enter a number from 0.")
 
     @property
     def clock(self) -> ClockTime:
@@ -51,4 +52,4 @@ class Meal:
 
     def is_called(self, words: str) -> bool:
         """Say whether words such as "30 minutes before breakfast" name this meal."""
-        return any(name in words for name in (self.name, *self.also_called))
+        return any(name.lower() in words.lower() for name in (self.name, *self.also_called))

@@ -98,8 +98,7 @@ def changes(base: Site, written: SiteFile, faults: list[str], where: str) -> dic
         elif key == "meals":
             changed[key] = _meals(base, value, faults, where)
         elif isinstance(times := getattr(base, key), ClockTimes):
-            at = (value,) if isinstance(value, str) else value
-            faults += [f"{where}.{key}: {fault}" for fault in map(_clock_fault, at) if fault]
+            at = _clock_times(value, faults, f"{where}.{key}")
             changed[key] = replace(times, at=at, source=LOCAL_POLICY, known="read", note="")
         elif isinstance(policy := getattr(base, key), Policy):
             if value in policy.choices:
@@ -135,12 +134,15 @@ def _meals(base: Site, written: tuple[_Meal, ...], faults: list[str], where: str
     return tuple(meals)
 
 
-def _clock_fault(at: str) -> str:
-    try:
-        read_clock(at)
-    except NotAClockTime as fault:
-        return str(fault)
-    return ""
+def _clock_times(written: str | tuple[str, ...], faults: list[str], where: str) -> tuple[str, ...]:
+    """Return clock times as the clock shows them, each once and in order."""
+    times = set()
+    for at in (written,) if isinstance(written, str) else written:
+        try:
+            times.add(read_clock(at))
+        except NotAClockTime as fault:
+            faults.append(f"{where}: {fault}")
+    return tuple(time.face for time in sorted(times))
 
 
 def _line(key: str, value: _Line, faults: list[str], where: str) -> Threshold | None:

@@ -218,7 +218,7 @@ def test_insulins_that_do_not_act_together_have_no_window():
         ("15 mins before the morning meal", "07:45"),
         ("twenty minutes before breakfast", "07:40"),
         ("before breakfast", None),
-        ("with breakfast", None),
+        ("with breakfast", "08:00"),
         (None, None),
     ],
 )
@@ -265,7 +265,7 @@ def test_the_looks_of_a_supper_dose():
     plan = day_plan(*EVENING)
     assert [(one.key, str(one.window), one.measure) for one in plan.looks] == [
         ("meal", "18:00 to 18:15", False),
-        ("clear", "19:30 to 21:30", True),
+        ("clear", "19:30 to 21:30", False),
         ("bedtime", "21:30", True),
         ("cloudy", "01:30 the next day", True),
         ("end", "05:30 to 09:30 the next day", True),
@@ -317,13 +317,13 @@ def test_a_peak_that_holds_the_whole_night_is_a_peak_in_sleep():
 @pytest.mark.parametrize(
     ("given_at", "asks", "words"),
     [
-        ("17:30", "look-bedtime-night", "still to become strongest, in the night (taught: 01:30 the next day)"),
-        ("13:31", "look-bedtime-night", "taught: 21:31"),
+        ("17:30", "look-bedtime-night", "taught to be strongest in hours of sleep (01:30 the next day)"),
+        ("13:31", "look-bedtime-night", "hours of sleep (21:31)"),
         ("13:30", "look-bedtime", "NPH insulin may act until 05:30 the next day"),
         ("07:30", "look-bedtime", "NPH insulin may act until 23:30"),
         ("05:30", "look-bedtime", "NPH insulin may act until 21:30"),
         ("05:29", "look-bedtime-done", "NPH insulin of this dose no longer acts"),
-        ("21:30", "look-bedtime-night", "taught: 05:30 the next day"),
+        ("21:30", "look-bedtime-night", "hours of sleep (05:30 the next day)"),
         ("21:31", "look-bedtime-done", "no longer acts"),
     ],
 )
@@ -395,7 +395,10 @@ def test_the_dose_given_late_by_a_minute():
     assert clash_keys(late) == ["given late"]
     assert late.clashes[0].at == late.given_at
     assert late.clashes[0].say.startswith("The dose is 31 minutes later than ordered (07:30).")
-    assert clash_keys(day_plan(order, "06:50", meals(breakfast="07:20"))) == []
+    early, too_early = (day_plan(order, at, meals(breakfast="07:20")) for at in ("07:00", "06:59"))
+    assert clash_keys(early) == []
+    assert clash_keys(too_early) == ["given early"]
+    assert too_early.clashes[0].say.startswith("The dose is 31 minutes earlier than ordered (07:30)")
 
 
 def test_a_dose_that_was_due_before_its_meal_is_late_too():
@@ -441,9 +444,9 @@ def test_nobody_is_due_at_a_peak(part, rounds, seen):
 def test_the_rounds_nearest_to_a_peak_are_named():
     plan = day_plan(*MORNING, site=ward(rounds=("03:00", "08:00", "08:29", "12:31", "15:00", "21:30")))
     assert "strongest at 09:30 to 11:30" in clash(plan, "nobody at peak").say
-    assert "the rounds nearest are 08:29 and 12:31" in clash(plan, "nobody at peak").say
+    assert "the round before it is at 08:29, the next one after it is at 12:31" in clash(plan, "nobody at peak").say
     alone = day_plan(*MORNING, site=ward(rounds=("07:00",)))
-    assert [one.say.count("are none before it and 07:00 the next day") for one in alone.clashes] == [1, 1]
+    assert [one.say.count("look then: the next one is at 07:00 the next day") for one in alone.clashes] == [1, 1]
 
 
 def test_the_doses_own_meal_not_eaten():
@@ -710,3 +713,27 @@ def test_every_sentence_of_a_plan_begins_with_a_capital_letter_and_ends():
         assert one.say[0].isupper()
         assert one.say[-1] in ".?"
         assert not {"{", "}"} & set(one.say)
+
+
+def test_an_order_for_after_a_meal_is_not_planned():
+    with pytest.raises(CannotPlan, match=r"'after breakfast'.*ask the prescriber"):
+        day_plan(replace(PLAIN, when="after breakfast"), "08:30")
+
+
+def test_a_meal_that_is_not_served_is_not_replaced_by_the_nearest():
+    plan = day_plan(replace(PLAIN, when="before lunch"), "07:30", [Meal(name="breakfast", at="08:00")])
+    assert plan.meal is None
+    assert clash_keys(plan) == ["no meal"]
+    assert day_plan(replace(PLAIN, when="before meals"), "07:30").meal.meal.name == "breakfast"
+
+
+def test_a_snack_between_the_dose_and_its_meal_stays_there():
+    plan = day_plan(BREAKFAST, "07:30", [*WARD.meals, Meal(name="juice", at="07:50", grams=15)])
+    assert [one.meal.name for one in plan.meals] == ["juice", "breakfast", "lunch", "supper"]
+
+
+def test_a_round_at_the_injection_is_no_look_at_a_peak():
+    """A rapid-acting insulin is taught to be strongest half an hour later; who injects is still there, and then gone."""
+    rounds = ("07:50", "11:30", "15:30", "21:30")
+    plan = day_plan(replace(RAPID, when=None), "07:50", meals(breakfast="07:55"), site=ward(rounds=rounds))
+    assert "nobody at peak" in clash_keys(plan)

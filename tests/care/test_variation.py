@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from mixlab import action_curves, read_order
+from mixlab.care import variation
 from mixlab.care.depot import NoModel, begin_spell
 from mixlab.care.injection import contaminated
 from mixlab.care.variation import DRAWS, day_to_day, factors
@@ -20,11 +21,18 @@ FAN = day_to_day(ORDER, HOURS)
 
 
 def test_the_same_seed_gives_the_same_days_to_the_last_digit():
+    variation._days.cache_clear()  # else the days would be remembered and not drawn
     again = day_to_day(ORDER, HOURS, seed=1)
+    assert again.clear is not FAN.clear
     np.testing.assert_array_equal(FAN.clear, again.clear)
     np.testing.assert_array_equal(FAN.cloudy, again.cloudy)
     for one, other in zip(FAN.band("total", 5, 95), again.band("total", 5, 95), strict=True):
         np.testing.assert_array_equal(one, other)
+
+
+def test_nobody_changes_the_days_that_are_remembered():
+    with pytest.raises(ValueError, match="read-only"):
+        FAN.clear[0, 0] = 1
 
 
 def test_another_seed_gives_other_days():

@@ -1,0 +1,229 @@
+"""The day after a mixed dose: the record behind the picture, its lists, and everything it shows in words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import pairwise
+from string import ascii_uppercase
+
+from ..care.action import ActionCurves
+from ..care.cover import Cover
+from ..care.day import Day
+from ..care.moments import Acting, Window
+from ..care.timing import DayPlan
+from ..facts.shelf import shelf
+from ..quantities import MINUTES_A_DAY, minutes_text, number_text, read_clock, units_text
+
+BEFORE_MINUTES, AFTER_MINUTES = 60, MINUTES_A_DAY
+"""What the picture shows: from so many minutes before the injection to so many after it."""
+
+ASSUMPTION = "teaching assumption: not a glucose, not a dose rule; compare only with another day"
+NO_CURVES = "No model curve for this pair of insulins: taught times only, and no insulin against need."
+NO_COVER = "Insulin against need is not shown for this day."
+
+Row = tuple[str, str, str, str]
+"""A line of a list: its number or letter, when, what, and who says so."""
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class DaySeen:
+    """What is on the sheet.
+
+    Attributes
+    ----------
+    curves : ActionCurves or None
+        None where there is no model for an insulin.
+    cover : Cover or None
+        The curves against the need of the meals that are eaten; None to leave it out.
+    """
+
+    plan: DayPlan
+    curves: ActionCurves | None
+    cover: Cover | None
+
+
+def look_rows(plan: DayPlan) -> list[Row]:
+    """Return every look by time: its number, when, what to look for and do, and whose rule it is."""
+    return [
+        (f"{number}", f"{look.window}", look.say, plan.site.cite(look.rule))
+        for number, look in enumerate(plan.looks, 1)
+    ]
+
+
+def clash_rows(plan: DayPlan) -> list[Row]:
+    """Return every clash by time: its letter, when, what is wrong and what to do, and whose rule it is."""
+    return [
+        (letter, f"{clash.at}", clash.say, plan.site.cite(clash.rule))
+        for letter, clash in zip(ascii_uppercase, plan.clashes, strict=False)
+    ]
+
+
+def sleep_windows(plan: DayPlan) -> list[Window]:
+    """Return when the patient sleeps, as far as the picture reaches."""
+    first, last = plan.given_at.later(-BEFORE_MINUTES), plan.given_at.later(AFTER_MINUTES)
+    (bed,), (waking,) = plan.site.bedtime.at, shelf().rounds["waking"].at
+    nights = []
+    for day in (-1, 0, 1):
+        start = read_clock(bed).later(day * MINUTES_A_DAY)
+        end = start.next(read_clock(waking))
+        if max(start, first) < min(end, last):
+            nights.append(Window(start=max(start, first), end=min(end, last)))
+    return nights
+
+
+def sleep_words(plan: DayPlan) -> str:
+    """Return from when to when the patient sleeps: ``"asleep 21:30 to 06:30"``."""
+    return f"asleep {plan.site.bedtime.at[0]} to {shelf().rounds['waking'].at[0]}"
+
+
+def dose_words(plan: DayPlan) -> str:
+    """Return the ordered dose: ``"regular insulin 8 units and NPH insulin 20 units"``."""
+    return " and ".join(f"{dose.insulin} {units_text(dose.units)}" for dose in (plan.order.clear, plan.order.cloudy))
+
+
+def limit_words(plan: DayPlan) -> str:
+    """Return what the clock says of drawing up and injecting, after "injected at …"."""
+    mixed = "once mixed," if plan.mixed_at == plan.given_at else f"mixed at {plan.mixed_at.face}, so"
+    due = f"; ordered for {plan.due_at.face}" if plan.due_at else ""
+    return f"draw up from {plan.draw_up_from.face}; {mixed} inject by {plan.inject_by.face}{due}"
+
+
+def difference_words(curves: ActionCurves) -> list[str]:
+    """Return how what the model follows differs from the order at the abdomen, and what it was not made for."""
+    facts = shelf()
+    limit = facts.action["extrapolated_above_units"]
+    words = {
+        f"extrapolated above {units_text(limit.value)}, our own limit": curves.extrapolated,
+        curves.injection.words: curves.injection.words != "as ordered",
+        f"given in the {facts.body_sites[curves.body_site].name}": curves.body_site != "abdomen",
+    }
+    spell = [f"{curves.spell.row.name} from {minutes_text(curves.spell.start_minutes)} on"] if curves.spell else []
+    return [*(said for said, true in words.items() if true), *spell]
+
+
+def describe_day(seen: DaySeen) -> str:
+    """Return everything the picture shows in sentences, with who says so."""
+    plan = seen.plan
+    looks, clashes = look_rows(plan), clash_rows(plan)
+    parts = [
+        f"The day after {dose_words(plan)}.",
+        *_injection(plan),
+        *_meals(plan),
+        *_insulin(seen, plan.clear),
+        *_insulin(seen, plan.cloudy),
+        *_together(seen),
+        *_rounds(plan),
+        f"Looks: {len(looks)}.",
+        *(
+            f"Look {number}, {when}, {'measure' if look.measure else 'look and ask'}: {words} Rule: {who}."
+            for look, (number, when, words, who) in zip(plan.looks, looks, strict=True)
+        ),
+        f"Clashes: {len(plan.clashes) or 'none'}.",
+        *(
+            f"Clash {letter}, {clash.key}, {when}: {words} Rule: {who}."
+            for clash, (letter, when, words, who) in zip(plan.clashes, clashes, strict=False)
+        ),
+        *_cover(seen),
+        "For teaching only: the prescriber's order, local policy and licensed practice come first.",
+    ]
+    return " ".join(parts)
+
+
+def _upper(words: str) -> str:
+    return f"{words[0].upper()}{words[1:]}"
+
+
+def _injection(plan: DayPlan) -> Iterator[str]:
+    cite, waiting = plan.site.cite, plan.site.waiting
+    due = f" Ordered for {plan.due_at}." if plan.due_at else ""
+    mixed = f"Mixed at {plan.mixed_at}, so" if plan.mixed_at != plan.given_at else "Once mixed,"
+    yield f"Injected at {plan.given_at}.{due} Draw up from {plan.draw_up_from}. {mixed} inject by {plan.inject_by}."
+    yield f"Mixed insulin waits at most {minutes_text(waiting.value)}. Rule: {cite(waiting)}."
+
+
+def _meals(plan: DayPlan) -> Iterator[str]:
+    for one in plan.meals:
+        eaten = "eaten" if one.meal.eaten else "not eaten"
+        yield f"{_upper(one.meal.name)} at {one.at}, {number_text(one.meal.grams)} g of carbohydrate, {eaten}."
+        if one is plan.meal and plan.eat:
+            yield f"This dose belongs to {one.meal.name}, which may come from {plan.eat}. Rule: {_lead(plan)}."
+    set_so = "Times and carbohydrate of the meals are those set for this plan; no study stands behind them."
+    yield set_so if plan.meals else "No meal is planned."
+
+
+def _lead(plan: DayPlan) -> str:
+    """Return who says how long after the injection the meal may come."""
+    site, day = plan.site, Day(order=plan.order, site=plan.site, given=plan.given_at, meals=())
+    low, high, lead = day.lead
+    if lead is not site.meal_lead:
+        return f"{number_text(low)} to {number_text(high)} minutes after the injection, {site.cite(lead)}"
+    return (
+        f"{minutes_text(lead.value)} after the injection, {site.cite(lead)}, and {minutes_text(site.meal_slack.value)} "
+        f"sooner or later, {site.cite(site.meal_slack)}"
+    )
+
+
+def _insulin(seen: DaySeen, acting: Acting) -> Iterator[str]:
+    name, facts = acting.dose.insulin, shelf()
+    windows = {"starts": acting.starts, "is strongest": acting.strongest, "ends": acting.ends}
+    taught = ", ".join(f"{verb} at {window}" for verb, window in windows.items() if window)
+    yield f"{_upper(str(name))}, {name.look}, {units_text(acting.dose.units)}."
+    yield f"Taught: {taught or 'no times'}. Handbook: {seen.plan.site.cite(acting.row)}."
+    if seen.curves is None:
+        return
+    start, top, end = acting.model_start, acting.model_strongest, acting.model_end
+    begun = f"starts at {start}, is strongest at {top or 'no hour that can be told'}, "
+    over = f"ends at {end}" if end else "has no end that can be told"
+    yield f"Model: {begun + over if start else 'never acts enough to count as begun'}."
+    yield f"The model's numbers are recalled: {facts.cite(facts.absorption[name.key])}."
+
+
+def _together(seen: DaySeen) -> Iterator[str]:
+    plan, facts = seen.plan, shelf()
+    if plan.both_taught:
+        yield f"Both insulins can act from {plan.both_taught}, by the taught times."
+    if plan.both_model:
+        yield f"By the model both act from {plan.both_model}."
+    curves = seen.curves
+    if curves:
+        marker = facts.action["marker_units_per_kg_h"]
+        yield (
+            f"The model's start and end are where an insulin passes {number_text(round(curves.marker, 3))} units per hour, "
+            f"for a body of {number_text(curves.weight_kg)} kg: {facts.cite(marker)}."
+        )
+        yield from (f"{_upper(words)}." for words in difference_words(curves))
+
+
+def _rounds(plan: DayPlan) -> Iterator[str]:
+    facts, site = shelf(), plan.site
+    due = ", ".join(str(at) for at in plan.rounds)
+    yield f"Somebody is due at {due or 'no time of these 24 hours'}. Rule: {site.cite(site.rounds)}."
+    nights, waking = " and ".join(f"from {night}" for night in sleep_windows(plan)), facts.rounds["waking"]
+    yield f"The patient sleeps {nights or 'at no set time'}."
+    yield f"Bedtime: {site.cite(site.bedtime)}; waking: {site.cite(waking)}."
+
+
+def _cover(seen: DaySeen) -> Iterator[str]:
+    cover, curves, plan = seen.cover, seen.curves, seen.plan
+    if curves is None:
+        yield NO_CURVES
+        return
+    if cover is None:
+        yield NO_COVER
+        return
+    yield f"Insulin acting against an assumed need, in units per hour, is a {ASSUMPTION}."
+    last = plan.given_at.later(float(cover.hours[-1]) * 60)
+    for start, end in pairwise(sorted({plan.given_at, last, *(one.at for one in plan.meals if one.at < last)})):
+        hours = [plan.given_at.until(time) / 60 for time in (start, end)]
+        beyond, missing = (units_text(round(units(*hours), 1)) for units in (cover.uncovered, cover.missing))
+        yield f"From {start} to {end}: {beyond} beyond the assumed need, {missing} of need beyond insulin."
+    need, share, grams, minutes = cover.basis
+    cite = shelf().cite
+    used = cover.basal_share
+    own = "" if used == share.value else f", set to {number_text(used)} for this day"
+    yield (
+        f"Assumed: a fasting need of {number_text(need.value)} units per kg and hour ({cite(need)}), of which "
+        f"the part {number_text(share.value)} counts ({cite(share)}){own}; one unit for {number_text(grams.value)} g of carbohydrate "
+        f"({cite(grams)}); the need of a meal is greatest {minutes_text(minutes.value)} after it begins ({cite(minutes)})."
+    )

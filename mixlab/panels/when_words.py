@@ -1,0 +1,185 @@
+"""The state of the panel on when insulins act, what follows from it, and its words."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import lru_cache, partial
+from html import escape
+from typing import Literal
+
+import numpy as np
+
+from ..care.action import ActionCurves, action_curves
+from ..care.cover import Cover, cover, eaten_meals
+from ..care.depot import NoFigures, begin_spell
+from ..care.dosing import plan_dose
+from ..care.injection import Injection, as_ordered, contaminated, from_clear_layer, from_sediment, swapped
+from ..care.timing import DayPlan, day_plan
+from ..care.variation import Fan, Width, day_to_day
+from ..facts.shelf import shelf
+from ..figures.action_words import ActionSeen
+from ..figures.day import DaySeen
+from ..figures.day_words import clash_rows, look_rows
+from ..figures.evidence_words import Evidence, short_name
+from ..quantities import number_text
+from ..ward.meal import Meal
+from ..ward.order import Order
+from ..ward.reading import read_order
+from ..ward.site import Site
+
+HOURS = np.arange(289) / 12
+"""What the curves are drawn at: every five minutes for 24 h."""
+
+FAN_HOURS = np.concatenate([np.arange(36) / 6, np.arange(12, 49) / 2])
+"""What the fan is drawn at: every ten minutes for six hours, then every half hour up to 24 h."""
+
+CURVES, CLEAR, CLOUDY, DAY = "the curves", "clear: who says what", "cloudy: who says what", "the day at the bedside"
+VIEWS = (CURVES, CLEAR, CLOUDY, DAY)
+
+NO_FAN = "off"
+FANS: tuple[str, ...] = (NO_FAN, "day to day", "wide")
+
+NO_SPELL = "nothing"
+
+SLIPS: dict[str, Callable[[Order], Injection]] = {
+    "as ordered": as_ordered,
+    "the two doses swapped": swapped,
+    "cloudy not rolled, clear layer drawn": from_clear_layer,
+    "cloudy not rolled, sediment drawn": from_sediment,
+    "0.2 % of the clear acts as cloudy": partial(contaminated, fraction=0.002),
+    "20 % of the clear acts as cloudy": partial(contaminated, fraction=0.2),
+}
+
+
+@dataclass(frozen=True, kw_only=True)
+class State:
+    """What the controls say."""
+
+    order_text: str
+    given_at: str
+    meals: tuple[Meal, ...]
+    row: str
+    body_site: str = "abdomen"
+    spell: str = NO_SPELL
+    spell_start: int = 30
+    slip: str = "as ordered"
+    weight_kg: float = 70
+    basal_share: float = 0.75
+    fan: str = NO_FAN
+    shown: str = CURVES
+    guess_h: float | None = None
+    sum_shown: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
+class View:
+    """What follows from a state. `curves`, `cover` and `beside` are None for an insulin without a model."""
+
+    order: Order
+    plan: DayPlan
+    curves: ActionCurves | None
+    beside: ActionCurves | None
+    fan: Fan | None
+    cover: Cover | None
+    state: State
+
+    @property
+    def action(self) -> ActionSeen:
+        """What the picture of the curves shows."""
+        return ActionSeen(
+            order=self.order,
+            curves=self.curves,
+            fan=self.fan,
+            row=self.state.row,
+            sum_shown=self.state.sum_shown,
+            guess_h=self.state.guess_h,
+            beside=self.beside,
+        )
+
+    @property
+    def evidence(self) -> Evidence:
+        """What the picture of one insulin's sources shows."""
+        look: Literal["clear", "cloudy"] = "cloudy" if self.state.shown == CLOUDY else "clear"
+        return Evidence(order=self.order, look=look, curves=self.curves, fan=self.fan, row=self.state.row)
+
+    @property
+    def day(self) -> DaySeen:
+        """What the picture of the day shows."""
+        return DaySeen(plan=self.plan, curves=self.curves, cover=self.cover)
+
+
+@lru_cache(maxsize=256)  # a held key comes back to states that were seen before
+def see(state: State, site: Site) -> View:
+    """Compute everything the panel shows.
+
+    Raises
+    ------
+    OrderError, CannotPrepare, NotAnAmount, NoModel, NotAClockTime, CannotPlan
+        If the state cannot be shown; the message is for the learner.
+    """
+    order = read_order(state.order_text)
+    plan_dose(order, site)
+    curves, beside, fan = _curves(state, order)
+    plan = day_plan(order, state.given_at, state.meals, site, row=state.row, curves=curves)
+    covered = cover(curves, eaten_meals(plan), state.basal_share) if curves else None
+    return View(order=order, plan=plan, curves=curves, beside=beside, fan=fan, cover=covered, state=state)
+
+
+def _curves(state: State, order: Order) -> tuple[ActionCurves | None, ActionCurves | None, Fan | None]:
+    """Return the curves, those of the dose as ordered if they differ, and the fan if it is asked for; None without a model."""
+    try:
+        usual = action_curves(order, HOURS, state.weight_kg)
+    except NoFigures:
+        return None, None, None
+    injection, site = SLIPS[state.slip](order), state.body_site
+    spell = None if state.spell == NO_SPELL else begin_spell(state.spell, state.spell_start)
+    curves = action_curves(order, HOURS, state.weight_kg, body_site=site, spell=spell, injection=injection)
+    fan = None
+    if state.fan != NO_FAN and state.shown != DAY:
+        width: Width = "wide" if state.fan == "wide" else "day to day"
+        step = 5 if spell else 10
+        fan = day_to_day(order, FAN_HOURS, width=width, body_site=site, spell=spell, injection=injection, step=step)
+    changed = (injection.words, site, spell) != (usual.injection.words, usual.body_site, None)
+    return curves, usual if changed else None, fan
+
+
+def guess_words(view: View) -> str:
+    """Return what the guess was worth, once the sum is shown."""
+    state, curves = view.state, view.curves
+    if not state.sum_shown or curves is None or state.guess_h is None:
+        return ""
+    peak = curves.peak()
+    if peak is None:
+        return "The sum never reaches the level that counts as acting."
+    shape = (
+        "It has one highest point and then a long shoulder, not two humps"
+        if curves.humps() == 1
+        else f"It has {curves.humps()} highest points"
+    )
+    return (
+        f"You said {number_text(state.guess_h)} h; by the model the sum is strongest {number_text(round(peak, 1))} h after the "
+        f"injection. {shape}."
+    )
+
+
+def day_html(plan: DayPlan) -> str:
+    """Return the looks and the clashes as two lists, each with whose rule it is."""
+    clashes = "".join(
+        f"<li value={at}><b>{escape(label)}</b> {escape(when)}: {escape(words)} <small>({escape(cited)})</small></li>"
+        for at, (label, when, words, cited) in enumerate(clash_rows(plan), 1)
+    )
+    looks = "".join(
+        f"<tr><td>{escape(label)}</td><td>{escape(when)}</td><td>{escape(words)} <small>({escape(cited)})</small></td></tr>"
+        for label, when, words, cited in look_rows(plan)
+    )
+    fits = f"<ul>{clashes}</ul>" if clashes else "<p>Nothing clashes.</p>"
+    return (
+        f"<h4>What does not fit</h4>{fits}<h4>When to look in</h4>"
+        f"<table><tr><th>No.</th><th>When</th><th>What for</th></tr>{looks}</table>"
+    )
+
+
+def row_names(rows: tuple[str, ...]) -> list[tuple[str, str]]:
+    """Return handbooks by their short names, for a drop-down."""
+    return [(short_name(shelf().sources[key]), key) for key in rows]

@@ -1,0 +1,132 @@
+"""When insulins act, in a real lab and a real browser: a guess, a dose by keyboard, a meal dragged, a night."""
+
+import pytest
+from lab import find_violations, open_lab, open_notebook, open_page, run_all
+
+pytestmark = pytest.mark.browser
+
+PICTURE = ".mixlab-when svg[role=img]:visible"
+
+
+def lesson(folder, name):
+    with open_lab(folder) as lab, open_page() as page:
+        open_notebook(page, lab, name)
+        run_all(page)
+        page.locator(PICTURE).first.wait_for(timeout=60_000)
+        yield page
+
+
+@pytest.fixture(scope="module")
+def curves(tmp_path_factory):
+    yield from lesson(tmp_path_factory.mktemp("lesson"), "30_when_each_acts.ipynb")
+
+
+@pytest.fixture(scope="module")
+def day(tmp_path_factory):
+    yield from lesson(tmp_path_factory.mktemp("lesson"), "31_a_day_at_the_bedside.ipynb")
+
+
+def says(page, words):
+    page.wait_for_function(
+        "words => [...document.querySelectorAll('.mixlab-when svg[role=img]')]"
+        ".some(node => node.checkVisibility() && node.getAttribute('aria-label').includes(words))",
+        arg=words,
+        timeout=30_000,
+    )
+
+
+def panel_of(page):
+    panel = page.locator(".mixlab-when")
+    panel.scroll_into_view_if_needed()
+    return panel
+
+
+def choose(panel, name):
+    panel.get_by_role("button", name=name, exact=True).press("Enter")
+
+
+def type_in(field, words):
+    field.fill(words)
+    field.press("Tab")
+
+
+def test_a_guess_by_keyboard_then_the_sum(curves):
+    panel = panel_of(curves)
+    choose(panel, "the curves")
+    says(curves, "Where will the highest point be?")
+    guess = panel.get_by_label("Your guess: hours after the injection", exact=True)
+    guess.focus()
+    guess.press("ArrowRight")
+    assert guess.get_attribute("aria-valuetext") == "8.5 h after the injection"
+    choose(panel, "Show the sum")
+    panel.get_by_text("You said 8.5 h; by the model the sum is strongest 2.7 h").wait_for(timeout=30_000)
+    choose(panel, "Hide the sum")
+
+
+def test_the_fan_and_another_place_by_keyboard(curves):
+    panel = panel_of(curves)
+    panel.get_by_label("Day to day", exact=True).select_option("wide")
+    says(curves, "90 of 100")
+    panel.get_by_label("Where on the body", exact=True).select_option("thigh")
+    says(curves, "Given in the thigh")
+    handle = panel.get_by_label("Clear insulin, units", exact=True)
+    handle.focus()
+    handle.press("ArrowRight")
+    says(curves, "Model, regular insulin 9 units")
+    assert handle.get_attribute("aria-valuetext") == "9 units"
+
+
+def test_each_picture_fits_a_small_laptop(curves):
+    panel = panel_of(curves)
+    room = curves.locator(".jp-WindowedPanel-outer").first.bounding_box()["height"]
+    for name in ("clear: who says what", "cloudy: who says what", "the day at the bedside", "the curves"):
+        choose(panel, name)
+        curves.wait_for_timeout(500)
+        (picture,) = (one for one in panel.locator("svg[role=img]").all() if one.is_visible())
+        box = picture.bounding_box()
+        assert box["y"] + box["height"] - panel.bounding_box()["y"] <= room, name
+        assert box["width"] > 900, name
+
+
+def test_a_meal_dragged_with_the_arrows_moves_the_day(day):
+    panel = panel_of(day)
+    type_in(panel.get_by_label("Order", exact=True), "regular insulin 8 units and NPH insulin 20 units before breakfast")
+    type_in(panel.get_by_label("Injected at, typed", exact=True), "07:30")
+    says(day, "Injected at 07:30")
+    handle = panel.get_by_label("breakfast at", exact=True)
+    handle.focus()
+    for _ in range(4):
+        handle.press("ArrowRight")
+    panel.get_by_text("Breakfast at 09:00 comes 1 hour 30 minutes after the injection").wait_for(timeout=30_000)
+    assert handle.get_attribute("aria-valuetext") == "09:00"
+    day.wait_for_function(
+        "one => one.value === '09:00'",
+        arg=panel.get_by_label("breakfast at, typed", exact=True).element_handle(),
+    )
+    type_in(panel.get_by_label("breakfast at, typed", exact=True), "08:00")
+    panel.get_by_text("Nothing clashes").wait_for(timeout=30_000)
+
+
+def test_a_meal_that_cannot_be_is_refused_and_stays_in_the_field(day):
+    panel = panel_of(day)
+    breakfast = panel.get_by_label("breakfast at, typed", exact=True)
+    type_in(breakfast, "07:00")
+    panel.get_by_text("lies before the dose").wait_for(timeout=30_000)
+    assert breakfast.input_value() == "07:00"
+    says(day, "Not updated")
+    type_in(breakfast, "08:00")
+    panel.get_by_text("Not shown:").wait_for(state="detached", timeout=30_000)
+
+
+def test_a_meal_left_out_with_the_space_bar(day):
+    panel = panel_of(day)
+    eaten = panel.get_by_role("checkbox", name="lunch is eaten")
+    eaten.press("Space")
+    panel.get_by_text("Lunch at 12:00 is not eaten").wait_for(timeout=30_000)
+    eaten.press("Space")
+    panel.get_by_text("Nothing clashes").wait_for(timeout=30_000)
+
+
+def test_axe_finds_nothing_inside_the_outputs(curves, day):
+    assert not find_violations(curves)
+    assert not find_violations(day)

@@ -1,0 +1,509 @@
+"""The day picture: every mark at its minute, nothing on top of anything, and words that say all of it."""
+
+import io
+import re
+from dataclasses import replace
+
+import matplotlib as mpl
+import numpy as np
+import pytest
+from hypothesis import given, reject, settings
+from hypothesis import strategies as st
+
+from mixlab import action_curves, read_order
+from mixlab.care.cover import cover, eaten_meals
+from mixlab.care.day import MealBeforeDose
+from mixlab.care.injection import as_ordered
+from mixlab.care.timing import day_plan
+from mixlab.facts.shelf import shelf
+from mixlab.figures import style
+from mixlab.figures.day import DayFigure, DaySeen, clash_rows, describe_day, draw_day, look_rows
+from mixlab.figures.day_line import Board, at_minute, at_time, take_lane
+from mixlab.figures.day_words import BEFORE_MINUTES, NO_COVER, NO_CURVES, sleep_windows
+from mixlab.quantities import ClockTime
+from mixlab.ward.meal import Meal
+from mixlab.ward.site import teaching_site
+
+HOURS = np.arange(289) / 12
+DOSE = "regular insulin 8 units and NPH insulin 20 units"
+PER_MINUTE = at_minute(1) - at_minute(0)
+ONE = DayFigure(style.ROOM)
+
+
+def seen_of(text, given_at, meals=None, *, model=True, curves=None, **more):
+    order = read_order(text)
+    if model and curves is None:
+        curves = action_curves(order, HOURS)
+    plan = day_plan(order, given_at, meals, curves=curves, **more)
+    return DaySeen(plan=plan, curves=curves, cover=cover(curves, eaten_meals(plan)) if curves else None)
+
+
+def with_meal(name, **changes):
+    return [replace(meal, **changes) if meal.name == name else meal for meal in teaching_site().meals]
+
+
+def breakfast_dose(meals=None, **more):
+    return seen_of(f"{DOSE} 30 minutes before breakfast", "07:30", meals, **more)
+
+
+def late_dose():
+    meals = with_meal("breakfast", at="08:45", eaten=False)
+    return seen_of(f"{DOSE} at 07:30", "08:30", meals, mixed_at="07:50")
+
+
+def small_hours():
+    meals = [
+        Meal(name="snack", at="00:30", eaten=False),
+        Meal(name="breakfast", at="08:00"),
+        Meal(name="morning snack", at="09:00"),
+        *teaching_site().meals[1:],
+    ]
+    return seen_of(DOSE, "00:00", meals)
+
+
+DAYS = {
+    "breakfast": breakfast_dose,
+    "supper": lambda: seen_of(f"{DOSE} 30 minutes before supper", "17:30"),
+    "late": late_dose,
+    "lunch not eaten": lambda: breakfast_dose(with_meal("lunch", eaten=False)),
+    "breakfast at nine": lambda: breakfast_dose(with_meal("breakfast", at="09:00")),
+    "no model": lambda: seen_of(
+        "insulin lispro 8 units and NPH insulin 20 units 15 minutes before breakfast", "07:45", model=False
+    ),
+    "bedtime": lambda: seen_of(f"{DOSE} at bedtime", "22:00"),
+    "small hours": small_hours,
+    "crowded": lambda: breakfast_dose(
+        [*teaching_site().meals, Meal(name="first snack", at="08:45"), Meal(name="second snack", at="09:30")]
+    ),
+    "no meals": lambda: breakfast_dose([]),
+    "large": lambda: seen_of("regular insulin 30 units and NPH insulin 60 units before breakfast", "07:30"),
+}
+
+
+def parts(figure):
+    return {artist.get_gid(): artist for artist in figure.findobj(lambda one: one.get_gid()) if artist is not figure}
+
+
+def drawn_parts(seen, size=style.ROOM):
+    return parts(draw_day(seen, size).figure)
+
+
+def written(found, name):
+    numbered = [text.get_text() for gid, text in found.items() if re.fullmatch(rf"{name}-\d+", gid)]
+    return [words for words in numbered if words]
+
+
+def middle(shape):
+    xs = shape.get_xy()[:, 0]
+    return (xs.min() + xs.max()) / 2
+
+
+def area(shape):
+    xs, ys = shape.get_xy()[:-1].T
+    return abs(np.dot(xs, np.roll(ys, 1)) - np.dot(ys, np.roll(xs, 1))) / 2
+
+
+def svg(figure):
+    text = io.StringIO()
+    with mpl.rc_context({"svg.hashsalt": "one", "svg.fonttype": "none"}):
+        figure.savefig(text, format="svg", metadata={"Date": None})
+    return text.getvalue()
+
+
+@pytest.mark.parametrize(("when", "given_at"), [("breakfast", 450), ("supper", 1050)])
+def test_every_mark_stands_at_its_minute_of_the_clock(when, given_at):
+    seen = seen_of(f"{DOSE} 30 minutes before {when}", f"{given_at // 60:02}:{given_at % 60:02}")
+    plan, found = seen.plan, drawn_parts(seen)
+
+    def x(time):
+        assert 0 <= time.minutes - given_at <= 24 * 60
+        return at_minute(0) + PER_MINUTE * (time.minutes - given_at)
+
+    assert list(found["meals-eaten"].get_xdata()) == pytest.approx([x(one.at) for one in plan.meals])
+    assert list(found["rounds"].get_xdata()) == pytest.approx([x(at) for at in plan.rounds])
+    eat = found["eat-bracket"].get_xdata()
+    assert (min(eat), max(eat)) == pytest.approx((x(plan.eat.start), x(plan.eat.end)))
+    both = found["both-bracket"].get_xdata()
+    assert (min(both), max(both)) == pytest.approx((x(plan.both_taught.start), x(plan.both_taught.end)))
+    for at, look in enumerate(plan.looks, 1):
+        assert middle(found[f"look-{at}"]) == pytest.approx(x(look.window.start))
+    for acting in (plan.clear, plan.cloudy):
+        name = f"taught-{acting.dose.insulin.look}"
+        for shape, start, end in (
+            (name, acting.starts.start, acting.ends.end),
+            (f"{name}-sure", acting.starts.end, acting.ends.start),
+        ):
+            xs = found[shape].get_xy()[:, 0]
+            assert (xs.min(), xs.max()) == pytest.approx((x(start), x(end)))
+        peak = found[f"{name}-peak"]
+        assert middle(peak) == pytest.approx((x(acting.strongest.start) + x(acting.strongest.end)) / 2)
+        model = f"model-{acting.dose.insulin.look}"
+        assert list(found[model].get_xdata()) == pytest.approx([x(acting.model_start), x(acting.model_end)])
+        assert list(found[f"{model}-peak"].get_xdata()) == pytest.approx([x(acting.model_strongest)])
+    assert found["midnight"].get_xdata() == pytest.approx([x(ClockTime(24 * 60))] * 2)
+
+
+@pytest.mark.parametrize("given_at", ["00:00", "00:30", "07:30", "17:31", "23:59"])
+def test_clock_faces_stand_at_even_hours_and_the_next_day_at_midnight(given_at):
+    seen = seen_of(DOSE, given_at, [Meal(name="meal", at="12:00")])
+    plan, found = seen.plan, drawn_parts(seen)
+    faces = [found[f"face-{at}"] for at in range(13) if found[f"face-{at}"].get_text()]
+    assert len(faces) >= 12
+    hours = found["hours"].get_xdata()[::3]
+    assert len(hours) == len(faces)
+    for face, hour in zip(faces, hours, strict=True):
+        minutes = round((hour - at_minute(0)) / PER_MINUTE + plan.given_at.minutes)
+        assert minutes % 120 == 0
+        assert face.get_text() == ClockTime(minutes).face
+        assert abs(face.get_position()[0] - hour) <= 5
+    (midnight, _) = found["midnight"].get_xdata()
+    assert (midnight - at_minute(0)) / PER_MINUTE == pytest.approx(24 * 60 - plan.given_at.minutes)
+    assert abs(found["next-day"].get_position()[0] - midnight) < 30
+
+
+@pytest.mark.parametrize("day", ["breakfast", "supper", "bedtime", "small hours"])
+def test_the_night_is_hatched_from_bedtime_to_waking(day):
+    seen = DAYS[day]()
+    plan, found = seen.plan, drawn_parts(seen)
+    asleep = np.zeros(25 * 60, dtype=bool)
+    for at in range(2):
+        xs = found[f"night-{at}"].get_xy()[:, 0]
+        start, end = ((x - at_minute(-BEFORE_MINUTES)) / PER_MINUTE for x in (xs.min(), xs.max()))
+        if end > 0:
+            asleep[round(start) : round(end)] = True
+    (bed,), (waking,) = plan.site.bedtime.at, shelf().rounds["waking"].at
+    minutes = [ClockTime(plan.given_at.minutes - BEFORE_MINUTES + at).face for at in range(len(asleep))]
+    assert [face >= bed or face < waking for face in minutes] == list(asleep)
+    assert found["night-name"].get_text() == f"asleep {bed} to {waking}"
+    assert found["night-0"].get_hatch()
+
+
+def test_a_site_without_hours_of_sleep_has_none_in_picture_or_words():
+    site = teaching_site()
+    awake = replace(site, bedtime=shelf().rounds["waking"])
+    seen = breakfast_dose(site=awake)
+    assert not sleep_windows(seen.plan)
+    found = drawn_parts(seen)
+    assert not found["night-name"].get_text()
+    assert np.ptp(found["night-0"].get_xy()) == 0
+    assert "at no set time" in describe_day(seen)
+
+
+def test_a_meal_that_is_not_eaten_is_hollow_and_crossed_and_says_so():
+    seen = DAYS["lunch not eaten"]()
+    found = drawn_parts(seen)
+    lunch = next(one for one in seen.plan.meals if one.meal.name == "lunch")
+    for name in ("meals-missed", "meals-crossed"):
+        assert list(found[name].get_xdata()) == pytest.approx([at_time(seen.plan, lunch.at)])
+    assert len(found["meals-eaten"].get_xdata()) == 2
+    assert found["meals-missed"].get_markerfacecolor() == "white"
+    assert found["meals-crossed"].get_marker() == "x"
+    assert [words for words in written(found, "meal") if "not eaten" in words] == ["lunch 12:00 not eaten"]
+    assert "Lunch at 12:00, 60 g of carbohydrate, not eaten." in describe_day(seen)
+    assert not len(drawn_parts(breakfast_dose())["meals-crossed"].get_xdata())
+
+
+def test_moving_a_meal_by_half_an_hour_moves_its_mark_and_its_look_by_just_that():
+    before, after = (drawn_parts(breakfast_dose(meals)) for meals in (None, with_meal("lunch", at="12:30")))
+    moved = np.subtract(after["meals-eaten"].get_xdata(), before["meals-eaten"].get_xdata())
+    assert moved == pytest.approx([0, 30 * PER_MINUTE, 0])
+    looks = [middle(after[f"look-{at}"]) - middle(before[f"look-{at}"]) for at in range(1, 8)]
+    assert looks == pytest.approx([0, 0, 30 * PER_MINUTE, 0, 0, 0, 0])
+
+
+@pytest.mark.parametrize("day", DAYS)
+def test_looks_are_numbered_in_the_order_of_time_and_shaped_by_what_is_done(day):
+    seen = DAYS[day]()
+    plan, found = seen.plan, drawn_parts(seen)
+    numbers = [found[f"look-{at}-number"].get_text() for at in range(1, 17)]
+    count = len(plan.looks)
+    assert numbers == [str(at + 1) if at < count else "" for at in range(16)]
+    assert [row[0] for row in look_rows(plan)] == numbers[:count]
+    xs = [middle(found[f"look-{at}"]) for at in range(1, count + 1)]
+    assert xs == sorted(xs)
+    corners = {look.measure: len(found[f"look-{at}"].get_xy()) for at, look in enumerate(plan.looks, 1)}
+    for at, look in enumerate(plan.looks, 1):
+        mark = found[f"look-{at}"]
+        assert len(mark.get_xy()) == corners[look.measure]
+        assert (mpl.colors.to_hex(mark.get_facecolor()) == "#ffffff") is not look.measure
+    assert len(set(corners.values())) == len(corners)
+    ends = found["look-spans"].get_xdata()[1::6]
+    assert list(ends) == pytest.approx(
+        [at_time(plan, look.window.end) for look in plan.looks if look.window.end > look.window.start]
+    )
+
+
+def test_looks_at_one_time_stand_one_below_the_other():
+    meals = [*teaching_site().meals, Meal(name="snack", at="16:00")]
+    found = drawn_parts(breakfast_dose(meals))
+    plan = breakfast_dose(meals).plan
+    numbers = [at for at, look in enumerate(plan.looks, 1) if look.window.start.face == "15:30"]
+    assert len(numbers) == 2
+    heights = {found[f"look-{at}-number"].get_position()[1] for at in numbers}
+    assert len(heights) == 2
+
+
+def test_clashes_carry_a_letter_a_short_name_and_a_line_at_their_time():
+    seen = late_dose()
+    plan, found = seen.plan, drawn_parts(seen)
+    assert [clash.key for clash in plan.clashes] == ["given late", "waited", "meal not eaten"]
+    assert written(found, "clash") == ["! A: given late", "! B: waited", "! C: meal not eaten"]
+    assert [row[0] for row in clash_rows(plan)] == ["A", "B", "C"]
+    lines = found["clash-lines"].get_xdata()[::3]
+    assert list(lines) == pytest.approx([at_time(plan, clash.at) for clash in plan.clashes])
+    assert found["clash-head"].get_text() == "clashes"
+    calm = drawn_parts(breakfast_dose())
+    assert calm["clash-head"].get_text() == "no clashes"
+    assert not written(calm, "clash")
+    assert not len(calm["clash-lines"].get_xdata())
+
+
+def test_a_clash_without_room_keeps_its_letter():
+    meals = [Meal(name=f"meal {hour}", at=f"{hour:02}:00", eaten=False) for hour in range(8, 14)]
+    found = drawn_parts(seen_of(f"{DOSE}", "07:30", meals))
+    words = written(found, "clash")
+    assert [said[:3] for said in words] == [f"! {letter}" for letter in "ABCDEF"]
+    assert {len(said) > 3 for said in words} == {True, False}
+
+
+def test_the_injection_says_when_to_draw_up_and_by_when_to_inject():
+    found = drawn_parts(breakfast_dose())
+    assert found["injected"].get_text() == "injected 07:30"
+    assert found["limits"].get_text() == "draw up from 07:15; once mixed, inject by 07:45; ordered for 07:30"
+    waited = drawn_parts(late_dose())["limits"].get_text()
+    assert waited == "draw up from 08:15; mixed at 07:50, so inject by 08:05; ordered for 07:30"
+
+
+@pytest.mark.parametrize("day", ["breakfast", "supper", "lunch not eaten", "bedtime", "large"])
+def test_the_shading_is_as_large_as_what_lies_between_action_and_need(day):
+    seen = DAYS[day]()
+    found = drawn_parts(seen)
+    low, top = found["scale-0"], found["scale-2"]
+    high = top.get_position()[1] - low.get_position()[1]
+    unit = 60 * PER_MINUTE * high / float(top.get_text())  # square points for a unit of insulin
+    assert float(low.get_text()) == 0
+    assert float(found["scale-1"].get_text()) * 2 == float(top.get_text())
+    assert float(top.get_text()) >= max(seen.cover.action.max(), seen.cover.need.max())
+    difference = seen.cover.action - seen.cover.need
+    for name, sign in (("beyond", 1), ("missing", -1)):
+        wanted = np.trapezoid(np.maximum(sign * difference, 0), seen.cover.hours)
+        assert area(found[name]) / unit == pytest.approx(wanted, rel=0.01, abs=0.03)  # every tenth minute is drawn
+    assert found["beyond"].get_hatch()
+    assert not found["missing"].get_hatch()
+    assert found["acting"].get_linestyle() != found["need"].get_linestyle()
+
+
+def test_the_strip_stays_light_for_curves_of_every_minute():
+    order = read_order(f"{DOSE} 30 minutes before breakfast")
+    seen = breakfast_dose(curves=action_curves(order, np.arange(24 * 60 + 1) / 60))
+    found = drawn_parts(seen)
+    xs = found["acting"].get_xdata()
+    assert len(xs) <= 147
+    assert xs[-1] == pytest.approx(at_minute(24 * 60))
+
+
+def test_a_pair_without_a_model_has_bars_and_says_why_there_is_no_strip():
+    drawn = DayFigure(style.ROOM)
+    drawn.show(breakfast_dose())
+    seen = DAYS["no model"]()
+    drawn.show(seen)
+    found = parts(drawn.figure)
+    assert found["no-strip"].get_text() == NO_CURVES
+    for name in ("acting", "need", "model-clear", "model-clear-peak", "model-cloudy"):
+        assert not len(found[name].get_xdata()), name
+    for name in ("beyond", "missing"):
+        assert np.ptp(found[name].get_xy()) == 0
+    assert not written(found, "scale")
+    assert found["name-clear"].get_text() == "insulin lispro 8 units, clear"
+    assert NO_CURVES in describe_day(seen)
+    uncovered = replace(breakfast_dose(), cover=None)
+    drawn.show(uncovered)
+    assert found["no-strip"].get_text() == NO_COVER
+    assert NO_COVER in describe_day(uncovered)
+
+
+def test_a_handbook_with_a_gap_leaves_its_piece_out():
+    order = read_order(DOSE)
+    rows = [row for dose in order.doses for row in dose.insulin.row.times]
+    assert {None} <= {row.peak for row in rows} & {row.onset for row in rows}
+    drawn = DayFigure(style.ROOM)
+    found = parts(drawn.figure)
+    for source in dict.fromkeys(row.source for row in rows):
+        seen = breakfast_dose(row=source)
+        drawn.show(seen)
+        for acting in (seen.plan.clear, seen.plan.cloudy):
+            look = acting.dose.insulin.look
+            assert bool(np.ptp(found[f"taught-{look}-peak"].get_xy())) is bool(acting.strongest)
+            whole = bool(acting.starts and acting.ends)
+            assert bool(np.ptp(found[f"taught-{look}-sure"].get_xy())) is whole
+            source = found[f"source-{look}"]
+            assert ("recalled" in source.get_text()) is (acting.row.known == "recalled")
+
+
+def test_what_differs_from_the_order_is_said_in_picture_and_words():
+    order = read_order(f"{DOSE} 30 minutes before breakfast")
+    curves = action_curves(order, HOURS, body_site="thigh")
+    seen = breakfast_dose(curves=curves)
+    assert drawn_parts(seen)["day-notice"].get_text() == "given in the thigh"
+    assert "Given in the thigh." in describe_day(seen)
+    slip = replace(as_ordered(order), words="the other way round")
+    slipped = breakfast_dose(curves=action_curves(order, HOURS, injection=slip))
+    assert drawn_parts(slipped)["day-notice"].get_text() == "the other way round"
+    large = DAYS["large"]()
+    assert drawn_parts(large)["day-notice"].get_text() == "extrapolated above 40 units, our own limit"
+    assert not drawn_parts(breakfast_dose())["day-notice"].get_text()
+
+
+def test_clear_is_plain_and_cloudy_is_dotted():
+    found = drawn_parts(breakfast_dose())
+    for piece in ("sure", "peak"):
+        assert set(found[f"taught-cloudy-{piece}"].get_hatch()) == set(style.CLOUDY_HATCH)
+        assert not found[f"taught-clear-{piece}"].get_hatch()
+
+
+@pytest.mark.parametrize("size", [style.PAGE, style.ROOM], ids=["page", "room"])
+def test_moving_a_drawing_gives_what_drawing_anew_gives(size):
+    moved = DayFigure(size)
+    for day in [*DAYS, "breakfast"]:
+        seen = DAYS[day]()
+        moved.show(seen)
+        assert svg(moved.figure) == svg(draw_day(seen, size).figure), day
+        assert not moved.show(seen), day
+
+
+def test_every_artist_that_moves_has_an_id_of_its_own():
+    drawn = DayFigure(style.ROOM)
+    touched = [artist for day in DAYS.values() for artist in drawn.show(day())]
+    names = [artist.get_gid() for artist in drawn.figure.findobj(lambda one: one.get_gid())]
+    assert len(set(names)) == len(names)
+    assert all(re.fullmatch(r"[A-Za-z][\w.-]*", str(artist.get_gid())) for artist in touched)
+
+
+@pytest.mark.parametrize("day", DAYS)
+@pytest.mark.parametrize("size", [style.PAGE, style.ROOM], ids=["page", "room"])
+def test_no_words_leave_the_picture_or_lie_on_others(day, size):
+    drawn = draw_day(DAYS[day](), size)
+    wide, high = drawn.figure.bbox.size
+    boxes = [
+        (text.get_text(), text.get_window_extent())
+        for text in drawn.figure.findobj(mpl.text.Text)
+        if text.get_text() and text.get_visible()
+    ]
+    for words, box in boxes:
+        assert box.x0 >= -1, words
+        assert box.x1 <= wide + 1, words
+        assert box.y0 >= -1, words
+        assert box.y1 <= high + 1, words
+    for at, (words, box) in enumerate(boxes):
+        for others, other in boxes[at + 1 :]:
+            across = min(box.x1, other.x1) - max(box.x0, other.x0)
+            upward = min(box.y1, other.y1) - max(box.y0, other.y0)
+            assert across < 1 or upward < 3, (words, others)  # a letter's box is a little higher than its ink
+
+
+@settings(deadline=None, max_examples=40)
+@given(st.integers(0, 24 * 60 - 1), st.booleans())
+def test_meal_names_never_lie_on_each_other_whatever_the_hour(minutes, eaten):
+    meals = [replace(meal, eaten=eaten) for meal in teaching_site().meals]
+    try:
+        seen = seen_of(DOSE, ClockTime(minutes).face, meals, model=False)
+    except MealBeforeDose:
+        reject()
+    ONE.show(seen)
+    boxes = [
+        text.get_window_extent()
+        for gid, text in parts(ONE.figure).items()
+        if re.fullmatch(r"(meal|clash|face)-\d+", gid) and text.get_text()
+    ]
+    for at, box in enumerate(boxes):
+        for other in boxes[at + 1 :]:
+            across = min(box.x1, other.x1) - max(box.x0, other.x0)
+            upward = min(box.y1, other.y1) - max(box.y0, other.y0)
+            assert across < 1 or upward < 3
+
+
+def test_a_lane_is_taken_once_and_none_is_left_when_all_are_full():
+    lanes = [[(0.0, 10.0)], []]
+    assert take_lane(lanes, (5, 20)) == (1, 0)
+    assert take_lane(lanes, (5, 20), (11, 20)) == (0, 1)
+    assert take_lane(lanes, (5, 20)) is None
+
+
+def test_a_meal_without_room_keeps_its_time_or_at_least_its_mark():
+    meals = [*teaching_site().meals, Meal(name="first snack", at="08:30"), Meal(name="second snack", at="09:00")]
+    found = drawn_parts(breakfast_dose(meals))
+    assert len(found["meals-eaten"].get_xdata()) == 5
+    assert written(found, "meal") == ["breakfast 08:00", "09:00", "lunch 12:00", "supper 18:00"]
+    assert found["day-more"].get_text()
+
+
+def test_more_than_has_room_is_said():
+    meals = [Meal(name=f"meal {hour}", at=f"{hour:02}:00") for hour in range(8, 22)]
+    found = drawn_parts(seen_of(DOSE, "07:30", meals))
+    assert found["day-more"].get_text() == "more in the list than fits here"
+    assert not drawn_parts(breakfast_dose())["day-more"].get_text()
+
+
+@pytest.mark.parametrize("day", DAYS)
+def test_the_words_name_every_meal_look_clash_and_who_says_so(day):
+    seen = DAYS[day]()
+    plan, words = seen.plan, describe_day(seen)
+    said = [
+        f"Injected at {plan.given_at}", f"Draw up from {plan.draw_up_from}", f"inject by {plan.inject_by}",
+        plan.site.cite(plan.site.waiting), plan.site.cite(plan.clear.row), plan.site.cite(plan.cloudy.row),
+        f"Somebody is due at {plan.rounds[0]}", *(f"{one.meal.name} at {one.at}".capitalize() for one in plan.meals),
+    ]  # fmt: skip
+    for look, (number, when, what, who) in zip(plan.looks, look_rows(plan), strict=True):
+        said.append(f"Look {number}, {when}, {'measure' if look.measure else 'look and ask'}: {what} Rule: {who}.")
+        assert (what, who) == (look.say, plan.site.cite(look.rule))
+    for clash, (letter, when, what, who) in zip(plan.clashes, clash_rows(plan), strict=True):
+        said.append(f"Clash {letter}, {clash.key}, {when}: {what} Rule: {who}.")
+        assert (what, who) == (clash.say, plan.site.cite(clash.rule))
+    if plan.eat:
+        said.append(f"may come from {plan.eat}")
+    if plan.both_taught:
+        said.append(f"Both insulins can act from {plan.both_taught}")
+    if seen.curves:
+        said += [f"starts at {plan.clear.model_start}", "numbers are recalled", "not a glucose, not a dose rule"]
+        said += [shelf().cite(fact) for fact in seen.cover.basis]
+    for one in said:
+        assert one in words
+    assert words.index("Injected") < words.index("Taught:") < words.index("Look 1,")
+    assert not re.search(r"[|▽○●!·→▸≥≤]", words)
+
+
+def test_the_words_give_the_units_between_the_meals():
+    seen = DAYS["lunch not eaten"]()
+    words = describe_day(seen)
+    for start, end, hours in (("08:00", "12:00", (0.5, 4.5)), ("12:00", "18:00", (4.5, 10.5))):
+        beyond, missing = (round(units(*hours), 1) for units in (seen.cover.uncovered, seen.cover.missing))
+        assert (
+            f"From {start} to {end}: {beyond:g} units beyond the assumed need, {missing:g} units of need beyond insulin."
+        ) in words
+    assert "From 12:00 to 18:00: 5.9 units beyond" in words  # action-model sheet, section 10: 5.92 for 4.5 to 10.5 h
+
+
+def test_the_words_tell_another_share_of_the_fasting_need():
+    seen = breakfast_dose()
+    other = replace(seen, cover=cover(seen.curves, eaten_meals(seen.plan), basal_share=0.5))
+    assert "set to 0.5 for this day" in describe_day(other)
+    assert "for this day" not in describe_day(seen)
+
+
+def test_the_words_give_the_rule_of_the_own_meal_for_rapid_and_regular_insulin():
+    assert "0 to 15 minutes after the injection" in describe_day(DAYS["no model"]())
+    assert "30 minutes after the injection" in describe_day(breakfast_dose())
+
+
+def test_an_insulin_that_never_acts_enough_is_said_to_do_so():
+    seen = seen_of("regular insulin 1 unit and NPH insulin 1 unit 30 minutes before breakfast", "07:30")
+    assert seen.plan.cloudy.model_start is None
+    assert "never acts enough to count as begun" in describe_day(seen)
+    assert not len(drawn_parts(seen)["model-cloudy"].get_xdata())
+
+
+def test_the_board_has_the_size_that_was_asked_for():
+    assert [Board(size).text(None, 0, 0, "a").get_fontsize() for size in (style.PAGE, style.ROOM)] == [
+        style.PAGE.small,
+        style.ROOM.small,
+    ]
