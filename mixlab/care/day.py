@@ -9,7 +9,7 @@ from functools import cached_property
 
 from ..facts.record import Fact
 from ..facts.shelf import shelf
-from ..quantities import MINUTES_A_DAY, ClockTime, read_clock
+from ..quantities import MINUTES_A_DAY, ClockTime, number_text, read_clock
 from ..ward.meal import Meal
 from ..ward.order import Order
 from ..ward.site import Site
@@ -69,24 +69,45 @@ class Day:
         own = self.own
         if own and own.at < self.given:
             raise MealBeforeDose(
-                f"{own.meal.name.capitalize()} at {own.at.face} lies before the dose at {self.given.face}, and the dose belongs "
-                "before it. Correct one of the two times; if the patient really has eaten, do not give the dose: ask the "
-                "prescriber."
+                f"{own.meal.name.capitalize()} at {own.at.face} lies before the dose at {self.given.face}. A wrong time? Correct "
+                "it. If the patient has eaten: do not give the dose yet, and do not leave it out either. Measure, and ask the "
+                "nurse in charge or the prescriber now; what is given, and when, is their decision."
             )
 
     @cached_property
     def own(self) -> PlannedMeal | None:
-        """The meal the dose belongs to: the one the order names, or else the nearest, if it is near."""
+        """The meal the dose belongs to: the one the order names, or the first after its clock time, or the nearest, if near."""
         when = self.order.when
         named = [meal for meal in self.meals if when and meal.is_called(when)]
         if when and not named and not _ANY_MEAL.search(when):
             return None
-        placed = [PlannedMeal(meal=meal, at=self._nearest(meal.clock)) for meal in named or self.meals]
+        meant = self._nearest(read_clock(self.order.clock)) if self.order.clock and not named else self.given
+        placed = [
+            PlannedMeal(
+                meal=meal, at=meant.next(meal.clock) if self.order.clock and not named else self._nearest(meal.clock)
+            )
+            for meal in named or self.meals
+        ]
         if not placed:
             return None
-        nearest = min(placed, key=lambda one: (abs(self.given.until(one.at)), one.at < self.given))
-        near = abs(self.given.until(nearest.at)) <= shelf().day["meal_for_minutes"].value
+        nearest = min(placed, key=lambda one: (abs(meant.until(one.at)), one.at < meant))
+        near = abs(meant.until(nearest.at)) <= shelf().day["meal_for_minutes"].value
         return nearest if named or near else None
+
+    @property
+    def far(self) -> bool:
+        """Whether the dose's own meal is so long after it that the dose cannot have been meant for now."""
+        return bool(self.own and self.given.until(self.own.at) > shelf().day["meal_for_minutes"].value)
+
+    @property
+    def unfed(self) -> bool:
+        """Whether the clear insulin may act with no meal in time."""
+        own, eat = self.own, self.eat
+        return own is None or eat is None or not own.meal.eaten or own.at > eat.end
+
+    def usual(self, meal: Meal) -> ClockTime:
+        """Return when the ward serves a meal of this name: its own time if the ward has none."""
+        return next((one.clock for one in self.site.meals if one.name == meal.name), meal.clock)
 
     def _nearest(self, clock: ClockTime) -> ClockTime:
         """Return the time at which the clock shows this nearest to the dose, before or after it."""
@@ -115,23 +136,26 @@ class Day:
 
     @property
     def lead_text(self) -> str:
-        """The same in words: ``"15 to 45 minutes"``."""
-        low, high, _ = self.lead
-        return f"{low:g} to {high:g} minutes"
+        """The rule in words: ``"30 minutes before a meal (this plan lets 15 to 45 pass)"``."""
+        low, high, rule = self.lead
+        between = f"{number_text(low)} to {number_text(high)}"
+        if rule is not self.site.meal_lead:
+            return f"{between} minutes before a meal"
+        return f"{number_text(rule.value)} minutes before a meal (this plan lets {between} pass)"
 
     @property
     def eat(self) -> Window | None:
         """When the dose's own meal may come."""
         low, high, _ = self.lead
-        return Window(start=self.given.later(low), end=self.given.later(high)) if self.own else None
+        return Window(start=self.given.later(low), end=self.given.later(high)) if self.own and not self.far else None
 
     @property
     def due(self) -> ClockTime | None:
-        """When the order wants the dose: by its clock time, or so many minutes before its meal."""
+        """When the order wants the dose: by its clock time, or so many minutes before the ward's time of its meal."""
         if self.order.clock:
             return self._nearest(read_clock(self.order.clock))
         minutes = meal_time(self.order.when).minutes if self.order.when else None
-        return None if minutes is None or self.own is None else self.own.at.later(-minutes)
+        return None if minutes is None or self.own is None else self._nearest(self.usual(self.own.meal)).later(-minutes)
 
     def every(self, at: Iterable[str]) -> Iterator[ClockTime]:
         """Yield each time of day as it comes in the 24 hours after the dose, by time."""

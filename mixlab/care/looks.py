@@ -5,37 +5,47 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from .day import Day
-from .moments import Acting, Look, Window, say
+from .moments import Acting, Look, PlannedMeal, Window, say
 
 
 def looks(day: Day, clear: Acting, cloudy: Acting) -> Iterator[Look]:
     """Yield every look of the 24 hours after the dose; times without a figure in the handbook give none."""
     names = {"clear": clear.dose.insulin, "cloudy": cloudy.dose.insulin}
     if day.eat and day.own:
-        yield _look(
-            "meal",
-            Window(start=min(day.own.at, day.eat.end), end=day.eat.end),
-            "look-meal",
-            measure=False,
-            meal=day.own.meal.name,
-            **names,
-        )
-    for one in (clear, cloudy):
-        if one.strongest:
-            look = one.dose.insulin.look
-            night = day.sleeps_in(one.strongest)
-            rule = "look-night" if night else f"look-{look}"
-            measure = night or look == "cloudy"
-            yield _look(look, one.strongest, rule, measure=measure, insulin=one.dose.insulin)
+        window = Window(start=min(day.own.at, day.eat.end), end=day.eat.end)
+        yield _look("meal", window, "look-meal", measure=day.unfed, meal=day.own.meal.name, **names)
+    if clear.strongest:
+        yield _clear(day, clear, clear.strongest)
+    if cloudy.strongest:
+        rule = "look-night" if day.sleeps_in(cloudy.strongest) else "look-cloudy"
+        yield _look("cloudy", cloudy.strongest, rule, measure=True, insulin=cloudy.dose.insulin)
     for planned in day.placed:
         if planned is not day.own:
-            at = max(day.given, planned.at.later(-day.site.meal_lead.value))
-            yield _look(
-                "before meal", Window(start=at, end=at), "look-before-meal", measure=True, meal=planned.meal.name
-            )
+            yield from _before_meal(day, planned)
     yield _bedtime(day, cloudy)
     if cloudy.ends:
         yield _look("end", cloudy.ends, "look-end", measure=True, end=cloudy.ends.end, **names)
+
+
+def _clear(day: Day, clear: Acting, peak: Window) -> Look:
+    """Return the look at the clear insulin's strongest hours; with no meal in time, or in sleep, a look is not enough."""
+    night = day.sleeps_in(peak)
+    rule = "look-night" if night else "look-clear-no-food" if day.unfed else "look-clear"
+    return _look("clear", peak, rule, measure=night or day.unfed, insulin=clear.dose.insulin)
+
+
+def _before_meal(day: Day, planned: PlannedMeal) -> Iterator[Look]:
+    """Yield the reading before a later meal, and one at its usual time as well if it comes late."""
+    name, lead = planned.meal.name, day.site.meal_lead.value
+    usual = day.given.next(day.usual(planned.meal))
+    rule = "look-before-meal" if planned.meal.eaten else "look-no-meal"
+    if usual < planned.at:
+        at = max(day.given, usual.later(-lead))
+        yield _look(
+            "before meal", Window(start=at, end=at), "look-usual-time", measure=True, meal=name, served=planned.at
+        )
+    at = max(day.given, planned.at.later(-lead))
+    yield _look("before meal", Window(start=at, end=at), rule, measure=True, meal=name)
 
 
 def _bedtime(day: Day, cloudy: Acting) -> Look:
@@ -43,10 +53,10 @@ def _bedtime(day: Day, cloudy: Acting) -> Look:
     at = day.bedtime
     window, insulin = Window(start=at, end=at), cloudy.dose.insulin
     if cloudy.strongest and cloudy.strongest.end > at and day.sleeps_in(cloudy.strongest):
-        peak = cloudy.strongest
-        return _look("bedtime", window, "look-bedtime-night", measure=True, cloudy=insulin, when=peak)
-    if cloudy.may_act_at(at) and cloudy.ends:
-        return _look("bedtime", window, "look-bedtime", measure=True, cloudy=insulin, end=cloudy.ends.end)
+        return _look("bedtime", window, "look-bedtime-night", measure=True, cloudy=insulin, when=cloudy.strongest)
+    if cloudy.may_act_at(at):
+        until = f"until {cloudy.ends.end}" if cloudy.ends else "all night"
+        return _look("bedtime", window, "look-bedtime", measure=True, cloudy=insulin, until=until)
     return _look("bedtime", window, "look-bedtime-done", measure=True, cloudy=insulin)
 
 

@@ -105,8 +105,8 @@ class Clash:
     Attributes
     ----------
     key : str
-        "meal too soon", "meal too late", "meal not eaten", "later meal not eaten", "no meal", "nobody at peak", "given late",
-        "given early" or "waited".
+        "not as ordered", "acts sooner", "given late", "given early", "waited", "no meal", "meal not eaten", "meal too soon",
+        "meal too late", "later meal not eaten", "later meal late", "nobody at the tray" or "nobody at peak".
     at : ClockTime
         Where in the day.
     say : str

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ..facts.record import ActionTimes
+from ..facts.record import ActionTimes, RuleRow
 from ..quantities import MINUTES_A_DAY, ClockTime, read_clock
 from ..ward.meal import Meal
 from ..ward.order import Dose, Order
@@ -15,7 +15,7 @@ from .clashes import clashes
 from .day import CannotPlan, Day, NoSuchRow
 from .depot import NoFigures
 from .looks import looks
-from .moments import Acting, Clash, Look, PlannedMeal, Window, acting
+from .moments import Acting, Clash, Look, PlannedMeal, Window, acting, say
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -65,6 +65,11 @@ class DayPlan:
     looks: tuple[Look, ...]
     rounds: tuple[ClockTime, ...]
     clashes: tuple[Clash, ...]
+
+    @property
+    def standing(self) -> tuple[tuple[str, RuleRow], ...]:
+        """What holds all day, each with its rule: before drawing up, and for a low whenever it is found."""
+        return tuple(say(rule, at=self.draw_up_from) for rule in ("before-drawing-up", "when-low"))
 
     @property
     def first_look(self) -> Look:
@@ -141,7 +146,7 @@ def day_plan(
         both_model=_overlap((clear.model_start, clear.model_end), (cloudy.model_start, cloudy.model_end)),
         looks=tuple(sorted(looks(day, clear, cloudy), key=lambda look: look.window.start)),
         rounds=rounds,
-        clashes=tuple(sorted(clashes(day, mixed, clear, cloudy, rounds), key=lambda clash: clash.at)),
+        clashes=tuple(sorted(clashes(day, mixed, (clear, cloudy), rounds, curves), key=lambda clash: clash.at)),
     )
 
 

@@ -153,7 +153,7 @@ class DayFigure:
         )
 
     def _show_clashes(self, moving: Moving, plan: DayPlan) -> None:
-        moving.set(self._clash_head, text="clashes" if plan.clashes else "no clashes")
+        moving.set(self._clash_head, text="does not fit" if plan.clashes else "nothing found")
         lanes: list[list[Stretch]] = [[] for _ in _CLASHES]
         xs, tops = [], []
         for at, text in enumerate(self._clashes):

@@ -114,15 +114,16 @@ def describe_day(seen: DaySeen) -> str:
         *_insulin(seen, plan.cloudy),
         *_together(seen),
         *_rounds(plan),
+        f"What does not fit: {len(plan.clashes) or 'nothing found by the taught times; look in all the same'}.",
+        *(
+            f"{letter}, {clash.key}, {when}: {words} Rule: {who}."
+            for clash, (letter, when, words, who) in zip(plan.clashes, clashes, strict=False)
+        ),
+        *(f"{words} Rule: {plan.site.cite(rule)}." for words, rule in plan.standing),
         f"Looks: {len(looks)}.",
         *(
             f"Look {number}, {when}, {'measure' if look.measure else 'look and ask'}: {words} Rule: {who}."
             for look, (number, when, words, who) in zip(plan.looks, looks, strict=True)
-        ),
-        f"Clashes: {len(plan.clashes) or 'none'}.",
-        *(
-            f"Clash {letter}, {clash.key}, {when}: {words} Rule: {who}."
-            for clash, (letter, when, words, who) in zip(plan.clashes, clashes, strict=False)
         ),
         *_cover(seen),
         "For teaching only: the prescriber's order, local policy and licensed practice come first.",

@@ -31,8 +31,8 @@ from ..ward.site import Site
 HOURS = np.arange(289) / 12
 """What the curves are drawn at: every five minutes for 24 h."""
 
-FAN_HOURS = np.concatenate([np.arange(36) / 6, np.arange(12, 49) / 2])
-"""What the fan is drawn at: every ten minutes for six hours, then every half hour up to 24 h."""
+FAN_HOURS = np.concatenate([np.arange(60) / 6, np.arange(10, 25)])
+"""What the fan is drawn at: every ten minutes for ten hours, then every hour up to 24 h."""
 
 CURVES, CLEAR, CLOUDY, DAY = "the curves", "clear: who says what", "cloudy: who says what", "the day at the bedside"
 VIEWS = (CURVES, CLEAR, CLOUDY, DAY)
@@ -166,16 +166,19 @@ def guess_words(view: View) -> str:
 def day_html(plan: DayPlan) -> str:
     """Return the looks and the clashes as two lists, each with whose rule it is."""
     clashes = "".join(
-        f"<li value={at}><b>{escape(label)}</b> {escape(when)}: {escape(words)} <small>({escape(cited)})</small></li>"
-        for at, (label, when, words, cited) in enumerate(clash_rows(plan), 1)
+        f"<li><b>{escape(label)}</b> {escape(when)}: {escape(words)} <small>({escape(cited)})</small></li>"
+        for label, when, words, cited in clash_rows(plan)
     )
     looks = "".join(
         f"<tr><td>{escape(label)}</td><td>{escape(when)}</td><td>{escape(words)} <small>({escape(cited)})</small></td></tr>"
         for label, when, words, cited in look_rows(plan)
     )
-    fits = f"<ul>{clashes}</ul>" if clashes else "<p>Nothing clashes.</p>"
+    fits = f"<ul>{clashes}</ul>" if clashes else "<p>Nothing found by the taught times. Look in all the same.</p>"
+    standing = "".join(
+        f"<p>{escape(words)} <small>({escape(plan.site.cite(rule))})</small></p>" for words, rule in plan.standing
+    )
     return (
-        f"<h4>What does not fit</h4>{fits}<h4>When to look in</h4>"
+        f"<h4>What does not fit</h4>{fits}<h4>All day</h4>{standing}<h4>When to look in</h4>"
         f"<table><tr><th>No.</th><th>When</th><th>What for</th></tr>{looks}</table>"
     )
 
