@@ -46,6 +46,9 @@ from .when_words import (
 QUARTERS = tuple(f"{minute // 60:02}:{minute % 60:02}" for minute in range(0, 24 * 60, 15))
 """The places of a clock slider."""
 
+_HEIGHT = "max(56vh, 100vh - 340px)"
+"""The most a picture takes: on a small laptop all controls stay in sight, in a room it grows."""
+
 _NO_GUESS = "no guess yet"
 _GUESSES = ((_NO_GUESS, 0.0), *((f"{half / 2:g} h", half / 2) for half in range(1, 49)))
 _REFUSALS = (OrderError, CannotPrepare, NotAnAmount, NoModel, NotAClockTime, CannotPlan)
@@ -229,7 +232,7 @@ class WhenItActs(widgets.VBox):
         figures = (self._drawn[0].figure, self._drawn[1].figure, self._drawn[2].figure)
         words = (describe_action(view.action), describe_evidence(view.evidence), describe_day(view.day))
         action, evidence, day = (
-            LivePicture(figure, text, max_height="56vh", caption=caption)  # the day's words stand in the sheet
+            LivePicture(figure, text, max_height=_HEIGHT, caption=caption)  # the day's words stand in the sheet
             for figure, text, caption in zip(figures, words, (True, True, False), strict=True)
         )
         self.pictures = dict(zip(VIEWS, (action, evidence, evidence, day), strict=True))

@@ -21,8 +21,9 @@ from mixlab.figures.barrel import draw_barrel
 from mixlab.figures.card import draw_card
 from mixlab.figures.curves import draw_curves
 from mixlab.figures.style import ROOM
-from mixlab.panels import draw_up, live_dose
-from mixlab.panels.live_dose import FIRST_ORDER, State, View, see
+from mixlab.panels import draw_up, live_dose, when_it_acts
+from mixlab.panels.live_dose import State, View, see
+from mixlab.panels.order_controls import FIRST_ORDER
 
 SITE = teaching_site()
 ORDER = read_order(FIRST_ORDER)
@@ -125,3 +126,12 @@ def live() -> widgets.Widget:
     panel = live_dose()
     panel.clear_units.add_class("moved")
     return panel.add_class("result").add_class("live")
+
+
+def when() -> widgets.Widget:
+    """The panel on when insulins act, with the fan open and the sum shown."""
+    panel = when_it_acts()
+    panel.fan.value, panel.guess.value = "day to day", 8.0
+    panel.show_sum.click()
+    panel.clear_units.add_class("moved")
+    return panel.add_class("result").add_class("when")

@@ -115,7 +115,7 @@ def test_a_meal_dragged_with_the_arrows_moves_the_day(day):
         arg=panel.get_by_label("breakfast at, typed", exact=True).element_handle(),
     )
     type_in(panel.get_by_label("breakfast at, typed", exact=True), "08:00")
-    panel.get_by_text("Nothing clashes").wait_for(timeout=30_000)
+    panel.get_by_text("Nothing found by the taught times").wait_for(timeout=30_000)
 
 
 def test_a_meal_that_cannot_be_is_refused_and_stays_in_the_field(day):
@@ -135,7 +135,7 @@ def test_a_meal_left_out_with_the_space_bar(day):
     eaten.press("Space")
     panel.get_by_text("Lunch at 12:00 is not eaten").wait_for(timeout=30_000)
     eaten.press("Space")
-    panel.get_by_text("Nothing clashes").wait_for(timeout=30_000)
+    panel.get_by_text("Nothing found by the taught times").wait_for(timeout=30_000)
 
 
 def test_axe_finds_nothing_inside_the_outputs_of_the_day(day):
