@@ -7,7 +7,9 @@ from fractions import Fraction
 from itertools import product
 from string import Formatter
 
-from mixlab import Meal, day_plan, read_order, teaching_site
+from mixlab import Meal, action_curves, day_plan, read_order, teaching_site
+from mixlab.care.depot import begin_spell
+from mixlab.care.injection import swapped
 from mixlab.facts.shelf import every_fact, shelf
 from mixlab.quantities import MG_DL_PER_MMOL_L, read_clock
 
@@ -287,18 +289,63 @@ def test_every_rule_of_the_day_is_said_by_some_plan_with_all_its_places_filled()
     def served(**at):
         return [Meal(name=name, at=time.lstrip("-"), eaten=time[0] != "-") for name, time in at.items()]
 
+    def curves(**other):
+        return action_curves(order, (0.0,), **other)
+
     plans = [
         day_plan(order, "07:30"),
-        day_plan(order, "17:30"),  # bedtime before the peak, a peak in the night
-        day_plan(order, "05:00"),  # nothing acts at bedtime
+        day_plan(replace(order, clock=None), "17:30"),  # bedtime before the peak, a peak in the night
+        day_plan(order, "05:00", curves=curves(spell=begin_spell("sauna", 30))),  # too early, and done at bedtime
         day_plan(order, "08:10", served(breakfast="08:11", lunch="-12:00"), mixed_at="07:30"),
-        day_plan(order, "07:30", served(breakfast="09:00"), alone),
-        day_plan(order, "07:30", served(breakfast="-08:00")),
+        day_plan(order, "07:30", served(breakfast="09:00", lunch="13:00"), alone),
+        day_plan(order, "07:30", served(breakfast="-08:00"), curves=curves(injection=swapped(order))),
+        day_plan(order, "07:30", curves=curves(body_site="thigh", spell=begin_spell("leg-exercise", 30))),
         day_plan(order, "07:30", ()),
     ]
     said = {one.rule.say: one.say for plan in plans for one in (*plan.looks, *plan.clashes)}
+    said |= {rule.say: say for plan in plans for say, rule in plan.standing}
     assert [key for key, row in FACTS.day_rules.items() if row.say not in said] == []
-    assert [say for say in said.values() if re.search(r"[{}]|None|<", say)] == []
+    offenders = [
+        say for rule, say in said.items() if re.search("[{}<>]", say) or say.count("None") > rule.count("None")
+    ]
+    assert offenders == []
+
+
+def test_a_clash_about_giving_says_what_to_do_before_and_after_the_dose_is_given():
+    both = {
+        "clash-given-late": ("Not given: do not give it yet", "Given: tell them now"),
+        "clash-given-early": ("Not given: do not give it", "Given: stay, measure"),
+        "clash-waited": ("Not injected yet: discard it", "Already injected: give nothing more"),
+        "clash-no-meal": ("do not give the mixed dose yet", "Already given: stay, measure"),
+        "clash-meal-too-late": ("Not given yet: do not give it", "Given: stay, measure"),
+    }
+    offenders = [
+        f"{key}: {words}" for key, pair in both.items() for words in pair if words not in FACTS.day_rules[key].say
+    ]
+    assert offenders == []
+
+
+def test_every_clash_says_whom_to_ask_or_tell():
+    offenders = [
+        key
+        for key, row in FACTS.day_rules.items()
+        if key.startswith("clash-") and not re.search("nurse in charge|prescriber|name who does", row.say)
+    ]
+    assert offenders == []
+
+
+def test_food_is_never_offered_without_a_word_on_who_may_not_have_it_or_who_decides():
+    offenders = [
+        key
+        for key, row in FACTS.day_rules.items()
+        if re.search(r"\bget food|snack|be eaten (?:meanwhile|instead)", row.say)
+        and not re.search(r"as diet and swallowing allow|[Aa]sk (?:the nurse|what)", row.say)
+    ]
+    assert offenders == []
+
+
+def test_no_rule_of_the_day_names_an_amount():
+    assert [key for key, row in FACTS.day_rules.items() if re.search(r"\d+ ?(?:units?|g\b|mg|mmol)", row.say)] == []
 
 
 def test_the_rules_of_the_day_read_as_sentences():

@@ -14,7 +14,6 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ..facts.record import Sourced
 from ..facts.shelf import shelf
 from ..quantities import NotAnAmount
 from ..ward.order import Order
@@ -98,20 +97,6 @@ class ActionCurves:
         """Whether a dose lies beyond what the model was made for."""
         return self.injection.extrapolated
 
-    @property
-    def basis(self) -> tuple[Sourced, ...]:
-        """The facts that these curves rest on."""
-        facts = shelf()
-        keys = [portion.insulin.key for portion in (self.injection.clear, self.injection.cloudy)]
-        rates = ("plasma_rate_per_h", "effect_rate_per_h", "marker_units_per_kg_h")
-        return (
-            *(facts.absorption[key] for key in keys),
-            *(facts.action[key] for key in rates),
-            *(facts.body_sites[self.body_site].half_time[key] for key in keys),
-            *([self.spell.row] if self.spell else ()),
-            *self.injection.basis,
-        )
-
     def onset(self, part: Part = "total", level: float | None = None) -> float | None:
         """Return the hour at which the action first reaches the marker, or another level, or None if it never does."""
         curve, level = self._whole[part], self.marker if level is None else level
@@ -162,7 +147,7 @@ class ActionCurves:
         return _crossing(ahead, 0.0, behind[-1] + 1)
 
     def acted(self, hours: float, part: Part = "total") -> float:
-        """Return the units that have acted so many hours after the injection, 0 to 72."""
+        """Return the units that have acted so many hours after the injection, 0 to 72; after that, those of 72 h."""
         curve = self._whole[part]
         at = np.arange(len(curve)) / 60
         inside = at <= hours
@@ -246,7 +231,7 @@ def checked_hours(hours: ArrayLike) -> tuple[Hours, int]:
     NoModel
         For hours outside 0 to 72, or that are no list.
     """
-    at = np.asarray(hours, dtype=float)
+    at = np.array(hours, dtype=float)
     if at.ndim != 1 or not at.size or not (at.min() >= 0 and at.max() <= HORIZON_H):
         raise NoModel(f"The action curves cover hours 0 to {HORIZON_H} after the injection, as a list of hours.")
     return at, math.ceil(at.max() * 60 - 1e-9) or 1

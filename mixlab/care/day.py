@@ -45,6 +45,8 @@ class Day:
         For two meals at one time.
     MealBeforeDose
         For a dose after the meal it belongs to.
+    CannotPlan
+        For an order that wants the dose after a meal.
     """
 
     order: Order
@@ -78,14 +80,13 @@ class Day:
     def own(self) -> PlannedMeal | None:
         """The meal the dose belongs to: the one the order names, or the first after its clock time, or the nearest, if near."""
         when = self.order.when
-        named = [meal for meal in self.meals if when and meal.is_called(when)]
+        named = [meal for meal in self.meals if when and (meal.is_called(when) or self._known(meal).is_called(when))]
         if when and not named and not _ANY_MEAL.search(when):
             return None
-        meant = self._nearest(read_clock(self.order.clock)) if self.order.clock and not named else self.given
+        by_clock = self.order.clock if not named else None
+        meant = self._nearest(read_clock(by_clock)) if by_clock else self.given
         placed = [
-            PlannedMeal(
-                meal=meal, at=meant.next(meal.clock) if self.order.clock and not named else self._nearest(meal.clock)
-            )
+            PlannedMeal(meal=meal, at=meant.next(meal.clock) if by_clock else self._nearest(meal.clock))
             for meal in named or self.meals
         ]
         if not placed:
@@ -96,8 +97,11 @@ class Day:
 
     @property
     def far(self) -> bool:
-        """Whether the dose's own meal is so long after it that the dose cannot have been meant for now."""
-        return bool(self.own and self.given.until(self.own.at) > shelf().day["meal_for_minutes"].value)
+        """Whether the dose's own meal is so long after it, and the dose so early, that it cannot have been meant for now."""
+        own, due, facts = self.own, self.due, shelf().day
+        if own is None or self.given.until(own.at) <= facts["meal_for_minutes"].value:
+            return False
+        return due is None or self.given.until(due) > facts["late_minutes"].value
 
     @property
     def unfed(self) -> bool:
@@ -107,7 +111,11 @@ class Day:
 
     def usual(self, meal: Meal) -> ClockTime:
         """Return when the ward serves a meal of this name: its own time if the ward has none."""
-        return next((one.clock for one in self.site.meals if one.name == meal.name), meal.clock)
+        return self._known(meal).clock
+
+    def _known(self, meal: Meal) -> Meal:
+        """Return the ward's meal of this name, or the meal itself."""
+        return next((one for one in self.site.meals if one.is_called(meal.name)), meal)
 
     def _nearest(self, clock: ClockTime) -> ClockTime:
         """Return the time at which the clock shows this nearest to the dose, before or after it."""
@@ -129,7 +137,7 @@ class Day:
     def lead(self) -> tuple[float, float, Fact]:
         """From how many to how many minutes after the injection the meal may come, and the rule."""
         if self.order.clear.insulin.row.group == "rapid-acting":
-            latest = shelf().day["rapid_lead_minutes"]
+            latest = shelf().checks["rapid_lead_minutes"]
             return 0, latest.value, latest
         lead, slack = self.site.meal_lead, self.site.meal_slack.value
         return max(lead.value - slack, 0), lead.value + slack, lead
@@ -173,5 +181,5 @@ class Day:
 
     def asleep(self, time: ClockTime) -> bool:
         """Say whether the patient sleeps then."""
-        bed, (waking,) = read_clock(self.site.bedtime.at[0]), shelf().rounds["waking"].at
-        return bed.until(bed.next(time)) < bed.until(bed.next(read_clock(waking)))
+        bed, waking = (read_clock(times.at[0]) for times in (self.site.bedtime, self.site.waking))
+        return bed.until(bed.next(time)) < bed.until(bed.next(waking))

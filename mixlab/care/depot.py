@@ -154,6 +154,7 @@ def grid(minutes: int, step: int = 1, parts: int = 1) -> _Grid:
     steps, step_h = -(-minutes // step) * parts, step / parts / 60
     hours: Hours = np.arange(steps + 1, dtype=np.float64) * step_h
     action = shelf().action
+    hours.flags.writeable = False
     plasma, effect = (_lag(action[key].value, hours, step_h) for key in ("plasma_rate_per_h", "effect_rate_per_h"))
     return _Grid(hours=hours, plasma=plasma, effect=effect)
 
@@ -163,7 +164,10 @@ def _lag(per_hour: float, hours: Hours, step_h: float) -> _Lag:
     w1 = 1 - (1 - q) / (per_hour * step_h)
     w0 = (1 - q) - w1
     growth = np.exp(per_hour * hours)
-    return _Lag(start=w0 * growth[1:], end=w1 * growth[1:], shrink=1 / growth)
+    lag = _Lag(start=w0 * growth[1:], end=w1 * growth[1:], shrink=1 / growth)
+    for array in (lag.start, lag.end, lag.shrink):
+        array.flags.writeable = False
+    return lag
 
 
 def first_order_lag(start: Hours, end: Hours, lag: _Lag) -> Hours:

@@ -34,6 +34,8 @@ class Injection:
 
     Attributes
     ----------
+    slipped : bool
+        Whether it is something else than what was ordered.
     basis : tuple of Fact
         What the amounts rest on besides the order.
     """
@@ -41,6 +43,7 @@ class Injection:
     clear: Portion
     cloudy: Portion
     words: str
+    slipped: bool = True
     basis: tuple[Fact, ...] = ()
 
     @property
@@ -84,7 +87,7 @@ def as_ordered(order: Order) -> Injection:
     for dose in (order.clear, order.cloudy):
         absorption_of(dose.insulin)
     clear, cloudy = (_alone(dose.insulin, float(dose.units)) for dose in (order.clear, order.cloudy))
-    return Injection(clear=clear, cloudy=cloudy, words="as ordered")
+    return Injection(clear=clear, cloudy=cloudy, words="as ordered", slipped=False)
 
 
 def swapped(order: Order) -> Injection:
@@ -151,6 +154,7 @@ def contaminated(order: Order, fraction: float) -> Injection:
         cloudy=_alone(right.cloudy.insulin, right.cloudy.units + moved),
         words=f"if {number_text(round(100 * fraction, 1))} % of the {right.clear.insulin} behaved as {right.cloudy.insulin} "
         "(our upper bound, no study)",
+        slipped=fraction > 0,
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from ..facts.record import ActionTimes, RuleRow, Span
+from ..facts.record import ActionTimes, Fact, RuleRow, Span
 from ..facts.shelf import shelf
 from ..quantities import MINUTES_A_DAY, ClockTime
 from ..ward.meal import Meal
@@ -61,8 +61,12 @@ class Acting:
 
     def may_act_at(self, time: ClockTime) -> bool:
         """Say whether by the taught times it can act then; where no start or no end is taught, it may."""
+        return self.may_act_in(Window(start=time, end=time))
+
+    def may_act_in(self, window: Window) -> bool:
+        """Say whether by the taught times it can act at some time of a window."""
         start, end = self.taught
-        return (start is None or start <= time) and (end is None or time <= end)
+        return (start is None or start <= window.end) and (end is None or window.start <= end)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -113,12 +117,15 @@ class Clash:
         What is wrong and what to do.
     rule : RuleRow
         Whose rule it is.
+    limits : tuple of Fact
+        The limits that were passed, each with its own source.
     """
 
     key: str
     at: ClockTime
     say: str
     rule: RuleRow
+    limits: tuple[Fact, ...]
 
 
 def acting(given: ClockTime, dose: Dose, row: ActionTimes, curves: ActionCurves | None) -> Acting:

@@ -105,14 +105,14 @@ def day_plan(
     row : str, optional
         The handbook, by its source key; the taught row if not given, or where that handbook has none for an insulin.
     curves : ActionCurves, optional
-        The model's curves of this dose, with a weight or place of its own.
+        The model's curves of this dose, with a weight, a place, a slip or a spell of its own.
 
     Raises
     ------
     NotAClockTime
         For a time that is none.
     CannotPlan
-        For mixing after the injection; MealBeforeDose and MealsAtOnce for meals that cannot be.
+        For mixing after the injection, an order for after a meal, or curves of other doses; MealBeforeDose and MealsAtOnce for meals that cannot be.
     NoSuchRow
         For a handbook that has a row for neither insulin.
     NotOneClearOneCloudy, NotAnAmount, NoModel
@@ -125,6 +125,8 @@ def day_plan(
         raise NoSuchRow(
             f"No handbook {row!r} has a row for these insulins. Choose one of {', '.join(handbooks(order))}."
         )
+    if curves and curves.order.doses != order.doses:
+        raise CannotPlan(f"These are the curves of {curves.order}, not of {order}. Compute them for this order.")
     curves = curves or _curves(order)
     day = Day(order=order, site=site, given=given, meals=tuple(site.meals if meals is None else meals))
     clear, cloudy = (acting(given, dose, handbook_row(dose, row), curves) for dose in (order.clear, order.cloudy))

@@ -14,7 +14,7 @@ from ..facts.shelf import shelf
 from ..quantities import NotAnAmount
 from ..ward.order import Order
 from .action import Part, checked_hours, felt_spell
-from .depot import Hours, Spell, absorption_of, follow, grid
+from .depot import Hours, NoModel, Spell, absorption_of, follow, grid
 from .injection import Injection, Portion, as_ordered, half_time_at
 
 Width = Literal["day to day", "wide"]
@@ -94,6 +94,10 @@ def day_to_day(
         raise NotAnAmount(f"{draws} days cannot be drawn. Enter a whole number of at least 1.")
     if width not in ("day to day", "wide"):
         raise NotAnAmount(f"There is no variation {width!r}. Choose 'day to day' or 'wide'.")
+    if isinstance(step, bool) or not isinstance(step, int) or step < 1:
+        raise NotAnAmount(f"A step of {step} minutes is not possible. Enter a whole number of at least 1.")
+    if spell and any((spell.start_minutes + minute) % step for minute in spell.row.minutes):
+        raise NoModel(f"{spell.row.name} does not begin and change on steps of {step} minutes. Use a step of 1.")
     at, _ = checked_hours(hours)
     injection = injection or as_ordered(order)
     rows, curves = [], []

@@ -118,6 +118,11 @@ class ActionTimes(Sourced):
     duration: Span | None = None
     taught: bool = False
 
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        if not (self.onset or self.peak or self.duration):
+            raise ValueError("a row of action times has at least one of onset, peak and duration.")
+
 
 @dataclass(frozen=True, kw_only=True)
 class Miscibility(Sourced):
@@ -264,6 +269,7 @@ class SpeedRow(Sourced):
     """What makes an insulin leave the tissue faster: how many times, at which minutes after it begins.
 
     `times` is straight between `minutes`; before and after them it is 1. It holds for the insulins and the places named.
+    `uses_glucose` says that it lowers glucose by itself as well.
     """
 
     name: str
@@ -271,6 +277,7 @@ class SpeedRow(Sourced):
     times: tuple[float, ...]
     insulins: tuple[str, ...]
     body_sites: tuple[str, ...]
+    uses_glucose: bool = False
 
     def __post_init__(self) -> None:
         super().__post_init__()

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
-import numpy as np
 from matplotlib.artist import Artist
 from matplotlib.figure import Figure
 
 from ..care.timing import DayPlan
 from ..quantities import MINUTES_A_DAY, ClockTime
 from . import style
+from .day_clashes import LANES, ClashRow
 from .day_line import (
     HEIGHT,
     NOWHERE,
@@ -27,6 +27,7 @@ from .day_line import (
     take_lane,
     words_wide,
 )
+from .day_names import eat_words, limit_words, title_words
 from .day_rows import MOST_LOOKS, InsulinRow, LookRows
 from .day_strip import NeedStrip
 from .day_words import (
@@ -35,8 +36,6 @@ from .day_words import (
     DaySeen,
     clash_rows,
     describe_day,
-    dose_words,
-    limit_words,
     look_rows,
     sleep_windows,
     sleep_words,
@@ -46,9 +45,9 @@ from .style import Moving, Size, Touched, corners, strokes
 __all__ = ["DayFigure", "DaySeen", "clash_rows", "describe_day", "draw_day", "look_rows"]
 
 _TITLE, _LIMITS = HEIGHT - 14, HEIGHT - 36
-_CLASHES, _MEALS, _EAT = (414, 399, 384), (356, 370, 340), 340
+_MEALS, _EAT = (356, 370, 340), 340
 _NIGHT, _FACES, _NEXT = 158, 40, 25
-_MOST_MEALS, _MOST_CLASHES, _MOST_NIGHTS = 12, 16, 2
+_MOST_MEALS, _MOST_NIGHTS = 12, 2
 _NIGHT_INK = (
     "#d2d2d2"  # pale of itself: a browser draws a hatch that lets light through twice as faint as matplotlib does
 )
@@ -77,10 +76,7 @@ class DayFigure:
         self._given = board.text("injected", given + 6, _LIMITS, large=True, fontweight="bold")
         self._limits = board.text("limits", given + 136, _LIMITS, large=True)
         self._more = board.text("day-more", WIDTH - 10, _LIMITS, ha="right", fontweight="bold")
-        warning: dict[str, Any] = {"color": style.WARNING, "fontweight": "bold"}
-        self._warned = board.line("clash-lines", color=style.WARNING, lw=1.6, ls=":", zorder=1.4)
-        self._clash_head = board.text("clash-head", SIDE, _CLASHES[0], large=True, fontweight="bold")
-        self._clashes = [board.text(f"clash-{at}", 0, 0, large=True, **warning, **PAPER) for at in range(_MOST_CLASHES)]
+        self._clashes = ClashRow(board)
         board.head(_MEALS[0], "meals")
         self._meals = [board.text(f"meal-{at}", 0, 0, **PAPER) for at in range(_MOST_MEALS)]
         marks: dict[str, Any] = {"ls": "none", "marker": "s", "ms": 11, "zorder": 7}
@@ -109,13 +105,12 @@ class DayFigure:
     def show(self, seen: DaySeen) -> Touched:
         """Move everything to this day and return the artists that were touched."""
         moving, plan = Moving(self._shown), seen.plan
-        moving.set(self._title, text=f"The day after {dose_words(plan)}")
+        moving.set(self._title, text=title_words(plan))
         moving.set(self._given, text=f"injected {plan.given_at.face}")
         moving.set(self._limits, text=limit_words(plan))
         self._show_clock(moving, plan)
-        self._show_clashes(moving, plan)
-        full = self._show_meals(moving, plan, self._show_eat(moving, plan))
-        full = full or len(plan.looks) > MOST_LOOKS or len(plan.clashes) > _MOST_CLASHES
+        full = self._clashes.show(moving, seen) | self._show_meals(moving, plan, self._show_eat(moving, plan))
+        full = full or len(plan.looks) > MOST_LOOKS
         moving.set(self._more, text="more in the list than fits here" if full else "")
         self._insulins["clear"].show(moving, plan, plan.clear)
         self._insulins["cloudy"].show(moving, plan, plan.cloudy)
@@ -130,7 +125,7 @@ class DayFigure:
             there = at < len(times)
             place = (min(at_time(plan, times[at]), WIDTH - 18) if there else 0, _FACES)
             moving.set(face, text=times[at].face if there else "", position=place)
-        top, tall = _CLASHES[0] + 8, _CLASHES[0] + 8 - STRIP[0]
+        top, tall = LANES[0] + 8, LANES[0] + 8 - STRIP[0]
         moving.set(self._hours, data=strokes([at_time(plan, time) for time in times], top, tall + 4))
         midnight = at_time(plan, ClockTime(MINUTES_A_DAY))
         moving.set(self._midnight, data=((midnight, midnight), (STRIP[0] - 4, top)))
@@ -151,29 +146,6 @@ class DayFigure:
         moving.set(
             self._night, text=words, position=(min(max((start + end) / 2, at_minute(0) + half), WIDTH - half), _NIGHT)
         )
-
-    def _show_clashes(self, moving: Moving, plan: DayPlan) -> None:
-        moving.set(self._clash_head, text="does not fit" if plan.clashes else "nothing found")
-        lanes: list[list[Stretch]] = [[] for _ in _CLASHES]
-        xs, tops = [], []
-        for at, text in enumerate(self._clashes):
-            if at >= len(plan.clashes):
-                moving.set(text, text="", position=(0, 0))
-                continue
-            clash, letter = plan.clashes[at], clash_rows(plan)[at][0]
-            x = at_time(plan, clash.at)
-            full, short = (
-                labels_beside(words, x, -3, self._size.words)[0]
-                for words in (f"! {letter}: {clash.key}", f"! {letter}")
-            )
-            roomy = take_lane(lanes, full.reach)
-            label = full if roomy else short
-            lane, _ = roomy or take_lane(lanes, short.reach) or (-1, 0)
-            y = _CLASHES[lane]
-            moving.set(text, text=label.words, position=(label.x, y), ha=label.side)
-            xs.append(x)
-            tops.append(y - 7)
-        moving.set(self._warned, data=strokes(xs, STRIP[0], STRIP[0] - np.array(tops)))
 
     def _show_meals(self, moving: Moving, plan: DayPlan, eat: Stretch) -> bool:
         """Mark each meal, and name it beside, above or below its mark; return whether some found no room."""
@@ -211,10 +183,9 @@ class DayFigure:
     def _show_eat(self, moving: Moving, plan: DayPlan) -> Stretch:
         """Show when the dose's own meal may come, and return what that covers."""
         bracket: tuple[tuple[float, ...], tuple[float, ...]] = ((), ())
-        start, end, words = at_minute(0), at_minute(0), "no meal belongs to this dose"
+        start, end, words = at_minute(0), at_minute(0), eat_words(plan)
         if plan.eat:
             start, end = ends(plan, plan.eat)
-            words = f"eat between {plan.eat.start.face} and {plan.eat.end.face}"
             bracket = ((start, start, end, end), (_EAT + 8, _EAT, _EAT, _EAT + 8))
         (label, *_) = labels_beside(words, end, 6, self._size.small)
         moving.set(self._eat, data=bracket)

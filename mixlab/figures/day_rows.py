@@ -17,6 +17,7 @@ from ..facts.shelf import shelf
 from ..quantities import ClockTime, units_text
 from . import style
 from .day_line import NOWHERE, PAPER, RIGHT, SIDE, Board, Stretch, at_time, ends, take_lane, words_wide
+from .day_names import slip_letter
 from .evidence_words import short_name
 from .style import Moving, corners
 
@@ -36,6 +37,7 @@ class InsulinRow:
 
     def __init__(self, board: Board, look: str) -> None:
         edge, self._y = _COLOUR[look], BARS[look]
+        self._size = board.size
         marks: dict[str, Any] = {"color": style.INK, "mfc": "white", "zorder": 3}
         self._name = board.text(f"name-{look}", SIDE, self._y + 3, large=True, color=edge, fontweight="bold")
         self._source = board.text(f"source-{look}", SIDE, self._y - 11)
@@ -49,8 +51,11 @@ class InsulinRow:
     def show(self, moving: Moving, plan: DayPlan, acting: Acting) -> None:
         """Move the row to an insulin's times on the clock."""
         dose, row = acting.dose, acting.row
-        moving.set(self._name, text=f"{dose.insulin} {units_text(dose.units)}, {dose.insulin.look}")
-        moving.set(self._source, text=_source_words(row))
+        amount, look = f"{dose.insulin} {units_text(dose.units)}", dose.insulin.look
+        otherwise = bool(slip_letter(plan))
+        words = f"ordered: {amount}" if otherwise else f"{amount}, {look}"
+        moving.set(self._name, text=words, fontsize=self._size.small if otherwise else self._size.words)
+        moving.set(self._source, text=_source_words(row, f"{look}; " if otherwise else ""))
         starts, over = acting.starts, acting.ends
         windows = [window for window in (starts, acting.strongest, over) if window]
         self._box(moving, self._whole, plan, starts.start if starts else plan.given_at, windows[-1].end)
@@ -74,14 +79,14 @@ class InsulinRow:
         moving.set(box, xy=corners(left, self._y - 7, right - left, 14))
 
 
-def _source_words(row: ActionTimes) -> str:
+def _source_words(row: ActionTimes, before: str) -> str:
     """Return who teaches a row, as short as the room beside the bar: the first words, the year, and whether recalled."""
     known = " (recalled)" if row.known == "recalled" else ""
     name = short_name(shelf().sources[row.source])
     year = name[-5:] if re.search(r" [0-9]{4}$", name) else ""
     head = name.removesuffix(year)
-    room = _SOURCE_LETTERS - len(year) - len(known)
-    return f"{textwrap.shorten(head, room, placeholder=' …').replace('… …', '…')}{year}{known}"
+    room = _SOURCE_LETTERS - len(before) - len(year) - len(known)
+    return f"{before}{textwrap.shorten(head, room, placeholder=' …').replace('… …', '…')}{year}{known}"
 
 
 class LookRows:

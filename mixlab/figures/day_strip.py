@@ -11,11 +11,13 @@ from ..care.cover import Cover
 from ..quantities import number_text
 from . import style
 from .day_line import LEFT, NOWHERE, PAPER, RIGHT, SIDE, STRIP, WIDTH, Board, at_minute
-from .day_words import AFTER_MINUTES, ASSUMPTION, NO_COVER, NO_CURVES, DaySeen, difference_words
+from .day_names import difference_words, slip_letter
+from .day_words import AFTER_MINUTES, ASSUMPTION, NO_COVER, NO_CURVES, DaySeen
 from .style import Moving, corners
 
 _TOPS = (1, 2, 3, 4, 5, 6, 8, 10, 15, 20, 30, 50, 100)
 _POINTS = 145
+_NOTICE_LETTERS = 88
 _FOOT = 9
 _BEYOND: dict[str, Any] = {"fc": "white", "ec": style.WARNING, "hatch": "////", "lw": 0}
 _MISSING: dict[str, Any] = {"fc": style.FAINT, "ec": style.FAINT, "alpha": 0.3, "lw": 0}
@@ -52,8 +54,7 @@ class NeedStrip:
 
     def show(self, moving: Moving, seen: DaySeen) -> None:
         """Move the strip to a day, or say why it is empty."""
-        notice = "; ".join(difference_words(seen.curves)) if seen.curves else ""
-        moving.set(self._notice, text=textwrap.shorten(notice, 72, placeholder=" …"))
+        moving.set(self._notice, text=textwrap.shorten(_notice_words(seen), _NOTICE_LETTERS, placeholder=" …"))
         cover = seen.cover
         moving.set(self._none, text="" if cover else NO_COVER if seen.curves else NO_CURVES)
         if cover is None:
@@ -75,6 +76,16 @@ class NeedStrip:
         moving.set(self._need, data=(xs, wanted))
         moving.set(self._beyond, xy=_between(xs, wanted, np.maximum(upto, wanted)))
         moving.set(self._missing, xy=_between(xs, upto, np.maximum(upto, wanted)))
+
+
+def _notice_words(seen: DaySeen) -> str:
+    """Return how what the curves follow differs from the order; what was given instead stands at its clash."""
+    if seen.curves is None:
+        return ""
+    letter = slip_letter(seen.plan)
+    slip = seen.curves.injection.words
+    words = [one for one in difference_words(seen.curves) if not (letter and one == slip)]
+    return "; ".join([f"model and strip: what is in, see {letter}", *words] if letter else words)
 
 
 def _thinned(cover: Cover) -> tuple[Any, Any, Any]:

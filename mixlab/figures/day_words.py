@@ -14,11 +14,13 @@ from ..care.moments import Acting, Window
 from ..care.timing import DayPlan
 from ..facts.shelf import shelf
 from ..quantities import MINUTES_A_DAY, minutes_text, number_text, read_clock, units_text
+from .day_names import difference_words, eat_words, slip_letter, title_words
 
 BEFORE_MINUTES, AFTER_MINUTES = 60, MINUTES_A_DAY
 """What the picture shows: from so many minutes before the injection to so many after it."""
 
 ASSUMPTION = "teaching assumption: not a glucose, not a dose rule; compare only with another day"
+NOTHING_FOUND = "by the taught times;\nlook in all the same"
 NO_CURVES = "No model curve for this pair of insulins: taught times only, and no insulin against need."
 NO_COVER = "Insulin against need is not shown for this day."
 
@@ -62,7 +64,7 @@ def clash_rows(plan: DayPlan) -> list[Row]:
 def sleep_windows(plan: DayPlan) -> list[Window]:
     """Return when the patient sleeps, as far as the picture reaches."""
     first, last = plan.given_at.later(-BEFORE_MINUTES), plan.given_at.later(AFTER_MINUTES)
-    (bed,), (waking,) = plan.site.bedtime.at, shelf().rounds["waking"].at
+    (bed,), (waking,) = plan.site.bedtime.at, plan.site.waking.at
     nights = []
     for day in (-1, 0, 1):
         start = read_clock(bed).later(day * MINUTES_A_DAY)
@@ -74,32 +76,7 @@ def sleep_windows(plan: DayPlan) -> list[Window]:
 
 def sleep_words(plan: DayPlan) -> str:
     """Return from when to when the patient sleeps: ``"asleep 21:30 to 06:30"``."""
-    return f"asleep {plan.site.bedtime.at[0]} to {shelf().rounds['waking'].at[0]}"
-
-
-def dose_words(plan: DayPlan) -> str:
-    """Return the ordered dose: ``"regular insulin 8 units and NPH insulin 20 units"``."""
-    return " and ".join(f"{dose.insulin} {units_text(dose.units)}" for dose in (plan.order.clear, plan.order.cloudy))
-
-
-def limit_words(plan: DayPlan) -> str:
-    """Return what the clock says of drawing up and injecting, after "injected at …"."""
-    mixed = "once mixed," if plan.mixed_at == plan.given_at else f"mixed at {plan.mixed_at.face}, so"
-    due = f"; ordered for {plan.due_at.face}" if plan.due_at else ""
-    return f"draw up from {plan.draw_up_from.face}; {mixed} inject by {plan.inject_by.face}{due}"
-
-
-def difference_words(curves: ActionCurves) -> list[str]:
-    """Return how what the model follows differs from the order at the abdomen, and what it was not made for."""
-    facts = shelf()
-    limit = facts.action["extrapolated_above_units"]
-    words = {
-        f"extrapolated above {units_text(limit.value)}, our own limit": curves.extrapolated,
-        curves.injection.words: curves.injection.words != "as ordered",
-        f"given in the {facts.body_sites[curves.body_site].name}": curves.body_site != "abdomen",
-    }
-    spell = [f"{curves.spell.row.name} from {minutes_text(curves.spell.start_minutes)} on"] if curves.spell else []
-    return [*(said for said, true in words.items() if true), *spell]
+    return f"asleep {plan.site.bedtime.at[0]} to {plan.site.waking.at[0]}"
 
 
 def describe_day(seen: DaySeen) -> str:
@@ -107,14 +84,14 @@ def describe_day(seen: DaySeen) -> str:
     plan = seen.plan
     looks, clashes = look_rows(plan), clash_rows(plan)
     parts = [
-        f"The day after {dose_words(plan)}.",
+        f"{title_words(plan)}.",
         *_injection(plan),
         *_meals(plan),
         *_insulin(seen, plan.clear),
         *_insulin(seen, plan.cloudy),
         *_together(seen),
         *_rounds(plan),
-        f"What does not fit: {len(plan.clashes) or 'nothing found by the taught times; look in all the same'}.",
+        f"What does not fit: {len(plan.clashes) or ' '.join(['nothing found', *NOTHING_FOUND.splitlines()])}.",
         *(
             f"{letter}, {clash.key}, {when}: {words} Rule: {who}."
             for clash, (letter, when, words, who) in zip(plan.clashes, clashes, strict=False)
@@ -149,8 +126,12 @@ def _meals(plan: DayPlan) -> Iterator[str]:
         yield f"{_upper(one.meal.name)} at {one.at}, {number_text(one.meal.grams)} g of carbohydrate, {eaten}."
         if one is plan.meal and plan.eat:
             yield f"This dose belongs to {one.meal.name}, which may come from {plan.eat}. Rule: {_lead(plan)}."
+        elif one is plan.meal:
+            yield f"{_upper(eat_words(plan))}."
     set_so = "Times and carbohydrate of the meals are those set for this plan; no study stands behind them."
     yield set_so if plan.meals else "No meal is planned."
+    if plan.meal is None:
+        yield f"{_upper(eat_words(plan))}."
 
 
 def _lead(plan: DayPlan) -> str:
@@ -169,14 +150,16 @@ def _insulin(seen: DaySeen, acting: Acting) -> Iterator[str]:
     name, facts = acting.dose.insulin, shelf()
     windows = {"starts": acting.starts, "is strongest": acting.strongest, "ends": acting.ends}
     taught = ", ".join(f"{verb} at {window}" for verb, window in windows.items() if window)
-    yield f"{_upper(str(name))}, {name.look}, {units_text(acting.dose.units)}."
+    letter = slip_letter(seen.plan)
+    ordered, follows = ("ordered: ", f", of what is in, see {letter}") if letter else ("", "")
+    yield f"{_upper(str(name))}, {name.look}, {ordered}{units_text(acting.dose.units)}."
     yield f"Taught: {taught or 'no times'}. Handbook: {seen.plan.site.cite(acting.row)}."
     if seen.curves is None:
         return
     start, top, end = acting.model_start, acting.model_strongest, acting.model_end
     begun = f"starts at {start}, is strongest at {top or 'no hour that can be told'}, "
     over = f"ends at {end}" if end else "has no end that can be told"
-    yield f"Model: {begun + over if start else 'never acts enough to count as begun'}."
+    yield f"Model{follows}: {begun + over if start else 'never acts enough to count as begun'}."
     yield f"The model's numbers are recalled: {facts.cite(facts.absorption[name.key])}."
 
 
@@ -197,10 +180,10 @@ def _together(seen: DaySeen) -> Iterator[str]:
 
 
 def _rounds(plan: DayPlan) -> Iterator[str]:
-    facts, site = shelf(), plan.site
+    site = plan.site
     due = ", ".join(str(at) for at in plan.rounds)
     yield f"Somebody is due at {due or 'no time of these 24 hours'}. Rule: {site.cite(site.rounds)}."
-    nights, waking = " and ".join(f"from {night}" for night in sleep_windows(plan)), facts.rounds["waking"]
+    nights, waking = " and ".join(f"from {night}" for night in sleep_windows(plan)), site.waking
     yield f"The patient sleeps {nights or 'at no set time'}."
     yield f"Bedtime: {site.cite(site.bedtime)}; waking: {site.cite(waking)}."
 

@@ -9,6 +9,7 @@ from typing import Any
 
 import ipywidgets as widgets
 
+from ..care.action import ActionCurves
 from ..care.day import CannotPlan
 from ..care.depot import NoModel
 from ..care.dosing import CannotPrepare
@@ -33,14 +34,15 @@ from .when_words import (
     DAY,
     FANS,
     NO_SPELL,
-    SLIPS,
     VIEWS,
+    MealState,
     State,
     View,
     day_html,
     guess_words,
     row_names,
     see,
+    slips,
 )  # fmt: skip
 
 QUARTERS = tuple(f"{minute // 60:02}:{minute % 60:02}" for minute in range(0, 24 * 60, 15))
@@ -114,7 +116,14 @@ class WhenItActs(widgets.VBox):
         self._settling = False
         self.message = ""
         rows = handbooks(read_order(FIRST_ORDER))
-        self.state = State(order_text=FIRST_ORDER, given_at="07:30", meals=self.site.meals, row=rows[0], shown=shown)
+        self.state = State(
+            order_text=FIRST_ORDER,
+            given_at="07:30",
+            meals=tuple(MealState(name=meal.name, at=meal.at) for meal in self.site.meals),
+            row=rows[0],
+            basal_share=shelf().action["basal_share"].value,
+            shown=shown,
+        )
         self._view = see(self.state, self.site)
         self._make_controls(rows)
         self._make_pictures()
@@ -128,6 +137,11 @@ class WhenItActs(widgets.VBox):
     def verdict(self) -> str:
         """What the guess was worth; empty while the sum is hidden."""
         return guess_words(self._view)
+
+    @property
+    def curves(self) -> ActionCurves | None:
+        """The model's curves now; None for an insulin without a model."""
+        return self._view.curves
 
     @property
     def plan(self) -> DayPlan:
@@ -147,7 +161,7 @@ class WhenItActs(widgets.VBox):
         self.spell = self._choice("spell", spells)
         self.spell_start = widgets.BoundedIntText(min=0, max=600, step=5, layout={"width": "64px"})
         self.spell_start.observe(self._setter("spell_start"), "value")
-        self.slip = self._choice("slip", list(SLIPS))
+        self.slip = self._choice("slip", list(slips()))
         self.row = self._choice("row", row_names(rows))
         self.fan = self._choice("fan", list(FANS))
         self.weight = CarriedNumber(step=1, layout={"width": "64px"})
@@ -209,14 +223,7 @@ class WhenItActs(widgets.VBox):
         return MealControls(slider=slider, text=text, eaten=eaten)
 
     def _change_meal(self, name: str, **values: Any) -> None:
-        if self._settling:
-            return
-        try:
-            meals = tuple(replace(one, **values) if one.name == name else one for one in self.state.meals)
-        except NotAClockTime as refusal:
-            self._refuse(str(refusal))
-            return
-        self._change(meals=meals)
+        self._change(meals=tuple(replace(one, **values) if one.name == name else one for one in self.state.meals))
 
     def _choice(self, field: str, options: Any) -> widgets.Dropdown:
         control = widgets.Dropdown(options=options, value=getattr(self.state, field), layout={"width": "auto"})

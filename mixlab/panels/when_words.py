@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache, partial
 from html import escape
 from typing import Literal
@@ -12,18 +12,17 @@ import numpy as np
 
 from ..care.action import ActionCurves, action_curves
 from ..care.cover import Cover, cover, eaten_meals
-from ..care.depot import NoFigures, begin_spell
+from ..care.depot import NoFigures, NoModel, begin_spell
 from ..care.dosing import plan_dose
 from ..care.injection import Injection, as_ordered, contaminated, from_clear_layer, from_sediment, swapped
 from ..care.timing import DayPlan, day_plan
 from ..care.variation import Fan, Width, day_to_day
 from ..facts.shelf import shelf
-from ..figures.action_words import ActionSeen
+from ..figures.action_words import ActionSeen, sum_words
 from ..figures.day import DaySeen
 from ..figures.day_words import clash_rows, look_rows
 from ..figures.evidence_words import Evidence, short_name
 from ..quantities import number_text
-from ..ward.meal import Meal
 from ..ward.order import Order
 from ..ward.reading import read_order
 from ..ward.site import Site
@@ -42,14 +41,31 @@ FANS: tuple[str, ...] = (NO_FAN, "day to day", "wide")
 
 NO_SPELL = "nothing"
 
-SLIPS: dict[str, Callable[[Order], Injection]] = {
-    "as ordered": as_ordered,
-    "the two doses swapped": swapped,
-    "cloudy not rolled, clear layer drawn": from_clear_layer,
-    "cloudy not rolled, sediment drawn": from_sediment,
-    "0.2 % of the clear acts as cloudy": partial(contaminated, fraction=0.002),
-    "20 % of the clear acts as cloudy": partial(contaminated, fraction=0.2),
-}
+AS_ORDERED = "as ordered"
+
+
+def slips() -> dict[str, Callable[[Order], Injection]]:
+    """Return what can be under the skin, by the words of the drop-down."""
+    parts = [shelf().action[key].value for key in ("contaminated_drop", "contaminated_much")]
+    named: dict[str, Callable[[Order], Injection]] = {
+        AS_ORDERED: as_ordered,
+        "the two doses swapped": swapped,
+        "cloudy not rolled, clear layer drawn": from_clear_layer,
+        "cloudy not rolled, sediment drawn": from_sediment,
+    }
+    return named | {
+        f"{number_text(100 * part)} % of the clear acts as cloudy": partial(contaminated, fraction=part)
+        for part in parts
+    }
+
+
+@dataclass(frozen=True, kw_only=True)
+class MealState:
+    """A meal as its controls say it: its time as typed."""
+
+    name: str
+    at: str
+    eaten: bool = True
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -58,14 +74,14 @@ class State:
 
     order_text: str
     given_at: str
-    meals: tuple[Meal, ...]
+    meals: tuple[MealState, ...]
     row: str
+    basal_share: float
     body_site: str = "abdomen"
     spell: str = NO_SPELL
     spell_start: int = 30
-    slip: str = "as ordered"
+    slip: str = AS_ORDERED
     weight_kg: float = 70
-    basal_share: float = 0.75
     fan: str = NO_FAN
     shown: str = CURVES
     guess_h: float | None = None
@@ -109,7 +125,7 @@ class View:
         return DaySeen(plan=self.plan, curves=self.curves, cover=self.cover)
 
 
-@lru_cache(maxsize=256)  # a held key comes back to states that were seen before
+@lru_cache(maxsize=48)  # a held key comes back to states that were seen before
 def see(state: State, site: Site) -> View:
     """Compute everything the panel shows.
 
@@ -121,7 +137,9 @@ def see(state: State, site: Site) -> View:
     order = read_order(state.order_text)
     plan_dose(order, site)
     curves, beside, fan = _curves(state, order)
-    plan = day_plan(order, state.given_at, state.meals, site, row=state.row, curves=curves)
+    usual = {meal.name: meal for meal in site.meals}
+    meals = [replace(usual[one.name], at=one.at, eaten=one.eaten) for one in state.meals]
+    plan = day_plan(order, state.given_at, meals, site, row=state.row, curves=curves)
     covered = cover(curves, eaten_meals(plan), state.basal_share) if curves else None
     return View(order=order, plan=plan, curves=curves, beside=beside, fan=fan, cover=covered, state=state)
 
@@ -130,17 +148,22 @@ def _curves(state: State, order: Order) -> tuple[ActionCurves | None, ActionCurv
     """Return the curves, those of the dose as ordered if they differ, and the fan if it is asked for; None without a model."""
     try:
         usual = action_curves(order, HOURS, state.weight_kg)
-    except NoFigures:
+    except NoFigures as refusal:
+        if (state.slip, state.spell, state.body_site) != (AS_ORDERED, NO_SPELL, "abdomen"):
+            raise NoModel(
+                f"{refusal} So a slip, another place and what makes it faster cannot be shown: choose 'abdomen', 'nothing' and "
+                "'as ordered'."
+            ) from None
         return None, None, None
-    injection, site = SLIPS[state.slip](order), state.body_site
+    injection, site = slips()[state.slip](order), state.body_site
     spell = None if state.spell == NO_SPELL else begin_spell(state.spell, state.spell_start)
     curves = action_curves(order, HOURS, state.weight_kg, body_site=site, spell=spell, injection=injection)
     fan = None
     if state.fan != NO_FAN and state.shown != DAY:
         width: Width = "wide" if state.fan == "wide" else "day to day"
-        step = 5 if spell else 10
+        step = 10 if spell is None else 5 if state.spell_start % 5 == 0 else 1
         fan = day_to_day(order, FAN_HOURS, width=width, body_site=site, spell=spell, injection=injection, step=step)
-    changed = (injection.words, site, spell) != (usual.injection.words, usual.body_site, None)
+    changed = (injection.slipped, site, spell) != (False, usual.body_site, None)
     return curves, usual if changed else None, fan
 
 
@@ -152,14 +175,9 @@ def guess_words(view: View) -> str:
     peak = curves.peak()
     if peak is None:
         return "The sum never reaches the level that counts as acting."
-    shape = (
-        "It has one highest point and then a long shoulder, not two humps"
-        if curves.humps() == 1
-        else f"It has {curves.humps()} highest points"
-    )
     return (
         f"You said {number_text(state.guess_h)} h; by the model the sum is strongest {number_text(round(peak, 1))} h after the "
-        f"injection. {shape}."
+        f"injection: {sum_words(curves)}."
     )
 
 
@@ -170,7 +188,7 @@ def day_html(plan: DayPlan) -> str:
         for label, when, words, cited in clash_rows(plan)
     )
     looks = "".join(
-        f"<tr><td>{escape(label)}</td><td>{escape(when)}</td><td>{escape(words)} <small>({escape(cited)})</small></td></tr>"
+        f"<tr><td>{escape(label)}{' (first look)' * (label == '1')}</td><td>{escape(when)}</td><td>{escape(words)} <small>({escape(cited)})</small></td></tr>"
         for label, when, words, cited in look_rows(plan)
     )
     fits = f"<ul>{clashes}</ul>" if clashes else "<p>Nothing found by the taught times. Look in all the same.</p>"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass
 
 from ..quantities import ClockTime, NotAnAmount, read_clock
@@ -52,4 +53,5 @@ class Meal:
 
     def is_called(self, words: str) -> bool:
         """Say whether words such as "30 minutes before breakfast" name this meal."""
-        return any(name.lower() in words.lower() for name in (self.name, *self.also_called))
+        names = "|".join(re.escape(name) for name in (self.name, *self.also_called))
+        return re.search(rf"\b(?:{names})\b", words, re.IGNORECASE) is not None

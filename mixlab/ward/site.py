@@ -58,8 +58,8 @@ class Site:
         Min that the meal may be sooner or later than `meal_lead`.
     meals : tuple of Meal
         When meals are served.
-    rounds, bedtime : ClockTimes
-        When somebody is due to see the patient, and when the patient goes to bed.
+    rounds, bedtime, waking : ClockTimes
+        When somebody is due to see the patient, and when the patient goes to bed and wakes.
     gloves, second_check, recapping, push_back : Policy
         What the ward decides for itself: gloves for drawing up, who checks when, capping a clean needle, and pushing
         clear insulin back into its vial.
@@ -86,6 +86,7 @@ class Site:
     meals: tuple[Meal, ...]
     rounds: ClockTimes
     bedtime: ClockTimes
+    waking: ClockTimes
     gloves: Policy
     second_check: Policy
     recapping: Policy
@@ -137,6 +138,7 @@ def teaching_site() -> Site:
         ),
         rounds=facts.rounds["ward"],
         bedtime=facts.rounds["bedtime"],
+        waking=facts.rounds["waking"],
         **facts.policies,
         stock=tuple(syringes().values()),
     )

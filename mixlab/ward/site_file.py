@@ -6,7 +6,7 @@ from dataclasses import dataclass, fields, replace
 from typing import TYPE_CHECKING, Any
 
 from ..facts.record import ClockTimes, Fact, Policy, Threshold
-from ..quantities import Glucose, GlucoseUnit, NotAClockTime, NotAnAmount, number_text, read_clock
+from ..quantities import MINUTES_A_DAY, Glucose, GlucoseUnit, NotAClockTime, NotAnAmount, number_text, read_clock
 from .lines import line_text
 from .meal import Meal
 from .syringe import syringes
@@ -65,6 +65,7 @@ class SiteFile:
     meals: tuple[_Meal, ...] | None = None
     rounds: tuple[str, ...] | None = None
     bedtime: str | None = None
+    waking: str | None = None
     gloves: str | None = None
     second_check: str | None = None
     recapping: str | None = None
@@ -183,6 +184,9 @@ def order_faults(site: Site, where: str) -> list[str]:
         faults.append(
             f"{where}.near_low_line: it does not lie below the report line ({line_text(site.report_line)}); lower it"
         )
+    bed, waking = (read_clock(times.at[0]) for times in (site.bedtime, site.waking))
+    if not 0 < bed.until(bed.next(waking)) < MINUTES_A_DAY * 2 // 3:
+        faults.append(f"{where}.bedtime: from {bed} to {waking} leaves no day; correct bedtime or waking")
     low, high = (Glucose(end.value, end.unit).to("mg/dL").value for end in (site.meter_low, site.meter_high))  # type: ignore[arg-type]
     if low >= high:
         faults.append(

@@ -193,3 +193,13 @@ def test_a_single_hour_at_the_start():
 def test_added_plasma_level():
     # 1000 P / (8.28 · 0.12 · 70) mU/L (Hovorka 2004, recalled)
     assert added_plasma_level(np.array([2.0]), 70)[0] == pytest.approx(2000 / (8.28 * 0.12 * 70))
+
+
+def test_what_a_person_does_with_the_hours_spoils_no_other_curve():
+    ours = HOURS.copy()
+    first = curves_of(8, 20, ours)
+    first.hours[:] = 0
+    ours[:] = 5
+    np.testing.assert_array_equal(curves_of(8, 20).total, first.total)
+    with pytest.raises(ValueError, match="read-only"):
+        grid(24 * 60).hours[0] = 1

@@ -1,8 +1,7 @@
 """The day after a mixed dose: every time on the clock, every look, every clash at its boundary, and what is refused."""
 
+import re
 from dataclasses import fields, is_dataclass, replace
-from types import SimpleNamespace
-from unittest.mock import patch
 
 import pytest
 from hypothesis import assume, example, given, settings
@@ -10,11 +9,12 @@ from hypothesis import strategies as st
 
 from mixlab import Meal, action_curves, day_plan, read_order, teaching_site
 from mixlab.care.day import CannotPlan, MealBeforeDose, MealsAtOnce, NoSuchRow
-from mixlab.care.depot import NoModel
+from mixlab.care.depot import NoModel, begin_spell
+from mixlab.care.injection import as_ordered, from_clear_layer, from_sediment, swapped
 from mixlab.care.timing import handbooks
-from mixlab.facts.record import ActionTimes, RuleRow
+from mixlab.facts.record import ActionTimes, RuleRow, Span
 from mixlab.facts.shelf import shelf
-from mixlab.quantities import MINUTES_A_DAY, ClockTime, NotAClockTime, NotAnAmount
+from mixlab.quantities import MINUTES_A_DAY, ClockTime, NotAClockTime, NotAnAmount, minutes_text
 from mixlab.ward.order import Dose, NotOneClearOneCloudy, Order
 from mixlab.ward.site import Site
 
@@ -47,6 +47,30 @@ def ward(**changed):
     return replace(WARD, **times, **facts)
 
 
+EVERY_QUARTER = ward(rounds=tuple(face(at) for at in range(0, MINUTES_A_DAY, 15)))  # somebody is always due
+
+
+def serving(site=WARD, **usual):
+    """Return a ward that serves these meals too, or at these times."""
+    kept = [meal for meal in site.meals if meal.name not in usual]
+    return replace(site, meals=(*kept, *meals(**usual)))
+
+
+def peaking(part, low, high):
+    """Return the order without meal or time, its clear or cloudy insulin taught to be strongest then (h), nothing else changed."""
+    doses = [
+        replace(dose, insulin=taught(dose.insulin, peak=Span(low=low, high=high)))
+        if dose.insulin.look == part
+        else dose
+        for dose in PLAIN.doses
+    ]
+    return replace(PLAIN, doses=tuple(doses))
+
+
+def taught(insulin, **changed):
+    return replace(insulin, row=replace(insulin.row, times=(replace(insulin.times, **changed),)))
+
+
 def clash_keys(plan):
     return [clash.key for clash in plan.clashes]
 
@@ -76,7 +100,7 @@ def test_a_breakfast_dose_on_the_clock():
         ("supper", "18:00"),
     ]
     assert [str(at) for at in plan.rounds] == [
-        *("11:30", "15:30", "17:30", "21:30"),
+        *("08:00", "10:00", "11:30", "15:30", "17:30", "18:00", "20:00", "21:30"),
         *("02:00 the next day", "07:00 the next day"),
     ]
     assert plan.clashes == ()
@@ -95,6 +119,18 @@ def test_a_supper_dose_runs_across_midnight():
     assert str(plan.cloudy.ends) == "05:30 to 09:30 the next day"
     assert str(plan.both_taught) == "18:30 to 01:30 the next day"
     assert plan.clashes == ()
+
+
+@pytest.mark.parametrize(
+    ("dose", "waiting", "at"), [(MORNING, 15, "07:15"), (EVENING, 15, "17:15"), (MORNING, 5, "07:25")]
+)
+def test_two_sentences_hold_all_day(dose, waiting, at):
+    (before, before_rule), (low, low_rule) = day_plan(*dose, site=ward(waiting=waiting)).standing
+    assert before.startswith(f"Before drawing up (not before {at}): the reading, signs of a low, will the patient eat")
+    assert "do not give yet, ask" in before
+    assert low.startswith("A low reading, or signs of a low, at any time: treat first, as the ward's protocol says")
+    assert "nothing by mouth, call for help" in low
+    assert (before_rule, low_rule) == (FACTS.day_rules["before-drawing-up"], FACTS.day_rules["when-low"])
 
 
 def test_a_dose_just_before_midnight_has_its_meal_after_it():
@@ -120,10 +156,14 @@ def test_the_windows_are_those_of_the_ward():
     assert (str(plan.draw_up_from), str(plan.inject_by)) == ("07:25", "07:25")
     assert str(plan.eat) == "07:40 to 08:00"
     assert clash_keys(plan) == ["waited"]
+    late = day_plan(BREAKFAST, "07:30", meals(breakfast="08:01"), site)
+    assert "is taught for 20 minutes before a meal (this plan lets 10 to 30 pass)" in clash(late, "meal too late").say
 
 
 def test_a_meal_window_never_begins_before_the_injection():
-    assert str(day_plan(*MORNING, site=ward(meal_lead=10, meal_slack=15)).eat) == "07:30 to 07:55"
+    plan = day_plan(*MORNING, site=ward(meal_lead=10, meal_slack=15))
+    assert str(plan.eat) == "07:30 to 07:55"
+    assert "for 10 minutes before a meal (this plan lets 0 to 25 pass)" in clash(plan, "meal too late").say
 
 
 def test_the_wards_meals_are_used_where_none_are_given():
@@ -233,6 +273,73 @@ def test_a_clock_time_in_the_order_is_when_it_wants_the_dose():
     assert plan.due_at == clock("23:50", days=-1)
 
 
+@pytest.mark.parametrize("served", ["07:45", "08:00", "08:25", "11:00"])
+def test_a_meal_that_is_moved_does_not_move_when_the_dose_was_wanted(served):
+    assert day_plan(BREAKFAST, "07:30", meals(breakfast=served)).due_at == clock("07:30")
+    later = serving(breakfast="08:40")
+    assert day_plan(BREAKFAST, "07:30", meals(breakfast=served), later).due_at == clock("08:10")
+    none = replace(WARD, meals=())
+    assert day_plan(BREAKFAST, "07:30", meals(breakfast=served), none).due_at == clock(served).later(-30)
+
+
+def test_the_wards_time_of_a_meal_is_taken_across_midnight():
+    site = serving(night="00:15")
+    order = replace(PLAIN, when="30 minutes before the night meal")
+    assert day_plan(order, "23:50", meals(night="00:25"), site).due_at == clock("23:45")
+    assert day_plan(order, "00:05", meals(night="00:25"), site).due_at == clock("23:45", days=-1)
+
+
+@pytest.mark.parametrize("name", ["Breakfast", "BREAKFAST"])
+def test_the_wards_time_of_a_meal_is_found_in_whatever_letters_it_is_listed(name):
+    plan = day_plan(BREAKFAST, "08:10", [Meal(name=name, at="08:40")], EVERY_QUARTER)
+    assert plan.due_at == clock("07:30")
+    assert clash_keys(plan) == ["given late"]
+
+
+AT_0730 = replace(PLAIN, clock="07:30")
+
+
+@pytest.mark.parametrize(
+    ("given_at", "listed", "own"),
+    [
+        ("07:30", {"juice": "07:25", "breakfast": "08:00"}, "08:00"),  # the nearest is not the first after it
+        ("07:30", {"juice": "07:29", "breakfast": "09:30"}, "09:30"),
+        ("07:30", {"juice": "07:30", "breakfast": "08:00"}, "07:30"),
+        ("07:30", {"juice": "07:29", "breakfast": "09:31"}, None),
+        ("07:00", {"juice": "07:20", "breakfast": "08:00"}, "08:00"),
+        ("08:00", {"breakfast": "08:00", "snack": "09:00"}, "08:00"),
+        ("06:00", {"snack": "06:30", "breakfast": "08:00"}, "08:00"),
+    ],
+)
+def test_a_dose_ordered_for_a_clock_time_belongs_to_the_first_meal_within_two_hours_after_it(given_at, listed, own):
+    plan = day_plan(AT_0730, given_at, meals(**listed))
+    assert (plan.meal and plan.meal.at) == (own and clock(own))
+    assert (plan.eat is None) == (own is None)
+
+
+def test_a_clock_time_just_before_midnight_has_its_meal_after_it():
+    order = replace(PLAIN, clock="23:50")
+    plan = day_plan(order, "00:10", meals(supper="23:40", night="00:20"))
+    assert (plan.meal.meal.name, plan.meal.at) == ("night", clock("00:20"))
+    assert day_plan(order, "23:40", meals(night="00:20")).meal.at == clock("00:20", days=1)
+    with pytest.raises(MealBeforeDose):
+        day_plan(order, "00:21", meals(night="00:20"))
+
+
+@pytest.mark.parametrize("given_at", ["08:01", "08:20", "09:30"])
+def test_a_dose_ordered_for_a_clock_time_is_refused_once_its_meal_has_been(given_at):
+    with pytest.raises(MealBeforeDose, match=f"Breakfast at 08:00 lies before the dose at {given_at}"):
+        day_plan(AT_0730, given_at)
+
+
+def test_words_that_name_a_meal_go_before_a_clock_time():
+    both = replace(BREAKFAST, clock="07:30")
+    assert day_plan(both, "07:30", meals(juice="07:35", breakfast="08:00")).meal.meal.name == "breakfast"
+    assert day_plan(both, "07:15", meals(breakfast="07:20")).meal.at == clock("07:20")
+    twice = [Meal(name="breakfast", at=at) for at in ("08:00", "11:00")]
+    assert day_plan(both, "09:45", twice).meal.at == clock("11:00")
+
+
 def test_the_dose_belongs_to_the_meal_its_order_names_and_else_to_the_nearest():
     listed = meals(breakfast="08:00", snack="07:40")
     assert day_plan(BREAKFAST, "07:30", listed).meal.meal.name == "breakfast"
@@ -272,7 +379,8 @@ def test_the_looks_of_a_supper_dose():
         ("before meal", "07:30 the next day", True),
         ("before meal", "11:30 the next day", True),
     ]
-    assert "while the patient sleeps" in look(plan, "cloudy").say
+    assert look(plan, "cloudy").rule == FACTS.day_rules["look-night"]
+    assert "strongest now, and the patient sleeps: a low may be neither felt nor told" in look(plan, "cloudy").say
 
 
 @pytest.mark.parametrize(
@@ -290,28 +398,110 @@ def test_the_first_look_is_at_the_meal_and_never_later_than_it_may_come(at, star
 
 
 @pytest.mark.parametrize(
-    ("given_at", "awake"),
+    ("peak", "given_at", "awake"),
     [
-        ("19:29", True),  # strongest 21:29, or from 21:30
-        ("19:30", False),
-        ("04:29", False),  # strongest 06:29, or from 06:30
-        ("04:30", True),
+        ((2, 2), "19:29", True),  # strongest 21:29, or from 21:30
+        ((2, 2), "19:30", False),
+        ((2, 2), "04:29", False),  # strongest 06:29, or from 06:30
+        ((2, 2), "04:30", True),
+        ((2, 4), "17:30", True),  # strongest 19:30 to 21:30, or to 21:31
+        ((2, 4), "17:31", False),
+        ((2, 4), "19:30", False),
+        ((2, 4), "04:29", False),  # strongest 06:29 to 08:29, or from 06:30
+        ((2, 4), "04:30", True),
     ],
 )
-def test_a_peak_in_the_hours_of_sleep_is_measured(given_at, awake):
-    regular = PLAIN.clear.insulin
-    row = replace(regular.times, peak=replace(regular.times.peak, low=2, high=2))
-    insulin = replace(regular, row=replace(regular.row, times=(row,)))
-    plan = day_plan(replace(PLAIN, doses=(replace(PLAIN.clear, insulin=insulin), PLAIN.cloudy)), given_at, ())
-    assert look(plan, "clear").measure is not awake
-    assert ("while the patient sleeps" in look(plan, "clear").say) is not awake
+@pytest.mark.parametrize("part", ["clear", "cloudy"])
+def test_a_peak_that_touches_the_hours_of_sleep_is_measured(part, peak, given_at, awake):
+    meal = meals(night=clock(given_at).later(30).face)
+    plan = day_plan(peaking(part, *peak), given_at, meal)
+    looked = look(plan, part)
+    assert looked.rule == FACTS.day_rules[f"look-{part}" if awake else "look-night"]
+    assert looked.measure is (part == "cloudy" or not awake)
+    assert ("and the patient sleeps" in looked.say) is not awake
 
 
 def test_a_peak_that_holds_the_whole_night_is_a_peak_in_sleep():
     # strongest at 4–14 h: from 21:00, before bedtime, until 07:00, after waking
     plan = day_plan(SUPPER, "17:00", meals(supper="17:30"), row="aap-2003")
     assert str(look(plan, "cloudy").window) == "21:00 to 07:00 the next day"
-    assert "while the patient sleeps" in look(plan, "cloudy").say
+    assert look(plan, "cloudy").rule == FACTS.day_rules["look-night"]
+    assert "and the patient sleeps" in look(plan, "cloudy").say
+
+
+@pytest.mark.parametrize(
+    ("served", "fed"),
+    [
+        ({"breakfast": "07:30"}, True),
+        ({"breakfast": "08:00"}, True),
+        ({"breakfast": "08:15"}, True),
+        ({"breakfast": "08:16"}, False),
+        ({"breakfast": "09:30"}, False),
+        ({"breakfast": "09:31"}, False),
+        ({"breakfast": "-08:00"}, False),
+        ({"breakfast": "-07:40"}, False),
+        ({"lunch": "12:00"}, False),
+        ({}, False),
+    ],
+)
+def test_with_no_meal_in_time_a_look_is_not_enough(served, fed):
+    plan = day_plan(BREAKFAST, "07:30", meals(**served))
+    clear = look(plan, "clear")
+    assert clear.measure is not fed
+    assert clear.rule == FACTS.day_rules["look-clear" if fed else "look-clear-no-food"]
+    assert ("its meal was not eaten in time: measure" in clear.say) is not fed
+    assert [one.measure for one in plan.looks if one.key == "meal"] == ([not fed] if plan.eat else [])
+
+
+def test_with_no_meal_in_time_a_peak_in_sleep_is_still_one_in_sleep():
+    unfed = look(day_plan(SUPPER, "17:31", meals(supper="-18:00")), "clear")
+    assert (unfed.measure, unfed.rule) == (True, FACTS.day_rules["look-night"])
+
+
+def before(plan, name):
+    """Return time and rule of each reading before a meal."""
+    rules = {row.say: key for key, row in FACTS.day_rules.items()}
+    return [
+        (str(one.window), rules[one.rule.say])
+        for one in plan.looks
+        if one.key == "before meal" and re.search(rf"\b{name}\b", one.say, re.IGNORECASE)
+    ]
+
+
+@pytest.mark.parametrize(
+    ("served", "looked"),
+    [
+        ("11:00", [("10:30", "look-before-meal")]),
+        ("11:59", [("11:29", "look-before-meal")]),
+        ("12:00", [("11:30", "look-before-meal")]),
+        ("12:01", [("11:30", "look-usual-time"), ("11:31", "look-before-meal")]),
+        ("14:00", [("11:30", "look-usual-time"), ("13:30", "look-before-meal")]),
+        ("-12:00", [("11:30", "look-no-meal")]),
+        ("-13:00", [("11:30", "look-usual-time"), ("12:30", "look-no-meal")]),
+    ],
+)
+def test_a_meal_that_comes_later_than_usual_is_measured_before_at_both_times(served, looked):
+    plan = day_plan(BREAKFAST, "07:30", meals(breakfast="08:00", lunch=served))
+    assert before(plan, "lunch") == looked
+    assert all(one.measure for one in plan.looks if one.key == "before meal")
+    late = [one.say for one in plan.looks if one.rule == FACTS.day_rules["look-usual-time"]]
+    assert all(f"before lunch, although it comes only at {served.lstrip('-')}" in say for say in late)
+    missing = [one.say for one in plan.looks if one.rule == FACTS.day_rules["look-no-meal"]]
+    assert all(
+        "lunch is not eaten. No meal, no mealtime insulin until the prescriber is asked." in say for say in missing
+    )
+
+
+def test_the_reading_at_the_usual_time_is_never_before_the_dose_and_may_be_on_the_next_day():
+    listed = meals(breakfast="08:00", juice="08:20")
+    assert before(day_plan(BREAKFAST, "07:30", listed, serving(juice="07:40")), "juice") == [
+        ("07:30", "look-usual-time"),
+        ("07:50", "look-before-meal"),
+    ]
+    assert before(day_plan(SUPPER, "17:30", meals(supper="18:00", breakfast="08:45")), "breakfast") == [
+        ("07:30 the next day", "look-usual-time"),
+        ("08:15 the next day", "look-before-meal"),
+    ]
 
 
 @pytest.mark.parametrize(
@@ -319,12 +509,16 @@ def test_a_peak_that_holds_the_whole_night_is_a_peak_in_sleep():
     [
         ("17:30", "look-bedtime-night", "taught to be strongest in hours of sleep (01:30 the next day)"),
         ("13:31", "look-bedtime-night", "hours of sleep (21:31)"),
-        ("13:30", "look-bedtime", "NPH insulin may act until 05:30 the next day"),
+        ("13:30", "look-bedtime", "NPH insulin may act until 05:30 the next day, by other handbooks longer"),
         ("07:30", "look-bedtime", "NPH insulin may act until 23:30"),
         ("05:30", "look-bedtime", "NPH insulin may act until 21:30"),
-        ("05:29", "look-bedtime-done", "NPH insulin of this dose no longer acts"),
+        (
+            "05:29",
+            "look-bedtime-done",
+            "By this handbook NPH insulin of this dose is over; others give up to 24 hours.",
+        ),
         ("21:30", "look-bedtime-night", "hours of sleep (05:30 the next day)"),
-        ("21:31", "look-bedtime-done", "no longer acts"),
+        ("21:31", "look-bedtime-done", "NPH insulin of this dose is over"),
     ],
 )
 def test_the_question_at_bedtime(given_at, asks, words):
@@ -333,6 +527,15 @@ def test_the_question_at_bedtime(given_at, asks, words):
     assert words in bedtime.say
     assert bedtime.measure
     assert bedtime.window.start == bedtime.window.end == clock(given_at).next(clock("21:30"))
+
+
+def test_a_handbook_that_does_not_say_when_an_insulin_ends_has_it_act_all_night():
+    doses = PLAIN.clear, replace(PLAIN.cloudy, insulin=taught(PLAIN.cloudy.insulin, duration=None))
+    plan = day_plan(replace(BREAKFAST, doses=doses), "07:30")
+    bedtime = look(plan, "bedtime")
+    assert bedtime.rule == FACTS.day_rules["look-bedtime"]
+    assert "NPH insulin may act all night, by other handbooks longer" in bedtime.say
+    assert "end" not in [one.key for one in plan.looks]
 
 
 def test_bedtime_is_the_wards():
@@ -366,18 +569,49 @@ def test_no_look_lies_before_the_dose():
         ("07:45", None),
         ("08:15", None),
         ("08:16", "meal too late"),
-        ("12:30", "meal too late"),
+        ("09:30", "meal too late"),
     ],
 )
 def test_a_meal_too_soon_or_too_late_by_a_minute(at, key):
-    plan = day_plan(BREAKFAST, "07:30", meals(breakfast=at))
+    plan = day_plan(BREAKFAST, "07:30", meals(breakfast=at), EVERY_QUARTER)
     assert clash_keys(plan) == ([key] if key else [])
     if key:
         (one,) = plan.clashes
         assert one.at == clock(at)
         assert one.say.startswith(f"Breakfast at {at} comes ")
-        assert "15 to 45 minutes before a meal" in one.say
-        assert ("07:45" if key == "meal too soon" else "by 08:15") in one.say
+        assert "regular insulin is taught for 30 minutes before a meal (this plan lets 15 to 45 pass)" in one.say
+        assert ("wait until 07:45" if key == "meal too soon" else "to be eaten by 08:15") in one.say
+
+
+@pytest.mark.parametrize("at", ["09:31", "12:30"])
+def test_a_dose_for_a_meal_more_than_two_hours_off_is_early_and_has_no_time_to_eat(at):
+    moved = day_plan(BREAKFAST, "07:30", meals(breakfast=at), EVERY_QUARTER)  # the dose is on time, the tray is not
+    assert clash_keys(moved) == ["meal too late"]
+    assert "get food now" in moved.clashes[0].say
+    early = {"09:31": "05:59", "12:30": "03:00"}[at]
+    plan = day_plan(BREAKFAST, early, site=EVERY_QUARTER)
+    assert (plan.meal.at, plan.eat) == (clock("08:00"), None)
+    assert clash_keys(plan) == ["given early"]
+    assert plan.clashes[0].at == plan.given_at
+    assert " earlier than ordered (07:30)." in plan.clashes[0].say
+    assert "meal" not in [one.key for one in plan.looks]
+    assert day_plan(BREAKFAST, "06:00", site=EVERY_QUARTER).eat is not None
+
+
+def test_a_dose_before_a_meal_two_hours_off_is_early_whatever_the_order_says_of_minutes():
+    order = replace(PLAIN, when="before breakfast")
+    assert clash_keys(day_plan(order, "05:59", site=EVERY_QUARTER)) == ["given early"]
+    assert clash_keys(day_plan(order, "06:00", site=EVERY_QUARTER)) == ["meal too late"]
+    by_clock = day_plan(AT_0730, "07:15", meals(breakfast="09:16"), EVERY_QUARTER)
+    assert clash_keys(by_clock) == ["meal too late"]  # a quarter of an hour is on time
+    said = day_plan(order, "05:59", site=EVERY_QUARTER).clashes[0].say
+    assert said.startswith("The dose is 2 hours 1 minute earlier than ordered (for breakfast at 08:00).")
+
+
+@pytest.mark.parametrize("given_at", ["07:00", "07:30", "08:00", "08:01", "08:20"])
+def test_that_the_meal_is_more_than_two_hours_off_is_said_however_late_the_dose_is(given_at):
+    plan = day_plan(BREAKFAST, given_at, meals(breakfast="10:30"), EVERY_QUARTER)
+    assert "10:30" in " ".join(one.say for one in plan.clashes)
 
 
 @pytest.mark.parametrize(("at", "key"), [("08:00", None), ("08:15", None), ("08:16", "meal too late")])
@@ -389,13 +623,13 @@ def test_a_rapid_acting_insulin_is_given_within_15_minutes_of_the_meal(at, key):
 
 
 def test_the_dose_given_late_by_a_minute():
-    order = replace(PLAIN, clock="07:30")
-    on_time, late = (day_plan(order, at, meals(breakfast="08:30")) for at in ("08:00", "08:01"))
+    order = AT_0730
+    on_time, late = (day_plan(order, at, meals(breakfast="08:30"), EVERY_QUARTER) for at in ("08:00", "08:01"))
     assert clash_keys(on_time) == []
     assert clash_keys(late) == ["given late"]
     assert late.clashes[0].at == late.given_at
     assert late.clashes[0].say.startswith("The dose is 31 minutes later than ordered (07:30).")
-    early, too_early = (day_plan(order, at, meals(breakfast="07:20")) for at in ("07:00", "06:59"))
+    early, too_early = (day_plan(order, at, meals(breakfast="07:30"), EVERY_QUARTER) for at in ("07:00", "06:59"))
     assert clash_keys(early) == []
     assert clash_keys(too_early) == ["given early"]
     assert too_early.clashes[0].say.startswith("The dose is 31 minutes earlier than ordered (07:30)")
@@ -406,31 +640,59 @@ def test_a_dose_that_was_due_before_its_meal_is_late_too():
     assert "given late" not in clash_keys(day_plan(replace(PLAIN, when="one hour before breakfast"), "07:30"))
 
 
+@pytest.mark.parametrize(
+    ("given_at", "served", "keys"),
+    [
+        ("08:00", "08:30", []),
+        ("08:01", "08:31", ["given late"]),
+        ("07:00", "07:30", []),
+        ("06:59", "07:29", ["given early"]),
+    ],
+)
+def test_a_dose_for_a_meal_is_late_or_early_by_the_wards_time_of_it(given_at, served, keys):
+    plan = day_plan(BREAKFAST, given_at, meals(breakfast=served), EVERY_QUARTER)
+    assert clash_keys(plan) == keys
+    assert all("31 minutes" in one.say and "than ordered (07:30)" in one.say for one in plan.clashes)
+
+
 def test_the_mixed_dose_that_waited_a_minute_too_long():
     assert clash_keys(day_plan(*MORNING, mixed_at="07:15")) == []
     plan = day_plan(*MORNING, mixed_at="07:14")
     assert clash_keys(plan) == ["waited"]
     assert plan.clashes[0].say == (
-        "Mixed at 07:14, injected 16 minutes later; this ward's limit is 15 minutes. Discard it and draw up anew."
+        "Mixed at 07:14, more than 15 minutes before 07:30. Not injected yet: discard it and draw up anew. Already injected: "
+        "give nothing more; tell the nurse in charge, write the times down, look in as planned."
     )
 
 
 @pytest.mark.parametrize(
-    ("part", "rounds", "seen"),
+    ("part", "peak", "rounds", "seen"),
     [
-        ("clear", ("08:30",), True),  # strongest 09:30 to 11:30, and an hour about it
-        ("clear", ("08:29",), False),
-        ("clear", ("12:30",), True),
-        ("clear", ("12:31",), False),
-        ("clear", ("08:29", "10:30", "12:31"), True),
-        ("cloudy", ("14:30",), True),  # strongest at 15:30
-        ("cloudy", ("14:29",), False),
-        ("cloudy", ("16:30",), True),
-        ("cloudy", ("16:31",), False),
+        ("clear", (2, 4), ("09:29",), False),  # strongest 09:30 to 11:30: the first hour, and no room about it
+        ("clear", (2, 4), ("09:30",), True),
+        ("clear", (2, 4), ("10:30",), True),
+        ("clear", (2, 4), ("10:31",), False),
+        ("clear", (2, 4), ("09:29", "10:31", "11:30"), False),
+        ("clear", (2, 4), ("09:29", "10:00", "10:31"), True),
+        ("clear", (2, 2.5), ("10:00",), True),  # shorter than an hour
+        ("clear", (2, 2.5), ("10:01",), False),
+        ("clear", (2, 2), ("08:59",), False),  # a single time: half an hour about it
+        ("clear", (2, 2), ("09:00",), True),
+        ("clear", (2, 2), ("10:00",), True),
+        ("clear", (2, 2), ("10:01",), False),
+        ("cloudy", (8, 8), ("14:59",), False),  # strongest at 15:30
+        ("cloudy", (8, 8), ("15:00",), True),
+        ("cloudy", (8, 8), ("16:00",), True),
+        ("cloudy", (8, 8), ("16:01",), False),
+        ("cloudy", (4, 8), ("11:29",), False),  # strongest 11:30 to 15:30: all of it, and no room about it
+        ("cloudy", (4, 8), ("11:30",), True),
+        ("cloudy", (4, 8), ("15:30",), True),
+        ("cloudy", (4, 8), ("15:31",), False),
+        ("cloudy", (4, 8), (), False),
     ],
 )
-def test_nobody_is_due_at_a_peak(part, rounds, seen):
-    plan = day_plan(*MORNING, site=ward(rounds=rounds))
+def test_nobody_is_due_at_a_peak(part, peak, rounds, seen):
+    plan = day_plan(peaking(part, *peak), "07:30", site=ward(rounds=rounds))
     acting = getattr(plan, part)
     raised = [
         one
@@ -439,14 +701,92 @@ def test_nobody_is_due_at_a_peak(part, rounds, seen):
     ]
     assert len(raised) == (not seen)
     assert not raised or raised[0].at == acting.strongest.start
+    assert rounds or "nobody is due to look then: no round is set." in raised[0].say
 
 
 def test_the_rounds_nearest_to_a_peak_are_named():
-    plan = day_plan(*MORNING, site=ward(rounds=("03:00", "08:00", "08:29", "12:31", "15:00", "21:30")))
-    assert "strongest at 09:30 to 11:30" in clash(plan, "nobody at peak").say
-    assert "the round before it is at 08:29, the next one after it is at 12:31" in clash(plan, "nobody at peak").say
+    plan = day_plan(*MORNING, site=ward(rounds=("03:00", "08:00", "09:29", "12:31", "15:00", "21:30")))
+    assert "strongest at 09:30 to 10:30" in clash(plan, "nobody at peak").say
+    assert "the round before it is at 09:29, the next one after it is at 12:31" in clash(plan, "nobody at peak").say
     alone = day_plan(*MORNING, site=ward(rounds=("07:00",)))
-    assert [one.say.count("look then: the next one is at 07:00 the next day") for one in alone.clashes] == [1, 1]
+    peaks = [one for one in alone.clashes if one.key == "nobody at peak"]
+    assert [one.say.count("look then: the next one is at 07:00 the next day") for one in peaks] == [1, 1]
+
+
+@pytest.mark.parametrize("at", ["10:31", "11:00", "11:30"])
+def test_no_round_is_named_that_comes_while_nobody_is_said_to_be_due(at):
+    say = clash(day_plan(*MORNING, site=ward(rounds=("08:00", at, "15:30"))), "nobody at peak").say
+    assert not ("strongest at 09:30 to 11:30, and nobody is due to look then" in say and f"is at {at}" in say)
+
+
+@pytest.mark.parametrize(
+    ("rounds", "due"),
+    [
+        (("07:44",), False),
+        (("07:45",), True),
+        (("08:15",), True),
+        (("08:16",), False),
+        (("07:44", "08:16"), False),
+        ((), False),
+    ],
+)
+def test_nobody_is_due_when_the_tray_comes(rounds, due):
+    plan = day_plan(*MORNING, site=ward(rounds=(*rounds, "10:00", "15:30")))
+    assert clash_keys(plan) == ([] if due else ["nobody at the tray"])
+    if not due:
+        assert plan.clashes[0].at == clock("08:00")
+        assert plan.clashes[0].say == "Nobody is due when breakfast comes at 08:00: you look, or name who does."
+
+
+def test_how_far_a_round_may_be_from_the_tray_is_the_wards_slack():
+    rounds = ("07:55", "10:00", "15:30")
+    assert clash_keys(day_plan(*MORNING, site=ward(rounds=rounds, meal_slack=5))) == []
+    assert clash_keys(day_plan(*MORNING, site=ward(rounds=rounds, meal_slack=4))) == ["nobody at the tray"]
+
+
+def test_a_round_before_the_injection_is_no_look_at_the_tray():
+    early = ward(rounds=("07:29", "10:00", "15:30"))
+    assert "nobody at the tray" in clash_keys(day_plan(BREAKFAST, "07:30", meals(breakfast="07:40"), early))
+
+
+def test_a_tray_that_comes_with_the_injection_has_somebody_there():
+    """A rapid-acting insulin may be given as the tray comes: at this round somebody stands beside it."""
+    assert "08:00" in WARD.rounds.at
+    assert "nobody at the tray" not in clash_keys(day_plan(RAPID, "08:00"))
+
+
+@pytest.mark.parametrize(("given", "listed"), [("07:30", ()), ("05:59", None)])
+def test_a_tray_that_does_not_come_for_the_dose_needs_nobody(given, listed):
+    plan = day_plan(BREAKFAST, given, listed, ward(rounds=("10:00", "15:30")))
+    assert "nobody at the tray" not in clash_keys(plan)
+
+
+@pytest.mark.parametrize("slip", [swapped, from_clear_layer, from_sediment])
+def test_what_was_not_ordered_is_said_with_its_words(slip):
+    injection = slip(BREAKFAST)
+    plan = day_plan(*MORNING, curves=action_curves(BREAKFAST, (0.0,), injection=injection))
+    assert clash_keys(plan) == ["not as ordered"]
+    assert plan.clashes[0].at == plan.given_at
+    assert plan.clashes[0].say.startswith(f"Not what was ordered: {injection.words}. Stay, measure, tell the nurse in")
+    ordered = action_curves(BREAKFAST, (0.0,), injection=as_ordered(BREAKFAST))
+    assert clash_keys(day_plan(*MORNING, curves=ordered)) == []
+
+
+@pytest.mark.parametrize(
+    ("key", "body_site", "when"),
+    [
+        ("leg-exercise", "thigh", "Leg exercise, 09:00 to 10:00: regular insulin may act sooner and more strongly"),
+        ("leg-exercise", "abdomen", None),
+        ("sauna", "abdomen", "Sauna, 09:00 to 10:00: regular insulin may act sooner and more strongly"),
+        ("massage", "arm", "Rubbing the place, 09:00 to 09:30: regular insulin may act sooner and more strongly"),
+    ],
+)
+def test_what_makes_the_clear_insulin_act_sooner_is_said_where_it_is_felt(key, body_site, when):
+    curves = action_curves(BREAKFAST, (0.0,), body_site=body_site, spell=begin_spell(key, 90))
+    plan = day_plan(*MORNING, curves=curves)
+    assert clash_keys(plan) == (["acts sooner"] if when else [])
+    assert [one.at for one in plan.clashes] == ([clock("09:00")] if when else [])
+    assert not when or plan.clashes[0].say.startswith(when)
 
 
 def test_the_doses_own_meal_not_eaten():
@@ -456,7 +796,11 @@ def test_the_doses_own_meal_not_eaten():
     assert plan.clashes[0].say.startswith(
         "Breakfast is not eaten, and this dose was given for it. Regular insulin acts"
     )
-    assert clash_keys(day_plan(BREAKFAST, "07:30", meals(breakfast="-09:00"))) == ["meal not eaten"]
+    for at in ("07:30", "09:00", "09:30"):
+        plan = day_plan(BREAKFAST, "07:30", meals(breakfast=f"-{at}"), EVERY_QUARTER)
+        assert clash_keys(plan) == ["meal not eaten"]
+    far = day_plan(BREAKFAST, "05:59", meals(breakfast="-08:00"), EVERY_QUARTER)
+    assert clash_keys(far) == ["given early", "meal not eaten"]
 
 
 @pytest.mark.parametrize(
@@ -480,14 +824,82 @@ def test_a_later_meal_not_eaten_counts_while_an_insulin_is_taught_to_act(at, act
         assert plan.clashes[0].say.startswith(f"Other at {at} is not eaten, while {acting} taught to act.")
 
 
-@pytest.mark.parametrize(("at", "key"), [("09:30", "meal too late"), ("09:31", "no meal"), (None, "no meal")])
-def test_no_meal_within_two_hours_of_the_dose(at, key):
-    plan = day_plan(PLAIN, "07:30", meals(breakfast=at) if at else ())
-    assert clash_keys(plan) == [key]
-    assert (plan.meal is None) == (plan.eat is None) == (key == "no meal")
-    if key == "no meal":
-        assert "No meal comes within 2 hours of this dose." in plan.clashes[0].say
+@pytest.mark.parametrize(("at", "late"), [("11:00", False), ("12:30", False), ("12:31", True), ("15:00", True)])
+def test_a_later_meal_that_comes_later_than_usual_by_a_minute_too_many(at, late):
+    plan = day_plan(BREAKFAST, "07:30", meals(breakfast="08:00", lunch=at))
+    assert clash_keys(plan) == (["later meal late"] if late else [])
+    if late:
+        (one,) = plan.clashes
+        assert one.at == clock(at)
+        minutes = minutes_text(clock("12:00").until(clock(at)))
+        both = "regular insulin and NPH insulin are taught to act"
+        assert one.say.startswith(
+            f"Lunch at {at} is {minutes} later than usual, while {both}. Measure at the usual time"
+        )
+    unfed = day_plan(BREAKFAST, "07:30", meals(breakfast="08:00", lunch=f"-{at}"))
+    assert clash_keys(unfed) == ["later meal not eaten"]
+
+
+@pytest.mark.parametrize(
+    ("usual", "served", "acting"),
+    [
+        ("07:50", "08:21", "regular insulin is"),  # regular starts at 08:00, NPH at 08:30 at the earliest
+        ("07:50", "08:29", "regular insulin is"),
+        ("07:50", "08:30", "regular insulin and NPH insulin are"),
+        ("15:30", "16:01", "regular insulin and NPH insulin are"),  # regular acts until 15:30, NPH until 23:30
+        ("15:31", "16:02", "NPH insulin is"),
+        ("23:30", "00:01", "NPH insulin is"),
+        ("23:31", "00:02", None),
+        ("07:50", "15:31", "regular insulin and NPH insulin are"),  # regular acts between the two times, at neither
+        ("07:50", "19:50", "regular insulin and NPH insulin are"),
+        ("07:50", "19:51", None),  # more than half a day later is taken for earlier, before the dose
+    ],
+)
+def test_a_later_meal_that_is_late_counts_if_an_insulin_is_taught_to_act_until_it_comes(usual, served, acting):
+    site = serving(EVERY_QUARTER, snack=usual)
+    plan = day_plan(BREAKFAST, "07:30", meals(breakfast="07:55", snack=served), site)
+    assert clash_keys(plan) == (["later meal late"] if acting else [])
+    assert not acting or f" later than usual, while {acting} taught to act." in plan.clashes[0].say
+
+
+def test_a_meal_of_the_next_day_that_is_late_counts_across_midnight():
+    late = day_plan(SUPPER, "17:30", meals(supper="18:00", breakfast="08:31", lunch="12:31"))
+    assert [(one.key, one.at) for one in late.clashes] == [("later meal late", clock("08:31", days=1))]
+    assert "Breakfast at 08:31 the next day is 31 minutes later than usual, while NPH insulin is" in late.clashes[0].say
+
+
+@pytest.mark.parametrize(
+    ("name", "at", "keys"),
+    [
+        ("brunch", "09:30", ["meal too late"]),
+        ("brunch", "09:31", ["no meal"]),
+        ("breakfast", "09:31", ["no meal", "later meal late"]),
+        (None, None, ["no meal"]),
+    ],
+)
+def test_no_meal_within_two_hours_of_the_dose(name, at, keys):
+    plan = day_plan(PLAIN, "07:30", meals(**{name: at}) if name else (), EVERY_QUARTER)
+    assert clash_keys(plan) == keys
+    assert (plan.meal is None) == (plan.eat is None) == ("no meal" in keys)
+    if "no meal" in keys:
+        say = clash(plan, "no meal").say
+        assert say.startswith("No meal that this dose could belong to comes within 2 hours of it.")
+        assert "regular insulin at all? NPH insulin alone, and when?" in say
         assert "meal" not in [one.key for one in plan.looks]
+
+
+@pytest.mark.parametrize(
+    ("order", "given_at", "served"),
+    [
+        (AT_0730, "09:00", {"breakfast": "09:40"}),
+        (AT_0730, "07:00", {"breakfast": "07:20"}),
+        (replace(PLAIN, when="before lunch"), "07:30", {"breakfast": "08:00"}),
+    ],
+    ids=["more than two hours after the ordered time", "before the ordered time", "not the one that was ordered"],
+)
+def test_nobody_is_told_that_no_meal_comes_when_one_does(order, given_at, served):
+    plan = day_plan(order, given_at, meals(**served), EVERY_QUARTER)
+    assert "No meal comes within 2 hours" not in " ".join(one.say for one in plan.clashes)
 
 
 # What is refused
@@ -514,8 +926,14 @@ def two_clear():
         (
             lambda: day_plan(BREAKFAST, "08:01"),
             MealBeforeDose,
-            "Breakfast at 08:00 lies before the dose at 08:01",
-            "Correct one of the two times; if the patient really has eaten, do not give the dose: ask the prescriber.",
+            "Breakfast at 08:00 lies before the dose at 08:01. A wrong time? Correct it.",
+            "do not give the dose yet, and do not leave it out either. Measure, and ask the nurse in charge or the prescriber",
+        ),
+        (
+            lambda: day_plan(AT_0730, "08:20"),
+            MealBeforeDose,
+            "Breakfast at 08:00 lies before the dose at 08:20",
+            "what is given, and when, is their decision.",
         ),
         (
             lambda: day_plan(BREAKFAST, "07:30", meals(lunch="12:00", tea="12:00")),
@@ -554,7 +972,16 @@ def two_clear():
             "ask the prescriber before anything is drawn up",
         ),
     ],
-    ids=["meal before dose", "meals at once", "given", "mixed", "mixed after given", "handbook", "two clear"],
+    ids=[
+        "meal before dose",
+        "meal before a late dose",
+        "meals at once",
+        "given",
+        "mixed",
+        "mixed after given",
+        "handbook",
+        "two clear",
+    ],
 )
 def test_what_makes_no_day_is_refused_with_what_is_wrong_and_what_to_do(ask, error, wrong, do):
     with pytest.raises(error) as refused:
@@ -579,23 +1006,35 @@ def test_the_same_time_written_in_two_ways_is_one_time():
 
 
 OTHERS = st.lists(
-    st.tuples(st.integers(60, 1380), st.booleans()), max_size=4, unique_by=lambda one: one[0]
-)  # minutes after the dose, and whether it is eaten
+    st.tuples(st.integers(60, 1380), st.booleans(), st.just(0) | st.integers(-700, 700)),
+    max_size=4,
+    unique_by=lambda one: one[0],
+)  # minutes after the dose, whether it is eaten, and how much later than usual it is
 MINUTE = st.integers(0, MINUTES_A_DAY - 1)
 
 
-def a_day(start, lead, others, rounds, bedtime, waking, due, row):
+def a_day(start, lead, others, rounds, bedtime, waking, due, row, *, moved=0, named=True):
     """Return the plan of a day whose every time is given in minutes from `start`."""
-    listed = [Meal(name="breakfast", at=face(start + lead))]
-    listed += [
-        Meal(name=f"meal {at}", at=face(start + at), eaten=eaten, grams=10 + place)
-        for place, (at, eaten) in enumerate(others)
-    ]
+    listed, usual = (
+        [Meal(name="breakfast", at=face(start + lead))],
+        [Meal(name="breakfast", at=face(start + lead - moved))],
+    )
+    for place, (at, eaten, later) in enumerate(others):
+        listed.append(Meal(name=f"meal {at}", at=face(start + at), eaten=eaten, grams=10 + place))
+        usual.append(Meal(name=f"meal {at}", at=face(start + at - later)))
     site = ward(rounds=tuple(face(start + each) for each in rounds), bedtime=(face(start + bedtime),))
-    order = BREAKFAST if due is None else replace(BREAKFAST, clock=face(start + due))
-    rows = {**FACTS.rounds, "waking": replace(FACTS.rounds["waking"], at=(face(start + waking),))}
-    with patch("mixlab.care.day.shelf", lambda: SimpleNamespace(day=FACTS.day, rounds=rows)):
-        return day_plan(order, face(start), listed, site, row=row)
+    order = replace(BREAKFAST if named else PLAIN, clock=None if due is None else face(start + due))
+    awake = replace(site.waking, at=(face(start + waking),))
+    return day_plan(order, face(start), listed, replace(site, meals=tuple(usual), waking=awake), row=row)
+
+
+def a_day_or_refusal(start, **day):
+    try:
+        plan = a_day(start, **day)
+    except MealBeforeDose as refused:
+        return type(refused)
+    assert plan.given_at.minutes == start % MINUTES_A_DAY
+    return from_the_dose(plan, plan.given_at)
 
 
 def from_the_dose(held, given):
@@ -623,14 +1062,57 @@ def from_the_dose(held, given):
     rounds=st.lists(MINUTE, max_size=6, unique=True),
     bedtime=MINUTE,
     waking=MINUTE,
-    due=st.none() | st.integers(-700, 700),
+    due=st.none() | st.integers(-150, 150) | st.integers(-700, 700),
     row=st.sampled_from(handbooks(PLAIN)),
+    moved=st.just(0) | st.integers(-700, 700),
+    named=st.booleans(),
 )
-@example(start=450, shift=1000, lead=30, others=[(270, False), (630, True)], rounds=[240, 480], bedtime=840, waking=1380, due=-31, row=None)  # fmt: skip
+@example(start=450, shift=1000, lead=30, others=[(270, False, 0), (630, True, 45)], rounds=[240, 480], bedtime=840, waking=1380, due=-31, row=None, moved=20, named=True)  # fmt: skip
+@example(start=450, shift=1000, lead=30, others=[(270, True, 31)], rounds=[40], bedtime=840, waking=1380, due=31, row=None, moved=-40, named=False)  # fmt: skip
+@example(start=450, shift=1000, lead=30, others=[], rounds=[], bedtime=840, waking=1380, due=None, row=None, moved=31, named=True)  # fmt: skip
 def test_a_day_shifted_as_a_whole_is_the_same_day(start, shift, **day):
-    one, other = a_day(start, **day), a_day(start + shift, **day)
-    assert other.given_at.minutes == (start + shift) % MINUTES_A_DAY
-    assert from_the_dose(other, other.given_at) == from_the_dose(one, one.given_at)
+    assert a_day_or_refusal(start + shift, **day) == a_day_or_refusal(start, **day)
+
+
+@settings(deadline=None)
+@given(
+    start=MINUTE, lead=st.integers(0, 719), eaten=st.booleans(), moved=st.integers(-60, 60), row=st.sampled_from(handbooks(PLAIN))
+)  # fmt: skip
+def test_the_clear_insulin_is_only_looked_at_if_its_meal_is_eaten_in_time_and_the_patient_awake(
+    start, lead, eaten, moved, row
+):
+    site = serving(breakfast=face(start + lead - moved))
+    plan = day_plan(BREAKFAST, face(start), [Meal(name="breakfast", at=face(start + lead), eaten=eaten)], site, row=row)
+    fed = eaten and lead <= 45
+    clear = look(plan, "clear")
+    night = clear.rule == FACTS.day_rules["look-night"]
+    assert clear.measure == (night or not fed)
+    assert night or clear.rule == FACTS.day_rules["look-clear" if fed else "look-clear-no-food"]
+    usual = lead - moved if lead - moved <= MINUTES_A_DAY // 2 else lead - moved - MINUTES_A_DAY
+    far = lead > 120 and usual - 30 > 30
+    assert [one.measure for one in plan.looks if one.key == "meal"] == ([] if far else [not fed])
+    assert (plan.eat is None) == far
+    about = {"given early", "meal too soon", "meal too late", "meal not eaten", "given late"}
+    assert (lead >= 15 and fed) or about & set(clash_keys(plan))
+    assert plan.meal.meal.name == "breakfast"
+
+
+@settings(deadline=None)
+@given(start=MINUTE, wanted=st.integers(-150, 150), times=st.lists(MINUTE, min_size=1, max_size=5, unique=True))
+def test_an_order_by_the_clock_has_the_first_meal_within_two_hours_of_its_time_or_none(start, wanted, times):
+    order = replace(PLAIN, clock=face(start + wanted))
+    listed = [Meal(name=f"meal {place}", at=face(at)) for place, at in enumerate(times)]
+    after = min(((at - start - wanted) % MINUTES_A_DAY, place) for place, at in enumerate(times))
+    at = wanted + after[0]
+    if after[0] <= 120 and at < 0:
+        with pytest.raises(MealBeforeDose):
+            day_plan(order, face(start), listed)
+        return
+    plan = day_plan(order, face(start), listed)
+    assert plan.given_at.until(plan.due_at) == wanted
+    assert (plan.meal is not None) == (after[0] <= 120)
+    if plan.meal:
+        assert (plan.meal.meal, plan.given_at.until(plan.meal.at)) == (listed[after[1]], at)
 
 
 @settings(deadline=None)
@@ -653,6 +1135,20 @@ def test_moving_a_later_meal_moves_it_and_its_look_and_nothing_else(lead, offset
     assert looked.window.start.until(was.at) == WARD.meal_lead.value
     changed = {"meals", "looks"}
     assert all(getattr(one, each.name) == getattr(other, each.name) for each in fields(one) if each.name not in changed)
+
+
+@settings(deadline=None)
+@given(st.integers(-180, 300))
+def test_moving_a_meal_of_the_ward_leaves_the_reading_at_its_usual_time(by):
+    usual = day_plan(*MORNING)
+    plan = day_plan(BREAKFAST, "07:30", meals(breakfast="08:00", lunch=face(720 + by), supper="18:00"))
+    looked = [str(one.window.start) for one in plan.looks if "lunch" in one.say.lower()]
+    assert looked == ([face(690)] if by > 0 else []) + [face(690 + by)]
+    assert [one for one in plan.looks if "lunch" not in one.say.lower()] == [
+        one for one in usual.looks if "lunch" not in one.say.lower()
+    ]
+    assert clash_keys(plan) == (["later meal late"] if by > 30 else [])
+    assert plan.due_at == usual.due_at
 
 
 @settings(deadline=None)
@@ -682,15 +1178,16 @@ def test_of_two_meals_as_near_the_order_in_which_they_are_listed_decides_nothing
 @given(
     start=MINUTE,
     lead=st.integers(0, 59),
-    others=OTHERS.map(lambda others: [(max(at, 90), eaten) for at, eaten in others]).filter(
-        lambda others: len({at for at, _ in others}) == len(others)
+    others=OTHERS.map(lambda others: [(max(at, 90), *rest) for at, *rest in others]).filter(
+        lambda others: len({at for at, *_ in others}) == len(others)
     ),
     rounds=st.lists(MINUTE, max_size=6, unique=True),
     bedtime=MINUTE,
     row=st.sampled_from(handbooks(PLAIN)),
+    moved=st.integers(-700, 700),
 )
-def test_looks_and_clashes_stand_in_order_within_a_day_of_the_dose(start, lead, others, rounds, bedtime, row):
-    plan = a_day(start, lead, others, rounds, bedtime, waking=0, due=None, row=row)
+def test_looks_and_clashes_stand_in_order_within_a_day_of_the_dose(start, lead, others, rounds, bedtime, row, moved):
+    plan = a_day(start, lead, others, rounds, bedtime, waking=0, due=None, row=row, moved=moved)
     looked, clashed = [one.window.start for one in plan.looks], [one.at for one in plan.clashes]
     assert looked == sorted(looked)
     assert clashed == sorted(clashed)
@@ -708,11 +1205,18 @@ def test_every_sentence_of_a_plan_begins_with_a_capital_letter_and_ends():
         day_plan(*MORNING),
         day_plan(*EVENING),
         day_plan(RAPID, "08:00", meals(breakfast="-08:00", lunch="-12:00"), ward(rounds=("03:00",)), mixed_at="07:00"),
+        day_plan(BREAKFAST, "08:40", meals(breakfast="09:30", lunch="13:00", supper="-18:00"), ward(rounds=())),
+        day_plan(
+            BREAKFAST, "05:30", ward().meals, curves=action_curves(BREAKFAST, (0.0,), injection=swapped(BREAKFAST))
+        ),
     ]
-    for one in [one for plan in plans for one in (*plan.looks, *plan.clashes)]:
-        assert one.say[0].isupper()
-        assert one.say[-1] in ".?"
-        assert not {"{", "}"} & set(one.say)
+    assert len({one.key for plan in plans for one in plan.clashes}) >= 8
+    said = [one.say for plan in plans for one in (*plan.looks, *plan.clashes)]
+    for say in [*said, *(say for plan in plans for say, _ in plan.standing)]:
+        assert say[0].isupper()
+        assert say[-1] in ".?"
+        assert not re.search(r"[.?!] [a-z]", say)
+        assert not {"{", "}"} & set(say)
 
 
 def test_an_order_for_after_a_meal_is_not_planned():
@@ -734,6 +1238,42 @@ def test_a_snack_between_the_dose_and_its_meal_stays_there():
 
 def test_a_round_at_the_injection_is_no_look_at_a_peak():
     """A rapid-acting insulin is taught to be strongest half an hour later; who injects is still there, and then gone."""
-    rounds = ("07:50", "11:30", "15:30", "21:30")
-    plan = day_plan(replace(RAPID, when=None), "07:50", meals(breakfast="07:55"), site=ward(rounds=rounds))
-    assert "nobody at peak" in clash_keys(plan)
+    rapid = replace(RAPID, doses=(replace(RAPID.clear, insulin=taught(RAPID.clear.insulin, peak=Span(low=0.5, high=0.5))), RAPID.cloudy))  # fmt: skip
+    for at, keys in (("07:50", ["nobody at peak"]), ("07:51", [])):
+        site = ward(rounds=(at, "11:30", "15:30", "21:30"))
+        plan = day_plan(replace(rapid, when=None), "07:50", meals(breakfast="07:55"), site=site)
+        assert [key for key in clash_keys(plan) if key == "nobody at peak"] == keys
+
+
+def test_curves_of_another_dose_are_refused():
+    other = action_curves(
+        replace(PLAIN, doses=read_order("regular insulin 30 units and NPH insulin 40 units").doses), (0.0,)
+    )
+    with pytest.raises(CannotPlan, match="Compute them for this order"):
+        day_plan(BREAKFAST, "07:30", curves=other)
+
+
+def test_every_limit_that_was_passed_is_named_with_its_own_source():
+    late = day_plan(replace(PLAIN, clock="07:30"), "08:01", meals(breakfast="08:30"))
+    assert [limit.source for limit in clash(late, "given late").limits] == ["ismp-2011"]
+    none = day_plan(PLAIN, "07:30", ())
+    assert [limit.known for limit in clash(none, "no meal").limits] == ["assumed"]
+    lunch = day_plan(BREAKFAST, "07:30", meals(breakfast="08:00", lunch="13:00"))
+    assert [limit.known for limit in clash(lunch, "later meal late").limits] == ["assumed"]
+    tray = day_plan(BREAKFAST, "07:30", meals(breakfast="09:00"))
+    assert {limit.source for limit in clash(tray, "meal too late").limits} == {"afp-2009", "own-assumption"}
+
+
+def test_a_spell_after_the_clear_insulin_is_taught_to_end_is_no_clash():
+    for start, keys in ((30, ["acts sooner"]), (8 * 60, ["acts sooner"]), (8 * 60 + 1, [])):
+        curves = action_curves(BREAKFAST, (0.0,), spell=begin_spell("sauna", start))
+        assert clash_keys(day_plan(*MORNING, curves=curves)) == keys
+
+
+def test_a_meal_made_by_hand_is_known_by_what_the_ward_calls_it():
+    plan = day_plan(
+        replace(PLAIN, when="30 minutes before the evening meal"), "17:30", [Meal(name="supper", at="18:00")]
+    )
+    assert plan.meal.meal.name == "supper"
+    assert str(plan.due_at) == "17:30"
+    assert not Meal(name="tea", at="16:00").is_called("before steak")

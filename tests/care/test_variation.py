@@ -177,3 +177,15 @@ def test_what_has_no_curve_has_no_fan():
         day_to_day(LISPRO, HOURS)
     with pytest.raises(NoModel, match="hours 0 to 72"):
         day_to_day(ORDER, [0, 72.1])
+
+
+@pytest.mark.parametrize("step", [0, -5, 2.5, True])
+def test_a_step_that_is_none(step):
+    with pytest.raises(NotAnAmount, match="whole number of at least 1"):
+        day_to_day(ORDER, HOURS, step=step)
+
+
+def test_a_spell_that_falls_between_the_steps_is_refused():
+    with pytest.raises(NoModel, match="Use a step of 1"):
+        day_to_day(ORDER, HOURS, spell=begin_spell("sauna", 34), step=5)
+    assert day_to_day(ORDER, HOURS, spell=begin_spell("sauna", 35), step=5, draws=2).clear.shape[0] == 2

@@ -145,7 +145,10 @@ def test_a_span_prints_as_a_handbook_would(low, high, text):
 
 def test_the_taught_row_is_the_marked_one():
     said = {"source": "a-book", "known": "read"}
-    rows = (ActionTimes(**said), ActionTimes(**said, duration=Span(low=5, high=8), taught=True))
+    rows = (
+        ActionTimes(**said, peak=Span(low=2, high=4)),
+        ActionTimes(**said, duration=Span(low=5, high=8), taught=True),
+    )
     insulin = InsulinRow(
         name="an insulin",
         group="short-acting",
@@ -212,3 +215,8 @@ def test_a_trial_has_one_dose_and_a_mixture_or_a_ratio_two(insulin, moment, dose
         else:
             with pytest.raises(ValueError, match="one dose, or two for a mixture and for a ratio"):
                 TrialRow(**said)
+
+
+def test_a_row_of_action_times_without_any_time_cannot_be():
+    with pytest.raises(ValueError, match="at least one of onset, peak and duration"):
+        ActionTimes(source="a-book", known="read")

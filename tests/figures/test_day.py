@@ -3,6 +3,7 @@
 import io
 import re
 from dataclasses import replace
+from functools import cache
 
 import matplotlib as mpl
 import numpy as np
@@ -13,16 +14,19 @@ from hypothesis import strategies as st
 from mixlab import action_curves, read_order
 from mixlab.care.cover import cover, eaten_meals
 from mixlab.care.day import MealBeforeDose
-from mixlab.care.injection import as_ordered
+from mixlab.care.depot import begin_spell
+from mixlab.care.injection import as_ordered, contaminated, from_clear_layer, from_sediment, swapped
 from mixlab.care.timing import day_plan
 from mixlab.facts.shelf import shelf
 from mixlab.figures import style
 from mixlab.figures.day import DayFigure, DaySeen, clash_rows, describe_day, draw_day, look_rows
+from mixlab.figures.day_clashes import LANES, ClashRow
 from mixlab.figures.day_line import Board, at_minute, at_time, take_lane
 from mixlab.figures.day_words import BEFORE_MINUTES, NO_COVER, NO_CURVES, sleep_windows
+from mixlab.figures.style import Moving
 from mixlab.quantities import ClockTime
 from mixlab.ward.meal import Meal
-from mixlab.ward.site import teaching_site
+from mixlab.ward.site import example_sites, teaching_site
 
 HOURS = np.arange(289) / 12
 DOSE = "regular insulin 8 units and NPH insulin 20 units"
@@ -44,6 +48,20 @@ def with_meal(name, **changes):
 
 def breakfast_dose(meals=None, **more):
     return seen_of(f"{DOSE} 30 minutes before breakfast", "07:30", meals, **more)
+
+
+def with_slip(
+    slip=as_ordered, text=f"{DOSE} 30 minutes before breakfast", given_at="07:30", meals=None, *, leg=False, **more
+):
+    order = read_order(text)
+    place = {"body_site": "thigh", "spell": begin_spell("leg-exercise", 30)} if leg else {}
+    curves = action_curves(order, HOURS, injection=slip(order), **place)
+    return seen_of(text, given_at, meals, curves=curves, **more)
+
+
+def hill_ward():
+    (hill,) = [site for site in example_sites() if site.name == "the hill ward"]
+    return hill
 
 
 def late_dose():
@@ -76,8 +94,31 @@ DAYS = {
         [*teaching_site().meals, Meal(name="first snack", at="08:45"), Meal(name="second snack", at="09:30")]
     ),
     "no meals": lambda: breakfast_dose([]),
+    "lunch at two": lambda: breakfast_dose(with_meal("lunch", at="14:00")),
+    "just late": lambda: seen_of(f"{DOSE} at 07:30", "08:01", with_meal("breakfast", at="08:30")),
+    "early": lambda: seen_of(f"{DOSE} 30 minutes before supper", "07:30"),
+    "hill": lambda: breakfast_dose(site=hill_ward()),
+    "hill supper": lambda: seen_of(f"{DOSE} 30 minutes before supper", "17:30", site=hill_ward()),
+    "swapped": lambda: with_slip(swapped),
+    "swapped, all wrong": lambda: with_slip(
+        swapped,
+        f"{DOSE} at 07:30",
+        "08:30",
+        with_meal("breakfast", at="09:30", eaten=False),
+        leg=True,
+        mixed_at="08:10",
+    ),
+    "swapped, no meals": lambda: with_slip(swapped, f"{DOSE} at 07:30", "08:30", [], mixed_at="08:10"),
+    "swapped halves": lambda: with_slip(
+        swapped, "regular insulin 17.5 units and NPH insulin 47.5 units 30 minutes before breakfast", leg=True
+    ),
+    "clear layer": lambda: with_slip(from_clear_layer),
+    "sediment": lambda: with_slip(from_sediment),
+    "upper bound": lambda: with_slip(lambda order: contaminated(order, 0.2)),
+    "leg": lambda: with_slip(leg=True),
     "large": lambda: seen_of("regular insulin 30 units and NPH insulin 60 units before breakfast", "07:30"),
 }
+DAYS = {name: cache(day) for name, day in DAYS.items()}
 
 
 def parts(figure):
@@ -203,12 +244,13 @@ def test_a_meal_that_is_not_eaten_is_hollow_and_crossed_and_says_so():
     assert not len(drawn_parts(breakfast_dose())["meals-crossed"].get_xdata())
 
 
-def test_moving_a_meal_by_half_an_hour_moves_its_mark_and_its_look_by_just_that():
+def test_moving_a_meal_by_half_an_hour_moves_its_mark_and_its_look_by_just_that_and_leaves_the_usual_look():
     before, after = (drawn_parts(breakfast_dose(meals)) for meals in (None, with_meal("lunch", at="12:30")))
     moved = np.subtract(after["meals-eaten"].get_xdata(), before["meals-eaten"].get_xdata())
     assert moved == pytest.approx([0, 30 * PER_MINUTE, 0])
-    looks = [middle(after[f"look-{at}"]) - middle(before[f"look-{at}"]) for at in range(1, 8)]
-    assert looks == pytest.approx([0, 0, 30 * PER_MINUTE, 0, 0, 0, 0])
+    xs, late = ([middle(found[f"look-{at}"]) for at in range(1, most)] for found, most in ((before, 8), (after, 9)))
+    assert late.pop(2) == pytest.approx(xs[2])  # at the usual time of lunch somebody measures all the same
+    assert np.subtract(late, xs) == pytest.approx([0, 0, 30 * PER_MINUTE, 0, 0, 0, 0])
 
 
 @pytest.mark.parametrize("day", DAYS)
@@ -243,19 +285,61 @@ def test_looks_at_one_time_stand_one_below_the_other():
     assert len(heights) == 2
 
 
-def test_clashes_carry_a_letter_a_short_name_and_a_line_at_their_time():
-    seen = late_dose()
+@pytest.mark.parametrize("day", DAYS)
+def test_clashes_carry_a_letter_a_short_name_and_a_line_at_their_time(day):
+    seen = DAYS[day]()
     plan, found = seen.plan, drawn_parts(seen)
-    assert [clash.key for clash in plan.clashes] == ["given late", "waited", "meal not eaten"]
-    assert written(found, "clash") == ["! A: given late", "! B: waited", "! C: meal not eaten"]
-    assert [row[0] for row in clash_rows(plan)] == ["A", "B", "C"]
+    said = [one for words in written(found, "clash") for one in words.removeprefix("! ").split("; ")]
+    assert [row[0] for row in clash_rows(plan)] == list("ABCDEFG")[: len(plan.clashes)]
+    for clash, letter, one in zip(plan.clashes, "ABCDEFG"[: len(said)], said, strict=True):
+        if clash.key == "not as ordered":
+            slip = seen.curves.injection.words
+            assert one in (f"{letter}: {clash.key}: {slip}", f"{letter}: {slip}")
+        else:
+            assert one == f"{letter}: {clash.key}"
     lines = found["clash-lines"].get_xdata()[::3]
-    assert list(lines) == pytest.approx([at_time(plan, clash.at) for clash in plan.clashes])
-    assert found["clash-head"].get_text() == "clashes"
-    calm = drawn_parts(breakfast_dose())
-    assert calm["clash-head"].get_text() == "no clashes"
-    assert not written(calm, "clash")
-    assert not len(calm["clash-lines"].get_xdata())
+    assert list(lines) == pytest.approx(sorted({at_time(plan, clash.at) for clash in plan.clashes}))
+    assert found["clash-head"].get_text() == ("does not fit" if plan.clashes else "nothing found")
+
+
+def test_the_days_show_every_kind_of_clash():
+    keys = {clash.key for day in DAYS.values() for clash in day().plan.clashes}
+    assert keys >= {
+        "not as ordered", "acts sooner", "given late", "given early", "waited", "no meal", "meal not eaten", "meal too late",
+        "later meal not eaten", "later meal late", "nobody at the tray", "nobody at peak",
+    }  # fmt: skip
+
+
+def test_nothing_found_is_no_all_clear():
+    drawn = DayFigure(style.ROOM)
+    found = parts(drawn.figure)
+    row = [found["clash-head"], found["clash-none-1"], found["clash-none-2"]]
+    for day in ("nine", "calm", "nine"):
+        drawn.show(breakfast_dose(with_meal("breakfast", at="09:00") if day == "nine" else None))
+        words = " ".join(text.get_text() for text in row).strip()
+        calm = "nothing found by the taught times; look in all the same"
+        assert words == (calm if day == "calm" else "does not fit")
+    assert [text.get_position()[1] for text in row] == list(LANES)
+    calm = breakfast_dose()
+    assert not written(drawn_parts(calm), "clash")
+    assert not len(drawn_parts(calm)["clash-lines"].get_xdata())
+    assert "What does not fit: nothing found by the taught times; look in all the same." in describe_day(calm)
+
+
+def test_clashes_at_one_time_stand_one_below_the_other():
+    seen = DAYS["breakfast at nine"]()
+    found = drawn_parts(seen)
+    assert written(found, "clash") == ["! A: meal too late", "! B: nobody at the tray"]
+    (left, high), (also, low) = (found[f"clash-{at}"].get_position() for at in range(2))
+    assert left == also
+    assert (high, low) == LANES[:2]
+    assert len(found["clash-lines"].get_xdata()) == 3
+
+
+def test_clashes_at_one_time_share_a_line_rather_than_lose_a_word():
+    found = drawn_parts(DAYS["swapped, no meals"]())
+    slip = "the two doses swapped: 20 units of regular insulin and 8 units of NPH insulin"
+    assert written(found, "clash")[:3] == [f"! A: not as ordered: {slip}", "! B: given late", "! C: waited; D: no meal"]
 
 
 def test_a_clash_without_room_keeps_its_letter():
@@ -264,6 +348,88 @@ def test_a_clash_without_room_keeps_its_letter():
     words = written(found, "clash")
     assert [said[:3] for said in words] == [f"! {letter}" for letter in "ABCDEF"]
     assert {len(said) > 3 for said in words} == {True, False}
+
+
+def test_words_that_found_no_room_come_back_once_a_neighbour_is_shorter():
+    meals = [Meal(name=f"meal {at}", at=at, eaten=False) for at in ("10:00", "11:00", "12:15")]
+    seen = seen_of(f"{DOSE} at 07:00", "07:45", meals, mixed_at="07:20", model=False)
+    assert written(drawn_parts(seen), "clash") == [
+        "! A: given late", "! B: waited; C: no meal", "! D: later meal not eaten", "! E", "! F: later meal not eaten"
+    ]  # fmt: skip
+
+
+def test_a_clash_without_room_for_a_letter_keeps_its_line_and_the_list_is_pointed_to():
+    meals = [Meal(name=f"meal {at}", at=f"12:{at:02}", eaten=False) for at in range(0, 50, 5)]
+    seen = seen_of(f"{DOSE}", "07:30", meals)
+    found = drawn_parts(seen)
+    assert len(written(found, "clash")) < len(seen.plan.clashes)
+    assert len(found["clash-lines"].get_xdata()[::3]) == len({clash.at for clash in seen.plan.clashes})
+    row = ClashRow(Board(style.ROOM))
+    assert row.show(Moving({}), seen)
+    assert not row.show(Moving({}), DAYS["swapped, all wrong"]())
+
+
+@pytest.mark.parametrize("day", DAYS)
+def test_only_a_dose_given_as_ordered_is_called_the_dose_of_the_day(day):
+    seen = DAYS[day]()
+    plan, found, words = seen.plan, drawn_parts(seen), describe_day(seen)
+    title, rows = found["day-title"].get_text(), [found[f"name-{look}"].get_text() for look in ("clear", "cloudy")]
+    doses = [
+        (f"{dose.insulin} {dose.units:g} units", dose.insulin.look) for dose in (plan.order.clear, plan.order.cloudy)
+    ]
+    both = " and ".join(amount for amount, _ in doses)
+    if seen.curves is None or not seen.curves.injection.slipped:
+        assert title == f"The day after {both}"
+        assert rows == [f"{amount}, {look}" for amount, look in doses]
+        assert "of what is in" not in words
+        return
+    assert title == f"Ordered: {both}. Given: see A"
+    assert rows == [f"ordered: {amount}" for amount, _ in doses]
+    assert [found[f"source-{look}"].get_text().split("; ")[0] for look in ("clear", "cloudy")] == ["clear", "cloudy"]
+    for row in ("name-clear", "source-clear", "name-cloudy", "source-cloudy"):
+        assert found[row].get_window_extent().x1 < at_minute(0)
+    assert seen.curves.injection.words in written(found, "clash")[0]
+    assert found["day-notice"].get_text().startswith("model and strip: what is in, see A")
+    assert words.startswith(f"{title}. ")
+    assert words.count("ordered: ") >= 2
+    assert words.count("Model, of what is in, see A: ") == 2
+    assert "The day after" not in words
+
+
+def test_model_marks_and_strip_follow_what_is_in_and_the_taught_bars_the_order():
+    right, wrong = breakfast_dose(), DAYS["swapped"]()
+    before, after = drawn_parts(right), drawn_parts(wrong)
+    for look in ("clear", "cloudy"):
+        curves = wrong.curves
+        ends = [at_minute(60 * hours) for hours in (curves.onset(look), curves.end(look))]
+        assert list(after[f"model-{look}"].get_xdata()) == pytest.approx(ends, abs=PER_MINUTE)
+        assert not np.allclose(after[f"model-{look}"].get_xdata(), before[f"model-{look}"].get_xdata(), atol=PER_MINUTE)
+        assert np.array_equal(after[f"taught-{look}"].get_xy(), before[f"taught-{look}"].get_xy())
+    low, top = (after[f"scale-{at}"] for at in (0, 2))
+    unit = (top.get_position()[1] - low.get_position()[1]) / float(top.get_text())
+    assert (np.max(after["acting"].get_ydata()) - low.get_position()[1]) / unit == pytest.approx(
+        wrong.curves.total.max(), rel=0.01
+    )
+    assert wrong.curves.total.max() > 1.2 * right.curves.total.max()
+
+
+def test_a_meal_far_from_its_dose_is_named_as_the_one_it_belongs_to():
+    seen = DAYS["early"]()
+    assert drawn_parts(seen)["eat-words"].get_text() == "this dose belongs to supper, only at 18:00"
+    assert "This dose belongs to supper, only at 18:00." in describe_day(seen)
+    alone = DAYS["no meals"]()
+    assert drawn_parts(alone)["eat-words"].get_text() == "no meal belongs to this dose"
+    assert "No meal belongs to this dose." in describe_day(alone)
+
+
+def test_a_late_meal_is_measured_for_at_its_usual_time_and_before_it():
+    seen = DAYS["lunch at two"]()
+    plan, found = seen.plan, drawn_parts(seen)
+    looks = [(at, look) for at, look in enumerate(plan.looks, 1) if "lunch" in look.say]
+    assert [(look.window.start.face, look.measure) for _, look in looks] == [("11:30", True), ("13:30", True)]
+    for at, look in looks:
+        assert middle(found[f"look-{at}"]) == pytest.approx(at_time(plan, look.window.start))
+        assert found[f"look-{at}-number"].get_text() == f"{at}"
 
 
 def test_the_injection_says_when_to_draw_up_and_by_when_to_inject():
@@ -346,9 +512,12 @@ def test_what_differs_from_the_order_is_said_in_picture_and_words():
     seen = breakfast_dose(curves=curves)
     assert drawn_parts(seen)["day-notice"].get_text() == "given in the thigh"
     assert "Given in the thigh." in describe_day(seen)
-    slip = replace(as_ordered(order), words="the other way round")
-    slipped = breakfast_dose(curves=action_curves(order, HOURS, injection=slip))
-    assert drawn_parts(slipped)["day-notice"].get_text() == "the other way round"
+    slip = replace(as_ordered(order), words="the other way round", slipped=True)
+    slipped = drawn_parts(breakfast_dose(curves=action_curves(order, HOURS, injection=slip)))
+    assert slipped["day-notice"].get_text() == "model and strip: what is in, see A"
+    assert written(slipped, "clash")[0] == "! A: not as ordered: the other way round"
+    leg = drawn_parts(with_slip(swapped, leg=True))["day-notice"].get_text()
+    assert leg == "model and strip: what is in, see A; given in the thigh; leg exercise from 30 minutes on"
     large = DAYS["large"]()
     assert drawn_parts(large)["day-notice"].get_text() == "extrapolated above 40 units, our own limit"
     assert not drawn_parts(breakfast_dose())["day-notice"].get_text()
@@ -399,6 +568,22 @@ def test_no_words_leave_the_picture_or_lie_on_others(day, size):
             across = min(box.x1, other.x1) - max(box.x0, other.x0)
             upward = min(box.y1, other.y1) - max(box.y0, other.y0)
             assert across < 1 or upward < 3, (words, others)  # a letter's box is a little higher than its ink
+
+
+@pytest.mark.parametrize("day", DAYS)
+def test_no_look_lies_on_another_or_on_words(day):
+    seen = DAYS[day]()
+    found = drawn_parts(seen)
+    marks = [found[f"look-{at}"] for at in range(1, len(seen.plan.looks) + 1)]
+    words = [text for gid, text in found.items() if isinstance(text, mpl.text.Text) and text.get_text()]
+    numbers = {id(found[f"look-{at}-number"]) for at in range(1, len(marks) + 1)}
+    boxes = [mark.get_window_extent() for mark in marks]
+    others = [text.get_window_extent() for text in words if id(text) not in numbers]
+    for at, box in enumerate(boxes):
+        for other in [*boxes[at + 1 :], *others]:
+            across = min(box.x1, other.x1) - max(box.x0, other.x0)
+            upward = min(box.y1, other.y1) - max(box.y0, other.y0)
+            assert across < 1 or upward < 5  # the tip of a drop is thin
 
 
 @settings(deadline=None, max_examples=40)
@@ -457,8 +642,10 @@ def test_the_words_name_every_meal_look_clash_and_who_says_so(day):
         said.append(f"Look {number}, {when}, {'measure' if look.measure else 'look and ask'}: {what} Rule: {who}.")
         assert (what, who) == (look.say, plan.site.cite(look.rule))
     for clash, (letter, when, what, who) in zip(plan.clashes, clash_rows(plan), strict=True):
-        said.append(f"Clash {letter}, {clash.key}, {when}: {what} Rule: {who}.")
+        said.append(f"{letter}, {clash.key}, {when}: {what} Rule: {who}.")
         assert (what, who) == (clash.say, plan.site.cite(clash.rule))
+    assert len(plan.standing) == 2
+    said += [f"{what} Rule: {plan.site.cite(rule)}." for what, rule in plan.standing]
     if plan.eat:
         said.append(f"may come from {plan.eat}")
     if plan.both_taught:

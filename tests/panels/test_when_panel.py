@@ -6,7 +6,7 @@ from html import escape
 import pytest
 
 from mixlab.panels import when_it_acts
-from mixlab.panels.when_words import CLEAR, CLOUDY, CURVES, DAY, FAN_HOURS, FANS, HOURS, NO_FAN, SLIPS, VIEWS
+from mixlab.panels.when_words import CLEAR, CLOUDY, CURVES, DAY, FAN_HOURS, FANS, HOURS, NO_FAN, VIEWS, slips
 from mixlab.ward.site import example_sites
 
 LISPRO = "insulin lispro 8 units and NPH insulin 20 units subcut 10 minutes before breakfast"
@@ -43,12 +43,29 @@ def test_the_sum_is_shown_only_after_a_guess_and_hidden_for_another(panel):
     assert not panel.show_sum.disabled
     assert panel.verdict == ""
     panel.show_sum.click()
-    assert "You said 8 h; by the model the sum is strongest 2.7 h after the injection." in panel.verdict
-    assert "one highest point and then a long shoulder" in panel.verdict
+    assert panel.verdict == (
+        "You said 8 h; by the model the sum is strongest 2.7 h after the injection: one highest point, then a shoulder."
+    )
     assert panel.verdict in panel._verdict.value
     assert panel.show_sum.description == "Hide the sum"
     panel.show_sum.click()
     assert panel.verdict == panel._verdict.value == ""
+
+
+def test_a_sum_without_a_shoulder_is_not_said_to_have_one(panel):
+    panel.guess.value, panel.order_text.value = 8.0, "regular insulin 30 units and NPH insulin 2 units before breakfast"
+    panel.show_sum.click()
+    assert panel.verdict.endswith("one highest point, no shoulder after it.")
+
+
+def test_a_pair_without_a_model_refuses_what_only_a_model_can_show(panel):
+    panel.order_text.value = LISPRO
+    for control, value, back in (("slip", "the two doses swapped", "as ordered"), ("body_site", "thigh", "abdomen")):
+        getattr(panel, control).value = value
+        assert "cannot be shown" in panel.message
+        assert panel.pictures[CURVES].stale
+        getattr(panel, control).value = back
+        assert panel.message == ""
 
 
 def test_only_the_chosen_picture_and_its_controls_are_seen(panel):
@@ -113,7 +130,7 @@ def test_the_sheet_lists_every_look_with_whose_rule_it_is(day):
     assert day.sheet.value.count("common practice, no source") >= 7
 
 
-@pytest.mark.parametrize("slip", list(SLIPS))
+@pytest.mark.parametrize("slip", list(slips()))
 def test_every_slip_is_named_and_the_ordered_dose_stands_beside_it(panel, slip):
     panel.slip.value = slip
     assert panel.message == ""
@@ -124,6 +141,7 @@ def test_every_slip_is_named_and_the_ordered_dose_stands_beside_it(panel, slip):
 def test_place_and_spell_change_the_curves_and_say_so(panel):
     usual = panel._view.curves.peak("clear")
     panel.body_site.value = "thigh"
+    assert panel._view.beside is not None
     later = panel._view.curves.peak("clear")
     assert later == pytest.approx(2.86, abs=0.02)  # computed outside this package
     panel.spell.value = "leg-exercise"
@@ -131,7 +149,11 @@ def test_place_and_spell_change_the_curves_and_say_so(panel):
     assert "leg exercise" in alt(panel).lower()
     panel.spell_start.value = 120
     assert panel._view.curves.spell.start_minutes == 120
-    panel.spell.value, panel.body_site.value = "nothing", "abdomen"
+    panel.body_site.value, panel.spell.value = "abdomen", "sauna"
+    assert panel._view.beside is not None
+    panel.fan.value, panel.spell_start.value = "day to day", 33  # between two steps of five minutes
+    assert panel.message == ""
+    panel.spell.value, panel.fan.value = "nothing", NO_FAN
     assert panel._view.curves.peak("clear") == usual
     assert panel._view.beside is None
 
@@ -238,6 +260,10 @@ def test_meals_that_cannot_be_are_refused_and_can_be_put_right(day, meal, at, se
     assert sentence in day.message
     assert day.pictures[DAY].stale
     assert day.meals[meal].text.value == at
+    day.shown.value = CURVES
+    day.shown.value = DAY
+    assert day.meals[meal].text.value == at  # it stays, and stays refused, until it is put right
+    assert sentence in day.message
     day.meals[meal].text.value = usual
     assert day.message == ""
     assert not day.pictures[DAY].stale

@@ -7,6 +7,7 @@ import pytest
 
 from mixlab import day_plan, read_order
 from mixlab.facts.shelf import FactsError
+from mixlab.facts.shelf import shelf as facts
 from mixlab.quantities import Glucose
 from mixlab.ward.insulin import insulins
 from mixlab.ward.site import SiteError, crosses, example_sites, line_text, load_site, teaching_site
@@ -278,7 +279,8 @@ def test_the_day_of_the_teaching_ward():
         ("lunch", "12:00", 60, True),
         ("supper", "18:00", 60, True),
     ]
-    assert BASE.rounds.at == ("02:00", "07:00", "11:30", "15:30", "17:30", "21:30")
+    assert BASE.rounds.at == facts().rounds["ward"].at
+    assert {"08:00", "18:00", "21:30"} <= set(BASE.rounds.at)  # somebody is at the trays, and at bedtime
     assert (BASE.bedtime.at, BASE.meal_slack.value) == (("21:30",), 15)
     assert {BASE.cite(each) for each in (BASE.rounds, BASE.bedtime)} == {"our assumption, no source"}
 
@@ -384,7 +386,9 @@ def test_meals_that_make_no_day(load, meals, words):
         ('meals = [{name = "tea", at = "16:00", grams = "60"}]', "my_site.toml.meals, row 1.grams"),
         ('rounds = "06:00"', "my_site.toml.rounds"),
         ('bedtime = ["22:00"]', "my_site.toml.bedtime"),
-        ('waking = "06:00"', "my_site.toml.waking"),
+        ("waking = 6", "my_site.toml.waking"),
+        ('bedtime = "07:00"', "my_site.toml.bedtime"),  # to 06:30: no day is left
+        ('waking = "21:30"', "my_site.toml.bedtime"),
     ],
 )
 def test_the_wards_day_written_wrongly(load, line, where):
