@@ -49,7 +49,10 @@ class TestNotebook:
 
     def test_a_notebook_with_a_panel_checks_what_its_controls_do(self, path):
         code = cells(path, "code")
-        if not any(re.search(r"\b(live_dose|draw_up|bedside|treat_low|order_check|when_it_acts)\(", source(cell)) for cell in code):
+        if not any(
+            re.search(r"\b(live_dose|draw_up|bedside|treat_low|order_check|when_it_acts)\(", source(cell))
+            for cell in code
+        ):
             return
         checks = [cell for cell in code if "check" in cell["metadata"].get("tags", [])]
         driving = [cell for cell in checks if re.search(r"\.value = ", source(cell)) and "assert " in source(cell)]

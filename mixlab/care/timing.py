@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ..facts.record import ActionTimes, RuleRow
+from ..facts.record import RuleRow
 from ..quantities import MINUTES_A_DAY, ClockTime, read_clock
 from ..ward.meal import Meal
-from ..ward.order import Dose, Order
+from ..ward.order import Order
 from ..ward.site import Site, teaching_site
 from .action import ActionCurves, action_curves
 from .clashes import clashes
@@ -121,7 +121,7 @@ def day_plan(
     site = site or teaching_site()
     given = read_clock(given_at)
     mixed = given if mixed_at is None else _before(given, read_clock(mixed_at))
-    if row is not None and all(handbook_row(dose, row).source != row for dose in order.doses):
+    if row is not None and all(dose.insulin.times_by(row).source != row for dose in order.doses):
         raise NoSuchRow(
             f"No handbook {row!r} has a row for these insulins. Choose one of {', '.join(handbooks(order))}."
         )
@@ -129,7 +129,7 @@ def day_plan(
         raise CannotPlan(f"These are the curves of {curves.order}, not of {order}. Compute them for this order.")
     curves = curves or _curves(order)
     day = Day(order=order, site=site, given=given, meals=tuple(site.meals if meals is None else meals))
-    clear, cloudy = (acting(given, dose, handbook_row(dose, row), curves) for dose in (order.clear, order.cloudy))
+    clear, cloudy = (acting(given, dose, dose.insulin.times_by(row), curves) for dose in (order.clear, order.cloudy))
     rounds = tuple(day.every(site.rounds.at))
     return DayPlan(
         order=order,
@@ -157,11 +157,6 @@ def handbooks(order: Order) -> tuple[str, ...]:
     clear, cloudy = (dose.insulin.row.times for dose in (order.clear, order.cloudy))
     both = {row.source: row for row in clear if row.source in {one.source for one in cloudy}}
     return tuple(sorted(both, key=lambda source: (not both[source].taught, list(both).index(source))))
-
-
-def handbook_row(dose: Dose, source: str | None) -> ActionTimes:
-    """Return a handbook's row for an insulin, or the taught one where it has none."""
-    return next((row for row in dose.insulin.row.times if row.source == source), dose.insulin.times)
 
 
 def _curves(order: Order) -> ActionCurves | None:

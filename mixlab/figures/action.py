@@ -28,7 +28,6 @@ from .action_words import (
     row_words,
     source_words,
     sum_words,
-    taught_row,
 )
 from .curves import LAST_HOUR
 from .style import Moving, Size, Touched, corners, named, sheet, write
@@ -149,7 +148,7 @@ class ActionFigure:
 
     def _show_row(self, moving: Moving, look: Look, seen: ActionSeen) -> None:
         words, whole, strongest = self._rows[look]
-        times, y = taught_row(seen.insulin(look), seen.row), _ROWS[look] - 15
+        times, y = seen.insulin(look).times_by(seen.row), _ROWS[look] - 15
         moving.set(words, text=row_words(seen, look))
         start = times.onset.low if times.onset else 0.0
         end = min(times.duration.high, LAST_HOUR) if times.duration else LAST_HOUR

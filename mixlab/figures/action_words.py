@@ -10,12 +10,12 @@ import numpy as np
 from ..care.action import ActionCurves, Part
 from ..care.depot import Hours
 from ..care.variation import Fan
-from ..facts.record import ActionTimes
 from ..facts.shelf import shelf
 from ..quantities import number_text, units_text
 from ..ward.insulin import Insulin
 from ..ward.order import Order
 from .curves import LAST_HOUR, times_text
+from .differences import difference_words, sentences
 
 Look = Literal["clear", "cloudy"]
 
@@ -67,11 +67,6 @@ class ActionSeen:
         return f"{self.insulin(part)} {units_text(float(f'{units:.3g}'))}"
 
 
-def taught_row(insulin: Insulin, source: str) -> ActionTimes:
-    """Return the row that a source gives for an insulin, or its taught row where the source has none."""
-    return next((row for row in insulin.row.times if row.source == source), insulin.times)
-
-
 def has_shoulder(curves: ActionCurves) -> bool:
     """Say whether the sum, once past its only highest point, is carried on by the cloudy insulin.
 
@@ -118,7 +113,7 @@ def hours_text(hours: float) -> str:
 
 def row_words(seen: ActionSeen, look: Look) -> str:
     """Return the taught times of the chosen row, and the model's start, strongest hour and end."""
-    times = taught_row(seen.insulin(look), seen.row)
+    times = seen.insulin(look).times_by(seen.row)
     start, peak, end = moments(seen.curves, look)
     words = f"{seen.insulin(look)}: taught {times_text(times)}"
     if seen.curves is None:
@@ -131,8 +126,8 @@ def row_words(seen: ActionSeen, look: Look) -> str:
 
 def source_words(seen: ActionSeen) -> str:
     """Return where the taught times come from; an insulin without a row of the chosen source says so."""
-    facts, other = shelf(), [look for look in SEEN if taught_row(seen.insulin(look), seen.row).source != seen.row]
-    cited = dict.fromkeys(facts.cite(taught_row(seen.insulin(look), seen.row)) for look in SEEN if look not in other)
+    facts, other = shelf(), [look for look in SEEN if seen.insulin(look).times_by(seen.row).source != seen.row]
+    cited = dict.fromkeys(facts.cite(seen.insulin(look).times_by(seen.row)) for look in SEEN if look not in other)
     words = f"Taught (bar from start to end, dark where strongest): {'; '.join(cited) or 'no row of the chosen source'}"
     for look in other:
         source = facts.sources[seen.insulin(look).times.source]
@@ -143,26 +138,9 @@ def source_words(seen: ActionSeen) -> str:
 
 def notices(seen: ActionSeen) -> list[str]:
     """Return what a reader must know about these curves, one sentence each."""
-    curves, facts = seen.curves, shelf()
-    if curves is None:
+    if seen.curves is None:
         return ["No model for this pair: taught times only."]
-    said = []
-    if curves.extrapolated:
-        limit = facts.action["extrapolated_above_units"]
-        said.append(
-            f"Extrapolated: the model was not made for more than {number_text(limit.value)} units (our own limit)."
-        )
-    if curves.injection.words != "as ordered":
-        said.append(f"Not as ordered: {curves.injection.words}.")
-    if curves.body_site != "abdomen":
-        said.append(f"Given in the {facts.body_sites[curves.body_site].name}.")
-    if spell := curves.spell:
-        keys = [look for look in SEEN if seen.insulin(look).key in spell.row.insulins]
-        felt = " and ".join(str(seen.insulin(look)) for look in keys if curves.body_site in spell.row.body_sites)
-        minutes = f"{spell.row.name} from {spell.start_minutes} to {spell.end_minutes} min after the injection"
-        changes = f"{felt} leaves the tissue faster" if felt else "no change in the model"
-        said.append(f"{minutes[0].upper()}{minutes[1:]}: {changes}.")
-    return said
+    return sentences(difference_words(seen.curves))
 
 
 def describe_action(seen: ActionSeen) -> str:
@@ -171,7 +149,7 @@ def describe_action(seen: ActionSeen) -> str:
     said = []
     for look in SEEN:
         insulin = seen.insulin(look)
-        times = taught_row(insulin, seen.row)
+        times = insulin.times_by(seen.row)
         missing = "" if times.source == seen.row else f", for {facts.sources[seen.row]} has no row for it"
         said.append(f"Taught, {insulin}: {times_text(times)} ({facts.cite(times)}{missing}).")
     said += notices(seen)

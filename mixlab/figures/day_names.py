@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from string import ascii_uppercase
 
-from ..care.action import ActionCurves
 from ..care.timing import DayPlan
-from ..facts.shelf import shelf
-from ..quantities import minutes_text, units_text
+from ..quantities import units_text
 
 NOT_ORDERED = "not as ordered"
 """The key of the clash that says what was given instead of the order."""
@@ -44,16 +42,3 @@ def limit_words(plan: DayPlan) -> str:
     mixed = "once mixed," if plan.mixed_at == plan.given_at else f"mixed at {plan.mixed_at.face}, so"
     due = f"; ordered for {plan.due_at.face}" if plan.due_at else ""
     return f"draw up from {plan.draw_up_from.face}; {mixed} inject by {plan.inject_by.face}{due}"
-
-
-def difference_words(curves: ActionCurves) -> list[str]:
-    """Return how what the model follows differs from the order at the abdomen, and what it was not made for."""
-    facts = shelf()
-    limit = facts.action["extrapolated_above_units"]
-    words = {
-        f"extrapolated above {units_text(limit.value)}, our own limit": curves.extrapolated,
-        curves.injection.words: curves.injection.slipped,
-        f"given in the {facts.body_sites[curves.body_site].name}": curves.body_site != "abdomen",
-    }
-    spell = [f"{curves.spell.row.name} from {minutes_text(curves.spell.start_minutes)} on"] if curves.spell else []
-    return [*(said for said, true in words.items() if true), *spell]

@@ -11,8 +11,9 @@ from ..care.cover import Cover
 from ..quantities import number_text
 from . import style
 from .day_line import LEFT, NOWHERE, PAPER, RIGHT, SIDE, STRIP, WIDTH, Board, at_minute
-from .day_names import difference_words, slip_letter
+from .day_names import slip_letter
 from .day_words import AFTER_MINUTES, ASSUMPTION, NO_COVER, NO_CURVES, DaySeen
+from .differences import difference_words
 from .style import Moving, corners
 
 _TOPS = (1, 2, 3, 4, 5, 6, 8, 10, 15, 20, 30, 50, 100)
@@ -83,9 +84,9 @@ def _notice_words(seen: DaySeen) -> str:
     if seen.curves is None:
         return ""
     letter = slip_letter(seen.plan)
-    slip = seen.curves.injection.words
-    words = [one for one in difference_words(seen.curves) if not (letter and one == slip)]
-    return "; ".join([f"model and strip: what is in, see {letter}", *words] if letter else words)
+    words = [one for one in difference_words(seen.curves) if not (letter and one.startswith("not as ordered"))]
+    # What a spell changes stands in the words; here is room for its minutes only.
+    return "; ".join([f"curves: what is in, see {letter}"] * bool(letter) + [one.split(":")[0] for one in words])
 
 
 def _thinned(cover: Cover) -> tuple[Any, Any, Any]:

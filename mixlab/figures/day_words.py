@@ -10,11 +10,12 @@ from string import ascii_uppercase
 from ..care.action import ActionCurves
 from ..care.cover import Cover
 from ..care.day import Day
-from ..care.moments import Acting, Window
+from ..care.moments import Acting, Clash, Window
 from ..care.timing import DayPlan
 from ..facts.shelf import shelf
 from ..quantities import MINUTES_A_DAY, minutes_text, number_text, read_clock, units_text
-from .day_names import difference_words, eat_words, slip_letter, title_words
+from .day_names import eat_words, slip_letter, title_words
+from .differences import difference_words, sentences
 
 BEFORE_MINUTES, AFTER_MINUTES = 60, MINUTES_A_DAY
 """What the picture shows: from so many minutes before the injection to so many after it."""
@@ -56,9 +57,15 @@ def look_rows(plan: DayPlan) -> list[Row]:
 def clash_rows(plan: DayPlan) -> list[Row]:
     """Return every clash by time: its letter, when, what is wrong and what to do, and whose rule it is."""
     return [
-        (letter, f"{clash.at}", clash.say, plan.site.cite(clash.rule))
+        (letter, f"{clash.at}", clash.say, _cited(plan, clash))
         for letter, clash in zip(ascii_uppercase, plan.clashes, strict=False)
     ]
+
+
+def _cited(plan: DayPlan, clash: Clash) -> str:
+    """Return whose rule a clash is, and every limit that was passed with its own source."""
+    limits = [f"limit {number_text(one.value)} {one.unit}: {plan.site.cite(one)}" for one in clash.limits]
+    return "; ".join([plan.site.cite(clash.rule), *limits])
 
 
 def sleep_windows(plan: DayPlan) -> list[Window]:
@@ -176,7 +183,7 @@ def _together(seen: DaySeen) -> Iterator[str]:
             f"The model's start and end are where an insulin passes {number_text(round(curves.marker, 3))} units per hour, "
             f"for a body of {number_text(curves.weight_kg)} kg: {facts.cite(marker)}."
         )
-        yield from (f"{_upper(words)}." for words in difference_words(curves))
+        yield from sentences(difference_words(curves))
 
 
 def _rounds(plan: DayPlan) -> Iterator[str]:

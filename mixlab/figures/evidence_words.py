@@ -18,6 +18,7 @@ from ..quantities import number_text, units_text
 from ..ward.insulin import Insulin
 from ..ward.order import Dose, Order
 from .curves import times_text
+from .differences import difference_words, sentences
 
 MOMENTS = {"onset": "starts", "peak": "strongest", "end": "ends"}
 _SPREADS = {
@@ -60,8 +61,7 @@ class Evidence:
     @property
     def chosen(self) -> ActionTimes:
         """The handbook row to be marked."""
-        insulin = self.dose.insulin
-        return next((times for times in insulin.row.times if times.source == self.row), insulin.times)
+        return self.dose.insulin.times_by(self.row)
 
     @property
     def has_row(self) -> bool:
@@ -139,18 +139,7 @@ def no_model_words(order: Order) -> str:
 
 def notice_words(evidence: Evidence) -> list[str]:
     """Return how what the model follows differs from the order at the abdomen, and what it was not made for."""
-    curves, portion = evidence.curves, evidence.portion
-    if curves is None or portion is None:
-        return []
-    limit = shelf().action["extrapolated_above_units"].value
-    place = shelf().body_sites[curves.body_site].name
-    told = [
-        f"extrapolated above {units_text(limit)}, our own limit" if portion.depot_units > limit else "",
-        curves.injection.words if curves.injection.words != "as ordered" else "",
-        f"given in the {place}" if curves.body_site != "abdomen" else "",
-        f"{curves.spell.row.name} from {curves.spell.start_minutes} min" if curves.spell else "",
-    ]
-    return [words for words in told if words]
+    return [] if evidence.curves is None else difference_words(evidence.curves, (evidence.look,))
 
 
 def model_units(evidence: Evidence) -> str:
@@ -212,7 +201,7 @@ def _model_sentences(evidence: Evidence) -> list[str]:
         f"Start and end are where the action passes {number_text(round(curves.marker, 3))} units per hour, for "
         f"{number_text(curves.weight_kg)} kg: {facts.cite(facts.action['marker_units_per_kg_h'])}.",
     ]
-    return [*told, *_day_sentences(evidence), *(f"{words[0].upper()}{words[1:]}." for words in notice_words(evidence))]
+    return [*told, *_day_sentences(evidence), *sentences(notice_words(evidence))]
 
 
 def _day_sentences(evidence: Evidence) -> list[str]:

@@ -26,6 +26,10 @@ class Insulin:
         """The taught handbook row: onset, peak and duration in hours."""
         return self.row.taught_times
 
+    def times_by(self, source: str | None) -> ActionTimes:
+        """Return a handbook's row, or the taught one where that handbook has none for this insulin."""
+        return next((row for row in self.row.times if row.source == source), self.times)
+
     def may_share_with(self, other: Insulin) -> bool:
         """Say whether the two insulins may share one syringe."""
         return other.key in self.row.mixing.may_share_with

@@ -153,7 +153,15 @@ def print_table(scale: int, measured: dict[str, Measured]) -> None:
 
 def write_notebook(folder: Path, scale: int) -> Path:
     start = f"import sys; sys.path.append({str(Path(__file__).parent)!r}); import ways"
-    sources = (start, "ways.echo()", "ways.usual()", f"ways.blitted({scale})", "ways.live()", "ways.bench()", "ways.when()")
+    sources = (
+        start,
+        "ways.echo()",
+        "ways.usual()",
+        f"ways.blitted({scale})",
+        "ways.live()",
+        "ways.bench()",
+        "ways.when()",
+    )
     cells = [
         {"id": f"c{at}", "source": source, "cell_type": "code", "metadata": {}, "outputs": [], "execution_count": None}
         for at, source in enumerate(sources)

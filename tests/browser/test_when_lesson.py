@@ -101,7 +101,9 @@ def test_axe_finds_nothing_inside_the_outputs_of_the_curves(curves):
 
 def test_a_meal_dragged_with_the_arrows_moves_the_day(day):
     panel = panel_of(day)
-    type_in(panel.get_by_label("Order", exact=True), "regular insulin 8 units and NPH insulin 20 units before breakfast")
+    type_in(
+        panel.get_by_label("Order", exact=True), "regular insulin 8 units and NPH insulin 20 units before breakfast"
+    )
     type_in(panel.get_by_label("Injected at, typed", exact=True), "07:30")
     says(day, "Injected at 07:30")
     handle = panel.get_by_label("breakfast at", exact=True)

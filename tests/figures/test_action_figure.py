@@ -337,15 +337,17 @@ def noticed(seen):
 
 def test_notices_say_what_is_not_as_ordered():
     assert noticed(seen_of()) == ""
-    assert "not made for more than 40 units" in noticed(seen_of(30, 60))
+    assert "Extrapolated above 40 units, our own limit." in noticed(seen_of(30, 60))
     assert "the two doses swapped: 20 units of regular" in noticed(seen_of(slip=swapped))
     assert noticed(seen_of(body_site="arm")) == "Given in the upper arm."
     exercise = noticed(thigh_in_motion())
-    assert "Leg exercise from 30 to 90 min after the injection: regular insulin leaves the tissue faster." in exercise
+    assert "Leg exercise from minute 30 to 90: regular insulin leaves the tissue faster." in exercise
     unfelt = noticed(seen_of(spell=begin_spell("leg-exercise", 0)))
-    assert unfelt == "Leg exercise from 0 to 60 min after the injection: no change in the model."
-    assert "Sauna from 0 to 60 min" in noticed(seen_of(fan=True, spell=begin_spell("sauna", 0)))
-    assert "if 100 % of the regular insulin" in noticed(seen_of(slip=lambda order: contaminated(order, 1)))
+    assert unfelt == "Leg exercise from minute 0 to 60: no change in the model."
+    assert "Sauna from minute 0 to 60" in noticed(seen_of(fan=True, spell=begin_spell("sauna", 0)))
+    assert "Not as ordered: if 100 % of the regular insulin" in noticed(
+        seen_of(slip=lambda order: contaminated(order, 1))
+    )
 
 
 def test_what_changes_the_curves_is_cited():

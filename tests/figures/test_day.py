@@ -389,7 +389,7 @@ def test_only_a_dose_given_as_ordered_is_called_the_dose_of_the_day(day):
     for row in ("name-clear", "source-clear", "name-cloudy", "source-cloudy"):
         assert found[row].get_window_extent().x1 < at_minute(0)
     assert seen.curves.injection.words in written(found, "clash")[0]
-    assert found["day-notice"].get_text().startswith("model and strip: what is in, see A")
+    assert found["day-notice"].get_text().startswith("curves: what is in, see A")
     assert words.startswith(f"{title}. ")
     assert words.count("ordered: ") >= 2
     assert words.count("Model, of what is in, see A: ") == 2
@@ -514,10 +514,10 @@ def test_what_differs_from_the_order_is_said_in_picture_and_words():
     assert "Given in the thigh." in describe_day(seen)
     slip = replace(as_ordered(order), words="the other way round", slipped=True)
     slipped = drawn_parts(breakfast_dose(curves=action_curves(order, HOURS, injection=slip)))
-    assert slipped["day-notice"].get_text() == "model and strip: what is in, see A"
+    assert slipped["day-notice"].get_text() == "curves: what is in, see A"
     assert written(slipped, "clash")[0] == "! A: not as ordered: the other way round"
     leg = drawn_parts(with_slip(swapped, leg=True))["day-notice"].get_text()
-    assert leg == "model and strip: what is in, see A; given in the thigh; leg exercise from 30 minutes on"
+    assert leg == "curves: what is in, see A; given in the thigh; leg exercise from minute 30 to 90"
     large = DAYS["large"]()
     assert drawn_parts(large)["day-notice"].get_text() == "extrapolated above 40 units, our own limit"
     assert not drawn_parts(breakfast_dose())["day-notice"].get_text()
@@ -643,7 +643,8 @@ def test_the_words_name_every_meal_look_clash_and_who_says_so(day):
         assert (what, who) == (look.say, plan.site.cite(look.rule))
     for clash, (letter, when, what, who) in zip(plan.clashes, clash_rows(plan), strict=True):
         said.append(f"{letter}, {clash.key}, {when}: {what} Rule: {who}.")
-        assert (what, who) == (clash.say, plan.site.cite(clash.rule))
+        limits = [f"limit {one.value:g} {one.unit}: {plan.site.cite(one)}" for one in clash.limits]
+        assert (what, who) == (clash.say, "; ".join([plan.site.cite(clash.rule), *limits]))
     assert len(plan.standing) == 2
     said += [f"{what} Rule: {plan.site.cite(rule)}." for what, rule in plan.standing]
     if plan.eat:

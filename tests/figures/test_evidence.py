@@ -320,7 +320,11 @@ def test_what_the_model_was_not_made_for_is_said_of_the_insulin_it_concerns():
     spell = begin_spell("sauna", 30)
     beyond = evidence_of("cloudy", 8, 60, fan=False, body_site="thigh", spell=spell)
     notices = " ".join(one.get_text() for gid, one in parts(beyond).items() if gid.startswith("notice-"))
-    for words in ("extrapolated above 40 units", "given in the thigh", "sauna from 30 min"):
+    for words in (
+        "extrapolated above 40 units",
+        "given in the thigh",
+        "sauna from minute 30 to 90: no change in the model",
+    ):
         assert words in notices
         assert words.lower() in describe_evidence(beyond).lower()
     within = evidence_of("clear", 8, 60, fan=False)
@@ -329,7 +333,7 @@ def test_what_the_model_was_not_made_for_is_said_of_the_insulin_it_concerns():
     order = order_of()
     slip = evidence_of("clear", fan=False, injection=swapped(order))
     assert parts(slip)["model-name"].get_text() == "20 units, model"
-    assert "The two doses swapped" in describe_evidence(slip)
+    assert "Not as ordered: the two doses swapped" in describe_evidence(slip)
 
 
 def test_a_dose_too_small_to_count_has_no_marks():
