@@ -6,25 +6,21 @@ For teaching only: follow the prescriber's order, local policy and a licensed pr
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
-from .care.concerns import order_concerns
-from .care.decision import decide
-from .care.dosing import plan_dose
-from .care.review import review
-from .care.treating import walk
-from .care.variants import wrong_run
-from .quantities import Glucose
-from .ward.meal import Meal
-from .ward.meter import read_meter
-from .ward.observation import Earlier, Observation
-from .ward.reading import read_order
-from .ward.site import example_sites, load_site, teaching_site
-
 if TYPE_CHECKING:
     from .care.action import action_curves
+    from .care.concerns import order_concerns
+    from .care.decision import decide
+    from .care.dosing import plan_dose
+    from .care.review import review
     from .care.timing import day_plan
-
-_WITH_NUMPY = {"action_curves": ".care.action", "day_plan": ".care.timing"}
-"""Names that are fetched when first asked for: numpy takes as long to load as all the rest."""
+    from .care.treating import walk
+    from .care.variants import wrong_run
+    from .quantities import Glucose
+    from .ward.meal import Meal
+    from .ward.meter import read_meter
+    from .ward.observation import Earlier, Observation
+    from .ward.reading import read_order
+    from .ward.site import example_sites, load_site, teaching_site
 
 __all__ = [
     "Earlier",
@@ -46,11 +42,33 @@ __all__ = [
     "wrong_run",
 ]
 
+_HOME = {
+    "Earlier": "ward.observation",
+    "Glucose": "quantities",
+    "Meal": "ward.meal",
+    "Observation": "ward.observation",
+    "action_curves": "care.action",
+    "day_plan": "care.timing",
+    "decide": "care.decision",
+    "example_sites": "ward.site",
+    "load_site": "ward.site",
+    "order_concerns": "care.concerns",
+    "plan_dose": "care.dosing",
+    "read_meter": "ward.meter",
+    "read_order": "ward.reading",
+    "review": "care.review",
+    "teaching_site": "ward.site",
+    "walk": "care.treating",
+    "wrong_run": "care.variants",
+}
+"""Where each name of the front desk lives. A home is loaded when its name is first asked for: a notebook pays only for what
+it uses."""
+
 
 def __getattr__(name: str) -> Any:
-    if name not in _WITH_NUMPY:
+    if name not in _HOME:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    return getattr(import_module(_WITH_NUMPY[name], __name__), name)
+    return getattr(import_module(f".{_HOME[name]}", __name__), name)
 
 
 def __dir__() -> list[str]:

@@ -6,6 +6,7 @@ import sys
 from pathlib import Path
 
 import numpy as np
+import pytest
 
 import mixlab
 from mixlab import Glucose, Observation, action_curves, decide, load_site, order_concerns, plan_dose, read_order
@@ -68,6 +69,9 @@ def test_the_desk_offers_what_it_lists():
     }
     assert promised <= set(mixlab.__all__)
     assert all(hasattr(mixlab, name) for name in mixlab.__all__)
+    assert set(mixlab.__all__) <= set(dir(mixlab))
+    with pytest.raises(AttributeError, match="no attribute 'give_more'"):
+        _ = mixlab.give_more
 
 
 def test_importing_it_loads_nothing_that_draws():

@@ -17,7 +17,7 @@ from numpy.typing import ArrayLike
 from ..facts.shelf import shelf
 from ..quantities import NotAnAmount
 from ..ward.order import Order
-from .depot import HORIZON_H, Depot, Hours, NoModel, Spell, absorption_of, follow, grid
+from .depot import HORIZON_H, Depot, Hours, NoModel, Spell, absorption_of, follow, grid, on_grid
 from .injection import Injection, Portion, as_ordered, half_time_at
 
 Part = Literal["clear", "cloudy", "total"]
@@ -203,13 +203,13 @@ def action_curves(
     if isinstance(weight_kg, bool) or not 0 < weight_kg < math.inf:
         raise NotAnAmount(f"A weight of {weight_kg} kg is not possible. Enter the body weight in kg, above 0.")
     injection = injection or as_ordered(order)
-    every = grid(minutes).hours
-    on_grid = at.shape == every.shape and np.allclose(at, every, rtol=0, atol=1e-12)
+    on = grid(minutes)
+    as_it_is = on_grid(at, on)
     parts = (
         follow_portion(portion, minutes, body_site=body_site, spell=spell).action
         for portion in (injection.clear, injection.cloudy)
     )
-    clear, cloudy = (part if on_grid else np.interp(at, every, part) for part in parts)
+    clear, cloudy = (part if as_it_is else np.interp(at, on.hours, part) for part in parts)
     return ActionCurves(
         order=order,
         hours=at,

@@ -159,6 +159,11 @@ def grid(minutes: int, step: int = 1, parts: int = 1) -> _Grid:
     return _Grid(hours=hours, plasma=plasma, effect=effect)
 
 
+def on_grid(hours: Hours, on: _Grid) -> bool:
+    """Say whether hours (n,) are those of a grid."""
+    return hours.shape == on.hours.shape and bool(np.abs(hours - on.hours).max() < 1e-12)
+
+
 def _lag(per_hour: float, hours: Hours, step_h: float) -> _Lag:
     q = math.exp(-per_hour * step_h)
     w1 = 1 - (1 - q) / (per_hour * step_h)

@@ -14,7 +14,7 @@ from ..facts.shelf import shelf
 from ..quantities import NotAnAmount
 from ..ward.order import Order
 from .action import Part, checked_hours, felt_spell
-from .depot import Hours, NoModel, Spell, absorption_of, follow, grid
+from .depot import Hours, NoModel, Spell, absorption_of, follow, grid, on_grid
 from .injection import Injection, Portion, as_ordered, half_time_at
 
 Width = Literal["day to day", "wide"]
@@ -140,8 +140,9 @@ def _days(
     at, minutes = checked_hours(hours)
     late, size = drawn.factors()
     days = follow(units * size, t50 * late, s, minutes, step=step, spell=spell).action
-    every = grid(minutes, step).hours
-    if at.shape != every.shape or not np.allclose(at, every, rtol=0, atol=1e-12):
+    on = grid(minutes, step)
+    if not on_grid(at, on):
+        every = on.hours
         low = np.clip(np.searchsorted(every, at, side="right") - 1, 0, len(every) - 2)
         share = (at - every[low]) / (every[low + 1] - every[low])
         days = days[:, low] * (1 - share) + days[:, low + 1] * share
