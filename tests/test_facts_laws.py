@@ -9,7 +9,7 @@ from string import Formatter
 
 from mixlab import Meal, action_curves, day_plan, read_order, teaching_site
 from mixlab.care.depot import begin_spell
-from mixlab.care.injection import swapped
+from mixlab.care.injection import contaminated, swapped
 from mixlab.facts.shelf import every_fact, shelf
 from mixlab.quantities import MG_DL_PER_MMOL_L, read_clock
 
@@ -300,6 +300,8 @@ def test_every_rule_of_the_day_is_said_by_some_plan_with_all_its_places_filled()
         day_plan(order, "07:30", served(breakfast="09:00", lunch="13:00"), alone),
         day_plan(order, "07:30", served(breakfast="-08:00"), curves=curves(injection=swapped(order))),
         day_plan(order, "07:30", curves=curves(body_site="thigh", spell=begin_spell("leg-exercise", 30))),
+        day_plan(order, "07:30", curves=curves(injection=contaminated(order, 0.2))),
+        day_plan(read_order("insulin lispro 8 units and NPH insulin 20 units 30 minutes before breakfast"), "07:30"),
         day_plan(order, "07:30", ()),
     ]
     said = {one.rule.say: one.say for plan in plans for one in (*plan.looks, *plan.clashes)}
@@ -313,10 +315,14 @@ def test_every_rule_of_the_day_is_said_by_some_plan_with_all_its_places_filled()
 
 def test_a_clash_about_giving_says_what_to_do_before_and_after_the_dose_is_given():
     both = {
-        "clash-given-late": ("Not given: do not give it yet", "Given: tell them now"),
+        "clash-given-late": ("Not given: do not give it yet", "Given: measure, tell them now"),
         "clash-given-early": ("Not given: do not give it", "Given: stay, measure"),
-        "clash-waited": ("Not injected yet: discard it", "Already injected: give nothing more"),
+        "clash-waited": ("Not injected yet: discard it", "Already injected: give no second dose"),
         "clash-no-meal": ("do not give the mixed dose yet", "Already given: stay, measure"),
+        "clash-meal-not-eaten": ("Not given: do not give it, and do not leave it out either", "Given: "),
+        "clash-not-as-ordered": ("Not injected: discard it", "Injected: stay, measure"),
+        "clash-spoiled-vial": ("Not injected: discard the syringe", "Injected: tell"),
+        "clash-order-time": ("Not given: ask the prescriber", "Given: measure"),
         "clash-meal-too-late": ("Not given yet: do not give it", "Given: stay, measure"),
     }
     offenders = [

@@ -8,6 +8,7 @@ from ..facts.record import Fact
 from ..facts.shelf import shelf
 from ..quantities import MINUTES_A_DAY, ClockTime, minutes_text
 from .action import ActionCurves, felt_spell
+from .comparisons import meal_time
 from .day import Day
 from .moments import Acting, Clash, Window, say
 
@@ -35,25 +36,35 @@ def clashes(
         What is under the skin, and what makes it faster.
     """
     if curves:
-        yield from _injection(day, acting[0], curves)
+        yield from _injection(day, acting, curves)
     yield from _dose(day, mixed)
     yield from _own_meal(day)
     yield from _later_meals(day, acting)
     yield from _tray(day, rounds)
     for one in acting:
-        yield from _nobody(one, [at for at in rounds if at > day.given])
+        yield from _nobody(day, one, [at for at in rounds if at > day.given])
 
 
-def _injection(day: Day, clear: Acting, curves: ActionCurves) -> Iterator[Clash]:
+def _injection(day: Day, acting: tuple[Acting, Acting], curves: ActionCurves) -> Iterator[Clash]:
+    clear, cloudy = (one.dose.insulin for one in acting)
     if curves.injection.slipped:
-        yield _clash("not as ordered", day.given, "clash-not-as-ordered", words=curves.injection.words)
+        rule = "clash-spoiled-vial" if curves.injection.spoiled else "clash-not-as-ordered"
+        yield _clash("not as ordered", day.given, rule, words=curves.injection.words, clear=clear, cloudy=cloudy)
     spell = curves.spell
-    if spell is None or not felt_spell(spell, curves.injection.clear, curves.body_site):
+    if spell is None:
         return
     when = Window(start=day.given.later(spell.start_minutes), end=day.given.later(spell.end_minutes))
-    if clear.may_act_in(when):
-        rule = "clash-exercise" if spell.row.uses_glucose else "clash-acts-sooner"
-        yield _clash("acts sooner", when.start, rule, what=spell.row.name, when=when, clear=day.order.clear.insulin)
+    if felt_spell(spell, curves.injection.clear, curves.body_site) and acting[0].may_act_in(when):
+        yield _clash("acts sooner", when.start, "clash-acts-sooner", what=spell.row.name, when=when, clear=clear)
+    who = _who(acting, when)
+    if spell.row.uses_glucose and who:
+        yield _clash("exercise", when.start, "clash-exercise", what=spell.row.name, when=when, acting=who)
+
+
+def _who(acting: tuple[Acting, Acting], when: Window) -> str:
+    """Return which insulins may act in a window, with their verb: ``"NPH insulin is"``; empty for none."""
+    names = [one.dose.insulin.name for one in acting if one.may_act_in(when)]
+    return f"{' and '.join(names)} {'are' if len(names) > 1 else 'is'}" if names else ""
 
 
 def _dose(day: Day, mixed: ClockTime) -> Iterator[Clash]:
@@ -61,7 +72,15 @@ def _dose(day: Day, mixed: ClockTime) -> Iterator[Clash]:
     limit, near = facts["late_minutes"], facts["meal_for_minutes"]
     late = 0 if day.due is None else day.due.until(day.given)
     if late > limit.value:
-        yield _clash("given late", day.given, "clash-given-late", limit, minutes=minutes_text(late), due=day.due)
+        yield _clash(
+            "given late",
+            day.given,
+            "clash-given-late",
+            limit,
+            minutes=minutes_text(late),
+            due=day.due,
+            injected=day.given,
+        )
     elif -late > limit.value:
         yield _clash("given early", day.given, "clash-given-early", limit, minutes=minutes_text(-late), due=day.due)
     elif day.far and day.own:
@@ -76,6 +95,12 @@ def _dose(day: Day, mixed: ClockTime) -> Iterator[Clash]:
 
 def _own_meal(day: Day) -> Iterator[Clash]:
     own, eat, clear = day.own, day.eat, day.order.clear.insulin
+    low, high, lead = day.lead
+    ordered = meal_time(day.order.when) if day.order.when else None
+    if ordered and ordered.before_a_meal and ordered.minutes is not None and not low <= ordered.minutes <= high:
+        yield _clash(
+            "order's time", day.given, "clash-order-time", lead, ordered=day.order.when, clear=clear, lead=day.lead_text
+        )
     if own is None:
         near = shelf().day["meal_for_minutes"]
         words = {"minutes": minutes_text(near.value), "clear": clear, "cloudy": day.order.cloudy.insulin}
@@ -84,10 +109,9 @@ def _own_meal(day: Day) -> Iterator[Clash]:
         yield _clash("meal not eaten", own.at, "clash-meal-not-eaten", meal=own.meal.name, clear=clear)
     elif eat and not eat.holds(own.at):
         how = "soon" if own.at < eat.start else "late"
-        rule = day.lead[2]
-        limits = (rule, day.site.meal_slack) if rule is day.site.meal_lead else (rule,)
+        limits = (lead, day.site.meal_slack) if lead is day.site.meal_lead else (lead,)
         yield _clash(
-            f"meal too {how}", own.at, f"clash-meal-too-{how}", *limits,
+            f"meal too {how}", own.at if how == "soon" else day.given, f"clash-meal-too-{how}", *limits,
             meal=own.meal.name, served=own.at, minutes=minutes_text(day.given.until(own.at)),
             clear=clear, lead=day.lead_text, start=eat.start, end=eat.end,
         )  # fmt: skip
@@ -102,17 +126,12 @@ def _later_meals(day: Day, acting: tuple[Acting, Acting]) -> Iterator[Clash]:
         if planned is day.own or (planned.meal.eaten and not limit.value < late <= MINUTES_A_DAY // 2):
             continue
         hungry = Window(start=min(usual, planned.at), end=planned.at)
-        who = [one.dose.insulin.name for one in acting if one.may_act_in(hungry)]
-        if not who:
+        words = {"meal": planned.meal.name, "served": planned.at, "acting": _who(acting, hungry)}
+        if not words["acting"]:
             continue
-        words = {
-            "meal": planned.meal.name,
-            "served": planned.at,
-            "acting": f"{' and '.join(who)} {'are' if len(who) > 1 else 'is'}",
-        }
         if planned.meal.eaten:
             minutes = minutes_text(late)
-            yield _clash("later meal late", planned.at, "clash-later-meal-late", limit, minutes=minutes, **words)
+            yield _clash("later meal late", usual, "clash-later-meal-late", limit, minutes=minutes, **words)
         else:
             yield _clash("later meal not eaten", planned.at, "clash-later-meal-not-eaten", **words)
 
@@ -124,10 +143,11 @@ def _tray(day: Day, rounds: Sequence[ClockTime]) -> Iterator[Clash]:
         yield _clash("nobody at the tray", own.at, "clash-nobody-at-tray", room, meal=own.meal.name, served=own.at)
 
 
-def _nobody(one: Acting, rounds: Sequence[ClockTime]) -> Iterator[Clash]:
+def _nobody(day: Day, one: Acting, rounds: Sequence[ClockTime]) -> Iterator[Clash]:
     """Yield that nobody is due while an insulin is taught to be strongest.
 
-    Of the clear insulin somebody must come in the first hour of it. A single time has some minutes of room on both sides.
+    Of the clear insulin somebody must come in the first hour of it. A single time has some minutes of room on both sides. In
+    hours of sleep only a round after bedtime counts: the patient goes to bed well, and nobody sees the rest.
     """
     peak, facts = one.strongest, shelf().day
     if peak is None:
@@ -139,7 +159,9 @@ def _nobody(one: Acting, rounds: Sequence[ClockTime]) -> Iterator[Clash]:
     either_side = 0.0
     if peak.start == peak.end:
         either_side, limits = room.value, (room,)
-    if any(peak.start.later(-either_side) <= at <= peak.end.later(either_side) for at in rounds):
+    asleep = day.sleeps_in(peak)
+    counted = [at for at in rounds if not asleep or (day.asleep(at) and at.face != day.bedtime.face)]
+    if any(peak.start.later(-either_side) <= at <= peak.end.later(either_side) for at in counted):
         return
     before = max((at for at in rounds if at < peak.start), default=None)
     after = min((at for at in rounds if at > peak.end), default=None)

@@ -73,7 +73,8 @@ class Day:
             raise MealBeforeDose(
                 f"{own.meal.name.capitalize()} at {own.at.face} lies before the dose at {self.given.face}. A wrong time? Correct "
                 "it. If the patient has eaten: do not give the dose yet, and do not leave it out either. Measure, and ask the "
-                "nurse in charge or the prescriber now; what is given, and when, is their decision."
+                "nurse in charge or the prescriber now; what is given, and when, is their decision. Already given: measure, and "
+                "tell the nurse in charge and the prescriber now."
             )
 
     @cached_property

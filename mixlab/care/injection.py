@@ -36,6 +36,8 @@ class Injection:
     ----------
     slipped : bool
         Whether it is something else than what was ordered.
+    spoiled : bool
+        Whether the slip is at the clear vial: cloudy insulin got into it.
     basis : tuple of Fact
         What the amounts rest on besides the order.
     """
@@ -44,6 +46,7 @@ class Injection:
     cloudy: Portion
     words: str
     slipped: bool = True
+    spoiled: bool = False
     basis: tuple[Fact, ...] = ()
 
     @property
@@ -155,6 +158,7 @@ def contaminated(order: Order, fraction: float) -> Injection:
         words=f"if {number_text(round(100 * fraction, 1))} % of the {right.clear.insulin} behaved as {right.cloudy.insulin} "
         "(our upper bound, no study)",
         slipped=fraction > 0,
+        spoiled=fraction > 0,
     )
 
 

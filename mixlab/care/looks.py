@@ -3,24 +3,36 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from .day import Day
 from .moments import Acting, Look, PlannedMeal, Window, say
 
 
-def looks(day: Day, clear: Acting, cloudy: Acting) -> Iterator[Look]:
-    """Yield every look of the 24 hours after the dose; times without a figure in the handbook give none."""
+def looks(day: Day, clear: Acting, cloudy: Acting, *, slipped: bool) -> Iterator[Look]:
+    """Yield every look of the 24 hours after the dose; times without a figure in the handbook give none.
+
+    After a slip every look is a reading: nobody knows the hours of what was given.
+    """
+    for look in _looks(day, clear, cloudy):
+        yield replace(look, measure=look.measure or slipped)
+
+
+def _looks(day: Day, clear: Acting, cloudy: Acting) -> Iterator[Look]:
     names = {"clear": clear.dose.insulin, "cloudy": cloudy.dose.insulin}
     if day.eat and day.own:
         window = Window(start=min(day.own.at, day.eat.end), end=day.eat.end)
         yield _look("meal", window, "look-meal", measure=day.unfed, meal=day.own.meal.name, **names)
+        if day.own.at > day.eat.end and day.own.meal.eaten:
+            late = Window(start=day.own.at, end=day.own.at)
+            yield _look("meal", late, "look-late-tray", measure=True, meal=day.own.meal.name)
     if clear.strongest:
         yield _clear(day, clear, clear.strongest)
     if cloudy.strongest:
         rule = "look-night" if day.sleeps_in(cloudy.strongest) else "look-cloudy"
         yield _look("cloudy", cloudy.strongest, rule, measure=True, insulin=cloudy.dose.insulin)
     for planned in day.placed:
-        if planned is not day.own:
+        if planned is not day.own or day.far:
             yield from _before_meal(day, planned)
     yield _bedtime(day, cloudy)
     if cloudy.ends:
@@ -45,7 +57,8 @@ def _before_meal(day: Day, planned: PlannedMeal) -> Iterator[Look]:
             "before meal", Window(start=at, end=at), "look-usual-time", measure=True, meal=name, served=planned.at
         )
     at = max(day.given, planned.at.later(-lead))
-    yield _look("before meal", Window(start=at, end=at), rule, measure=True, meal=name)
+    cloudy = day.order.cloudy.insulin
+    yield _look("before meal", Window(start=at, end=at), rule, measure=True, meal=name, cloudy=cloudy)
 
 
 def _bedtime(day: Day, cloudy: Acting) -> Look:

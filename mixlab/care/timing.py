@@ -146,7 +146,12 @@ def day_plan(
         cloudy=cloudy,
         both_taught=_overlap(clear.taught, cloudy.taught),
         both_model=_overlap((clear.model_start, clear.model_end), (cloudy.model_start, cloudy.model_end)),
-        looks=tuple(sorted(looks(day, clear, cloudy), key=lambda look: look.window.start)),
+        looks=tuple(
+            sorted(
+                looks(day, clear, cloudy, slipped=bool(curves and curves.injection.slipped)),
+                key=lambda look: look.window.start,
+            )
+        ),
         rounds=rounds,
         clashes=tuple(sorted(clashes(day, mixed, (clear, cloudy), rounds, curves), key=lambda clash: clash.at)),
     )

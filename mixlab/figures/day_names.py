@@ -39,6 +39,10 @@ def eat_words(plan: DayPlan) -> str:
 
 def limit_words(plan: DayPlan) -> str:
     """Return what the clock says of drawing up and injecting, after "injected at …"."""
+    for clash, letter in zip(plan.clashes, ascii_uppercase, strict=False):
+        if clash.key in ("given early", "given late", "no meal"):
+            due = f"; ordered for {plan.due_at.face}" if plan.due_at else ""
+            return f"not before the question in {letter} is answered{due}"
     mixed = "once mixed," if plan.mixed_at == plan.given_at else f"mixed at {plan.mixed_at.face}, so"
     due = f"; ordered for {plan.due_at.face}" if plan.due_at else ""
     return f"draw up from {plan.draw_up_from.face}; {mixed} inject by {plan.inject_by.face}{due}"

@@ -14,7 +14,7 @@ from ..care.moments import Acting, Clash, Window
 from ..care.timing import DayPlan
 from ..facts.shelf import shelf
 from ..quantities import MINUTES_A_DAY, minutes_text, number_text, read_clock, units_text
-from .day_names import eat_words, slip_letter, title_words
+from .day_names import eat_words, limit_words, slip_letter, title_words
 from .differences import difference_words, sentences
 
 BEFORE_MINUTES, AFTER_MINUTES = 60, MINUTES_A_DAY
@@ -121,6 +121,9 @@ def _upper(words: str) -> str:
 
 def _injection(plan: DayPlan) -> Iterator[str]:
     cite, waiting = plan.site.cite, plan.site.waiting
+    if limit_words(plan).startswith("not before"):
+        yield f"Injected at {plan.given_at}, but {limit_words(plan)}."
+        return
     due = f" Ordered for {plan.due_at}." if plan.due_at else ""
     mixed = f"Mixed at {plan.mixed_at}, so" if plan.mixed_at != plan.given_at else "Once mixed,"
     yield f"Injected at {plan.given_at}.{due} Draw up from {plan.draw_up_from}. {mixed} inject by {plan.inject_by}."

@@ -28,7 +28,9 @@ def difference_words(
     said = [phrase for phrase, true in phrases.items() if true]
     if spell := curves.spell:
         felt = [one.insulin.name for one in portions if felt_spell(spell, one, curves.body_site)]
-        changes = f"{' and '.join(felt)} leaves the tissue faster" if felt else "no change in the model"
+        changes = f"{' and '.join(felt)} leaves the tissue faster" if felt else "no change in the curve"
+        if not felt and spell.row.uses_glucose:
+            changes += "; exercise lowers glucose all the same"
         said.append(f"{spell.row.name} from minute {spell.start_minutes} to {spell.end_minutes}: {changes}")
     return said
 

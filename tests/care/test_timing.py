@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from mixlab import Meal, action_curves, day_plan, read_order, teaching_site
 from mixlab.care.day import CannotPlan, MealBeforeDose, MealsAtOnce, NoSuchRow
 from mixlab.care.depot import NoModel, begin_spell
-from mixlab.care.injection import as_ordered, from_clear_layer, from_sediment, swapped
+from mixlab.care.injection import as_ordered, contaminated, from_clear_layer, from_sediment, swapped
 from mixlab.care.timing import handbooks
 from mixlab.facts.record import ActionTimes, RuleRow, Span
 from mixlab.facts.shelf import shelf
@@ -126,10 +126,11 @@ def test_a_supper_dose_runs_across_midnight():
 )
 def test_two_sentences_hold_all_day(dose, waiting, at):
     (before, before_rule), (low, low_rule) = day_plan(*dose, site=ward(waiting=waiting)).standing
-    assert before.startswith(f"Before drawing up (not before {at}): the reading, signs of a low, will the patient eat")
+    assert before.startswith(f"Do not draw up before {at}. First: the reading, signs of a low, will the patient eat")
     assert "do not give yet, ask" in before
     assert low.startswith("A low reading, or signs of a low, at any time: treat first, as the ward's protocol says")
-    assert "nothing by mouth, call for help" in low
+    assert "measure again when the protocol says, and treat again while it is low" in low
+    assert "nothing by mouth, call for help at once, stay, and treat by the protocol's other way" in low
     assert (before_rule, low_rule) == (FACTS.day_rules["before-drawing-up"], FACTS.day_rules["when-low"])
 
 
@@ -450,7 +451,10 @@ def test_with_no_meal_in_time_a_look_is_not_enough(served, fed):
     assert clear.measure is not fed
     assert clear.rule == FACTS.day_rules["look-clear" if fed else "look-clear-no-food"]
     assert ("its meal was not eaten in time: measure" in clear.say) is not fed
-    assert [one.measure for one in plan.looks if one.key == "meal"] == ([not fed] if plan.eat else [])
+    trays = [(str(one.window.start), one.measure) for one in plan.looks if one.key == "meal"]
+    at = served.get("breakfast", "")
+    late = [(at, True)] if at > "08:15" else []  # and once more when it comes
+    assert trays == ([(min(at.lstrip("-"), "08:15"), not fed), *late] if plan.eat else [])
 
 
 def test_with_no_meal_in_time_a_peak_in_sleep_is_still_one_in_sleep():
@@ -488,8 +492,11 @@ def test_a_meal_that_comes_later_than_usual_is_measured_before_at_both_times(ser
     assert all(f"before lunch, although it comes only at {served.lstrip('-')}" in say for say in late)
     missing = [one.say for one in plan.looks if one.rule == FACTS.day_rules["look-no-meal"]]
     assert all(
-        "lunch is not eaten. No meal, no mealtime insulin until the prescriber is asked." in say for say in missing
+        "lunch is not eaten. No mealtime insulin and no mixed dose until the prescriber" in say for say in missing
     )
+    assert all("Do not leave NPH insulin out by yourself either: ask." in say for say in missing)
+    eaten = [one.say for one in plan.looks if one.rule == FACTS.day_rules["look-before-meal"]]
+    assert all("When the tray goes back: was it eaten?" in say for say in eaten)
 
 
 def test_the_reading_at_the_usual_time_is_never_before_the_dose_and_may_be_on_the_next_day():
@@ -577,10 +584,12 @@ def test_a_meal_too_soon_or_too_late_by_a_minute(at, key):
     assert clash_keys(plan) == ([key] if key else [])
     if key:
         (one,) = plan.clashes
-        assert one.at == clock(at)
+        assert one.at == (
+            clock(at) if key == "meal too soon" else plan.given_at
+        )  # what is to be done is to be done now
         assert one.say.startswith(f"Breakfast at {at} comes ")
         assert "regular insulin is taught for 30 minutes before a meal (this plan lets 15 to 45 pass)" in one.say
-        assert ("wait until 07:45" if key == "meal too soon" else "to be eaten by 08:15") in one.say
+        assert ("wait until 07:45" if key == "meal too soon" else "get food now, by 08:15 if you can") in one.say
 
 
 @pytest.mark.parametrize("at", ["09:31", "12:30"])
@@ -661,7 +670,7 @@ def test_the_mixed_dose_that_waited_a_minute_too_long():
     assert clash_keys(plan) == ["waited"]
     assert plan.clashes[0].say == (
         "Mixed at 07:14, more than 15 minutes before 07:30. Not injected yet: discard it and draw up anew. Already injected: "
-        "give nothing more; tell the nurse in charge, write the times down, look in as planned."
+        "give no second dose to make up for it; tell the nurse in charge, write the times down, look in as planned."
     )
 
 
@@ -767,7 +776,11 @@ def test_what_was_not_ordered_is_said_with_its_words(slip):
     plan = day_plan(*MORNING, curves=action_curves(BREAKFAST, (0.0,), injection=injection))
     assert clash_keys(plan) == ["not as ordered"]
     assert plan.clashes[0].at == plan.given_at
-    assert plan.clashes[0].say.startswith(f"Not what was ordered: {injection.words}. Stay, measure, tell the nurse in")
+    assert plan.clashes[0].say.startswith(
+        f"Not what was ordered: {injection.words}. Not injected: discard it, draw up anew."
+    )
+    assert all(one.measure for one in plan.looks)  # nobody knows the hours of what was given
+    assert not all(one.measure for one in day_plan(*MORNING).looks)
     ordered = action_curves(BREAKFAST, (0.0,), injection=as_ordered(BREAKFAST))
     assert clash_keys(day_plan(*MORNING, curves=ordered)) == []
 
@@ -776,7 +789,7 @@ def test_what_was_not_ordered_is_said_with_its_words(slip):
     ("key", "body_site", "when"),
     [
         ("leg-exercise", "thigh", "Leg exercise, 09:00 to 10:00: regular insulin may act sooner and more strongly"),
-        ("leg-exercise", "abdomen", None),
+        ("leg-exercise", "abdomen", ""),
         ("sauna", "abdomen", "Sauna, 09:00 to 10:00: regular insulin may act sooner and more strongly"),
         ("massage", "arm", "Rubbing the place, 09:00 to 09:30: regular insulin may act sooner and more strongly"),
     ],
@@ -784,9 +797,66 @@ def test_what_was_not_ordered_is_said_with_its_words(slip):
 def test_what_makes_the_clear_insulin_act_sooner_is_said_where_it_is_felt(key, body_site, when):
     curves = action_curves(BREAKFAST, (0.0,), body_site=body_site, spell=begin_spell(key, 90))
     plan = day_plan(*MORNING, curves=curves)
-    assert clash_keys(plan) == (["acts sooner"] if when else [])
-    assert [one.at for one in plan.clashes] == ([clock("09:00")] if when else [])
+    sooner, uses = ["acts sooner"] if when else [], ["exercise"] if key == "leg-exercise" else []
+    assert clash_keys(plan) == sooner + uses
+    assert {one.at for one in plan.clashes} == {clock("09:00")}
     assert not when or plan.clashes[0].say.startswith(when)
+
+
+@pytest.mark.parametrize(
+    ("start", "acting"),
+    [
+        (30, "regular insulin and NPH insulin are"),
+        (600, "NPH insulin is"),  # 17:30, when the regular insulin is over
+        (16 * 60, "NPH insulin is"),
+        (16 * 60 + 1, None),
+    ],
+)
+def test_exercise_is_named_while_any_insulin_may_act_wherever_the_dose_lies(start, acting):
+    for body_site in ("abdomen", "thigh"):
+        curves = action_curves(BREAKFAST, (0.0,), body_site=body_site, spell=begin_spell("leg-exercise", start))
+        said = [one.say for one in day_plan(*MORNING, curves=curves).clashes if one.key == "exercise"]
+        assert [f"while {acting} taught to act: exercise lowers glucose by itself" in say for say in said] == (
+            [True] if acting else []
+        )
+
+
+def test_cloudy_insulin_in_the_clear_vial_spoils_the_vial_and_not_the_dose():
+    curves = action_curves(BREAKFAST, (0.0,), injection=contaminated(BREAKFAST, 0.002))
+    (one,) = day_plan(*MORNING, curves=curves).clashes
+    assert one.key == "not as ordered"
+    assert one.say.startswith("Some NPH insulin got into the regular insulin vial")
+    assert "Discard the vial now" in one.say
+    clean = action_curves(BREAKFAST, (0.0,), injection=contaminated(BREAKFAST, 0))
+    assert day_plan(*MORNING, curves=clean).clashes == ()
+
+
+def test_a_rapid_insulin_ordered_half_an_hour_before_the_meal_is_the_orders_fault():
+    order = replace(RAPID, when="30 minutes before breakfast")
+    plan = day_plan(order, "07:30", site=EVERY_QUARTER)
+    assert clash_keys(plan) == ["order's time", "meal too late"]
+    assert plan.clashes[0].say.startswith(
+        "The order says '30 minutes before breakfast', and insulin lispro is taught for 0 to 15"
+    )
+    assert "order's time" not in clash_keys(day_plan(RAPID, "08:00", site=EVERY_QUARTER))
+    assert "order's time" not in clash_keys(day_plan(replace(PLAIN, when="45 minutes before breakfast"), "07:15"))
+
+
+def test_an_early_dose_keeps_the_reading_before_its_own_meal():
+    plan = day_plan(SUPPER, "07:30", site=EVERY_QUARTER)
+    assert clash_keys(plan) == ["given early"]
+    assert "chart this dose, so that nobody gives it again" in plan.clashes[0].say
+    assert before(plan, "supper") == [("17:30", "look-before-meal")]
+
+
+@pytest.mark.parametrize("row", handbooks(PLAIN))
+def test_nobody_at_night_is_named_by_every_handbook(row):
+    """A round at bedtime does not see the night: the patient goes to bed well."""
+    rounds = ("07:00", "18:00", "20:00", "21:30")
+    plan = day_plan(*EVENING, site=ward(rounds=rounds), row=row)
+    assert "nobody at peak" in clash_keys(plan)
+    with_night = day_plan(*EVENING, site=ward(rounds=(*rounds, "01:30")), row=row)
+    assert "nobody at peak" not in clash_keys(with_night)
 
 
 def test_the_doses_own_meal_not_eaten():
@@ -794,7 +864,7 @@ def test_the_doses_own_meal_not_eaten():
     assert clash_keys(plan) == ["meal not eaten"]
     assert plan.clashes[0].at == clock("08:00")
     assert plan.clashes[0].say.startswith(
-        "Breakfast is not eaten, and this dose was given for it. Regular insulin acts"
+        "Breakfast is not eaten, and this dose belongs to it. Not given: do not give it, and do not leave it out"
     )
     for at in ("07:30", "09:00", "09:30"):
         plan = day_plan(BREAKFAST, "07:30", meals(breakfast=f"-{at}"), EVERY_QUARTER)
@@ -830,7 +900,7 @@ def test_a_later_meal_that_comes_later_than_usual_by_a_minute_too_many(at, late)
     assert clash_keys(plan) == (["later meal late"] if late else [])
     if late:
         (one,) = plan.clashes
-        assert one.at == clock(at)
+        assert one.at == clock("12:00")  # when it was expected
         minutes = minutes_text(clock("12:00").until(clock(at)))
         both = "regular insulin and NPH insulin are taught to act"
         assert one.say.startswith(
@@ -864,7 +934,7 @@ def test_a_later_meal_that_is_late_counts_if_an_insulin_is_taught_to_act_until_i
 
 def test_a_meal_of_the_next_day_that_is_late_counts_across_midnight():
     late = day_plan(SUPPER, "17:30", meals(supper="18:00", breakfast="08:31", lunch="12:31"))
-    assert [(one.key, one.at) for one in late.clashes] == [("later meal late", clock("08:31", days=1))]
+    assert [(one.key, one.at) for one in late.clashes] == [("later meal late", clock("08:00", days=1))]
     assert "Breakfast at 08:31 the next day is 31 minutes later than usual, while NPH insulin is" in late.clashes[0].say
 
 
@@ -883,7 +953,9 @@ def test_no_meal_within_two_hours_of_the_dose(name, at, keys):
     assert (plan.meal is None) == (plan.eat is None) == ("no meal" in keys)
     if "no meal" in keys:
         say = clash(plan, "no meal").say
-        assert say.startswith("No meal that this dose could belong to comes within 2 hours of it.")
+        assert say.startswith(
+            "No meal that this dose could belong to is planned within 2 hours of the time it is meant for."
+        )
         assert "regular insulin at all? NPH insulin alone, and when?" in say
         assert "meal" not in [one.key for one in plan.looks]
 
@@ -1090,7 +1162,8 @@ def test_the_clear_insulin_is_only_looked_at_if_its_meal_is_eaten_in_time_and_th
     assert night or clear.rule == FACTS.day_rules["look-clear" if fed else "look-clear-no-food"]
     usual = lead - moved if lead - moved <= MINUTES_A_DAY // 2 else lead - moved - MINUTES_A_DAY
     far = lead > 120 and usual - 30 > 30
-    assert [one.measure for one in plan.looks if one.key == "meal"] == ([] if far else [not fed])
+    tray = [one.measure for one in plan.looks if one.key == "meal"]
+    assert tray == ([] if far else [not fed, *([True] if eaten and lead > 45 else [])])
     assert (plan.eat is None) == far
     about = {"given early", "meal too soon", "meal too late", "meal not eaten", "given late"}
     assert (lead >= 15 and fed) or about & set(clash_keys(plan))

@@ -163,9 +163,9 @@ def test_a_slip_and_a_spell_are_the_first_things_that_do_not_fit(day):
     assert day.plan.clashes[0].key == "not as ordered"
     assert "20 units of regular insulin" in day.sheet.value
     day.slip.value, day.body_site.value, day.spell.value = "as ordered", "thigh", "leg-exercise"
-    assert [clash.key for clash in day.plan.clashes] == ["acts sooner"]
-    day.body_site.value = "abdomen"  # where exercise of the legs changes nothing
-    assert day.plan.clashes == ()
+    assert [clash.key for clash in day.plan.clashes] == ["acts sooner", "exercise"]
+    day.body_site.value = "abdomen"  # where exercise of the legs moves no insulin, but uses glucose
+    assert [clash.key for clash in day.plan.clashes] == ["exercise"]
 
 
 @pytest.mark.parametrize("fan", FANS)
