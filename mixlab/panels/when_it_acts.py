@@ -391,7 +391,7 @@ _STYLE = """<style>
 .mixlab-when .mixlab-refusal { line-height: 1.3; font-size: 15px; padding: 2px 8px; border-left: 6px double currentColor; }
 .mixlab-when .mixlab-picture-caption { font-size: 12px; max-height: 2.7em; }
 .mixlab-when .widget-html-content { line-height: 1.35; font-size: 14px; }
-.mixlab-when h4 { margin: 6px 0 2px; }
+.mixlab-when h3 { font-size: 1.1em; margin: 6px 0 2px; }
 .mixlab-when ul { margin: 0; padding-left: 22px; }
 .mixlab-when table { border-collapse: collapse; }
 .mixlab-when td, .mixlab-when th { text-align: left; vertical-align: top; padding: 2px 12px 2px 0; }

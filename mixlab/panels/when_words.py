@@ -196,7 +196,7 @@ def day_html(plan: DayPlan) -> str:
         f"<p>{escape(words)} <small>({escape(plan.site.cite(rule))})</small></p>" for words, rule in plan.standing
     )
     return (
-        f"<h4>What does not fit</h4>{fits}<h4>All day</h4>{standing}<h4>When to look in</h4>"
+        f"<h3>What does not fit</h3>{fits}<h3>All day</h3>{standing}<h3>When to look in</h3>"
         f"<table><tr><th>No.</th><th>When</th><th>What for</th></tr>{looks}</table>"
     )
 

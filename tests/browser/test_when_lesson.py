@@ -104,25 +104,27 @@ def test_a_meal_dragged_with_the_arrows_moves_the_day(day):
     type_in(
         panel.get_by_label("Order", exact=True), "regular insulin 8 units and NPH insulin 20 units before breakfast"
     )
-    type_in(panel.get_by_label("Injected at, typed", exact=True), "07:30")
+    type_in(panel.get_by_role("textbox", name="Injected at, typed", exact=True), "07:30")
     says(day, "Injected at 07:30")
     handle = panel.get_by_label("breakfast at", exact=True)
     handle.focus()
     for _ in range(4):
         handle.press("ArrowRight")
-    panel.get_by_text("Breakfast at 09:00 comes 1 hour 30 minutes after the injection").wait_for(timeout=30_000)
+    panel.locator(".widget-html-content").get_by_text(
+        "Breakfast at 09:00 comes 1 hour 30 minutes after the injection"
+    ).wait_for(timeout=30_000)
     assert handle.get_attribute("aria-valuetext") == "09:00"
     day.wait_for_function(
         "one => one.value === '09:00'",
-        arg=panel.get_by_label("breakfast at, typed", exact=True).element_handle(),
+        arg=panel.get_by_role("textbox", name="breakfast at, typed", exact=True).element_handle(),
     )
-    type_in(panel.get_by_label("breakfast at, typed", exact=True), "08:00")
-    panel.get_by_text("Nothing found by the taught times").wait_for(timeout=30_000)
+    type_in(panel.get_by_role("textbox", name="breakfast at, typed", exact=True), "08:00")
+    panel.locator(".widget-html-content").get_by_text("Nothing found by the taught times").wait_for(timeout=30_000)
 
 
 def test_a_meal_that_cannot_be_is_refused_and_stays_in_the_field(day):
     panel = panel_of(day)
-    breakfast = panel.get_by_label("breakfast at, typed", exact=True)
+    breakfast = panel.get_by_role("textbox", name="breakfast at, typed", exact=True)
     type_in(breakfast, "07:00")
     panel.get_by_text("lies before the dose").wait_for(timeout=30_000)
     assert breakfast.input_value() == "07:00"
@@ -135,9 +137,9 @@ def test_a_meal_left_out_with_the_space_bar(day):
     panel = panel_of(day)
     eaten = panel.get_by_role("checkbox", name="lunch is eaten")
     eaten.press("Space")
-    panel.get_by_text("Lunch at 12:00 is not eaten").wait_for(timeout=30_000)
+    panel.locator(".widget-html-content").get_by_text("Lunch at 12:00 is not eaten").wait_for(timeout=30_000)
     eaten.press("Space")
-    panel.get_by_text("Nothing found by the taught times").wait_for(timeout=30_000)
+    panel.locator(".widget-html-content").get_by_text("Nothing found by the taught times").wait_for(timeout=30_000)
 
 
 def test_axe_finds_nothing_inside_the_outputs_of_the_day(day):
