@@ -343,8 +343,11 @@ def test_notices_say_what_is_not_as_ordered():
     exercise = noticed(thigh_in_motion())
     assert "Leg exercise from minute 30 to 90: regular insulin leaves the tissue faster." in exercise
     unfelt = noticed(seen_of(spell=begin_spell("leg-exercise", 0)))
-    assert unfelt == "Leg exercise from minute 0 to 60: no change in the model."
-    assert "Sauna from minute 0 to 60" in noticed(seen_of(fan=True, spell=begin_spell("sauna", 0)))
+    assert unfelt == "Leg exercise from minute 0 to 60: no change in the curve; exercise lowers glucose all the same."
+    assert "all the same" not in exercise
+    warm = noticed(seen_of(fan=True, spell=begin_spell("sauna", 0)))
+    assert "Sauna from minute 0 to 60" in warm
+    assert "exercise" not in warm
     assert "Not as ordered: if 100 % of the regular insulin" in noticed(
         seen_of(slip=lambda order: contaminated(order, 1))
     )

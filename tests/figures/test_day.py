@@ -4,6 +4,7 @@ import io
 import re
 from dataclasses import replace
 from functools import cache
+from string import ascii_uppercase
 
 import matplotlib as mpl
 import numpy as np
@@ -57,6 +58,11 @@ def with_slip(
     place = {"body_site": "thigh", "spell": begin_spell("leg-exercise", 30)} if leg else {}
     curves = action_curves(order, HOURS, injection=slip(order), **place)
     return seen_of(text, given_at, meals, curves=curves, **more)
+
+
+def walking(start, kind="leg-exercise", **more):
+    order = read_order(f"{DOSE} 30 minutes before breakfast")
+    return breakfast_dose(curves=action_curves(order, HOURS, spell=begin_spell(kind, start), **more))
 
 
 def hill_ward():
@@ -116,6 +122,17 @@ DAYS = {
     "sediment": lambda: with_slip(from_sediment),
     "upper bound": lambda: with_slip(lambda order: contaminated(order, 0.2)),
     "leg": lambda: with_slip(leg=True),
+    "leg walks later": lambda: walking(300),
+    "sauna": lambda: walking(30, "sauna"),
+    "an hour before": lambda: seen_of(f"{DOSE} 60 minutes before breakfast", "07:00"),
+    "swapped, breakfast at nine": lambda: with_slip(swapped, meals=with_meal("breakfast", at="09:00")),
+    "all at the injection": lambda: with_slip(
+        swapped,
+        f"{DOSE} 60 minutes before breakfast",
+        "07:45",
+        with_meal("breakfast", at="09:30"),
+        mixed_at="07:20",
+    ),
     "large": lambda: seen_of("regular insulin 30 units and NPH insulin 60 units before breakfast", "07:30"),
 }
 DAYS = {name: cache(day) for name, day in DAYS.items()}
@@ -290,8 +307,8 @@ def test_clashes_carry_a_letter_a_short_name_and_a_line_at_their_time(day):
     seen = DAYS[day]()
     plan, found = seen.plan, drawn_parts(seen)
     said = [one for words in written(found, "clash") for one in words.removeprefix("! ").split("; ")]
-    assert [row[0] for row in clash_rows(plan)] == list("ABCDEFG")[: len(plan.clashes)]
-    for clash, letter, one in zip(plan.clashes, "ABCDEFG"[: len(said)], said, strict=True):
+    assert [row[0] for row in clash_rows(plan)] == list(ascii_uppercase)[: len(plan.clashes)]
+    for clash, letter, one in zip(plan.clashes, ascii_uppercase[: len(said)], said, strict=True):
         if clash.key == "not as ordered":
             slip = seen.curves.injection.words
             assert one in (f"{letter}: {clash.key}: {slip}", f"{letter}: {slip}")
@@ -306,7 +323,7 @@ def test_the_days_show_every_kind_of_clash():
     keys = {clash.key for day in DAYS.values() for clash in day().plan.clashes}
     assert keys >= {
         "not as ordered", "acts sooner", "given late", "given early", "waited", "no meal", "meal not eaten", "meal too late",
-        "later meal not eaten", "later meal late", "nobody at the tray", "nobody at peak",
+        "later meal not eaten", "later meal late", "nobody at the tray", "nobody at peak", "exercise", "order's time",
     }  # fmt: skip
 
 
@@ -327,13 +344,60 @@ def test_nothing_found_is_no_all_clear():
 
 
 def test_clashes_at_one_time_stand_one_below_the_other():
-    seen = DAYS["breakfast at nine"]()
-    found = drawn_parts(seen)
-    assert written(found, "clash") == ["! A: meal too late", "! B: nobody at the tray"]
+    found = drawn_parts(DAYS["leg"]())
+    assert written(found, "clash") == ["! A: acts sooner", "! B: exercise"]
     (left, high), (also, low) = (found[f"clash-{at}"].get_position() for at in range(2))
     assert left == also
     assert (high, low) == LANES[:2]
     assert len(found["clash-lines"].get_xdata()) == 3
+
+
+@pytest.mark.parametrize(
+    ("day", "meal", "key", "at"),
+    [("breakfast at nine", "breakfast", "meal too late", 450), ("lunch at two", "lunch", "later meal late", 720)],
+)
+def test_a_late_meal_clashes_where_something_can_still_be_done_and_not_where_it_is_served(day, meal, key, at):
+    seen = DAYS[day]()
+    found = drawn_parts(seen)
+    x = at_time(seen.plan, ClockTime(at))
+    assert seen.plan.clashes[0].key == key
+    assert found["clash-lines"].get_xdata()[0] == pytest.approx(x)
+    (served,) = [at_time(seen.plan, one.at) for one in seen.plan.meals if one.meal.name == meal]
+    assert served > x + 30 * PER_MINUTE
+    text = found["clash-0"]
+    assert (text.get_text(), text.get_ha()) == (f"! A: {key}", "left")
+    assert abs(text.get_position()[0] - x) < 10
+    assert f"A, {key}, {ClockTime(at)}: " in describe_day(seen)
+
+
+def test_exercise_is_a_clash_wherever_the_dose_lies_and_warmth_is_none():
+    for day, written_so in (
+        ("leg", ["! A: acts sooner", "! B: exercise"]),
+        ("leg walks later", ["! A: exercise"]),
+        ("sauna", ["! A: acts sooner"]),
+    ):
+        seen = DAYS[day]()
+        found = drawn_parts(seen)
+        assert written(found, "clash") == written_so
+        (spell_at,) = set(found["clash-lines"].get_xdata()[::3])
+        assert spell_at == pytest.approx(at_minute(seen.curves.spell.start_minutes))
+        assert ("exercise lowers glucose by itself" in describe_day(seen)) is ("exercise" in "".join(written_so))
+    both = "regular insulin and NPH insulin are taught to act"
+    assert both in describe_day(DAYS["leg walks later"]())
+
+
+def test_an_exercise_that_moves_no_curve_is_said_to_lower_glucose_all_the_same():
+    words = describe_day(DAYS["leg walks later"]())
+    assert "no change in the curve; exercise lowers glucose all the same." in words
+    assert "no change" not in describe_day(DAYS["leg"]())
+    assert drawn_parts(DAYS["leg walks later"]())["day-notice"].get_text() == "leg exercise from minute 300 to 360"
+
+
+def test_an_order_with_a_time_that_is_not_taught_asks():
+    seen = DAYS["an hour before"]()
+    assert written(drawn_parts(seen), "clash")[:2] == ["! A: order's time", "! B: meal too late"]
+    assert "A, order's time, 07:00: The order says '60 minutes before breakfast'" in describe_day(seen)
+    assert all(clash.key != "order's time" for clash in breakfast_dose().plan.clashes)
 
 
 def test_clashes_at_one_time_share_a_line_rather_than_lose_a_word():
@@ -432,12 +496,67 @@ def test_a_late_meal_is_measured_for_at_its_usual_time_and_before_it():
         assert found[f"look-{at}-number"].get_text() == f"{at}"
 
 
+def test_a_late_tray_is_looked_at_when_it_is_due_and_when_it_comes():
+    seen = DAYS["breakfast at nine"]()
+    plan, found = seen.plan, drawn_parts(seen)
+    looks = [(at, look) for at, look in enumerate(plan.looks, 1) if look.key == "meal"]
+    assert [(look.window.start.face, look.measure) for _, look in looks] == [("08:15", True), ("09:00", True)]
+    (own,) = [at_time(plan, one.at) for one in plan.meals if one is plan.meal]
+    assert middle(found[f"look-{looks[1][0]}"]) == pytest.approx(own)
+    assert "Look 2, 09:00, measure: Breakfast comes now, late" in describe_day(seen)
+    for day in ("breakfast", "late", "just late"):
+        assert [look.key for look in DAYS[day]().plan.looks].count("meal") == 1, day
+
+
+@pytest.mark.parametrize(
+    "day", ["swapped", "swapped, breakfast at nine", "clear layer", "sediment", "upper bound", "swapped, no meals"]
+)
+def test_every_look_after_a_slip_is_a_drop(day):
+    seen = DAYS[day]()
+    found, words = drawn_parts(seen), describe_day(seen)
+    for at in range(1, len(seen.plan.looks) + 1):
+        assert mpl.colors.to_hex(found[f"look-{at}"].get_facecolor()) == style.INK
+    assert ", look and ask: " not in words
+    assert ", look and ask: " in describe_day(breakfast_dose())
+
+
+QUESTIONS = {
+    "late": "A", "just late": "A", "early": "A", "no meals": "A", "bedtime": "A", "swapped, all wrong": "B",
+    "swapped, no meals": "B", "all at the injection": "B",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("day", DAYS)
+def test_while_a_question_is_open_nobody_is_told_when_to_draw_up(day):
+    seen = DAYS[day]()
+    plan, words = seen.plan, describe_day(seen)
+    line = drawn_parts(seen)["limits"].get_text()
+    times = (f"draw up from {plan.draw_up_from.face}", f"inject by {plan.inject_by.face}")
+    due = f"; ordered for {plan.due_at.face}" if plan.due_at else ""
+    letter = QUESTIONS.get(day)
+    if letter is None:
+        assert all(time in line for time in times)
+        assert line.endswith(due)
+        assert "not before the question" not in line + words
+        return
+    assert line == f"not before the question in {letter} is answered{due}"
+    assert f"Injected at {plan.given_at}, but {line}." in words
+    assert not any(time in (line + words).lower() for time in times)
+    (asked,) = [clash.key for row, clash in zip(clash_rows(plan), plan.clashes, strict=True) if row[0] == letter]
+    assert asked in {"given late", "given early", "no meal"}
+    assert not [
+        clash
+        for clash in plan.clashes[: ascii_uppercase.index(letter)]
+        if clash.key in ("given late", "given early", "no meal")
+    ]
+
+
 def test_the_injection_says_when_to_draw_up_and_by_when_to_inject():
     found = drawn_parts(breakfast_dose())
     assert found["injected"].get_text() == "injected 07:30"
     assert found["limits"].get_text() == "draw up from 07:15; once mixed, inject by 07:45; ordered for 07:30"
-    waited = drawn_parts(late_dose())["limits"].get_text()
-    assert waited == "draw up from 08:15; mixed at 07:50, so inject by 08:05; ordered for 07:30"
+    waited = drawn_parts(breakfast_dose(mixed_at="07:05"))["limits"].get_text()
+    assert waited == "draw up from 07:15; mixed at 07:05, so inject by 07:20; ordered for 07:30"
 
 
 @pytest.mark.parametrize("day", ["breakfast", "supper", "lunch not eaten", "bedtime", "large"])
@@ -634,10 +753,11 @@ def test_the_words_name_every_meal_look_clash_and_who_says_so(day):
     seen = DAYS[day]()
     plan, words = seen.plan, describe_day(seen)
     said = [
-        f"Injected at {plan.given_at}", f"Draw up from {plan.draw_up_from}", f"inject by {plan.inject_by}",
-        plan.site.cite(plan.site.waiting), plan.site.cite(plan.clear.row), plan.site.cite(plan.cloudy.row),
+        f"Injected at {plan.given_at}", plan.site.cite(plan.clear.row), plan.site.cite(plan.cloudy.row),
         f"Somebody is due at {plan.rounds[0]}", *(f"{one.meal.name} at {one.at}".capitalize() for one in plan.meals),
     ]  # fmt: skip
+    if day not in QUESTIONS:
+        said += [f"Draw up from {plan.draw_up_from}", f"inject by {plan.inject_by}", plan.site.cite(plan.site.waiting)]
     for look, (number, when, what, who) in zip(plan.looks, look_rows(plan), strict=True):
         said.append(f"Look {number}, {when}, {'measure' if look.measure else 'look and ask'}: {what} Rule: {who}.")
         assert (what, who) == (look.say, plan.site.cite(look.rule))

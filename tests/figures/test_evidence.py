@@ -323,10 +323,16 @@ def test_what_the_model_was_not_made_for_is_said_of_the_insulin_it_concerns():
     for words in (
         "extrapolated above 40 units",
         "given in the thigh",
-        "sauna from minute 30 to 90: no change in the model",
+        "sauna from minute 30 to 90: no change in the curve",
     ):
         assert words in notices
         assert words.lower() in describe_evidence(beyond).lower()
+    assert "exercise" not in notices
+    walk = evidence_of("cloudy", fan=False, spell=begin_spell("leg-exercise", 30))
+    said = "leg exercise from minute 30 to 90: no change in the curve; exercise lowers glucose all the same"
+    lines = " ".join(one.get_text() for gid, one in parts(walk).items() if gid.startswith("notice-"))
+    assert said in " ".join(lines.split()).lower()
+    assert said in describe_evidence(walk).lower()
     within = evidence_of("clear", 8, 60, fan=False)
     assert within.curves.extrapolated
     assert "xtrapolated" not in describe_evidence(within)
