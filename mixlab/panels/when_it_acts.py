@@ -163,6 +163,7 @@ class WhenItActs(widgets.VBox):
         self.spell_start.observe(self._setter("spell_start"), "value")
         self.slip = self._choice("slip", list(slips()))
         self.row = self._choice("row", row_names(rows))
+        self.row.layout.width = "220px"  # so that the drop-down beside it stands in the same line on a small laptop
         self.fan = self._choice("fan", list(FANS))
         self.weight = CarriedNumber(step=1, layout={"width": "64px"})
         self.weight.observe(self._setter("weight_kg"), "value")

@@ -64,9 +64,9 @@ def test_a_guess_by_keyboard_then_the_sum(curves):
     guess = panel.get_by_label("Your guess: hours after the injection", exact=True)
     guess.focus()
     guess.press("ArrowRight")
-    assert guess.get_attribute("aria-valuetext") == "8.5 h after the injection"
+    assert guess.get_attribute("aria-valuetext") == "0.5 h after the injection"
     choose(panel, "Show the sum")
-    panel.get_by_text("You said 8.5 h; by the model the sum is strongest 2.7 h").wait_for(timeout=30_000)
+    panel.get_by_text("You said 0.5 h; by the model the sum is strongest 2.7 h").wait_for(timeout=30_000)
     choose(panel, "Hide the sum")
 
 
