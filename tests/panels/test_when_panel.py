@@ -177,6 +177,22 @@ def test_the_fan_opens_and_closes(panel, fan):
     assert panel._view.fan is None
 
 
+def test_the_fan_is_as_wide_as_asked_and_goes_where_the_curves_go(panel):
+    def spread():
+        low, high = panel._view.fan.band("cloudy", 5, 95)
+        return (high - low).max()
+
+    panel.fan.value = "day to day"
+    narrow = spread()
+    panel.fan.value = "wide"
+    assert spread() > 1.3 * narrow
+    (middle,) = panel._view.fan.band("clear", 50)
+    panel.body_site.value = "thigh"
+    (later,) = panel._view.fan.band("clear", 50)
+    assert FAN_HOURS[later.argmax()] > FAN_HOURS[middle.argmax()] + 0.4  # the model: 2.9 instead of 2.2 h
+    assert later.max() < middle.max()
+
+
 def test_the_fan_s_hours_run_evenly_enough_over_the_day():
     assert (FAN_HOURS[0], FAN_HOURS[-1], HOURS[-1]) == (0, 24, 24)
     assert ((FAN_HOURS[1:] - FAN_HOURS[:-1]) > 0).all()
