@@ -32,6 +32,7 @@ from .bedside_words import (
     sheet_html,
 )  # fmt: skip
 from .frame import CarriedHTML, CarriedText, PanelFrame
+from .notice import Notice
 from .order_controls import FIRST_ORDER
 from .picture import LivePicture
 
@@ -65,8 +66,6 @@ class Bedside(widgets.VBox):
         Whose policy, by name.
     decisions : tuple of Decision
         What is decided now, at each site that is shown.
-    message : str
-        Why the reading cannot be used; empty when all is well.
     pictures : tuple of two LivePicture
         The second is shown beside the first while a second site is chosen.
     sheets : tuple of two ipywidgets.HTML
@@ -79,7 +78,6 @@ class Bedside(widgets.VBox):
         self._order = read_order(order)
         self._settling = False
         self._refused = False  # whether the typed reading cannot be used
-        self.message = ""
         unit = first.glucose_unit
         self.state = State(reading=Glucose(120 if unit == "mg/dL" else 6.7, unit), site=first, beside=beside)
         self._seen = [see(self.state, self._order, one) for one in (first, beside or first)]
@@ -100,6 +98,11 @@ class Bedside(widgets.VBox):
             site = replace(site, name=f"{site.name}, as given")
         self._sites[site.name] = site
         return site
+
+    @property
+    def message(self) -> str:
+        """Why the reading cannot be used; empty when all is well."""
+        return self._notice.message
 
     @property
     def decisions(self) -> tuple[Decision, ...]:
@@ -135,7 +138,7 @@ class Bedside(widgets.VBox):
         )
         self.site.observe(self._on_sites, "value")
         self.beside.observe(self._on_sites, "value")
-        self._notice = widgets.HTML()
+        self._notice = Notice()
         names = {
             "reading": "Glucose before the dose, as the meter shows it",
             "slider": "Glucose before the dose",
@@ -260,7 +263,7 @@ class Bedside(widgets.VBox):
         if self._refused:  # decide nothing by a reading that is no longer meant
             self._settle(typed=False)
             return
-        self._accept()
+        self._notice.accept(self.pictures)
         self._seen = [
             see(state, self._order, site, before)
             for site, before in zip((state.site, state.beside or state.site), self._seen, strict=True)
@@ -314,18 +317,10 @@ class Bedside(widgets.VBox):
         value = float(reading.to(unit).shown()) if isinstance(reading, Glucose) else ends[reading]
         self.slider.value = min(max(value, low), high)
 
-    def _accept(self) -> None:
-        self.message = ""
-        self._notice.value = ""
-        for picture in self.pictures:
-            picture.stale = False
-
     def _refuse(self, sentence: str) -> None:
         """Keep what was typed and the last good pictures, marked as stale, and say why."""
-        self.message = sentence
-        self._notice.value = f'<div class="mixlab-refusal" role="alert"><b>Not shown:</b> {escape(sentence)}</div>'
-        for picture, sheet in zip(self.pictures, self.sheets, strict=True):
-            picture.stale = True
+        self._notice.refuse(sentence, self.pictures)
+        for sheet in self.sheets:
             sheet.value = "<b>Nothing is decided yet:</b> first say which number and which unit is meant."
 
 
@@ -333,7 +328,6 @@ _STYLE = """<style>
 .mixlab-bedside .widget-html-content { line-height: 1.35; font-size: 14px; }
 .mixlab-bedside .widget-html-content ol, .mixlab-bedside .widget-html-content ul { margin: 0 0 6px; padding-left: 22px; }
 @media (min-height: 900px) { .mixlab-bedside .widget-html-content { font-size: 17px; } }
-.mixlab-bedside .mixlab-refusal { line-height: 1.3; font-size: 15px; padding: 2px 8px; border-left: 6px double currentColor; }
 </style>"""
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from html import escape
 from typing import Any, cast
 
 import ipywidgets as widgets
@@ -24,6 +23,7 @@ from ..ward.order import Order, OrderError
 from ..ward.reading import read_order
 from ..ward.site import Site, teaching_site
 from .frame import CarriedNumber, PanelFrame
+from .notice import Notice
 from .order_controls import FIRST_ORDER, OrderControls
 from .picture import LivePicture
 
@@ -95,14 +95,11 @@ class LiveDose(widgets.VBox):
         Whether the patient will eat.
     signs : dict of str to ipywidgets.Checkbox
         Signs of a low.
-    message : str
-        The sentence shown when something cannot be done; empty when all is well.
     """
 
     def __init__(self, order: str = FIRST_ORDER, site: Site | None = None) -> None:
         self.site = site or teaching_site()
         self._settling = False
-        self.message = ""
         first = 120.0 if self.site.glucose_unit == "mg/dL" else 6.7
         self.state = State(order_text=FIRST_ORDER, glucose=first, eating=True, signs=())
         view = see(self.state, self.site)
@@ -134,7 +131,7 @@ class LiveDose(widgets.VBox):
         }
         for box in self.signs.values():
             box.observe(self._on_sign, "value")
-        self._notice = widgets.HTML()
+        self._notice = Notice()
         self._frame = PanelFrame(
             self._order.names
             | {
@@ -181,6 +178,11 @@ class LiveDose(widgets.VBox):
                 (self._card.figure, describe_card(view.decision), "27vh"),
             )
         )
+
+    @property
+    def message(self) -> str:
+        """Why something cannot be done; empty when all is well."""
+        return self._notice.message
 
     @property
     def _pictures(self) -> tuple[LivePicture, ...]:
@@ -243,7 +245,7 @@ class LiveDose(widgets.VBox):
             self._settle()
         else:
             self._order.take(view.order)
-            self._accept()
+            self._notice.accept(self._pictures)
             with self._frame.carrying([*self._order.carried, self.glucose_box]):
                 self._settle()
                 self._show(view)
@@ -259,13 +261,6 @@ class LiveDose(widgets.VBox):
             aloud=f"{order.clear}, {order.cloudy}: {view.decision.choice}.",
         )
 
-    def _accept(self) -> None:
-        """Take back what a refusal said."""
-        self.message = ""
-        self._notice.value = ""
-        for picture in self._pictures:
-            picture.stale = False
-
     def _settle(self) -> None:
         """Let every control say what the state says, without calling the handlers again."""
         self._settling = True
@@ -277,17 +272,11 @@ class LiveDose(widgets.VBox):
             self._settling = False
 
     def _refuse(self, sentence: str) -> None:
-        """Keep the last good pictures, marked as stale, and say why."""
-        self.message = sentence
-        self._notice.value = f'<div class="mixlab-refusal" role="alert"><b>Not shown:</b> {escape(sentence)}</div>'
-        for picture in self._pictures:
-            picture.stale = True
+        self._notice.refuse(sentence, self._pictures)
 
 
 _STYLE = """<style>
-.mixlab-refusal { line-height: 1.3; }
 .mixlab-live-dose .mixlab-picture-caption { font-size: 12px; max-height: 2.7em; }
-.mixlab-refusal { font-size: 15px; padding: 2px 8px; border-left: 6px double currentColor; }
 @media (min-height: 900px) {
   .mixlab-live-dose .mixlab-picture-caption { font-size: 15px; max-height: 5.4em; }
 }

@@ -253,7 +253,6 @@ def event_words(moment: Moment) -> str:
 
 _STYLE = """<style>
 .mixlab-treat-low .widget-html-content { line-height: 1.35; font-size: 15px; }
-.mixlab-treat-low .mixlab-refusal { padding: 2px 8px; border-left: 6px double currentColor; }
 .mixlab-treat-low .widget-html-content ol, .mixlab-treat-low .widget-html-content ul { margin: 0 0 6px; padding-left: 24px; }
 @media (min-height: 900px) { .mixlab-treat-low .widget-html-content { font-size: 18px; } }
 </style>"""
