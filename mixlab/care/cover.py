@@ -17,7 +17,6 @@ from ..facts.shelf import shelf
 from ..quantities import NotAnAmount
 from .action import ActionCurves
 from .depot import Hours
-from .moments import PlannedMeal
 from .timing import DayPlan
 
 
@@ -93,8 +92,4 @@ def cover(curves: ActionCurves, meals: Iterable[tuple[float, float]], basal_shar
 
 def eaten_meals(plan: DayPlan) -> tuple[tuple[float, float], ...]:
     """Return the hours after the injection and the carbohydrate in g of every meal of a plan that is eaten."""
-    return tuple((_hours(plan, one), one.meal.grams) for one in plan.meals if one.meal.eaten)
-
-
-def _hours(plan: DayPlan, planned: PlannedMeal) -> float:
-    return plan.given_at.until(planned.at) / 60
+    return tuple((plan.given_at.until(one.at) / 60, one.meal.grams) for one in plan.meals if one.meal.eaten)

@@ -109,8 +109,9 @@ class Clash:
     Attributes
     ----------
     key : str
-        "not as ordered", "acts sooner", "exercise", "order's time", "given late", "given early", "waited", "no meal", "meal not eaten", "meal too soon",
-        "meal too late", "later meal not eaten", "later meal late", "nobody at the tray" or "nobody at peak".
+        "not as ordered", "acts sooner", "exercise", "order's time", "given late", "given early", "waited", "no meal",
+        "meal not eaten", "meal too soon", "meal too late", "later meal not eaten", "later meal late", "nobody at the tray"
+        or "nobody at peak".
     at : ClockTime
         Where in the day.
     say : str

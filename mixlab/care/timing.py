@@ -112,7 +112,8 @@ def day_plan(
     NotAClockTime
         For a time that is none.
     CannotPlan
-        For mixing after the injection, an order for after a meal, or curves of other doses; MealBeforeDose and MealsAtOnce for meals that cannot be.
+        For mixing after the injection, an order for after a meal, or curves of other doses; MealBeforeDose and MealsAtOnce
+        for meals that cannot be.
     NoSuchRow
         For a handbook that has a row for neither insulin.
     NotOneClearOneCloudy, NotAnAmount, NoModel

@@ -7,6 +7,9 @@ from string import ascii_uppercase
 from ..care.timing import DayPlan
 from ..quantities import units_text
 
+QUESTIONS = ("given early", "given late", "order's time", "no meal", "meal not eaten", "meal too late")
+"""Clashes that forbid giving the dose until somebody has answered."""
+
 NOT_ORDERED = "not as ordered"
 """The key of the clash that says what was given instead of the order."""
 
@@ -40,7 +43,7 @@ def eat_words(plan: DayPlan) -> str:
 def limit_words(plan: DayPlan) -> str:
     """Return what the clock says of drawing up and injecting, after "injected at …"."""
     for clash, letter in zip(plan.clashes, ascii_uppercase, strict=False):
-        if clash.key in ("given early", "given late", "no meal"):
+        if clash.key in QUESTIONS:
             due = f"; ordered for {plan.due_at.face}" if plan.due_at else ""
             return f"not before the question in {letter} is answered{due}"
     mixed = "once mixed," if plan.mixed_at == plan.given_at else f"mixed at {plan.mixed_at.face}, so"

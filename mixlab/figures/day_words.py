@@ -25,6 +25,8 @@ NOTHING_FOUND = "by the taught times;\nlook in all the same"
 NO_CURVES = "No model curve for this pair of insulins: taught times only, and no insulin against need."
 NO_COVER = "Insulin against need is not shown for this day."
 
+MEALS_SET = "Times and carbohydrate of the meals are those set for this plan; no study stands behind them."
+
 Row = tuple[str, str, str, str]
 """A line of a list: its number or letter, when, what, and who says so."""
 
@@ -66,6 +68,21 @@ def _cited(plan: DayPlan, clash: Clash) -> str:
     """Return whose rule a clash is, and every limit that was passed with its own source."""
     limits = [f"limit {number_text(one.value)} {one.unit}: {plan.site.cite(one)}" for one in clash.limits]
     return "; ".join([plan.site.cite(clash.rule), *limits])
+
+
+def basis_sentences(seen: DaySeen) -> list[str]:
+    """Return whose the numbers of the picture are, a sentence each."""
+    plan, facts, site = seen.plan, shelf(), seen.plan.site
+    names = {one: one.dose.insulin.name for one in (plan.clear, plan.cloudy)}
+    return [
+        *([f"When {plan.meal.meal.name} may come: {_lead(plan)}."] if plan.meal and plan.eat else []),
+        f"From mixing to injecting at most {minutes_text(site.waiting.value)}: {site.cite(site.waiting)}.",
+        *(f"Taught times of {name}: {site.cite(one.row)}." for one, name in names.items()),
+        *([f"Model: {facts.cite(facts.absorption[plan.cloudy.dose.insulin.key])}."] if seen.curves else []),
+        f"Rounds: {site.cite(site.rounds)}; bedtime: {site.cite(site.bedtime)}; waking: {site.cite(site.waking)}.",
+        *([MEALS_SET] if plan.meals else []),
+        *([_assumed(seen.cover)] if seen.cover else []),
+    ]
 
 
 def sleep_windows(plan: DayPlan) -> list[Window]:
@@ -138,8 +155,7 @@ def _meals(plan: DayPlan) -> Iterator[str]:
             yield f"This dose belongs to {one.meal.name}, which may come from {plan.eat}. Rule: {_lead(plan)}."
         elif one is plan.meal:
             yield f"{_upper(eat_words(plan))}."
-    set_so = "Times and carbohydrate of the meals are those set for this plan; no study stands behind them."
-    yield set_so if plan.meals else "No meal is planned."
+    yield MEALS_SET if plan.meals else "No meal is planned."
     if plan.meal is None:
         yield f"{_upper(eat_words(plan))}."
 
@@ -212,11 +228,16 @@ def _cover(seen: DaySeen) -> Iterator[str]:
         hours = [plan.given_at.until(time) / 60 for time in (start, end)]
         beyond, missing = (units_text(round(units(*hours), 1)) for units in (cover.uncovered, cover.missing))
         yield f"From {start} to {end}: {beyond} beyond the assumed need, {missing} of need beyond insulin."
+    yield _assumed(cover)
+
+
+def _assumed(cover: Cover) -> str:
+    """Return what the strip assumes, each figure with its source."""
     need, share, grams, minutes = cover.basis
     cite = shelf().cite
     used = cover.basal_share
     own = "" if used == share.value else f", set to {number_text(used)} for this day"
-    yield (
+    return (
         f"Assumed: a fasting need of {number_text(need.value)} units per kg and hour ({cite(need)}), of which "
         f"the part {number_text(share.value)} counts ({cite(share)}){own}; one unit for {number_text(grams.value)} g of carbohydrate "
         f"({cite(grams)}); the need of a meal is greatest {minutes_text(minutes.value)} after it begins ({cite(minutes)})."

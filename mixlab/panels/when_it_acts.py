@@ -27,6 +27,7 @@ from ..ward.order import OrderError
 from ..ward.reading import read_order
 from ..ward.site import Site, teaching_site
 from .frame import CarriedHTML, CarriedNumber, CarriedText, PanelFrame
+from .notice import Notice
 from .order_controls import FIRST_ORDER, OrderControls
 from .picture import LivePicture
 from .when_words import (
@@ -105,8 +106,6 @@ class WhenItActs(widgets.VBox):
         By what they show; the two insulins share one.
     sheet : ipywidgets.HTML
         What does not fit, and every look.
-    message : str
-        Why the controls cannot be shown; empty when all is well.
     """
 
     def __init__(
@@ -114,7 +113,6 @@ class WhenItActs(widgets.VBox):
     ) -> None:
         self.site = site or teaching_site()
         self._settling = False
-        self.message = ""
         rows = handbooks(read_order(FIRST_ORDER))
         self.state = State(
             order_text=FIRST_ORDER,
@@ -132,6 +130,11 @@ class WhenItActs(widgets.VBox):
         self._settle()
         self._show_parts()
         self._change(order_text=order, given_at=given_at)
+
+    @property
+    def message(self) -> str:
+        """Why the controls cannot be shown; empty when all is well."""
+        return self._notice.message
 
     @property
     def verdict(self) -> str:
@@ -154,7 +157,7 @@ class WhenItActs(widgets.VBox):
         self.order_text = self._order.text
         self.clear_units, self.clear_box = self._order.clear_units, self._order.clear_box
         self.cloudy_units, self.cloudy_box = self._order.cloudy_units, self._order.cloudy_box
-        self.given_slider, self.given_text = self._clock("given", lambda at: self._change(given_at=at))
+        self.given_slider, self.given_text = self._clock(lambda at: self._change(given_at=at))
         self.meals = {meal.name: self._meal(meal) for meal in self.site.meals}
         self.body_site = self._choice("body_site", [(one.name, key) for key, one in facts.body_sites.items()])
         spells = [(NO_SPELL, NO_SPELL), *((row.name, key) for key, row in facts.speeds.items())]
@@ -175,7 +178,7 @@ class WhenItActs(widgets.VBox):
         self.show_sum.on_click(lambda _: self._change(sum_shown=not self.state.sum_shown))
         self.shown = widgets.ToggleButtons(options=VIEWS, value=self.state.shown, style={"button_width": "auto"})
         self.shown.observe(self._setter("shown"), "value")
-        self._notice, self._verdict = widgets.HTML(), CarriedHTML()
+        self._notice, self._verdict = Notice(), CarriedHTML()
         self.sheet = CarriedHTML(self._sheet_html())
         self._frame = PanelFrame(self._order.names | self._names(), self._order.readings | self._readings())
 
@@ -209,7 +212,7 @@ class WhenItActs(widgets.VBox):
         words: dict[str, str | list[str]] = {f"mixlab-when-{name}": list(QUARTERS) for name in clocks}
         return words | {"mixlab-when-guess": guesses}
 
-    def _clock(self, name: str, take: Callable[[str], None]) -> tuple[widgets.SelectionSlider, CarriedText]:
+    def _clock(self, take: Callable[[str], None]) -> tuple[widgets.SelectionSlider, CarriedText]:
         layout = {"width": "auto", "flex": "1 1 60px", "min_width": "60px"}
         slider = widgets.SelectionSlider(options=QUARTERS, readout=False, layout=layout)
         text = CarriedText(continuous_update=False, layout={"width": "64px"})
@@ -218,7 +221,7 @@ class WhenItActs(widgets.VBox):
         return slider, text
 
     def _meal(self, meal: Meal) -> MealControls:
-        slider, text = self._clock(meal.name, lambda at: self._change_meal(meal.name, at=at))
+        slider, text = self._clock(lambda at: self._change_meal(meal.name, at=at))
         eaten = widgets.Checkbox(description="eaten", indent=False, layout={"width": "auto"})
         eaten.observe(lambda change: self._change_meal(meal.name, eaten=change.new), "value")
         return MealControls(slider=slider, text=text, eaten=eaten)
@@ -304,7 +307,7 @@ class WhenItActs(widgets.VBox):
             return
         self._view = view
         self._order.take(view.order)
-        self._accept()
+        self._notice.accept(self.pictures.values())
         carried = [*self._order.carried, self.given_text, self.weight, self._verdict, self.sheet]
         with self._frame.carrying([*carried, *(one.text for one in self.meals.values())]):
             self._settle()
@@ -330,7 +333,7 @@ class WhenItActs(widgets.VBox):
         self._frame.show({self.pictures[shown]: (touched, words)}, aloud=aloud)
 
     def _sheet_html(self) -> str:
-        return day_html(self._view.plan) if self.state.shown == DAY else ""
+        return day_html(self._view.day) if self.state.shown == DAY else ""
 
     def _show_parts(self) -> None:
         """Show the parts that belong to the chosen picture, and hide the others."""
@@ -369,19 +372,9 @@ class WhenItActs(widgets.VBox):
             return
         slider.value = QUARTERS[min(round(minutes / 15), len(QUARTERS) - 1)]
 
-    def _accept(self) -> None:
-        self.message = ""
-        self._notice.value = ""
-        for picture in self.pictures.values():
-            picture.stale = False
-
     def _refuse(self, sentence: str) -> None:
-        """Keep what was typed and the last good pictures, marked as stale, and say why."""
-        self.message = sentence
-        self._notice.value = f'<div class="mixlab-refusal" role="alert"><b>Not shown:</b> {escape(sentence)}</div>'
+        self._notice.refuse(sentence, self.pictures.values())
         self.sheet.value = ""
-        for picture in self.pictures.values():
-            picture.stale = True
 
 
 def _appear(part: widgets.Widget, seen: bool) -> None:
@@ -389,7 +382,6 @@ def _appear(part: widgets.Widget, seen: bool) -> None:
 
 
 _STYLE = """<style>
-.mixlab-when .mixlab-refusal { line-height: 1.3; font-size: 15px; padding: 2px 8px; border-left: 6px double currentColor; }
 .mixlab-when .mixlab-picture-caption { font-size: 12px; max-height: 2.7em; }
 .mixlab-when .widget-html-content { line-height: 1.35; font-size: 14px; }
 .mixlab-when h3 { font-size: 1.1em; margin: 6px 0 2px; }

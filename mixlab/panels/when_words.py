@@ -20,7 +20,7 @@ from ..care.variation import Fan, Width, day_to_day
 from ..facts.shelf import shelf
 from ..figures.action_words import ActionSeen, sum_words
 from ..figures.day import DaySeen
-from ..figures.day_words import clash_rows, look_rows
+from ..figures.day_words import basis_sentences, clash_rows, look_rows
 from ..figures.evidence_words import Evidence, short_name
 from ..quantities import number_text
 from ..ward.order import Order
@@ -181,8 +181,9 @@ def guess_words(view: View) -> str:
     )
 
 
-def day_html(plan: DayPlan) -> str:
-    """Return the looks and the clashes as two lists, each with whose rule it is."""
+def day_html(seen: DaySeen) -> str:
+    """Return the clashes, what holds all day, the looks and whose the numbers are, each with whose rule it is."""
+    plan = seen.plan
     clashes = "".join(
         f"<li><b>{escape(label)}</b> {escape(when)}: {escape(words)} <small>({escape(cited)})</small></li>"
         for label, when, words, cited in clash_rows(plan)
@@ -198,6 +199,7 @@ def day_html(plan: DayPlan) -> str:
     return (
         f"<h3>What does not fit</h3>{fits}<h3>All day</h3>{standing}<h3>When to look in</h3>"
         f"<table><tr><th>No.</th><th>When</th><th>What for</th></tr>{looks}</table>"
+        f"<h3>Whose numbers these are</h3><ul>{''.join(f'<li>{escape(one)}</li>' for one in basis_sentences(seen))}</ul>"
     )
 
 

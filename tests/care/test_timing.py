@@ -130,7 +130,10 @@ def test_two_sentences_hold_all_day(dose, waiting, at):
     assert "do not give yet, ask" in before
     assert low.startswith("A low reading, or signs of a low, at any time: treat first, as the ward's protocol says")
     assert "measure again when the protocol says, and treat again while it is low" in low
-    assert "nothing by mouth, call for help at once, stay, and treat by the protocol's other way" in low
+    assert (
+        "nothing by mouth, call for help at once, stay, and follow the emergency protocol (glucagon or intravenous"
+        in low
+    )
     assert (before_rule, low_rule) == (FACTS.day_rules["before-drawing-up"], FACTS.day_rules["when-low"])
 
 

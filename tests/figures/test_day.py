@@ -520,9 +520,11 @@ def test_every_look_after_a_slip_is_a_drop(day):
     assert ", look and ask: " in describe_day(breakfast_dose())
 
 
+FORBID = {"given late", "given early", "order's time", "no meal", "meal not eaten", "meal too late"}  # "not given: …"
 QUESTIONS = {
     "late": "A", "just late": "A", "early": "A", "no meals": "A", "bedtime": "A", "swapped, all wrong": "B",
-    "swapped, no meals": "B", "all at the injection": "B",
+    "swapped, no meals": "B", "all at the injection": "B", "breakfast at nine": "A", "an hour before": "A",
+    "small hours": "A", "swapped, breakfast at nine": "B",
 }  # fmt: skip
 
 
@@ -538,17 +540,14 @@ def test_while_a_question_is_open_nobody_is_told_when_to_draw_up(day):
         assert all(time in line for time in times)
         assert line.endswith(due)
         assert "not before the question" not in line + words
+        assert not FORBID & {clash.key for clash in plan.clashes}
         return
     assert line == f"not before the question in {letter} is answered{due}"
     assert f"Injected at {plan.given_at}, but {line}." in words
     assert not any(time in (line + words).lower() for time in times)
     (asked,) = [clash.key for row, clash in zip(clash_rows(plan), plan.clashes, strict=True) if row[0] == letter]
-    assert asked in {"given late", "given early", "no meal"}
-    assert not [
-        clash
-        for clash in plan.clashes[: ascii_uppercase.index(letter)]
-        if clash.key in ("given late", "given early", "no meal")
-    ]
+    assert asked in FORBID
+    assert not [clash for clash in plan.clashes[: ascii_uppercase.index(letter)] if clash.key in FORBID]
 
 
 def test_the_injection_says_when_to_draw_up_and_by_when_to_inject():

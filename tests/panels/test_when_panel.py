@@ -5,6 +5,7 @@ from html import escape
 
 import pytest
 
+from mixlab.facts.shelf import shelf
 from mixlab.panels import when_it_acts
 from mixlab.panels.when_words import CLEAR, CLOUDY, CURVES, DAY, FAN_HOURS, FANS, HOURS, NO_FAN, VIEWS, slips
 from mixlab.ward.site import example_sites
@@ -127,6 +128,17 @@ def test_the_sheet_lists_every_look_with_whose_rule_it_is(day):
     assert len(day.plan.looks) == 7
     for words in (*(look.say for look in day.plan.looks), *(words for words, _ in day.plan.standing)):
         assert escape(words) in day.sheet.value
+    plan, cited = day.plan, day.sheet.value[day.sheet.value.index("Whose numbers") :]
+    numbers = (
+        plan.site.meal_lead,
+        plan.site.waiting,
+        plan.clear.row,
+        plan.cloudy.row,
+        plan.site.rounds,
+        plan.site.waking,
+    )
+    for fact in (*numbers, plan.site.meal_slack, *day._view.cover.basis, shelf().absorption["nph"]):
+        assert escape(plan.site.cite(fact)) in cited
     assert day.sheet.value.count("common practice, no source") >= 7
 
 
