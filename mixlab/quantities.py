@@ -13,6 +13,8 @@ from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 from typing import Literal, get_args
 
+from .words import say
+
 GlucoseUnit = Literal["mg/dL", "mmol/L"]
 
 GLUCOSE_MOLAR_MASS = 180.156
@@ -47,9 +49,13 @@ def exact_units(value: float | Fraction | Decimal) -> int | float:
         If the value is not a finite number.
     """
     if isinstance(value, bool) or not isinstance(value, int | float | Fraction | Decimal):
-        raise NotAnAmount(f"{value!r} is not a number of units. Write the dose as a number, for example 8 or 8.5.")
+        raise NotAnAmount(
+            say("{value!r} is not a number of units. Write the dose as a number, for example 8 or 8.5.", value=value)
+        )
     if not math.isfinite(value):
-        raise NotAnAmount(f"{value} is not a number of units. Write the dose as a number, for example 8 or 8.5.")
+        raise NotAnAmount(
+            say("{value} is not a number of units. Write the dose as a number, for example 8 or 8.5.", value=value)
+        )
     exact = Fraction(value)
     return exact.numerator if exact.denominator == 1 else float(exact)
 
@@ -71,12 +77,12 @@ def number_text(value: float) -> str:
 
 def units_text(units: float) -> str:
     """Print an amount of insulin with the word in full: ``"8 units"``, ``"1 unit"``, ``"0.5 units"``."""
-    return f"{number_text(units)} unit{'' if units == 1 else 's'}"
+    return say("{amount} unit{which}", amount=number_text(units), which="" if units == 1 else "s")
 
 
 def ml_text(units: float) -> str:
     """Print the volume of `units` of U-100 insulin: ``"0.28 mL"``."""
-    return f"{number_text(round(units_to_ml(units), 4))} mL"
+    return say("{units_to_ml} mL", units_to_ml=number_text(round(units_to_ml(units), 4)))
 
 
 @dataclass(frozen=True)
@@ -101,16 +107,26 @@ class Glucose:
 
     def __post_init__(self) -> None:
         if self.unit not in get_args(GlucoseUnit):
-            raise NotAnAmount(f"{self.unit!r} is not a glucose unit. Use 'mg/dL' or 'mmol/L'.")
+            raise NotAnAmount(say("{measure!r} is not a glucose unit. Use 'mg/dL' or 'mmol/L'.", measure=self.unit))
         if isinstance(self.value, bool) or not isinstance(self.value, int | float) or not math.isfinite(self.value):
-            raise NotAnAmount(f"{self.value!r} is not a glucose reading. Enter the number that the meter shows.")
+            raise NotAnAmount(
+                say("{value!r} is not a glucose reading. Enter the number that the meter shows.", value=self.value)
+            )
         if self.value > _BEYOND_ANY_METER:
             raise NotAnAmount(
-                f"A glucose of {self.value:g} {self.unit} is beyond any meter. Enter the number it shows."
+                say(
+                    "A glucose of {value:g} {measure} is beyond any meter. Enter the number it shows.",
+                    value=self.value,
+                    measure=self.unit,
+                )
             )
         if self.value < 0:
             raise NotAnAmount(
-                f"A glucose of {self.value:g} {self.unit} is below zero. Enter the number the meter shows."
+                say(
+                    "A glucose of {value:g} {measure} is below zero. Enter the number the meter shows.",
+                    value=self.value,
+                    measure=self.unit,
+                )
             )
 
     def to(self, unit: GlucoseUnit) -> Glucose:
@@ -138,7 +154,13 @@ def meter_reading(value: float, unit: GlucoseUnit) -> Glucose:
     """
     reading = Glucose(value, unit)
     if abs(float(reading.shown()) - value) > 1e-9:
-        raise NotAnAmount(f"{value:g} {unit} is finer than a meter shows. Enter the number on the meter's screen.")
+        raise NotAnAmount(
+            say(
+                "{value:g} {measure} is finer than a meter shows. Enter the number on the meter's screen.",
+                value=value,
+                measure=unit,
+            )
+        )
     return reading
 
 
@@ -183,7 +205,9 @@ class ClockTime:
 
     def __str__(self) -> str:
         days = self.minutes // MINUTES_A_DAY
-        return self.face + {-1: " the day before", 0: "", 1: " the next day"}.get(days, f" on day {days + 1}")
+        return self.face + {-1: say(" the day before"), 0: "", 1: say(" the next day")}.get(
+            days, say(" on day {days}", days=days + 1)
+        )
 
 
 def read_clock(text: str) -> ClockTime:
@@ -196,7 +220,9 @@ def read_clock(text: str) -> ClockTime:
     """
     match = _CLOCK.fullmatch(text.strip()) if isinstance(text, str) else None
     if match is None:
-        raise NotAClockTime(f"{text!r} is no time of day. Write it on the 24-hour clock, for example 07:30 or 19:05.")
+        raise NotAClockTime(
+            say("{text!r} is no time of day. Write it on the 24-hour clock, for example 07:30 or 19:05.", text=text)
+        )
     return ClockTime(int(match[1]) * 60 + int(match[2]))
 
 

@@ -17,6 +17,7 @@ from numpy.typing import ArrayLike
 from ..facts.shelf import shelf
 from ..quantities import NotAnAmount
 from ..ward.order import Order
+from ..words import say
 from .depot import HORIZON_H, Depot, Hours, NoModel, Spell, absorption_of, follow, grid, on_grid
 from .injection import Injection, Portion, as_ordered, half_time_at
 
@@ -201,7 +202,11 @@ def action_curves(
     """
     at, minutes = checked_hours(hours)
     if isinstance(weight_kg, bool) or not 0 < weight_kg < math.inf:
-        raise NotAnAmount(f"A weight of {weight_kg} kg is not possible. Enter the body weight in kg, above 0.")
+        raise NotAnAmount(
+            say(
+                "A weight of {weight_kg} kg is not possible. Enter the body weight in kg, above 0.", weight_kg=weight_kg
+            )
+        )
     injection = injection or as_ordered(order)
     on = grid(minutes)
     as_it_is = on_grid(at, on)
@@ -233,5 +238,10 @@ def checked_hours(hours: ArrayLike) -> tuple[Hours, int]:
     """
     at = np.array(hours, dtype=float)
     if at.ndim != 1 or not at.size or not (at.min() >= 0 and at.max() <= HORIZON_H):
-        raise NoModel(f"The action curves cover hours 0 to {HORIZON_H} after the injection, as a list of hours.")
+        raise NoModel(
+            say(
+                "The action curves cover hours 0 to {horizon_h} after the injection, as a list of hours.",
+                horizon_h=HORIZON_H,
+            )
+        )
     return at, math.ceil(at.max() * 60 - 1e-9) or 1

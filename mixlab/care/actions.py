@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from typing import ClassVar, Literal, cast
 
 from ..quantities import number_text
+from ..words import say
 from .bench import SLACK_ML, Action, Bench, Impossible, bare, dip, draw, free_vial, in_vial, let_out, pull_ml, push
 from .vessels import Held, Liquid
 
@@ -127,7 +128,7 @@ class PullAir(Action):
     def do(self, bench: Bench) -> Bench:
         held = bare(bench)
         if held.vial:
-            raise Impossible(f"The needle is in the {held.vial} vial. Take it out to pull room air.")
+            raise Impossible(say("The needle is in the {vial} vial. Take it out to pull room air.", vial=held.vial))
         ml = pull_ml(held, self.to)
         return replace(bench, syringe=replace(held, air_ml=held.air_ml + ml), outside_air_ml=bench.outside_air_ml - ml)
 
@@ -142,7 +143,7 @@ class Pierce(Action):
     def do(self, bench: Bench) -> Bench:
         held, vial = bare(bench), bench.vial(self.vial)
         if held.vial:
-            raise Impossible(f"The needle is in the {held.vial} vial already. Take it out first.")
+            raise Impossible(say("The needle is in the {vial} vial already. Take it out first.", vial=held.vial))
         held = replace(held, vial=self.vial, tip=cast(Literal["air", "liquid"], self.tip))
         if self.tip == "air":
             return replace(bench, syringe=held)
@@ -156,7 +157,7 @@ class PushAir(Action):
     def do(self, bench: Bench) -> Bench:
         held = bare(bench)
         if not held.air_ml:
-            raise Impossible("There is no air in the syringe to push. Pull air to a mark first.")
+            raise Impossible(say("There is no air in the syringe to push. Pull air to a mark first."))
         return push(bench, held, held.air_ml)
 
 
@@ -185,7 +186,7 @@ class DrawTo(Action):
         if held.tip == "liquid":
             return draw(bench, held, vial, ml, self.bubble_ml)
         if vial.air_ml < ml:
-            raise Impossible(f"There is not so much air in the {place} vial.")
+            raise Impossible(say("There is not so much air in the {place} vial.", place=place))
         vial = replace(vial, air_ml=vial.air_ml - ml)
         return replace(bench.with_vial(place, vial), syringe=replace(held, air_ml=held.air_ml + ml))
 
@@ -197,7 +198,7 @@ class TapBubbles(Action):
     def do(self, bench: Bench) -> Bench:
         held = bare(bench)
         if not held.bubbles_ml:
-            raise Impossible("There is no bubble in the barrel.")
+            raise Impossible(say("There is no bubble in the barrel."))
         emptied = replace(bench, syringe=replace(held, bubbles_ml=0.0))
         return let_out(emptied, Liquid(), held.bubbles_ml)
 
@@ -213,7 +214,10 @@ class PushBackTo(Action):
         ml = (held.mark - self.to) / held.kind.per_ml
         if ml <= SLACK_ML:
             raise Impossible(
-                f"The stopper stands at {number_text(round(held.mark, 2))}: it can only be pushed below that."
+                say(
+                    "The stopper stands at {mark}: it can only be pushed below that.",
+                    mark=number_text(round(held.mark, 2)),
+                )
             )
         return push(bench, held, ml)
 
@@ -238,7 +242,7 @@ class Cap(Action):
     def do(self, bench: Bench) -> Bench:
         held = bare(bench)
         if held.vial:
-            raise Impossible(f"The needle is in the {held.vial} vial. Take it out first.")
+            raise Impossible(say("The needle is in the {vial} vial. Take it out first.", vial=held.vial))
         return replace(bench, syringe=replace(held, capped=cast(Literal["one hand", "two hands"], self.hands)))
 
 
@@ -249,7 +253,7 @@ class Uncap(Action):
     def do(self, bench: Bench) -> Bench:
         held = bench.in_hand()
         if held.capped is None:
-            raise Impossible("There is no cap on the needle.")
+            raise Impossible(say("There is no cap on the needle."))
         return replace(bench, syringe=replace(held, capped=None))
 
 
@@ -276,7 +280,9 @@ class LayDown(Action):
         if held is None:
             return bench
         if held.vial:
-            raise Impossible(f"The needle is in the {held.vial} vial. Take it out before you lay the syringe down.")
+            raise Impossible(
+                say("The needle is in the {vial} vial. Take it out before you lay the syringe down.", vial=held.vial)
+            )
         return replace(bench, syringe=replace(held, touched=held.touched or held.capped is None))
 
 
@@ -287,9 +293,9 @@ class Give(Action):
     def do(self, bench: Bench) -> Bench:
         held = bare(bench)
         if held.vial:
-            raise Impossible(f"The needle is in the {held.vial} vial. Take it out first.")
+            raise Impossible(say("The needle is in the {vial} vial. Take it out first.", vial=held.vial))
         if not held.barrel.ml:
-            raise Impossible("There is no insulin in the barrel to give.")
+            raise Impossible(say("There is no insulin in the barrel to give."))
         return replace(
             bench,
             syringe=replace(held, barrel=Liquid(), air_ml=0.0, bubbles_ml=0.0),
@@ -305,7 +311,7 @@ class DiscardSyringe(Action):
     def do(self, bench: Bench) -> Bench:
         held = bench.in_hand()
         if held.vial:
-            raise Impossible(f"The needle is in the {held.vial} vial. Take it out first.")
+            raise Impossible(say("The needle is in the {vial} vial. Take it out first.", vial=held.vial))
         air = held.air_ml + held.bubbles_ml + held.lumen_air_ml + held.hub_air_ml
         return replace(
             bench,
@@ -323,9 +329,15 @@ class TakeSyringe(Action):
 
     def do(self, bench: Bench) -> Bench:
         if bench.syringe is not None:
-            raise Impossible("There is a syringe in your hand. Discard it before you take another.")
+            raise Impossible(say("There is a syringe in your hand. Discard it before you take another."))
         if self.kind not in bench.kinds:
-            raise Impossible(f"There is no syringe {self.kind!r} here. Choose from: {', '.join(bench.kinds)}.")
+            raise Impossible(
+                say(
+                    "There is no syringe {kind!r} here. Choose from: {kinds}.",
+                    kind=self.kind,
+                    kinds=", ".join(bench.kinds),
+                )
+            )
         held = Held.new(bench.kinds[self.kind], bench.physics)
         brought = bench.brought_air_ml + held.lumen_air_ml + held.hub_air_ml
         return replace(bench, syringe=held, brought_air_ml=brought)
@@ -338,7 +350,7 @@ class DiscardVial(Action):
     vial: str
 
     def do(self, bench: Bench) -> Bench:
-        vial = free_vial(bench, self.vial, "thrown away")
+        vial = free_vial(bench, self.vial, say("thrown away"))
         return replace(
             bench,
             vials={place: one for place, one in bench.vials.items() if place != self.vial},
@@ -355,9 +367,17 @@ class TakeVial(Action):
 
     def do(self, bench: Bench) -> Bench:
         if self.vial in bench.vials:
-            raise Impossible(f"There is a {self.vial} vial on the bench already. Discard it before you take another.")
+            raise Impossible(
+                say("There is a {vial} vial on the bench already. Discard it before you take another.", vial=self.vial)
+            )
         if self.vial not in bench.cupboard:
-            raise Impossible(f"There is no {self.vial} vial in the cupboard. Choose from: {', '.join(bench.cupboard)}.")
+            raise Impossible(
+                say(
+                    "There is no {vial} vial in the cupboard. Choose from: {cupboard}.",
+                    vial=self.vial,
+                    cupboard=", ".join(bench.cupboard),
+                )
+            )
         vial = bench.cupboard[self.vial]
         return replace(
             bench.with_vial(self.vial, vial),

@@ -4,29 +4,40 @@ from __future__ import annotations
 
 from functools import lru_cache
 
+from ..words import mark, say
 from .answers import TOO_HIGH, ReasonKey
 
-_SUPERVISING = "your supervising nurse, who calls the prescriber with you"
+_SUPERVISING = mark("your supervising nurse, who calls the prescriber with you")
 """A student does not call alone (common practice, no source)."""
 
 _SOON = (
-    "at once",
-    "now, before anything is drawn up",
-    "as soon as possible, before the mixed dose",
-    "as soon as possible",
+    mark("at once"),
+    mark("now, before anything is drawn up"),
+    mark("as soon as possible, before the mixed dose"),
+    mark("as soon as possible"),
 )
 """How soon, the most urgent first."""
 
-_PEOPLE = ("the emergency team", "the nurse in charge", _SUPERVISING, "the prescriber", "the laboratory")
+_PEOPLE = (
+    mark("the emergency team"),
+    mark("the nurse in charge"),
+    _SUPERVISING,
+    mark("the prescriber"),
+    mark("the laboratory"),
+)
 
-_NURSE, _NURSE_NOW = ("the nurse in charge", 0), ("the nurse in charge", 1)
-_PRESCRIBER, _PRESCRIBER_FIRST, _PRESCRIBER_SOON = ("the prescriber", 0), ("the prescriber", 2), ("the prescriber", 3)
-_LABORATORY = ("the laboratory", 3)
+_NURSE, _NURSE_NOW = (mark("the nurse in charge"), 0), (mark("the nurse in charge"), 1)
+_PRESCRIBER, _PRESCRIBER_FIRST, _PRESCRIBER_SOON = (
+    (mark("the prescriber"), 0),
+    (mark("the prescriber"), 2),
+    (mark("the prescriber"), 3),
+)
+_LABORATORY = (mark("the laboratory"), 3)
 _TOGETHER = (_SUPERVISING, 1)
 
 _TELL: dict[ReasonKey, tuple[tuple[str, int], ...]] = {
-    "level-3": (("the emergency team", 0), _NURSE, _PRESCRIBER),
-    "emergency-not-low": (("the emergency team", 0), _NURSE, _PRESCRIBER),
+    "level-3": ((mark("the emergency team"), 0), _NURSE, _PRESCRIBER),
+    "emergency-not-low": ((mark("the emergency team"), 0), _NURSE, _PRESCRIBER),
     "meter-shows-lo": (_NURSE, _PRESCRIBER),
     "level-2-line": (_NURSE, _PRESCRIBER),
     "below-hold-line": (_NURSE, _PRESCRIBER),
@@ -60,13 +71,13 @@ _TELL: dict[ReasonKey, tuple[tuple[str, int], ...]] = {
 
 _LOW: tuple[str, ...] = (
     "The reading is no longer {hold_line}.",
-    "The signs are gone.",
-    "The patient has eaten, or the protocol keeps the glucose up.",
-    "The prescriber knows of the low and says to give the dose.",
+    mark("The signs are gone."),
+    mark("The patient has eaten, or the protocol keeps the glucose up."),
+    mark("The prescriber knows of the low and says to give the dose."),
 )
-_SAYS = "The prescriber knows of it and says what to give."
-_SEEN = ("The patient has been seen, and the cause is known.", _SAYS)
-_FRESH = "There is a fresh reading, and the time it was taken."
+_SAYS = mark("The prescriber knows of it and says what to give.")
+_SEEN = (mark("The patient has been seen, and the cause is known."), _SAYS)
+_FRESH = mark("There is a fresh reading, and the time it was taken.")
 
 _GIVE_WHEN: dict[ReasonKey, tuple[str, ...]] = {
     "level-3": _LOW,
@@ -76,33 +87,33 @@ _GIVE_WHEN: dict[ReasonKey, tuple[str, ...]] = {
     "below-hold-line": _LOW,
     "signs-with-low": _LOW,
     "signs-without-reading": _LOW,
-    "signs-with-high": ("A fresh reading has been taken, and the cause of the signs is known.", _SAYS),
+    "signs-with-high": (mark("A fresh reading has been taken, and the cause of the signs is known."), _SAYS),
     "urgent-signs-not-low": _SEEN,
-    "signs-outrank-number": ("A fresh reading has been taken, and the signs are gone or their cause is known.",),
-    "signs-not-looked-for": ("Somebody has looked for signs of a low.",),
-    "alertness-not-looked-at": ("Somebody has looked how awake the patient is.",),
+    "signs-outrank-number": (mark("A fresh reading has been taken, and the signs are gone or their cause is known."),),
+    "signs-not-looked-for": (mark("Somebody has looked for signs of a low."),),
+    "alertness-not-looked-at": (mark("Somebody has looked how awake the patient is."),),
     "no-reading": (_FRESH,),
     "reading-too-old": (_FRESH,),
     "reading-age-unknown": (_FRESH,),
-    "reading-too-early": ("A reading has been taken long enough after the treatment.",),
+    "reading-too-early": (mark("A reading has been taken long enough after the treatment."),),
     "meter-shows-hi": (_SAYS,),
     "above-meter": (_SAYS,),
-    "below-meter": ("A second reading or the laboratory has confirmed the number.",),
-    "which-unit": ("The unit of the number is known.",),
-    "last-dose-recent": ("The chart shows that this dose has not been given yet, and that it is time for it.",),
-    "last-dose-unknown": ("The chart shows that this dose has not been given yet.",),
-    "meal-unknown": ("It is known whether the patient will eat.",),
-    "prescriber-says-wait": ("The prescriber knows the new reading and now says to give the dose.",),
-    "treated-as-low": ("The prescriber knows that it was treated as a low and says to give the dose.",),
-    "earlier-low": ("The prescriber knows of the earlier low and says to give the dose.",),
-    "several-lows": ("The prescriber knows that there were several lows and says to give the dose.",),
-    "cannot-swallow": ("The swallowing has been assessed.", _SAYS),
+    "below-meter": (mark("A second reading or the laboratory has confirmed the number."),),
+    "which-unit": (mark("The unit of the number is known."),),
+    "last-dose-recent": (mark("The chart shows that this dose has not been given yet, and that it is time for it."),),
+    "last-dose-unknown": (mark("The chart shows that this dose has not been given yet."),),
+    "meal-unknown": (mark("It is known whether the patient will eat."),),
+    "prescriber-says-wait": (mark("The prescriber knows the new reading and now says to give the dose."),),
+    "treated-as-low": (mark("The prescriber knows that it was treated as a low and says to give the dose."),),
+    "earlier-low": (mark("The prescriber knows of the earlier low and says to give the dose."),),
+    "several-lows": (mark("The prescriber knows that there were several lows and says to give the dose."),),
+    "cannot-swallow": (mark("The swallowing has been assessed."), _SAYS),
     "vomiting": (_SAYS,),
     "fasting": (_SAYS,),
     "not-eating-clear": ("The prescriber has said what to do with {clear}.",),
     "not-eating-cloudy": ("The prescriber has said what to do with {cloudy}.",),
-    "meal-late": ("The meal is on its way, or the prescriber says to give the dose before it.",),
-    "food-due": ("The patient has eaten, or the protocol keeps the glucose up.",),
+    "meal-late": (mark("The meal is on its way, or the prescriber says to give the dose before it."),),
+    "food-due": (mark("The patient has eaten, or the protocol keeps the glucose up."),),
 }
 
 
@@ -133,8 +144,8 @@ def tell(still_open: frozenset[ReasonKey], *, at_once: bool = False, told: bool 
         soonest.pop(_SUPERVISING, None)  # there is no time for a second way
     when = {person: _SOON[soon] for person, soon in soonest.items()}
     if "signs-outrank-number" in still_open and soonest.get("the prescriber") != 0:
-        known = when.get("the prescriber")
-        when["the prescriber"] = f"{known}; at once if the signs stay" if known else "at once, if the signs stay"
+        known = when.get(say("the prescriber"))
+        when["the prescriber"] = f"{known}; at once if the signs stay" if known else say("at once, if the signs stay")
     return tuple(f"{person[0].upper()}{person[1:]}: {when[person]}." for person in _PEOPLE if person in when)
 
 

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 
 from ..quantities import UNITS_PER_ML, number_text, units_text
 from ..ward.insulin import insulins
+from ..words import say
 from .actions import DrawTo, Pierce, PushAir, PushBackTo, Roll, Shake, TakeSyringe, TapBubbles, Withdraw
 from .bench import Action
 from .vessels import ROOM_KPA, Held, Vial
@@ -30,7 +31,11 @@ def _stranger(run: Watched, *groups: str) -> Draw | None:
 def _strange(run: Watched, draw: Draw | None) -> Iterator[Seen]:
     if draw:
         amount = run.barrel.of(draw.vial.insulin)
-        yield draw.step, f"{say_units(amount)} of {insulins()[draw.vial.insulin].name}", amount
+        yield (
+            draw.step,
+            say("{say_units} of {insulins}", say_units=say_units(amount), insulins=insulins()[draw.vial.insulin].name),
+            amount,
+        )
 
 
 def _wrong_vial(run: Watched) -> Iterator[Seen]:
@@ -91,7 +96,11 @@ def _between_lines(run: Watched) -> Iterator[Seen]:
         off = held.mark / held.kind.step
         if run.start < number < run.end and held.barrel.ml and abs(off - round(off)) > _ON_A_LINE:
             where = number_text(round(held.mark, 2))
-            yield number, f"{where} on a scale with a line every {number_text(held.kind.step)}", None
+            yield (
+                number,
+                say("{where} on a scale with a line every {step}", where=where, step=number_text(held.kind.step)),
+                None,
+            )
             return
 
 
@@ -137,7 +146,7 @@ def _air_said(place: str, dose: float, given: float, kpa: float) -> str:
 
 
 def _percent(kpa: float) -> str:
-    return f"{(kpa / ROOM_KPA - 1) * 100:+.1f} % ({kpa - ROOM_KPA:+.1f} kPa)"
+    return say("{kpa:+.1f} % ({kpa_2:+.1f} kPa)", kpa=(kpa / ROOM_KPA - 1) * 100, kpa_2=kpa - ROOM_KPA)
 
 
 def _first_air(run: Watched, insulin: str) -> int | None:
@@ -180,7 +189,15 @@ def _cloudy_first(run: Watched) -> Iterator[Seen]:
         entered = _entered_clear(run, number)
         if entered:
             amount = run.nph_in_clear()
-            yield entered, f"{say_units(amount)} of {run.order.cloudy.insulin} in the clear vial", amount
+            yield (
+                entered,
+                say(
+                    "{say_units} of {insulin} in the clear vial",
+                    say_units=say_units(amount),
+                    insulin=run.order.cloudy.insulin,
+                ),
+                amount,
+            )
             return
 
 
@@ -190,7 +207,15 @@ def _dipped(run: Watched) -> Iterator[Seen]:
         entered = _entered_clear(run, number)
         if entered and not any(number < step < entered for step in drawn):
             amount = run.nph_in_clear()
-            yield number, f"{say_units(amount)} of {run.order.cloudy.insulin} in the clear vial", amount
+            yield (
+                number,
+                say(
+                    "{say_units} of {insulin} in the clear vial",
+                    say_units=say_units(amount),
+                    insulin=run.order.cloudy.insulin,
+                ),
+                amount,
+            )
             return
 
 
@@ -207,7 +232,16 @@ def _pushed_back(run: Watched) -> Iterator[Seen]:
     for number, held, went in _pushed(run):
         if is_mixed(held.barrel) and held.vial:
             now = f"; {run.amounts()}" if run.start < number < run.end else ""
-            yield number, f"{say_units(went)} of mixture into the {held.vial} vial{now}", went
+            yield (
+                number,
+                say(
+                    "{say_units} of mixture into the {vial} vial{now}",
+                    say_units=say_units(went),
+                    vial=held.vial,
+                    now=now,
+                ),
+                went,
+            )
             return
 
 
@@ -223,7 +257,7 @@ def _pushed_elsewhere(run: Watched) -> Iterator[Seen]:
         if held.vial and not is_mixed(held.barrel):
             label = run.trace.states[number - 1].vials[held.vial].insulin
             if held.barrel.of(label) < went / 2:
-                yield number, f"{say_units(went)} into the {held.vial} vial", went
+                yield number, say("{say_units} into the {vial} vial", say_units=say_units(went), vial=held.vial), went
                 return
 
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal, get_args
 
+from ..words import mark
+
 Choice = Literal["hold and treat", "check first", "hold and ask", "give and report", "give"]
 """The answers, the most cautious first."""
 
@@ -61,7 +63,7 @@ ReasonKey = Literal[
 
 CHOICES: tuple[Choice, ...] = get_args(Choice)
 
-COMMON = "common practice, no source"
+COMMON = mark("common practice, no source")
 """What is printed for a rule of the trade."""
 
 ASKED: frozenset[ReasonKey] = frozenset(

@@ -14,6 +14,7 @@ from ..ward.insulin import insulins
 from ..ward.order import OrderError
 from ..ward.reading import read_order
 from ..ward.site import Site, teaching_site
+from ..words import say
 from .actions import ACTIONS
 from .bench import Action, Impossible, Trace, run
 from .dosing import CannotPrepare
@@ -48,12 +49,16 @@ class Attempt:
         here = (site or teaching_site()).name
         if here != self.site:
             raise CannotReplay(
-                f"The saved attempt was made on {self.site}, and this is {here}. Open it with the site file of {self.site}."
+                say(
+                    "The saved attempt was made on {site}, and this is {here}. Open it with the site file of {site}.",
+                    site=self.site,
+                    here=here,
+                )
             )
         try:
             return run(bench_for(read_order(self.order), site, **self.vials), self.actions)
         except (OrderError, CannotPrepare, Impossible) as reason:
-            raise CannotReplay(f"The saved attempt cannot be played here: {reason}") from reason
+            raise CannotReplay(say("The saved attempt cannot be played here: {reason}", reason=reason)) from reason
 
 
 def save_attempt(file: str | Path, order: str, trace: Trace, site: Site | None = None) -> None:
@@ -77,7 +82,7 @@ def save_attempt(file: str | Path, order: str, trace: Trace, site: Site | None =
         "vials": vials,
         "actions": actions,
     }
-    part = file.with_name(f"{file.name}.part")
+    part = file.with_name(say("{file}.part", file=file.name))
     part.write_text(json.dumps(content, indent=1, ensure_ascii=False), encoding="utf-8")
     os.replace(part, file)
 
@@ -94,20 +99,38 @@ def load_attempt(file: str | Path) -> Attempt:
     try:
         content = json.loads(file.read_text(encoding="utf-8"))
     except FileNotFoundError:
-        raise CannotReplay(f"There is no file {file.name} in {file.parent.absolute()}. Check its name.") from None
+        raise CannotReplay(
+            say(
+                "There is no file {file} in {absolute}. Check its name.",
+                file=file.name,
+                absolute=file.parent.absolute(),
+            )
+        ) from None
     except OSError as error:
-        raise CannotReplay(f"{file.name} cannot be read: {error.strerror}.") from None
+        raise CannotReplay(say("{file} cannot be read: {strerror}.", file=file.name, strerror=error.strerror)) from None
     except (ValueError, RecursionError):
-        raise CannotReplay(f"{file.name} is cut short or not an attempt. Use another copy, or begin again.") from None
+        raise CannotReplay(
+            say("{file} is cut short or not an attempt. Use another copy, or begin again.", file=file.name)
+        ) from None
     version = content.get("mixlab_attempt") if isinstance(content, dict) else None
     if type(version) is not int or version < 1:
-        raise CannotReplay(f"{file.name} is not a saved attempt. Choose a file that the bench has written.")
+        raise CannotReplay(
+            say("{file} is not a saved attempt. Choose a file that the bench has written.", file=file.name)
+        )
     if version > VERSION:
-        raise CannotReplay(f"{file.name} was written by a newer mixlab. Update mixlab, then open it again.")
+        raise CannotReplay(
+            say("{file} was written by a newer mixlab. Update mixlab, then open it again.", file=file.name)
+        )
     parts = {"order": str, "site": str, "vials": dict, "actions": list}
     missing = [name for name, kind in parts.items() if not isinstance(content.get(name), kind)]
     if missing:
-        raise CannotReplay(f"{file.name} has been changed: its {missing[0]} cannot be read. Use another copy.")
+        raise CannotReplay(
+            say(
+                "{file} has been changed: its {missing} cannot be read. Use another copy.",
+                file=file.name,
+                missing=missing[0],
+            )
+        )
     return Attempt(
         order=content["order"],
         site=content["site"],
@@ -137,12 +160,20 @@ def _vial(name: str, place: str, written: object) -> Vial:
         or not 0 < written["strength"] < 1000
         or not 0 <= written["settled"] <= 1
     ):
-        raise CannotReplay(f"{name} has been changed: its {place} vial is not one of the bench. Use another copy.")
+        raise CannotReplay(
+            say(
+                "{name} has been changed: its {place} vial is not one of the bench. Use another copy.",
+                name=name,
+                place=place,
+            )
+        )
     return vial_of(insulins()[written["insulin"]], **{look: written[look] for look in _LOOKS})
 
 
 def _action(name: str, number: int, written: object) -> Action:
-    fault = f"{name} has been changed: action {number} is not one of the bench. Use another copy."
+    fault = say(
+        "{name} has been changed: action {number} is not one of the bench. Use another copy.", name=name, number=number
+    )
     if not isinstance(written, dict) or written.get("do") not in list(ACTIONS):
         raise CannotReplay(fault)
     try:

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field, fields, replace
 from typing import Any, ClassVar
 
 from ..quantities import NotAnAmount, number_text
+from ..words import say
 from .vessels import Held, Liquid, Physics, SyringeKind, Vial
 
 SLACK_ML = 1e-9
@@ -72,14 +73,18 @@ class Bench:
     def in_hand(self) -> Held:
         """Return the syringe in hand, or say that there is none."""
         if self.syringe is None:
-            raise Impossible("There is no syringe in your hand. Take one first.")
+            raise Impossible(say("There is no syringe in your hand. Take one first."))
         return self.syringe
 
     def vial(self, place: str) -> Vial:
         """Return the vial at a place, or say that there is none."""
         if place not in self.vials:
             raise Impossible(
-                f"There is no {place} vial on the bench. Take one, or choose from: {', '.join(self.vials)}."
+                say(
+                    "There is no {place} vial on the bench. Take one, or choose from: {vials}.",
+                    place=place,
+                    vials=", ".join(self.vials),
+                )
             )
         return self.vials[place]
 
@@ -117,11 +122,24 @@ class Action:
             known = _WORDS.get(name)
             if known is not None or name in ("vial", "kind"):
                 if not isinstance(value, str) or (known and value not in known):
-                    choose = f"Choose from: {', '.join(known)}." if known else "Name it in words."
-                    raise NotAnAmount(f"{value!r} is not a {name} of {type(self).__name__}. {choose}")
+                    choose = say("Choose from: {known}.", known=", ".join(known)) if known else say("Name it in words.")
+                    raise NotAnAmount(
+                        say(
+                            "{value!r} is not a {name} of {name_2}. {choose}",
+                            value=value,
+                            name=name,
+                            name_2=type(self).__name__,
+                            choose=choose,
+                        )
+                    )
             elif isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= _MOST:
                 raise NotAnAmount(
-                    f"{value!r} is not a {name} of {type(self).__name__}. Write a number of 0 or more that can be meant."
+                    say(
+                        "{value!r} is not a {name} of {name_2}. Write a number of 0 or more that can be meant.",
+                        value=value,
+                        name=name,
+                        name_2=type(self).__name__,
+                    )
                 )
 
     def takes_s(self) -> float:
@@ -214,7 +232,9 @@ def run(bench: Bench, actions: Iterable[Action] = ()) -> Trace:
         try:
             states.append(act(states[-1], action))
         except Impossible as reason:
-            raise Impossible(f"Step {number}, {action}: {reason}") from reason
+            raise Impossible(
+                say("Step {number}, {action}: {reason}", number=number, action=action, reason=reason)
+            ) from reason
     return Trace(actions=actions, states=tuple(states))
 
 
@@ -222,7 +242,13 @@ def free_vial(bench: Bench, place: str, done: str) -> Vial:
     """Return a vial that no needle is in, or say that it cannot be `done` now."""
     vial = bench.vial(place)
     if bench.syringe is not None and bench.syringe.vial == place:
-        raise Impossible(f"The needle is in the {place} vial, which cannot be {done} now. Take the needle out first.")
+        raise Impossible(
+            say(
+                "The needle is in the {place} vial, which cannot be {done} now. Take the needle out first.",
+                place=place,
+                done=done,
+            )
+        )
     return vial
 
 
@@ -230,7 +256,7 @@ def bare(bench: Bench) -> Held:
     """Return the syringe in hand if its needle has no cap."""
     held = bench.in_hand()
     if held.capped is not None:
-        raise Impossible("The needle is capped. Take the cap off first.")
+        raise Impossible(say("The needle is capped. Take the cap off first."))
     return held
 
 
@@ -238,18 +264,23 @@ def in_vial(bench: Bench) -> tuple[Held, Vial, str]:
     """Return the syringe in hand, the vial its needle is in, and its place."""
     held = bench.in_hand()
     if held.vial is None:
-        raise Impossible("The needle is in no vial. Pierce a stopper first.")
+        raise Impossible(say("The needle is in no vial. Pierce a stopper first."))
     return held, bench.vials[held.vial], held.vial
 
 
 def pull_ml(held: Held, mark: float) -> float:
     """Return how many mL the plunger moves out to reach a mark, or say that it cannot."""
     if mark > held.kind.capacity:
-        raise Impossible(f"The barrel ends at {number_text(held.kind.capacity)}. The plunger would come out.")
+        raise Impossible(
+            say("The barrel ends at {capacity}. The plunger would come out.", capacity=number_text(held.kind.capacity))
+        )
     ml = (mark - held.mark) / held.kind.per_ml
     if ml <= SLACK_ML:
         raise Impossible(
-            f"The stopper stands at {number_text(round(held.mark, 2))}: it can only be pulled beyond that."
+            say(
+                "The stopper stands at {mark}: it can only be pulled beyond that.",
+                mark=number_text(round(held.mark, 2)),
+            )
         )
     return ml
 
@@ -259,7 +290,7 @@ def dip(bench: Bench, held: Held, vial: Vial) -> Bench:
     assert held.vial is not None
     physics = bench.physics
     if vial.liquid.ml <= 2 * physics.wet_tip_ml:
-        raise Impossible(f"There is no liquid in the {held.vial} vial.")
+        raise Impossible(say("There is no liquid in the {vial} vial.", vial=held.vial))
     left = held.film + held.lumen
     pool = vial.liquid + left
     film, pool = pool.split(min(physics.wet_tip_ml, pool.ml / 2))
@@ -278,7 +309,9 @@ def draw(bench: Bench, held: Held, vial: Vial, ml: float, bubble_ml: float) -> B
     bubble = min(bubble_ml, ml - share * before, vial.air_ml)
     need = ml - bubble
     if need > vial.liquid.ml + SLACK_ML:
-        raise Impossible(f"The {place} vial holds only {number_text(round(vial.liquid.ml, 3))} mL.")
+        raise Impossible(
+            say("The {place} vial holds only {ml} mL.", place=place, ml=number_text(round(vial.liquid.ml, 3)))
+        )
     taken, vial = vial.give(min(need, vial.liquid.ml), bench.physics)
     if vial.froth:
         froth = min(vial.froth * (taken.ml - share * before), vial.air_ml - bubble)
@@ -338,5 +371,5 @@ def let_out(bench: Bench, liquid: Liquid, air_ml: float) -> Bench:
     vial = bench.vials[place]
     full = vial.liquid + liquid
     if full.ml > vial.inner_ml - 0.05:
-        raise Impossible(f"The {place} vial is full.")
+        raise Impossible(say("The {place} vial is full.", place=place))
     return bench.with_vial(place, replace(vial, liquid=full, air_ml=vial.air_ml + air_ml))

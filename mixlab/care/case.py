@@ -9,6 +9,7 @@ from ..quantities import Glucose
 from ..ward.observation import Observation
 from ..ward.order import Order
 from ..ward.site import Site
+from ..words import mark, say
 from .answers import ASKED, SIGNS_AND_NO_LOW, TOO_HIGH, Choice, ReasonKey
 from .readings import Reading
 from .reasons import says_give
@@ -71,18 +72,17 @@ FOR_THE_PRESCRIBER: frozenset[ReasonKey] = (
 )
 """Rules after which the dose waits for the word of the prescriber. A meal that is late may come before it."""
 
-LATER = (
-    "Holding is not cancelling: record the time and the reason, decide again with a fresh reading, and give only what "
-    "the prescriber then orders."
+LATER = mark(
+    "Holding is not cancelling: record the time and the reason, decide again with a fresh reading, and give only what the prescriber then orders."
 )
-ORDER_STANDS = (
+ORDER_STANDS = mark(
     "When that is done, decide again at once. If nothing speaks against it, the order stands: give it on time."
 )
 
-NOT_LEFT_OUT = "The insulin must not simply be left out: call, and call again if nobody answers."
-VOMITING_AND_DROWSY = "Vomiting and drowsy: call at once, and ask about ketones too."
+NOT_LEFT_OUT = mark("The insulin must not simply be left out: call, and call again if nobody answers.")
+VOMITING_AND_DROWSY = mark("Vomiting and drowsy: call at once, and ask about ketones too.")
 """Of any reading that is not low (common practice, no source)."""
-NO_FOOD = "No food by mouth now: ask how the glucose is to be kept up before the dose."
+NO_FOOD = mark("No food by mouth now: ask how the glucose is to be kept up before the dose.")
 
 
 def look_for(observation: Observation) -> str:
@@ -100,14 +100,22 @@ def ketoacidosis(case: Case) -> list[str]:
     # with signs, the look comes first of all and is not asked for twice
     look = "" if case.still_open & SIGNS_AND_NO_LOW else f"look for {look_for(case.observation)}; "
     if case.high:
-        return [f"High and vomiting can be ketoacidosis: {look}ask about ketones. {NOT_LEFT_OUT}"]
+        return [
+            say(
+                "High and vomiting can be ketoacidosis: {look}ask about ketones. {not_left_out}",
+                look=look,
+                not_left_out=NOT_LEFT_OUT,
+            )
+        ]
     return [
-        f"High and vomiting can be ketoacidosis, also below the report line: {look}ask about ketones. Call the prescriber at "
-        "once."
+        say(
+            "High and vomiting can be ketoacidosis, also below the report line: {look}ask about ketones. Call the prescriber at once.",
+            look=look,
+        )
     ]
 
 
-TO_THE_LABORATORY = (
+TO_THE_LABORATORY = mark(
     "Send a sample to the laboratory, but do not wait for it before you call: insulin may be needed urgently."
 )
 
@@ -122,11 +130,13 @@ def which_unit(case: Case) -> list[str]:
     if "which-unit" not in case.still_open:
         return []
     if case.choice != "hold and treat":
-        return ["Look at the unit on the meter's screen first, and write it behind the number."]
+        return [say("Look at the unit on the meter's screen first, and write it behind the number.")]
     unit = case.observation.glucose.unit if isinstance(case.observation.glucose, Glucose) else ""
     return [
-        f"Look at the unit on the meter's screen now, it takes a second. If it is really {unit}, or you cannot tell: go on as "
-        "below."
+        say(
+            "Look at the unit on the meter's screen now, it takes a second. If it is really {measure}, or you cannot tell: go on as below.",
+            measure=unit,
+        )
     ]
 
 
@@ -141,9 +151,9 @@ def last_dose(case: Case) -> list[str]:
 
 
 _ABOUT_MEAL: dict[ReasonKey, str] = {
-    "vomiting": "See how much was eaten and kept down.",
-    "fasting": "Ask until when the patient fasts.",
-    "not-eating-clear": "Find out why the patient is not eating.",
+    "vomiting": mark("See how much was eaten and kept down."),
+    "fasting": mark("Ask until when the patient fasts."),
+    "not-eating-clear": mark("Find out why the patient is not eating."),
 }
 """What to find out before the prescriber is asked."""
 
@@ -163,30 +173,41 @@ def questions(case: Case) -> list[str]:
     steps, seen = [], case.observation
     steps += ketoacidosis(case)
     if "prescriber-says-wait" in case.still_open:
-        steps.append("Not this dose: the prescriber has said so. Tell the new reading, and ask again.")
+        steps.append(say("Not this dose: the prescriber has said so. Tell the new reading, and ask again."))
     if "food-due" in case.still_open and (seen.fasting or mouth(seen) == "nothing"):
         steps.append(NO_FOOD)
     elif "food-due" in case.still_open:
-        then = " Then give the dose as the prescriber said." if case.told else ""
-        steps.append(f"Food first, as local policy says.{then}")
+        then = say(" Then give the dose as the prescriber said.") if case.told else ""
+        steps.append(say("Food first, as local policy says.{then}", then=then))
     if "meal-late" in case.still_open:
         steps.append("Hold the injection until the meal is on its way; ask if it will be long.")
     if "earlier-low" in case.still_open:
-        steps.append("Tell the prescriber of the earlier low, what was given for it, and the reading now.")
+        steps.append(say("Tell the prescriber of the earlier low, what was given for it, and the reading now."))
     if "treated-as-low" in case.still_open:
-        steps.append("Tell the prescriber why it was treated as a low, what was given for it, and the reading now.")
+        steps.append(
+            say("Tell the prescriber why it was treated as a low, what was given for it, and the reading now.")
+        )
     if "cannot-swallow" in case.still_open:
-        steps.append("Nothing by mouth. Have the swallowing assessed, and ask how a low is to be treated.")
+        steps.append(say("Nothing by mouth. Have the swallowing assessed, and ask how a low is to be treated."))
     asked = case.still_open & (ASKED | {"prescriber-says-wait"})
     if asked:
-        ask = "If it will be long, ask" if asked == {"meal-late"} else "Ask"
+        ask = say("If it will be long, ask") if asked == {"meal-late"} else "Ask"
         steps += [
-            f"{ask} separately about {case.order.clear} and {case.order.cloudy}. Do not change or halve a dose yourself.",
-            "Keep measuring glucose and looking for signs while you wait.",
+            say(
+                "{ask} separately about {clear} and {cloudy}. Do not change or halve a dose yourself.",
+                ask=ask,
+                clear=case.order.clear,
+                cloudy=case.order.cloudy,
+            ),
+            say("Keep measuring glucose and looking for signs while you wait."),
         ]
     return steps + several_lows(case)
 
 
 def several_lows(case: Case) -> list[str]:
     """Return what is done about several lows."""
-    return [f"Several lows: {shelf().notify['several-lows'].do.lower()}"] if "several-lows" in case.still_open else []
+    return (
+        [say("Several lows: {notify}", notify=shelf().notify["several-lows"].do.lower())]
+        if "several-lows" in case.still_open
+        else []
+    )

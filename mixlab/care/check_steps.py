@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from ..quantities import number_text
+from ..words import mark, say
 from .answers import SIGNS_AND_NO_LOW, TOO_HIGH, ReasonKey
 from .case import TO_THE_LABORATORY, Case, find_out, last_dose, last_step, look_for, questions, which_unit
 from .swallowing import URGENT_SIGNS, felt
@@ -12,41 +13,41 @@ _FRESH: frozenset[ReasonKey] = frozenset(
 )
 """Rules that ask for a new reading."""
 
-STAY_AND_MEASURE = "Stay with the patient. Wash the finger, measure again now."
-IF_SIGNS_STAY = (
-    "If the signs stay: call the nurse in charge and the prescriber now and ask about treating as a low, above all if the "
-    "meter's error reaches the line. Do not wait for the next reading."
+STAY_AND_MEASURE = mark("Stay with the patient. Wash the finger, measure again now.")
+IF_SIGNS_STAY = mark(
+    "If the signs stay: call the nurse in charge and the prescriber now and ask about treating as a low, above all if the meter's error reaches the line. Do not wait for the next reading."
 )
-IF_URGENT_SIGNS_STAY = (
-    "Call the nurse in charge and the prescriber now and ask about treating as a low, above all if the meter's error reaches "
-    "the line. Do not wait for the next reading."
+IF_URGENT_SIGNS_STAY = mark(
+    "Call the nurse in charge and the prescriber now and ask about treating as a low, above all if the meter's error reaches the line. Do not wait for the next reading."
 )
-OTHER_CAUSES = "If the signs stay, ask what else it can be: a low is not the only cause."
+OTHER_CAUSES = mark("If the signs stay, ask what else it can be: a low is not the only cause.")
 """A patient who is drowsy, confused or speaks badly above the line (common practice, no source)."""
-NOTHING_SWEET = "nothing sweet unless a fresh reading is low."
+NOTHING_SWEET = mark("nothing sweet unless a fresh reading is low.")
 
 
 def check(case: Case) -> list[str]:
     """Return the steps of a check, in order; questions for the prescriber come after it."""
     still_open = case.still_open
-    steps = ["Do not give the insulin yet.", *which_unit(case), *_signs(case), *last_dose(case)]
+    steps = [say("Do not give the insulin yet."), *which_unit(case), *_signs(case), *last_dose(case)]
     measured = bool(still_open & SIGNS_AND_NO_LOW)
     if "reading-too-early" in still_open:
         minutes = number_text(case.site.recheck.value)
-        steps.append(f"Stay with the patient, and measure again {minutes} minutes after the treatment.")
+        steps.append(
+            say("Stay with the patient, and measure again {minutes} minutes after the treatment.", minutes=minutes)
+        )
     if still_open & _FRESH and not measured:
-        steps.append("Wash and dry the finger, take a fresh sample, and write down the time.")
+        steps.append(say("Wash and dry the finger, take a fresh sample, and write down the time."))
         if "no-reading" in still_open:
-            steps.append("If there are signs and no reading can be had at once, treat as a low.")
+            steps.append(say("If there are signs and no reading can be had at once, treat as a low."))
     if "signs-not-looked-for" in still_open:
-        steps.append("Look for signs of a low.")
+        steps.append(say("Look for signs of a low."))
     if "alertness-not-looked-at" in still_open:
-        steps.append("See how awake the patient is.")
+        steps.append(say("See how awake the patient is."))
     if "meal-unknown" in still_open:
-        steps.append("Find out whether the patient will eat the meal.")
+        steps.append(say("Find out whether the patient will eat the meal."))
     if still_open & TOO_HIGH:
         if not still_open & (SIGNS_AND_NO_LOW | {"vomiting"}):
-            steps.append(f"Look for {look_for(case.observation)}.")
+            steps.append(say("Look for {look_for}.", look_for=look_for(case.observation)))
         steps.append(TO_THE_LABORATORY)
     return [*steps, *([" ".join(find_out(case))] if find_out(case) else []), *questions(case), last_step(case)]
 

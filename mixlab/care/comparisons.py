@@ -13,6 +13,7 @@ from ..quantities import number_text, units_text
 from ..ward.order import Dose, Order
 from ..ward.phrases import numbers_in
 from ..ward.site import Site, teaching_site
+from ..words import say
 from .concern import Concern, Place, at, concern
 
 
@@ -36,18 +37,27 @@ def against_usual(order: Order, usual: Order, places: list[Place], text: str) ->
         if known is None:
             if dose.insulin not in [one.insulin for one in usual.doses]:
                 had = " and ".join(str(one.insulin) for one in usual.doses)
-                name = f"{dose.insulin}, where the usual order has {had}, so that its dose cannot be compared"
+                name = say(
+                    "{insulin}, where the usual order has {had}, so that its dose cannot be compared",
+                    insulin=dose.insulin,
+                    had=had,
+                )
                 yield at("not-the-usual-insulin", place, text, name=name)
             continue
         if dose.insulin != known.insulin:
-            name = f"{dose.insulin}, where the usual one is {known.insulin}"
+            name = say("{insulin}, where the usual one is {insulin_2}", insulin=dose.insulin, insulin_2=known.insulin)
             yield at("not-the-usual-insulin", place, text, name=name)
         yield from _how_far(dose, known, place, text)
     (one, known_one, start), (other, known_other, end) = pairs
     if known_one is None or known_other is None:
         return
     if _nearer(one, known_other, known_one) and _nearer(other, known_one, known_other):
-        yield at("swapped", (start[0], end[1]), text, misread_as=f"the usual {known_one} and {known_other}")
+        yield at(
+            "swapped",
+            (start[0], end[1]),
+            text,
+            misread_as=say("the usual {known_one} and {known_other}", known_one=known_one, known_other=known_other),
+        )
 
 
 def _comparable(dose: Dose, usual: Order) -> Dose | None:
@@ -73,9 +83,9 @@ def _how_far(dose: Dose, known: Dose, place: Place, text: str) -> Iterator[Conce
     fact, taken = found
     ratio = number_text(round(float(fold), 1))
     share = (
-        f"{ratio} times the usual {units_text(known.units)}"
+        say("{ratio} times the usual {amount}", ratio=ratio, amount=units_text(known.units))
         if times > 1
-        else f"the usual {units_text(known.units)} divided by {ratio}"
+        else say("the usual {amount} divided by {ratio}", amount=units_text(known.units), ratio=ratio)
     )
     yield concern("far-from-usual", place=place, text=text[slice(*place)], name=share, misread_as=taken, source=fact)
 
@@ -85,16 +95,20 @@ def _explained(dose: Dose, known: Dose, fold: Fraction) -> tuple[Fact, str] | No
     written, usual = number_text(dose.units), number_text(known.units)
     four = checks["u_as_four"]
     if fold == Fraction(checks["tenfold"].value):
-        misread = f"'{usual}U' with the U read as a 0, or " if written == f"{usual}0" else ""
-        return checks["tenfold"], f"{misread}{usual} with a zero too many or too few, or with a point not seen"
+        misread = say("'{usual}U' with the U read as a 0, or ", usual=usual) if written == f"{usual}0" else ""
+        return checks["tenfold"], say(
+            "{misread}{usual} with a zero too many or too few, or with a point not seen", misread=misread, usual=usual
+        )
     if written == usual + number_text(four.value):
-        twice = f", or {usual} with a figure written or keyed twice" if len(set(written)) == 1 else ""
-        return four, f"'{usual}U' with the U read as a {number_text(four.value)}{twice}"
+        twice = say(", or {usual} with a figure written or keyed twice", usual=usual) if len(set(written)) == 1 else ""
+        return four, say(
+            "'{usual}U' with the U read as a {four}{twice}", usual=usual, four=number_text(four.value), twice=twice
+        )
     if fold == Fraction(checks["elevenfold"].value):
-        how = "written or keyed twice" if fold == Fraction(written) / Fraction(usual) else "left out"
-        return checks["elevenfold"], f"{usual} with a figure {how}"
+        how = say("written or keyed twice") if fold == Fraction(written) / Fraction(usual) else say("left out")
+        return checks["elevenfold"], say("{usual} with a figure {how}", usual=usual, how=how)
     if fold >= Fraction(checks["far_from_usual"].value):
-        return checks["far_from_usual"], f"the usual {usual}, misread or miswritten"
+        return checks["far_from_usual"], say("the usual {usual}, misread or miswritten", usual=usual)
     return None
 
 
@@ -116,9 +130,9 @@ def against_taught_times(order: Order, text: str, site: Site | None = None) -> I
         if insulin.row.group == "short-acting" and not time.fits(lead.value, max(lead.value, most.value)):
             taught = f"is taught for {number_text(lead.value)} minutes before a meal; this order says '{order.when}'"
         elif insulin.row.group == "rapid-acting" and not time.fits(0, latest.value):
-            said = f"this order says '{order.when}'"
+            said = say("this order says '{when}'", when=order.when)
             if time.minutes is not None and time.before_a_meal:
-                said = f"{number_text(time.minutes)} is early"
+                said = say("{minutes} is early", minutes=number_text(time.minutes))
             taught = f"is taught for 0–{number_text(latest.value)} minutes before a meal; {said}"
         else:
             continue

@@ -8,6 +8,7 @@ from typing import Literal
 
 from ..facts.record import ConcernRow, Sourced
 from ..facts.shelf import shelf
+from ..words import mark, say
 
 Place = tuple[int, int]
 """From where and up to where in the text as typed."""
@@ -44,7 +45,7 @@ class Concern:
     misread_as: str
     write: str
     source: str
-    risk: str = "it can be taken for"
+    risk: str = mark("it can be taken for")
 
     def __str__(self) -> str:
         quoted = f"'{' '.join(self.text.split())}': {self.name}" if self.text else self.name[:1].upper() + self.name[1:]
@@ -73,7 +74,7 @@ def concern(
         kind=row.kind,
         place=place,
         text=text,
-        risk=row.risk or ("it may be filled in with" if row.kind == "missing" else "it can be taken for"),
+        risk=row.risk or (say("it may be filled in with") if row.kind == "missing" else say("it can be taken for")),
         misread_as=misread_as or row.misread_as,
         write=row.write,
         source=shelf().cite(source) if source else said,

@@ -29,6 +29,7 @@ from ..ward.order import (
 from ..ward.reading import order_of
 from ..ward.site import Site, teaching_site
 from ..ward.written import Writing, Written, look_over
+from ..words import say
 from .comparisons import against_taught_times, against_usual
 from .concern import Concern, Place, at, concern
 from .dosing import FinerThanAnyLine, TooMuchForAnySyringe, choose_syringe
@@ -114,16 +115,16 @@ def _of_problem(problem: OrderError, text: str) -> Concern:
 
 def _missing(written: Written) -> Iterator[Concern]:
     """Route and time always; the strength where a volume or another strength makes it matter."""
-    if not (written.of("route", "other route") or written.stands_for("route")):
+    if not (written.of("route", say("other route")) or written.stands_for("route")):
         yield concern("route")
-    now = [phrase for phrase in written.of("how often") if phrase.text.split()[-1] in _NOW]
-    if not (written.of("when", "clock", "half clock") or now or written.stands_for("time")):
+    now = [phrase for phrase in written.of(say("how often")) if phrase.text.split()[-1] in _NOW]
+    if not (written.of("when", "clock", say("half clock")) or now or written.stands_for("time")):
         yield concern("time")
-    strengths, others = len(written.of("strength")), len(written.of("other strength"))
+    strengths, others = len(written.of("strength")), len(written.of(say("other strength")))
     volumes = written.of("volume")
     if (volumes and not strengths + others) or (others and strengths + others < 2):
-        where = (volumes or written.of("other strength"))[0]
-        name = "the strength of the other insulin is missing" if others else ""
+        where = (volumes or written.of(say("other strength")))[0]
+        name = say("the strength of the other insulin is missing") if others else ""
         yield concern("strength", place=(where.start, where.end), text=written.typed(where), name=name)
 
 
@@ -138,9 +139,14 @@ def _pair(written: Written) -> Iterator[Concern]:
         return
     strict = next((insulin for insulin in (one, other) if not insulin.row.mixing.may_share_with), one)
     if one.look == other.look and one.row.mixing.may_share_with and other.row.mixing.may_share_with:
-        name = f"{one} and {other} are both {one.look}, and a mixed dose is one clear and one cloudy insulin"
+        name = say(
+            "{one} and {other} are both {look}, and a mixed dose is one clear and one cloudy insulin",
+            one=one,
+            other=other,
+            look=one.look,
+        )
     else:
-        name = f"{one} and {other} must not share a syringe"
+        name = say("{one} and {other} must not share a syringe", one=one, other=other)
     yield concern(
         "pair",
         place=(names[0].start, names[1].end),
@@ -163,10 +169,18 @@ def _of_order(order: Order, text: str, usual: Order | None, site: Site | None) -
         choose_syringe(first.units, total, site or teaching_site())
     except TooMuchForAnySyringe:
         largest = max(syringe.capacity_units for syringe in (site or teaching_site()).stock)
-        name = f"{units_text(total)} in all, and the largest syringe here holds {units_text(largest)}"
+        name = say(
+            "{total} in all, and the largest syringe here holds {largest}",
+            total=units_text(total),
+            largest=units_text(largest),
+        )
         yield at("too-much", both, text, name=name)
     except FinerThanAnyLine:
-        name = f"no syringe here has a line at both {units_text(first.units)} and {units_text(total)}"
+        name = say(
+            "no syringe here has a line at both {amount} and {total}",
+            amount=units_text(first.units),
+            total=units_text(total),
+        )
         yield at("between-lines", both, text, name=name)
     yield from against_taught_times(order, text, site)
     if usual is not None:

@@ -13,6 +13,7 @@ from ..quantities import MINUTES_A_DAY, ClockTime, number_text, read_clock
 from ..ward.meal import Meal
 from ..ward.order import Order
 from ..ward.site import Site
+from ..words import say
 from .comparisons import meal_time
 from .moments import PlannedMeal, Window
 
@@ -57,8 +58,10 @@ class Day:
     def __post_init__(self) -> None:
         if self.order.when and re.search(r"\bafter\b", self.order.when):
             raise CannotPlan(
-                f"The order says '{self.order.when}'. A day is planned here for a dose before its meal only: ask the "
-                "prescriber, or the ward's policy, when to look in."
+                say(
+                    "The order says '{when}'. A day is planned here for a dose before its meal only: ask the prescriber, or the ward's policy, when to look in.",
+                    when=self.order.when,
+                )
             )
         by_time: dict[ClockTime, Meal] = {}
         for meal in self.meals:
@@ -66,7 +69,12 @@ class Day:
             by_time[meal.clock] = meal
             if other:
                 raise MealsAtOnce(
-                    f"{other.name.capitalize()} and {meal.name} are both at {meal.at}. Give each its own time."
+                    say(
+                        "{capitalize} and {meal} are both at {meal_2}. Give each its own time.",
+                        capitalize=other.name.capitalize(),
+                        meal=meal.name,
+                        meal_2=meal.at,
+                    )
                 )
         own = self.own
         if own and own.at < self.given:
@@ -147,10 +155,14 @@ class Day:
     def lead_text(self) -> str:
         """The rule in words: ``"30 minutes before a meal (this plan lets 15 to 45 pass)"``."""
         low, high, rule = self.lead
-        between = f"{number_text(low)} to {number_text(high)}"
+        between = say("{low} to {high}", low=number_text(low), high=number_text(high))
         if rule is not self.site.meal_lead:
-            return f"{between} minutes before a meal"
-        return f"{number_text(rule.value)} minutes before a meal (this plan lets {between} pass)"
+            return say("{between} minutes before a meal", between=between)
+        return say(
+            "{rule} minutes before a meal (this plan lets {between} pass)",
+            rule=number_text(rule.value),
+            between=between,
+        )
 
     @property
     def eat(self) -> Window | None:

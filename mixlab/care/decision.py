@@ -11,6 +11,7 @@ from ..quantities import Glucose
 from ..ward.observation import Observation
 from ..ward.order import Order
 from ..ward.site import Site, teaching_site
+from ..words import mark, say
 from .afterwards import give_when, tell
 from .answers import ASKED, COMMON, Choice, Reason, ReasonKey, weight
 from .case import HANGS_ON_THE_UNIT, Case
@@ -101,7 +102,7 @@ def decide(order: Order, observation: Observation, site: Site | None = None) -> 
         because=because,
         next_steps=next_steps(case),
         numbers=numbers(case),
-        reading=reading.shown if reading else "no reading",
+        reading=reading.shown if reading else say("no reading"),
         tell=tell(case.still_open, at_once=at_once, told=told),
         give_when=give_when(keys, site.hold_text, order.clear.insulin.name, order.cloudy.insulin.name) if held else (),
         allowance=reach,
@@ -112,7 +113,7 @@ def decide(order: Order, observation: Observation, site: Site | None = None) -> 
 def _reasons(order: Order, observation: Observation, reading: Reading | None, site: Site) -> tuple[Reason, ...]:
     found: list[Reason] = []
     if reading is None:
-        text = "There is no glucose reading."
+        text = say("There is no glucose reading.")
         found.append(Reason(choice="check first", key="no-reading", text=text, rule=COMMON))
     else:
         found += reading.because
@@ -135,16 +136,23 @@ def _reasons(order: Order, observation: Observation, reading: Reading | None, si
 _WITHHOLDING = Reason(
     choice="give",
     key="withholding-harms",
-    text="Leaving the dose out without asking would harm too: glucose rises without insulin, and in type 1 diabetes ketoacidosis can follow.",
+    text=mark(
+        "Leaving the dose out without asking would harm too: glucose rises without insulin, and in type 1 diabetes ketoacidosis can follow."
+    ),
     rule=COMMON,
 )
 
 
 def _nothing_against(reading: Reading, observation: Observation, site: Site) -> Reason:
-    meal = ", and the patient is eating" if eats(observation) else ""
+    meal = say(", and the patient is eating") if eats(observation) else ""
     return Reason(
         choice="give",
         key="nothing-against",
-        text=f"{reading.on_hold_scale} is not {site.hold_text}, no signs of a low{meal}.",
+        text=say(
+            "{on_hold_scale} is not {hold_text}, no signs of a low{meal}.",
+            on_hold_scale=reading.on_hold_scale,
+            hold_text=site.hold_text,
+            meal=meal,
+        ),
         rule=site.cite(site.hold_line),
     )

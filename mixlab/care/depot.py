@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from ..facts.record import AbsorptionRow, SpeedRow
 from ..facts.shelf import shelf
 from ..ward.insulin import Insulin
+from ..words import say
 
 Hours = NDArray[np.float64]
 
@@ -91,9 +92,14 @@ def begin_spell(key: str, start_minutes: int) -> Spell:
     """
     rows = shelf().speeds
     if key not in rows:
-        raise NoModel(f"Nothing here is called {key!r}. Choose one of {', '.join(rows)}.")
+        raise NoModel(say("Nothing here is called {key!r}. Choose one of {rows}.", key=key, rows=", ".join(rows)))
     if isinstance(start_minutes, bool) or not isinstance(start_minutes, int) or start_minutes < 0:
-        raise NoModel(f"{start_minutes} is no minute after the injection. Enter a whole number of minutes from 0.")
+        raise NoModel(
+            say(
+                "{start_minutes} is no minute after the injection. Enter a whole number of minutes from 0.",
+                start_minutes=start_minutes,
+            )
+        )
     return Spell(row=rows[key], start_minutes=start_minutes)
 
 
@@ -257,5 +263,11 @@ def absorption_of(insulin: Insulin) -> AbsorptionRow:
     row = facts.absorption.get(insulin.key)
     if row is None:
         known = " and ".join(sorted(facts.insulins[key].name for key in facts.absorption))
-        raise NoFigures(f"There is no action curve for {insulin} here: the model has figures for {known} only.")
+        raise NoFigures(
+            say(
+                "There is no action curve for {insulin} here: the model has figures for {known} only.",
+                insulin=insulin,
+                known=known,
+            )
+        )
     return row

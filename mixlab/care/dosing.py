@@ -11,6 +11,7 @@ from ..quantities import exact_units, units_text, units_to_ml
 from ..ward.order import Dose, Order
 from ..ward.site import Site, teaching_site
 from ..ward.syringe import Syringe
+from ..words import say
 
 
 class CannotPrepare(ValueError):
@@ -148,15 +149,22 @@ def choose_syringe(clear_mark: float, total_mark: float, site: Site) -> Syringe:
     if not holding:
         largest = max(syringe.capacity_units for syringe in site.stock)
         raise TooMuchForAnySyringe(
-            f"The total of {units_text(total_mark)} is more than the largest syringe here holds ({units_text(largest)}). Do "
-            "not prepare it in parts by yourself: check the order with the prescriber."
+            say(
+                "The total of {total_mark} is more than the largest syringe here holds ({largest}). Do not prepare it in parts by yourself: check the order with the prescriber.",
+                total_mark=units_text(total_mark),
+                largest=units_text(largest),
+            )
         )
     showing = [syringe for syringe in holding if syringe.shows(clear_mark) and syringe.shows(total_mark)]
     if not showing:
         finest = min(syringe.graduation_units for syringe in holding)
         raise FinerThanAnyLine(
-            f"No syringe here that holds {units_text(total_mark)} has a line at both {units_text(clear_mark)} and "
-            f"{units_text(total_mark)}: its finest step is {units_text(finest)}. Never judge between lines: ask the prescriber."
+            say(
+                "No syringe here that holds {total_mark} has a line at both {clear_mark} and {total_mark}: its finest step is {finest}. Never judge between lines: ask the prescriber.",
+                total_mark=units_text(total_mark),
+                clear_mark=units_text(clear_mark),
+                finest=units_text(finest),
+            )
         )
     return min(showing, key=lambda syringe: (syringe.capacity_units, -syringe.graduation_units))
 
@@ -169,8 +177,11 @@ def _check_dose(dose: Dose) -> None:
         )
     if units <= 0:
         raise DoseNotPossible(
-            f"A dose of {units_text(float(units))} of {dose.insulin} cannot be drawn up. Check the order: a mixed dose needs "
-            "more than 0 units of each insulin."
+            say(
+                "A dose of {amount} of {insulin} cannot be drawn up. Check the order: a mixed dose needs more than 0 units of each insulin.",
+                amount=units_text(float(units)),
+                insulin=dose.insulin,
+            )
         )
 
 

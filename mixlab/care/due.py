@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from ..quantities import number_text
 from ..ward.observation import Observation
 from ..ward.site import Site
+from ..words import mark, say
 from .answers import SIGNS_AND_NO_LOW, TOO_HIGH, ReasonKey
 from .case import look_for
 from .check_steps import IF_SIGNS_STAY, NOTHING_SWEET, STAY_AND_MEASURE
@@ -66,7 +67,7 @@ _ABOUT_MEAL_AND_CHART: set[ReasonKey] = {"meal-unknown", "last-dose-recent", "la
 
 def due(state: Progress, decision: Decision, site: Site) -> str:
     """Return what to do next, in a few short sentences with the site's own numbers."""
-    call = "Call for help at once. " if not state.helped and grave(state.observation, decision) else ""
+    call = say("Call for help at once. ") if not state.helped and grave(state.observation, decision) else ""
     if decision.choice == "hold and treat":
         return call + _treatment_due(state, site)
     asked = {reason.key for reason in decision.because if reason.choice == "check first"}
@@ -81,16 +82,22 @@ def due(state: Progress, decision: Decision, site: Site) -> str:
         return _food_due(state, decision, site)
     if asked:
         first = decision.give_when[0]
-        return (
-            f"{call}Do not give the insulin yet. Look, measure or ask until this holds: {first[0].lower()}{first[1:]}"
+        return say(
+            "{call}Do not give the insulin yet. Look, measure or ask until this holds: {first}{first_2}",
+            call=call,
+            first=first[0].lower(),
+            first_2=first[1:],
         )
     if state.had_low and state.answer is None:
-        keep_up = "" if can_eat(state.observation) else " Ask too how the glucose is to be kept up without food."
-        return f"Tell the prescriber what was given and the new reading, and ask about the dose before anything is drawn up.{keep_up}"
+        keep_up = "" if can_eat(state.observation) else say(" Ask too how the glucose is to be kept up without food.")
+        return say(
+            "Tell the prescriber what was given and the new reading, and ask about the dose before anything is drawn up.{keep_up}",
+            keep_up=keep_up,
+        )
     if state.observation.prescriber_says_wait:
         if state.answer is None:
             return SAYS_WAIT
-        return (
+        return say(
             "Do not give this dose: write down what the prescriber has said, and ask when to measure and decide again."
         )
     return " ".join(decision.next_steps[:2])
@@ -100,10 +107,9 @@ _NOT_TO_GO_BY: frozenset[ReasonKey] = frozenset(("which-unit", "reading-too-old"
 """Rules by which a reading is looked at again before anyone is called about it."""
 
 _CALL_ABOUT_HIGH = "Call the prescriber now, and send a sample to the laboratory; do not wait for it."
-_HIGH_AND_TOLD = "Write down what the prescriber has said, and ask when to measure and call again."
-_SIGNS_AND_TOLD = (
-    "Stay with the patient. Do what the prescriber has said, and call again at once if breathing gets fast or the patient gets "
-    "drowsier."
+_HIGH_AND_TOLD = mark("Write down what the prescriber has said, and ask when to measure and call again.")
+_SIGNS_AND_TOLD = mark(
+    "Stay with the patient. Do what the prescriber has said, and call again at once if breathing gets fast or the patient gets drowsier."
 )
 
 
@@ -112,49 +118,82 @@ def _treatment_due(state: Progress, site: Site) -> str:
     told = "" if state.told else _HAVE_THEM_TOLD
     if state.treated_at is not None:
         return _recheck_due(state, state.treated_at, site)
-    still, way, then = "", mouth(seen), f"measure again after {recheck} minutes"
-    call = "" if state.told else "call the nurse in charge and the prescriber now, and "
+    still, way, then = "", mouth(seen), say("measure again after {recheck} minutes", recheck=recheck)
+    call = "" if state.told else say("call the nurse in charge and the prescriber now, and ")
     if state.still_low and seen.vomiting and way != "nothing":
         call = "" if state.told else "; call the nurse in charge and the prescriber"
-        return f"Still low, and vomiting: emergency protocol now{call}. Then {then}."
+        return say("Still low, and vomiting: emergency protocol now{call}. Then {then}.", call=call, then=then)
     if state.still_low:
-        still, told = f"Still low after a treatment: {call}treat again. ", ""
+        still, told = say("Still low after a treatment: {call}treat again. ", call=call), ""
     elif state.low_again:
-        still, told = f"Low again: {call}treat. ", ""
+        still, told = say("Low again: {call}treat. ", call=call), ""
     if way == "nothing":
         if not awake(seen):
-            return f"{still}{NOT_AWAKE} Then {then}.{told}"
-        return f"{still}Nothing by mouth: treat by the {PROTOCOL}, then {then}.{told}"
-    down = f" If the drink does not stay down: {NOT_WAIT} {recheck} minutes." if seen.vomiting else ""
+            return say("{still}{not_awake} Then {then}.{told}", still=still, not_awake=NOT_AWAKE, then=then, told=told)
+        return say(
+            "{still}Nothing by mouth: treat by the {protocol}, then {then}.{told}",
+            still=still,
+            protocol=PROTOCOL,
+            then=then,
+            told=told,
+        )
+    down = (
+        say(" If the drink does not stay down: {not_wait} {recheck} minutes.", not_wait=NOT_WAIT, recheck=recheck)
+        if seen.vomiting
+        else ""
+    )
     if way == "see first":
-        return f"{still}No insulin now. {SEE_FIRST} Treat, then {then}.{down}{told}"
+        return say(
+            "{still}No insulin now. {see_first} Treat, then {then}.{down}{told}",
+            still=still,
+            see_first=SEE_FIRST,
+            then=then,
+            down=down,
+            told=told,
+        )
     if seen.fasting:
-        way_asked = "A low is treated, also while fasting: ask at once which way, treat, then"
-        return f"{still}No insulin now. {way_asked} {then}.{down}{told}"
-    return (
-        f"{still}No insulin now: if the patient is awake and able to swallow give {number_text(site.carbohydrate.value)} g of fast "
-        f"carbohydrate, then {then}.{down}{told}"
+        way_asked = say("A low is treated, also while fasting: ask at once which way, treat, then")
+        return say(
+            "{still}No insulin now. {way_asked} {then}.{down}{told}",
+            still=still,
+            way_asked=way_asked,
+            then=then,
+            down=down,
+            told=told,
+        )
+    return say(
+        "{still}No insulin now: if the patient is awake and able to swallow give {carbohydrate} g of fast carbohydrate, then {then}.{down}{told}",
+        still=still,
+        carbohydrate=number_text(site.carbohydrate.value),
+        then=then,
+        down=down,
+        told=told,
     )
 
 
-_HAVE_THEM_TOLD = " Have the nurse in charge and the prescriber told now."
+_HAVE_THEM_TOLD = mark(" Have the nurse in charge and the prescriber told now.")
 
 
 def _recheck_due(state: Progress, treated_at: float, site: Site) -> str:
     left = site.recheck.value - (state.minute - treated_at)
     if left <= 0:
-        return "Measure again now, and look for signs."
-    return (
-        f"Stay with the patient and measure again in {number_text(round(left, 1))} minutes, {number_text(site.recheck.value)} "
-        f"minutes after the treatment.{'' if state.told else _HAVE_THEM_TOLD}"
+        return say("Measure again now, and look for signs.")
+    return say(
+        "Stay with the patient and measure again in {left} minutes, {recheck} minutes after the treatment.{which}",
+        left=number_text(round(left, 1)),
+        recheck=number_text(site.recheck.value),
+        which="" if state.told else _HAVE_THEM_TOLD,
     )
 
 
 def _too_early(state: Progress, site: Site) -> str:
     left = 0.0 if state.treated_at is None else site.recheck.value - (state.minute - state.treated_at)
     if left <= 0:
-        return "Measure again now, and look for signs: the last reading was too early to decide by."
-    return f"Stay, and measure again in {number_text(round(left, 1))} minutes: this reading was too early to decide by."
+        return say("Measure again now, and look for signs: the last reading was too early to decide by.")
+    return say(
+        "Stay, and measure again in {left} minutes: this reading was too early to decide by.",
+        left=number_text(round(left, 1)),
+    )
 
 
 def _signs_due(state: Progress, too_high: bool, site: Site) -> str:
@@ -166,32 +205,36 @@ def _signs_due(state: Progress, too_high: bool, site: Site) -> str:
     if high:
         call = f"{_CALL_ABOUT_HIGH} " if too_high and not state.told else ""
         if state.signs_stay and not call:
-            call = "The signs stay: call the nurse in charge and the prescriber now. "
+            call = say("The signs stay: call the nurse in charge and the prescriber now. ")
         look = look_for(state.observation)
         return f"{call}Stay with the patient and measure again now; look for {look}. N{NOTHING_SWEET[1:]}"
     if not state.signs_stay:
         return STAY_AND_MEASURE
     if state.answer is None:
-        return IF_SIGNS_STAY.replace("If the signs stay", "The signs stay")
-    return "Do what the prescriber has said about the signs, stay with the patient, and measure again soon."
+        return IF_SIGNS_STAY.replace(say("If the signs stay"), say("The signs stay"))
+    return say("Do what the prescriber has said about the signs, stay with the patient, and measure again soon.")
 
 
 def _food_due(state: Progress, decision: Decision, site: Site) -> str:
-    was_low = "not" if any(reason.key == "treated-as-low" for reason in decision.because) else "no longer"
-    over = f"The reading is {was_low} {site.hold_text}"
+    was_low = "not" if any(reason.key == "treated-as-low" for reason in decision.because) else say("no longer")
+    over = say("The reading is {was_low} {hold_text}", was_low=was_low, hold_text=site.hold_text)
     if state.see_swallowing:
-        then = "then give the dose as the prescriber said" if state.answer is True else _after_food(state)
+        then = say("then give the dose as the prescriber said") if state.answer is True else _after_food(state)
         return (
             f"{over}. First see that the patient is fully awake and swallows safely, then food as local policy says, {then}. If "
             "you are not sure: nothing by mouth; ask how the glucose is to be kept up."
         )
     if state.answer is True:
-        return "Food first, as local policy says. Then give the dose as the prescriber said."
-    return f"{over}: food now, as local policy says, {_after_food(state)}."
+        return say("Food first, as local policy says. Then give the dose as the prescriber said.")
+    return say("{over}: food now, as local policy says, {after_food}.", over=over, after_food=_after_food(state))
 
 
 def _after_food(state: Progress) -> str:
-    return "then tell the prescriber" if state.answer is None else "and do not give this dose: the prescriber said so"
+    return (
+        say("then tell the prescriber")
+        if state.answer is None
+        else say("and do not give this dose: the prescriber said so")
+    )
 
 
 def very_high(seen: Observation, site: Site) -> bool:

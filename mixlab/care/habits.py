@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Iterator
 
 from ..facts.shelf import shelf
 from ..quantities import UNITS_PER_ML, number_text
+from ..words import say
 from .actions import (
     Cap,
     DiscardSyringe,
@@ -42,7 +43,7 @@ def _not_before(kind: type[Action], run: Watched) -> Iterator[Seen]:
     for number, place, _ in run.pierced:
         vial = (place, run.came(place, number))
         if vial not in seen and not run.done_to(kind, place, number):
-            yield number, f"the {place} vial", None
+            yield number, say("the {place} vial", place=place), None
         seen.add(vial)
 
 
@@ -68,26 +69,29 @@ def _twice(run: Watched) -> Iterator[Seen]:
     more = [(number, before) for number, _, before, _ in run.of(Give)][1:]
     if more:
         number, before = more[0]
-        yield number, f"{say_units(before.in_hand().barrel.ml * UNITS_PER_ML)} more", None
+        yield number, say("{say_units} more", say_units=say_units(before.in_hand().barrel.ml * UNITS_PER_ML)), None
 
 
 def _used_needle(run: Watched) -> Iterator[Seen]:
     used = False
     for number, action, *_ in run.of(Give, Pierce, TakeSyringe):
         if used and isinstance(action, Pierce):
-            yield number, f"the {action.vial} vial", None
+            yield number, say("the {vial} vial", vial=action.vial), None
             return
         used = isinstance(action, Give) or (used and not isinstance(action, TakeSyringe))
 
 
 def _spoiled(run: Watched) -> Iterator[Seen]:
     seen = {draw.place: draw for draw in reversed(run.draws) if draw.vial.condition != "good"}
-    yield from ((draw.step, f"{draw.place} vial: {draw.vial.condition}", None) for draw in seen.values())
+    yield from (
+        (draw.step, say("{place} vial: {condition}", place=draw.place, condition=draw.vial.condition), None)
+        for draw in seen.values()
+    )
 
 
 def _past_date(run: Watched) -> Iterator[Seen]:
     seen = {draw.place: draw for draw in reversed(run.draws) if draw.vial.past_date}
-    yield from ((draw.step, f"the {draw.place} vial", None) for draw in seen.values())
+    yield from ((draw.step, say("the {place} vial", place=draw.place), None) for draw in seen.values())
 
 
 def _first_of_each(seen: Iterable[tuple[int, str, str]]) -> Iterator[Seen]:
@@ -95,14 +99,14 @@ def _first_of_each(seen: Iterable[tuple[int, str, str]]) -> Iterator[Seen]:
     places = set()
     for number, place, more in seen:
         if place not in places:
-            yield number, f"the {place} vial{more}", None
+            yield number, say("the {place} vial{more}", place=place, more=more), None
         places.add(place)
 
 
 def _not_wiped(run: Watched) -> Iterator[Seen]:
     least = shelf().technique["wipe_s"].value
     yield from _first_of_each(
-        (number, place, f", wiped for {number_text(vial.wiped_s)} seconds" if vial.wiped_s else "")
+        (number, place, say(", wiped for {wiped_s} seconds", wiped_s=number_text(vial.wiped_s)) if vial.wiped_s else "")
         for number, place, vial in run.pierced
         if vial.wiped_s < least
     )

@@ -10,6 +10,7 @@ from ..facts.shelf import shelf
 from ..quantities import NotAnAmount, number_text, units_text
 from ..ward.insulin import Insulin
 from ..ward.order import Dose, Order
+from ..words import say
 from .depot import NoModel, absorption_of, half_time
 
 
@@ -68,7 +69,13 @@ def half_time_at(portion: Portion, body_site: str) -> float:
     row = absorption_of(portion.insulin)
     if body_site not in facts.body_sites:
         known = ", ".join(facts.body_sites)
-        raise NoModel(f"The model knows no injection site {body_site!r}. Choose one of {known}.")
+        raise NoModel(
+            say(
+                "The model knows no injection site {body_site!r}. Choose one of {known}.",
+                body_site=body_site,
+                known=known,
+            )
+        )
     factor = facts.body_sites[body_site].half_time[portion.insulin.key].value
     return half_time(portion.depot_units, row) * factor
 
@@ -90,7 +97,7 @@ def as_ordered(order: Order) -> Injection:
     for dose in (order.clear, order.cloudy):
         absorption_of(dose.insulin)
     clear, cloudy = (_alone(dose.insulin, float(dose.units)) for dose in (order.clear, order.cloudy))
-    return Injection(clear=clear, cloudy=cloudy, words="as ordered", slipped=False)
+    return Injection(clear=clear, cloudy=cloudy, words=say("as ordered"), slipped=False)
 
 
 def swapped(order: Order) -> Injection:
@@ -99,8 +106,13 @@ def swapped(order: Order) -> Injection:
     return Injection(
         clear=_alone(right.clear.insulin, right.cloudy.units),
         cloudy=_alone(right.cloudy.insulin, right.clear.units),
-        words=f"the two doses swapped: {units_text(right.cloudy.units)} of {right.clear.insulin} and "
-        f"{units_text(right.clear.units)} of {right.cloudy.insulin}",
+        words=say(
+            "the two doses swapped: {amount} of {insulin} and {amount_2} of {insulin_2}",
+            amount=units_text(right.cloudy.units),
+            insulin=right.clear.insulin,
+            amount_2=units_text(right.clear.units),
+            insulin_2=right.cloudy.insulin,
+        ),
     )
 
 
@@ -109,7 +121,7 @@ def from_clear_layer(order: Order) -> Injection:
 
     Raises as `as_ordered` does. Strength: Lucidi 2018 (read).
     """
-    return _from_layer(order, shelf().bench["clear_layer"], "the clear layer")
+    return _from_layer(order, shelf().bench["clear_layer"], say("the clear layer"))
 
 
 def from_sediment(order: Order) -> Injection:
@@ -117,7 +129,7 @@ def from_sediment(order: Order) -> Injection:
 
     Raises as `as_ordered` does. Strength: Lucidi 2018 (read).
     """
-    return _from_layer(order, shelf().bench["cloudy_layer"], "the sediment")
+    return _from_layer(order, shelf().bench["cloudy_layer"], say("the sediment"))
 
 
 def _from_layer(order: Order, strength: Fact, layer: str) -> Injection:
@@ -127,8 +139,12 @@ def _from_layer(order: Order, strength: Fact, layer: str) -> Injection:
     return Injection(
         clear=right.clear,
         cloudy=_alone(right.cloudy.insulin, units),
-        words=f"the {right.cloudy.insulin} vial was not rolled and {layer} was drawn: about {shown} of "
-        f"{right.cloudy.insulin}",
+        words=say(
+            "the {insulin} vial was not rolled and {layer} was drawn: about {shown} of {insulin}",
+            insulin=right.cloudy.insulin,
+            layer=layer,
+            shown=shown,
+        ),
         basis=(strength,),
     )
 
@@ -149,14 +165,20 @@ def contaminated(order: Order, fraction: float) -> Injection:
         For a fraction outside 0 to 1, and as `as_ordered` does.
     """
     if isinstance(fraction, bool) or not 0 <= fraction <= 1:
-        raise NotAnAmount(f"A fraction of {fraction} is not possible. Enter a number from 0 to 1.")
+        raise NotAnAmount(
+            say("A fraction of {fraction} is not possible. Enter a number from 0 to 1.", fraction=fraction)
+        )
     right = as_ordered(order)
     moved = fraction * right.clear.units
     return Injection(
         clear=Portion(insulin=right.clear.insulin, units=right.clear.units - moved, depot_units=right.clear.units),
         cloudy=_alone(right.cloudy.insulin, right.cloudy.units + moved),
-        words=f"if {number_text(round(100 * fraction, 1))} % of the {right.clear.insulin} behaved as {right.cloudy.insulin} "
-        "(our upper bound, no study)",
+        words=say(
+            "if {fraction} % of the {insulin} behaved as {insulin_2} (our upper bound, no study)",
+            fraction=number_text(round(100 * fraction, 1)),
+            insulin=right.clear.insulin,
+            insulin_2=right.cloudy.insulin,
+        ),
         slipped=fraction > 0,
         spoiled=fraction > 0,
     )
@@ -169,10 +191,20 @@ def _alone(insulin: Insulin, units: float) -> Portion:
 def _check(dose: Dose) -> None:
     units = dose.units
     if isinstance(units, bool) or not 0 < units < math.inf:
-        raise NotAnAmount(f"No action can be computed for {units} units of {dose.insulin}. Enter a dose above 0.")
+        raise NotAnAmount(
+            say(
+                "No action can be computed for {amount} units of {insulin}. Enter a dose above 0.",
+                amount=units,
+                insulin=dose.insulin,
+            )
+        )
     most = shelf().action["refused_above_units"].value
     if units > most:
         raise NoModel(
-            f"No curve is drawn for {units_text(units)} of {dose.insulin}: no insulin syringe here holds more than "
-            f"{units_text(most)}. Check the dose with the prescriber."
+            say(
+                "No curve is drawn for {amount} of {insulin}: no insulin syringe here holds more than {most}. Check the dose with the prescriber.",
+                amount=units_text(units),
+                insulin=dose.insulin,
+                most=units_text(most),
+            )
         )

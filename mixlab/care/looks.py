@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+from ..words import say
 from .day import Day
-from .moments import Acting, Look, PlannedMeal, Window, say
+from .moments import Acting, Look, PlannedMeal, Window, day_rule
 
 
 def looks(day: Day, clear: Acting, cloudy: Acting, *, slipped: bool) -> Iterator[Look]:
@@ -54,11 +55,11 @@ def _before_meal(day: Day, planned: PlannedMeal) -> Iterator[Look]:
     if usual < planned.at:
         at = max(day.given, usual.later(-lead))
         yield _look(
-            "before meal", Window(start=at, end=at), "look-usual-time", measure=True, meal=name, served=planned.at
+            say("before meal"), Window(start=at, end=at), "look-usual-time", measure=True, meal=name, served=planned.at
         )
     at = max(day.given, planned.at.later(-lead))
     cloudy = day.order.cloudy.insulin
-    yield _look("before meal", Window(start=at, end=at), rule, measure=True, meal=name, cloudy=cloudy)
+    yield _look(say("before meal"), Window(start=at, end=at), rule, measure=True, meal=name, cloudy=cloudy)
 
 
 def _bedtime(day: Day, cloudy: Acting) -> Look:
@@ -68,11 +69,11 @@ def _bedtime(day: Day, cloudy: Acting) -> Look:
     if cloudy.strongest and cloudy.strongest.end > at and day.sleeps_in(cloudy.strongest):
         return _look("bedtime", window, "look-bedtime-night", measure=True, cloudy=insulin, when=cloudy.strongest)
     if cloudy.may_act_at(at):
-        until = f"until {cloudy.ends.end}" if cloudy.ends else "all night"
+        until = say("until {end}", end=cloudy.ends.end) if cloudy.ends else say("all night")
         return _look("bedtime", window, "look-bedtime", measure=True, cloudy=insulin, until=until)
     return _look("bedtime", window, "look-bedtime-done", measure=True, cloudy=insulin)
 
 
 def _look(key: str, window: Window, rule: str, *, measure: bool, **words: object) -> Look:
-    sentence, row = say(rule, **words)
+    sentence, row = day_rule(rule, **words)
     return Look(key=key, window=window, measure=measure, say=sentence, rule=row)

@@ -10,6 +10,7 @@ from ..facts.shelf import shelf
 from ..quantities import MINUTES_A_DAY, ClockTime
 from ..ward.meal import Meal
 from ..ward.order import Dose
+from ..words import say
 from .action import ActionCurves, Part
 
 
@@ -28,7 +29,7 @@ class Window:
         if self.start == self.end:
             return str(self.start)
         one_day = self.start.minutes // MINUTES_A_DAY == self.end.minutes // MINUTES_A_DAY
-        return f"{self.start.face if one_day else self.start} to {self.end}"
+        return say("{which} to {end}", which=self.start.face if one_day else self.start, end=self.end)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -154,7 +155,7 @@ def acting(given: ClockTime, dose: Dose, row: ActionTimes, curves: ActionCurves 
     )
 
 
-def say(rule: str, **words: object) -> tuple[str, RuleRow]:
+def day_rule(rule: str, **words: object) -> tuple[str, RuleRow]:
     """Fill the places of a rule of the day, and give the rule with it; every sentence begins with a capital letter."""
     row = shelf().day_rules[rule]
-    return re.sub(r"(^|[.?!] )([a-z])", lambda begins: begins[0].upper(), row.say.format(**words)), row
+    return re.sub(r"(^|[.?!] )([a-z])", lambda begins: begins[0].upper(), say(row.say, **words)), row

@@ -10,6 +10,7 @@ from ..quantities import Glucose, number_text, units_text
 from ..ward.observation import Observation
 from ..ward.order import Order
 from ..ward.site import Site, line_text
+from ..words import mark, say
 from .answers import TOO_HIGH, ReasonKey
 from .case import Case, find_out, last_step, questions, which_unit
 from .check_steps import check
@@ -42,7 +43,7 @@ def _unit_first(case: Case) -> list[str]:
 
 
 def _ask(case: Case) -> list[str]:
-    return [" ".join(("Do not give the insulin yet.", *find_out(case))), *questions(case), last_step(case)]
+    return [" ".join((say("Do not give the insulin yet."), *find_out(case))), *questions(case), last_step(case)]
 
 
 def _report(case: Case) -> list[str]:
@@ -58,10 +59,12 @@ def _report(case: Case) -> list[str]:
         steps.append(_LABORATORY_ONCE_TOLD)
     report = _what_to_report(case)
     if report and not case.high_and_ill:
-        done, first = (", if that is not done", "") if told else ("", " Ask first if your policy says so.")
-        steps.append(f"Report the reading to the prescriber{done}: {report}.{first}")
+        done, first = (say(", if that is not done"), "") if told else ("", say(" Ask first if your policy says so."))
+        steps.append(
+            say("Report the reading to the prescriber{done}: {report}.{first}", done=done, report=report, first=first)
+        )
     if "changed-state" in case.still_open and not case.high_and_ill:
-        steps.append("Report to the prescriber what is new or changed, with the reading.")
+        steps.append(say("Report to the prescriber what is new or changed, with the reading."))
     return [*steps, *_meal(case), _prepare(case), "Record dose, site, time and glucose; measure again as ordered."]
 
 
@@ -69,10 +72,16 @@ def _what_to_report(case: Case) -> str:
     facts, near = shelf(), case.site.near_low_line
     twice, two_days = (facts.notify[row] for row in ("high-twice", "high-two-days"))
     said: dict[ReasonKey, str] = {
-        "report-line": f"it is {line_text(case.site.report_line)}",
-        "near-low": f"it is {line_text(near)}, near a low" if near else "",
-        "high-two-days": f"readings above {Glucose(two_days.value, two_days.unit)} on two days running",
-        "high-twice": f"readings above {Glucose(twice.value, twice.unit)} at least twice within {number_text(twice.within_hours)} hours",
+        "report-line": say("it is {report_line}", report_line=line_text(case.site.report_line)),
+        "near-low": say("it is {near}, near a low", near=line_text(near)) if near else "",
+        "high-two-days": say(
+            "readings above {glucose} on two days running", glucose=Glucose(two_days.value, two_days.unit)
+        ),
+        "high-twice": say(
+            "readings above {glucose} at least twice within {within_hours} hours",
+            glucose=Glucose(twice.value, twice.unit),
+            within_hours=number_text(twice.within_hours),
+        ),
     }
     if case.still_open & TOO_HIGH:
         said.pop("report-line")  # the prescriber has been told of more than that
@@ -83,19 +92,16 @@ _HIGH_AND_CHANGED = (
     "Call the prescriber at once with what is new and the reading; ask about ketones, and whether the order stands, before "
     "anything is drawn up."
 )
-_BEFORE_A_HIGH_DOSE = (
-    "Before the dose look for vomiting, drowsiness, fast breathing or thirst. If you see any, hold the dose and call the "
-    "prescriber at once."
+_BEFORE_A_HIGH_DOSE = mark(
+    "Before the dose look for vomiting, drowsiness, fast breathing or thirst. If you see any, hold the dose and call the prescriber at once."
 )
-_BEFORE_A_DOSE_ONCE_TOLD = (
-    "Before the dose look for drowsiness and fast breathing. If you see either and have not told it, call the prescriber again "
-    "at once."
+_BEFORE_A_DOSE_ONCE_TOLD = mark(
+    "Before the dose look for drowsiness and fast breathing. If you see either and have not told it, call the prescriber again at once."
 )
-_LABORATORY_ONCE_TOLD = (
-    "Send a sample to the laboratory, but do not wait for it: insulin may be needed urgently. Report its result to the "
-    "prescriber."
+_LABORATORY_ONCE_TOLD = mark(
+    "Send a sample to the laboratory, but do not wait for it: insulin may be needed urgently. Report its result to the prescriber."
 )
-_LOOK_AGAIN = "Look for signs of a low once more just before the dose, and measure again soon after it."
+_LOOK_AGAIN = mark("Look for signs of a low once more just before the dose, and measure again soon after it.")
 
 
 def _give(case: Case) -> list[str]:
@@ -109,11 +115,11 @@ def _give(case: Case) -> list[str]:
 
 
 _WHO: dict[ReasonKey, str] = {
-    "cannot-swallow": "who cannot swallow safely",
-    "vomiting": "who is vomiting",
-    "fasting": "who is fasting",
-    "not-eating-clear": "who is not eating",
-    "meal-late": "whose meal is late",
+    "cannot-swallow": mark("who cannot swallow safely"),
+    "vomiting": mark("who is vomiting"),
+    "fasting": mark("who is fasting"),
+    "not-eating-clear": mark("who is not eating"),
+    "meal-late": mark("whose meal is late"),
 }
 """The patient, by what the prescriber has answered about the meal."""
 
@@ -126,21 +132,27 @@ def _read_back(case: Case) -> list[str]:
     if not who:
         return []
     clear, cloudy = (
-        f"all {units_text(dose.units)} of {dose.insulin}" for dose in (case.order.clear, case.order.cloudy)
+        say("all {amount} of {insulin}", amount=units_text(dose.units), insulin=dose.insulin)
+        for dose in (case.order.clear, case.order.cloudy)
     )
     return [
-        f"Read the order back: {clear} and {cloudy}, to a patient {' and '.join(who)}? Write down the answer, and give exactly that.",
-        "Measure more often, and know how a low would be treated.",
+        say(
+            "Read the order back: {clear} and {cloudy}, to a patient {who}? Write down the answer, and give exactly that.",
+            clear=clear,
+            cloudy=cloudy,
+            who=" and ".join(who),
+        ),
+        say("Measure more often, and know how a low would be treated."),
     ]
 
 
 def _prepare(case: Case) -> str:
-    doses = f"{case.order.clear} and {case.order.cloudy}"
+    doses = say("{clear} and {cloudy}", clear=case.order.clear, cloudy=case.order.cloudy)
     if case.answered & _WHO.keys():
-        return f"If the answer is yes, prepare and give the dose: {doses}."
+        return say("If the answer is yes, prepare and give the dose: {doses}.", doses=doses)
     if case.choice == "give":
-        return f"Prepare and give the dose as ordered: {doses}."
-    return f"If the order stands, prepare and give it: {doses}."
+        return say("Prepare and give the dose as ordered: {doses}.", doses=doses)
+    return say("If the order stands, prepare and give it: {doses}.", doses=doses)
 
 
 def _meal(case: Case) -> list[str]:
@@ -153,9 +165,17 @@ def _meal(case: Case) -> list[str]:
 
 @lru_cache(maxsize=4096)
 def _meal_comes(taught_for: str, lead: float, near: bool) -> str:
-    taught = f" (taught for {taught_for}: {number_text(lead)} minutes after the injection)" if taught_for else ""
-    tray = " Ask whether to wait until the tray is at the bedside." if near else ""
-    return f"See that the meal is really coming before you inject{taught}.{tray}"
+    taught = (
+        say(
+            " (taught for {taught_for}: {lead} minutes after the injection)",
+            taught_for=taught_for,
+            lead=number_text(lead),
+        )
+        if taught_for
+        else ""
+    )
+    tray = say(" Ask whether to wait until the tray is at the bedside.") if near else ""
+    return say("See that the meal is really coming before you inject{taught}.{tray}", taught=taught, tray=tray)
 
 
 def eats(observation: Observation) -> bool:
@@ -191,14 +211,19 @@ def _urgent(case: Case) -> list[str]:
     """Return what comes before everything else, whatever reason won: help for the patient, and word to the prescriber."""
     reading, urgent = case.reading, []
     if any(sign in URGENT_SIGNS for sign in felt(case.observation)):
-        urgent.append(f"Call for help at once and stay with the patient{_NOTHING_BY_MOUTH[mouth(case.observation)]}.")
+        urgent.append(
+            say(
+                "Call for help at once and stay with the patient{nothing_by_mouth}.",
+                nothing_by_mouth=_NOTHING_BY_MOUTH[mouth(case.observation)],
+            )
+        )
     elif reading is not None and reading.serious:
-        urgent.append("A serious low: call for help now and have the prescriber told while you treat.")
+        urgent.append(say("A serious low: call for help now and have the prescriber told while you treat."))
     if case.choice not in ("hold and ask", "check first"):
         return urgent
     signs = case.still_open & {"signs-with-high", "emergency-not-low"}
     if case.high and not case.told:
-        what = "too high for the meter" if case.still_open & TOO_HIGH else line_text(case.site.report_line)
+        what = say("too high for the meter") if case.still_open & TOO_HIGH else line_text(case.site.report_line)
         urgent.append(f"Tell the prescriber now that the reading is {what}; do not wait.")
     elif case.high and signs:
         urgent.append("Tell the prescriber now of the signs; do not wait.")
@@ -209,6 +234,6 @@ def _urgent(case: Case) -> list[str]:
 
 _NOTHING_BY_MOUTH = {
     "safe": "",
-    "see first": ": nothing by mouth unless fully awake and able to swallow",
-    "nothing": ": nothing by mouth",
+    "see first": mark(": nothing by mouth unless fully awake and able to swallow"),
+    "nothing": mark(": nothing by mouth"),
 }

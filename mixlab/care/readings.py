@@ -11,6 +11,7 @@ from ..quantities import Glucose, number_text
 from ..ward.meter import allowance, in_the_other_unit, off_the_meter
 from ..ward.observation import OffScale
 from ..ward.site import Site, crosses, line_text
+from ..words import say
 from .answers import COMMON, Choice, Reason, ReasonKey
 
 
@@ -72,13 +73,14 @@ def _off_scale(shown: OffScale, site: Site, answered: bool) -> Reading:
     end = site.meter_low if low else site.meter_high
     where = f"{'below' if low else 'above'} {number_text(end.value)} {end.unit}"
     if low:
-        text = (
-            f"The meter shows LO: the glucose lies {where}. Treat it as a serious low, and confirm it while you treat."
+        text = say(
+            "The meter shows LO: the glucose lies {where}. Treat it as a serious low, and confirm it while you treat.",
+            where=where,
         )
         found = Reason(choice="hold and treat", key="meter-shows-lo", text=text, rule=site.cite(end))
     else:
-        then = _ANSWERED if answered else "Call the prescriber, and have the laboratory confirm it."
-        text = f"The meter shows HI: the glucose lies {where}. {then}"
+        then = _ANSWERED if answered else say("Call the prescriber, and have the laboratory confirm it.")
+        text = say("The meter shows HI: the glucose lies {where}. {then}", where=where, then=then)
         found = Reason(
             choice="give and report" if answered else "check first",
             key="meter-shows-hi",
@@ -104,11 +106,11 @@ def _number(glucose: Glucose, site: Site, answered: bool) -> Reading:
     high = not low and crosses(glucose, site.report_line)
     because = []
     if serious:
-        because.append(_line("hold and treat", "level-2-line", glucose, site.level_2_line, "a serious low", site))
+        because.append(_line("hold and treat", "level-2-line", glucose, site.level_2_line, say("a serious low"), site))
     elif low:
         because.append(_line("hold and treat", "below-hold-line", glucose, site.hold_line, "a low", site))
     elif high:
-        meaning = "high enough to report"
+        meaning = say("high enough to report")
         because.append(_line("give and report", "report-line", glucose, site.report_line, meaning, site))
     elif site.near_low_line and crosses(glucose, site.near_low_line):
         because.append(_near_low(glucose, site.near_low_line, site))
@@ -119,7 +121,12 @@ def _number(glucose: Glucose, site: Site, answered: bool) -> Reading:
     meant = in_the_other_unit(glucose, site)
     if meant is not None:
         number = number_text(glucose.value)
-        text = f"Is it {number} {glucose.unit}, or was {number} {meant.unit} meant? Look at the unit on the meter's screen."
+        text = say(
+            "Is it {number} {measure}, or was {number} {measure_2} meant? Look at the unit on the meter's screen.",
+            number=number,
+            measure=glucose.unit,
+            measure_2=meant.unit,
+        )
         because.append(Reason(choice="check first", key="which-unit", text=text, rule=COMMON))
     reach = allowance(glucose)
     if not low and end is None and crosses(reach[0], site.hold_line):
@@ -138,7 +145,9 @@ def _number(glucose: Glucose, site: Site, answered: bool) -> Reading:
 
 
 def _off_the_meter(glucose: Glucose, end: Fact, above: bool, answered: bool, site: Site) -> Reason:
-    where = f"{glucose} lies {'above' if above else 'below'} what the meter can measure"
+    where = say(
+        "{glucose} lies {which} what the meter can measure", glucose=glucose, which="above" if above else "below"
+    )
     text = f"{where} ({number_text(end.value)} {end.unit})."
     if not above:
         return Reason(choice="check first", key="below-meter", text=text, rule=site.cite(end))
@@ -151,22 +160,28 @@ def _off_the_meter(glucose: Glucose, end: Fact, above: bool, answered: bool, sit
 
 
 def _line(choice: Choice, key: ReasonKey, glucose: Glucose, line: Threshold, meaning: str, site: Site) -> Reason:
-    text = f"{glucose.to(line.unit)} is {line_text(line)}: {meaning}."
+    text = say("{glucose} is {line}: {meaning}.", glucose=glucose.to(line.unit), line=line_text(line), meaning=meaning)
     return Reason(choice=choice, key=key, text=text, rule=site.cite(line))
 
 
 def _near_low(glucose: Glucose, line: Threshold, site: Site) -> Reason:
-    text = f"{glucose.to(line.unit)} is {line_text(line)}: not low, but near it. Call as soon as possible."
+    text = say(
+        "{glucose} is {line}: not low, but near it. Call as soon as possible.",
+        glucose=glucose.to(line.unit),
+        line=line_text(line),
+    )
     rule = f"{site.cite(line)}; {shelf().cite(shelf().notify['near-low'])}"
     return Reason(choice="give and report", key="near-low", text=text, rule=rule)
 
 
 def _allowance(glucose: Glucose, reach: tuple[Glucose, Glucose], site: Site) -> Reason:
     low, high = (end.to(site.glucose_unit) for end in reach)
-    text = (
-        f"By the meter's allowed error {glucose.to(site.glucose_unit)} may stand for {low.shown()} to {high}, so the true "
-        f"glucose may be {line_text(site.hold_line)}, and some people have no warning signs: look again for signs, and "
-        "measure again soon."
+    text = say(
+        "By the meter's allowed error {glucose} may stand for {low} to {high}, so the true glucose may be {hold_line}, and some people have no warning signs: look again for signs, and measure again soon.",
+        glucose=glucose.to(site.glucose_unit),
+        low=low.shown(),
+        high=high,
+        hold_line=line_text(site.hold_line),
     )
     facts = shelf()
     rule = f"{allowance_rule()}; {facts.cite(facts.rules['no-warning'])}"

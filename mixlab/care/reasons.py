@@ -12,6 +12,7 @@ from ..quantities import Glucose, number_text
 from ..ward.observation import Earlier, Observation, OffScale
 from ..ward.order import Order
 from ..ward.site import Site, crosses
+from ..words import mark, say
 from .answers import COMMON, Reason, ReasonKey
 from .readings import Reading, look_at
 from .swallowing import NEEDS_HELP, URGENT_SIGNS, felt, mouth
@@ -33,9 +34,9 @@ def age_reason(minutes: float | None, site: Site) -> Reason | None:
     """Return what the age of a reading asks for, or None if it is young enough to act on."""
     if minutes is not None and minutes <= site.reading_age.value:
         return None
-    old = "of unknown age" if minutes is None else "very old"
+    old = say("of unknown age") if minutes is None else say("very old")
     if minutes is not None and math.isfinite(minutes):
-        old = f"{number_text(round(minutes, 1))} minutes old"
+        old = say("{minutes} minutes old", minutes=number_text(round(minutes, 1)))
     return Reason(
         choice="check first",
         key="reading-age-unknown" if minutes is None else "reading-too-old",
@@ -49,9 +50,10 @@ def early_reason(observation: Observation, reading: Reading, site: Site) -> Reas
     minutes = observation.minutes_after_treatment
     if minutes is None or minutes >= site.recheck.value or reading.low:
         return None
-    text = (
-        f"The reading was taken {number_text(round(minutes, 1))} minutes after the treatment, too early to decide by: measure "
-        f"again {number_text(site.recheck.value)} minutes after it."
+    text = say(
+        "The reading was taken {minutes} minutes after the treatment, too early to decide by: measure again {recheck} minutes after it.",
+        minutes=number_text(round(minutes, 1)),
+        recheck=number_text(site.recheck.value),
     )
     return Reason(choice="check first", key="reading-too-early", text=text, rule=site.cite(site.recheck))
 
@@ -59,42 +61,54 @@ def early_reason(observation: Observation, reading: Reading, site: Site) -> Reas
 def sign_reasons(observation: Observation, reading: Reading | None) -> Iterator[Reason]:
     """Yield what the signs and the alertness ask for. Signs outrank a reassuring number."""
     if observation.signs is None:
-        text = "Nobody has looked for signs of a low yet."
+        text = say("Nobody has looked for signs of a low yet.")
         yield Reason(choice="check first", key="signs-not-looked-for", text=text, rule=COMMON)
     if observation.alertness is None:
-        text = "Nobody has looked how awake the patient is."
+        text = say("Nobody has looked how awake the patient is.")
         yield Reason(choice="check first", key="alertness-not-looked-at", text=text, rule=COMMON)
     signs = felt(observation)
     grave = ", ".join(_words(sign) for sign in signs if sign in NEEDS_HELP)
     others = ", ".join(_words(sign) for sign in signs if sign not in NEEDS_HELP)
     treat = reading is None or reading.low
-    high = "" if reading is None or not reading.high_with_signs else "very high" if reading.high else "high"
+    high = "" if reading is None or not reading.high_with_signs else say("very high") if reading.high else "high"
     if grave and treat:
         call = shelf().notify["unresponsive-low"]
-        text = f"The patient needs help ({grave}): with a low or without a reading this is a low of level 3, at any number. {call.do}"
+        text = say(
+            "The patient needs help ({grave}): with a low or without a reading this is a low of level 3, at any number. {call}",
+            grave=grave,
+            call=call.do,
+        )
         rule = f"{_citation('level-3')}; {shelf().cite(call)}"
         yield Reason(choice="hold and treat", key="level-3", text=text, rule=rule)
     elif grave:
-        although = f"and the reading is {high}" if high else "although the reading is not low"
-        text = f"The patient needs help ({grave}), {although}: call for help now, whatever the number."
+        although = say("and the reading is {high}", high=high) if high else say("although the reading is not low")
+        text = say(
+            "The patient needs help ({grave}), {although}: call for help now, whatever the number.",
+            grave=grave,
+            although=although,
+        )
         rule = _high_rule(high) if high else _citation("level-3")
         yield Reason(choice="check first", key="emergency-not-low", text=text, rule=rule)
     if not others:
         return
     if reading is None:
-        text = f"Signs of a low ({others}) and no reading to be had: treat as a low."
+        text = say("Signs of a low ({others}) and no reading to be had: treat as a low.", others=others)
         yield Reason(choice="hold and treat", key="signs-without-reading", text=text, rule=_signs_citation())
     elif reading.low:
-        text = f"Signs of a low: {others}."
+        text = say("Signs of a low: {others}.", others=others)
         yield Reason(choice="hold and treat", key="signs-with-low", text=text, rule=_signs_citation())
     elif high:
-        text = (
-            f"{others[0].upper()}{others[1:]}, with a {high} reading: it can come from the high glucose itself, or the number "
-            "can be wrong. It is no low until a fresh reading says so."
+        text = say(
+            "{others}{others_2}, with a {high} reading: it can come from the high glucose itself, or the number can be wrong. It is no low until a fresh reading says so.",
+            others=others[0].upper(),
+            others_2=others[1:],
+            high=high,
         )
         yield Reason(choice="check first", key="signs-with-high", text=text, rule=_high_rule(high))
     else:
-        text = f"Signs of a low ({others}) although the reading is not low: the signs outrank the number."
+        text = say(
+            "Signs of a low ({others}) although the reading is not low: the signs outrank the number.", others=others
+        )
         key: ReasonKey = "urgent-signs-not-low" if URGENT_SIGNS & set(signs) else "signs-outrank-number"
         yield Reason(choice="check first", key=key, text=text, rule=_signs_citation())
 
@@ -117,7 +131,7 @@ def says_give(observation: Observation) -> bool:
 def _ask(key: ReasonKey, finding: str, question: str, rule: str, observation: Observation, short: str = "") -> Reason:
     """Return a question for the prescriber, or, once it has been answered, that it has."""
     if says_give(observation):
-        answered = f"{short or finding}: asked and answered. The prescriber says to give this dose now."
+        answered = say("{part}: asked and answered. The prescriber says to give this dose now.", part=short or finding)
         return Reason(choice="give", key=key, text=answered, rule=rule)
     return Reason(choice="hold and ask", key=key, text=f"{finding}: {question}", rule=rule)
 
@@ -125,36 +139,36 @@ def _ask(key: ReasonKey, finding: str, question: str, rule: str, observation: Ob
 def meal_reasons(order: Order, observation: Observation, reading: Reading | None) -> Iterator[Reason]:
     """Yield what the meal asks for. Without one each insulin is its own question."""
     if observation.eating is None:
-        text = "It is not known whether the patient will eat."
+        text = say("It is not known whether the patient will eat.")
         yield Reason(choice="check first", key="meal-unknown", text=text, rule=COMMON)
     if observation.can_swallow is False:
-        question = "the meal may not be eaten, and a low could not be treated by mouth."
-        yield _ask("cannot-swallow", "The patient cannot swallow safely", question, COMMON, observation)
+        question = say("the meal may not be eaten, and a low could not be treated by mouth.")
+        yield _ask("cannot-swallow", say("The patient cannot swallow safely"), question, COMMON, observation)
     if observation.vomiting:
-        question = "the meal may not stay down, so call as soon as possible."
-        yield _ask("vomiting", "The patient vomits", question, _citation("eats-too-little"), observation)
+        question = say("the meal may not stay down, so call as soon as possible.")
+        yield _ask("vomiting", say("The patient vomits"), question, _citation("eats-too-little"), observation)
     rules = shelf().rules
     if observation.fasting:
-        finding = "The patient fasts for a test or an operation"
+        finding = say("The patient fasts for a test or an operation")
         yield _ask("fasting", finding, rules["fasting"].say, _citation("fasting"), observation)
     if observation.eating is False or observation.fasting:
         clear = rules["clear-without-a-meal"].say.format(clear=order.clear.insulin)
-        question = f"call as soon as possible. {clear[0].upper()}{clear[1:]}"
+        question = say("call as soon as possible. {clear}{clear_2}", clear=clear[0].upper(), clear_2=clear[1:])
         rule = f"{_citation('clear-without-a-meal')}; {_citation('eats-too-little')}"
-        short = f"Not eating, {order.clear.insulin}"
-        yield _ask("not-eating-clear", "The patient is not eating", question, rule, observation, short)
+        short = say("Not eating, {insulin}", insulin=order.clear.insulin)
+        yield _ask("not-eating-clear", say("The patient is not eating"), question, rule, observation, short)
         question = rules["cloudy-without-a-meal"].say.format(cloudy=order.cloudy.insulin)
         rule = _citation("cloudy-without-a-meal")
-        short = f"Not eating, {order.cloudy.insulin}"
-        yield _ask("not-eating-cloudy", "The patient is not eating", question, rule, observation, short)
+        short = say("Not eating, {insulin}", insulin=order.cloudy.insulin)
+        yield _ask("not-eating-cloudy", say("The patient is not eating"), question, rule, observation, short)
     if observation.meal_late:
-        question = "hold the injection until the meal is on its way, and ask if it will be long."
-        yield _ask("meal-late", "The meal is late", question, COMMON, observation)
+        question = say("hold the injection until the meal is on its way, and ask if it will be long.")
+        yield _ask("meal-late", say("The meal is late"), question, COMMON, observation)
     if observation.food_due and not (reading is not None and reading.low):
-        first = "food comes before the dose."
+        first = say("food comes before the dose.")
         if observation.fasting or mouth(observation) == "nothing":
-            first = "without food, ask how the glucose is to be kept up before the dose."
-        text = f"A low has been treated and nothing has been eaten since: {first}"
+            first = say("without food, ask how the glucose is to be kept up before the dose.")
+        text = say("A low has been treated and nothing has been eaten since: {first}", first=first)
         yield Reason(choice="hold and ask", key="food-due", text=text, rule=COMMON)
 
 
@@ -162,16 +176,17 @@ def chart_reasons(observation: Observation, reading: Reading | None, site: Site)
     """Yield what the chart asks for: the last dose, earlier readings, and a state that is new or changed."""
     hours = observation.hours_since_dose
     if hours is None:
-        text = "It is not known when the last dose was given: look at the chart, so that none is given twice."
+        text = say("It is not known when the last dose was given: look at the chart, so that none is given twice.")
         yield Reason(choice="check first", key="last-dose-unknown", text=text, rule=COMMON)
     elif hours < site.dose_gap.value:
-        text = (
-            f"The last dose was {_ago(hours)}, less than {number_text(site.dose_gap.value)} hours: could this dose have "
-            "been given already?"
+        text = say(
+            "The last dose was {ago}, less than {dose_gap} hours: could this dose have been given already?",
+            ago=_ago(hours),
+            dose_gap=number_text(site.dose_gap.value),
         )
         yield Reason(choice="check first", key="last-dose-recent", text=text, rule=site.cite(site.dose_gap))
     if observation.changed:
-        text = (
+        text = say(
             "The patient's state is new or changed. Report to the prescriber what is new or changed, with the reading."
         )
         yield Reason(choice="give and report", key="changed-state", text=text, rule=COMMON)
@@ -181,21 +196,23 @@ def chart_reasons(observation: Observation, reading: Reading | None, site: Site)
     yield from lows
     known = (reading is not None and reading.low) or any(low.key == "earlier-low" for low in lows)
     if observation.treated_as_low and not known:
-        finding = "Treated as a low, and the prescriber has not yet said to give the dose"
-        question = "ask before anything is drawn up."
-        yield _ask("treated-as-low", finding, question, COMMON, observation, "Treated as a low")
+        finding = say("Treated as a low, and the prescriber has not yet said to give the dose")
+        question = say("ask before anything is drawn up.")
+        yield _ask("treated-as-low", finding, question, COMMON, observation, say("Treated as a low"))
     if observation.earlier:
         yield from _highs(observation)
 
 
-SAYS_WAIT = "The prescriber has said not to give this dose. A new reading does not change that: tell the reading, and ask again."
+SAYS_WAIT = mark(
+    "The prescriber has said not to give this dose. A new reading does not change that: tell the reading, and ask again."
+)
 
 
 def _ago(hours: float) -> str:
     if hours < 1:
         minutes = round(hours * 60)
-        return f"{minutes} minute{'' if minutes == 1 else 's'} ago"
-    return f"{number_text(round(hours, 1))} hour{'' if round(hours, 1) == 1 else 's'} ago"
+        return say("{minutes} minute{which} ago", minutes=minutes, which="" if minutes == 1 else "s")
+    return say("{hours} hour{which} ago", hours=number_text(round(hours, 1)), which="" if round(hours, 1) == 1 else "s")
 
 
 def _lows(observation: Observation, reading: Reading | None, site: Site) -> Iterator[Reason]:
@@ -204,15 +221,18 @@ def _lows(observation: Observation, reading: Reading | None, site: Site) -> Iter
     recent = [low for low in lows if low[0] <= window]
     if recent:
         hours, latest = min(recent, key=lambda low: low[0])
-        question = (
-            f"{facts.rules['earlier-low'].say} {facts.rules['holding-is-not-cancelling'].say} If the prescriber has already been "
-            "told and has ordered since, say so (told, says give)."
+        question = say(
+            "{rules} {rules_2} If the prescriber has already been told and has ordered since, say so (told, says give).",
+            rules=facts.rules["earlier-low"].say,
+            rules_2=facts.rules["holding-is-not-cancelling"].say,
         )
         rule = f"{_citation('earlier-low')}; {_citation('holding-is-not-cancelling')}; {number_text(window)} hours: {site.cite(site.earlier_low)}"
-        yield _ask("earlier-low", f"A low {_ago(hours)}, {latest.shown}", question, rule, observation)
+        yield _ask(
+            "earlier-low", say("A low {ago}, {shown}", ago=_ago(hours), shown=latest.shown), question, rule, observation
+        )
     row = facts.notify["several-lows"]
     if sum(hours <= row.within_hours for hours, _ in lows) + (reading is not None and reading.low) >= row.times:
-        finding = f"Several lows within {number_text(row.within_hours)} hours"
+        finding = say("Several lows within {within_hours} hours", within_hours=number_text(row.within_hours))
         yield _ask("several-lows", finding, f"{row.do[0].lower()}{row.do[1:]}", facts.cite(row), observation)
 
 
@@ -223,10 +243,13 @@ def _highs(observation: Observation) -> Iterator[Reason]:
     readings = (*now, *observation.earlier)
     row = facts.notify["high-twice"]
     if sum(one.hours_ago <= row.within_hours and _above(one.glucose, row) for one in readings) >= row.times:
-        changed = ", and the patient's state is new or changed" if observation.changed else ""
-        text = (
-            f"Two or more readings within {number_text(row.within_hours)} hours are above {Glucose(row.value, row.unit)}{changed}. "
-            f"{row.do}"
+        changed = say(", and the patient's state is new or changed") if observation.changed else ""
+        text = say(
+            "Two or more readings within {within_hours} hours are above {glucose}{changed}. {row}",
+            within_hours=number_text(row.within_hours),
+            glucose=Glucose(row.value, row.unit),
+            changed=changed,
+            row=row.do,
         )
         rule = (
             f"{_citation('high-with-a-changed-state')}; {facts.cite(row)}" if observation.changed else facts.cite(row)
@@ -235,7 +258,9 @@ def _highs(observation: Observation) -> Iterator[Reason]:
     row = facts.notify["high-two-days"]
     high = [one.hours_ago for one in readings if one.hours_ago <= row.within_hours and _above(one.glucose, row)]
     if high and min(high) <= row.within_hours / 2 < max(high):
-        text = f"Readings on two days running are above {Glucose(row.value, row.unit)}. {row.do}"
+        text = say(
+            "Readings on two days running are above {glucose}. {row}", glucose=Glucose(row.value, row.unit), row=row.do
+        )
         yield Reason(choice="give and report", key="high-two-days", text=text, rule=facts.cite(row))
 
 

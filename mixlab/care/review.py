@@ -14,6 +14,7 @@ from ..facts.record import Sourced
 from ..facts.shelf import shelf
 from ..ward.order import Order
 from ..ward.site import Site, teaching_site
+from ..words import say
 from .amounts import DISTORTIONS, OTHER_INSULINS, VIALS, find_size
 from .bench import Trace
 from .habits import HABITS
@@ -59,7 +60,14 @@ class Finding:
 
     def __str__(self) -> str:
         size = f" ({self.amount})" if self.amount else ""
-        return f"Step {self.step}: {self.title}{size}. Now: {self.now}. {self.do}"
+        return say(
+            "Step {step}: {title}{size}. Now: {now}. {do}",
+            step=self.step,
+            title=self.title,
+            size=size,
+            now=self.now,
+            do=self.do,
+        )
 
 
 def review(order: Order, trace: Trace, site: Site | None = None) -> tuple[Finding, ...]:
@@ -117,7 +125,14 @@ def _finding(run: Watched, name: str, step: int, amount: str, units: float | Non
     row = shelf().errors[name]
     now, do = row.now, row.do
     if run.given and row.after != "none" and run.start < step < run.end:
-        now, do = "tell someone", f"{shelf().after_giving[row.after].do} Next time, before giving: {row.do}"
+        now, do = (
+            "tell someone",
+            say(
+                "{after_giving} Next time, before giving: {row}",
+                after_giving=shelf().after_giving[row.after].do,
+                row=row.do,
+            ),
+        )
     words = {"clear": run.order.clear.insulin.name, "cloudy": run.order.cloudy.insulin.name}
     return Finding(
         name=name,

@@ -10,6 +10,7 @@ from ..ward.insulin import Insulin
 from ..ward.order import Order
 from ..ward.site import Site
 from ..ward.syringe import Syringe
+from ..words import mark
 from .actions import (
     CleanHands,
     DiscardSyringe,
@@ -67,10 +68,10 @@ def kind_of(syringe: Syringe) -> SyringeKind:
 
 
 TRAP_SYRINGES = {
-    "10 mL": SyringeKind(name="10 mL syringe with a scale in mL", capacity=100, step=1, per_ml=10),
-    "U-40": SyringeKind(name="2 mL U-40 insulin syringe with a line every unit", capacity=80, step=1, per_ml=40),
+    "10 mL": SyringeKind(name=mark("10 mL syringe with a scale in mL"), capacity=100, step=1, per_ml=10),
+    "U-40": SyringeKind(name=mark("2 mL U-40 insulin syringe with a line every unit"), capacity=80, step=1, per_ml=40),
     "separate needle": SyringeKind(
-        name="1 mL U-100 insulin syringe with a separate needle", capacity=100, step=1, separate_needle=True
+        name=mark("1 mL U-100 insulin syringe with a separate needle"), capacity=100, step=1, separate_needle=True
     ),
 }
 """Syringes that a bench may hold as a trap; their sizes are of our own making, so that any order finds room in them."""

@@ -14,6 +14,7 @@ from textwrap import wrap
 from ..facts.record import Moment, TrialRow
 from ..facts.shelf import shelf
 from ..quantities import number_text, units_text
+from ..words import say
 from .asked import MEASURES, Asked
 
 
@@ -63,13 +64,15 @@ class Comparison:
     def verdict(self) -> str:
         """Whether inside, or outside by how much and which way, in words."""
         if self.off is None:
-            return "OUTSIDE: never reached"
-        far = "" if self.deviations is None else f" ({_short(abs(self.deviations))} SD from the study)"
+            return say("OUTSIDE: never reached")
+        far = "" if self.deviations is None else say(" ({short} SD from the study)", short=_short(abs(self.deviations)))
         if self.inside:
-            return f"inside{far}"
+            return say("inside{far}", far=far)
         way = _WAYS.get(self.trial.moment, ("low", "high"))[self.off > 0]
         unit = "points" if self.trial.unit == "%" else self.trial.unit
-        return f"OUTSIDE by {_short(abs(self.off))} {unit}, too {way}{far}"
+        return say(
+            "OUTSIDE by {short} {measure}, too {way}{far}", short=_short(abs(self.off)), measure=unit, way=way, far=far
+        )
 
     @property
     def need_verdict(self) -> str:
@@ -123,8 +126,12 @@ def scoreboard_table() -> str:
     """Return the whole scoreboard as text for print(): each study with its source, each dose, a line for each figure."""
     rows = scoreboard()
     lines = [
-        f"{len(rows) - len(misses())} of {len(rows)} figures lie inside the spread of their study.",
-        "No single marker for the end fits every study, so an end is also given at the fasting need.",
+        say(
+            "{rows} of {rows_2} figures lie inside the spread of their study.",
+            rows=len(rows) - len(misses()),
+            rows_2=len(rows),
+        ),
+        say("No single marker for the end fits every study, so an end is also given at the fasting need."),
         "Doses of studies, not orders. The model: Berger–Rodbard form; numbers recalled, checked against these studies.",
     ]
     cite = shelf().cite
@@ -138,21 +145,33 @@ def scoreboard_table() -> str:
 
 
 def _lines(row: Comparison) -> list[str]:
-    lines = [f"    {row.trial.moment:<25}{_study(row.trial):<36}model {_short(row.model):<7}{row.verdict}"]
-    return lines + ([f"    {'  at the fasting need':<61}model {row.need_verdict}"] if row.need_verdict else [])
+    lines = [
+        say(
+            "    {moment:<25}{study:<36}model {short:<7}{verdict}",
+            moment=row.trial.moment,
+            study=_study(row.trial),
+            short=_short(row.model),
+            verdict=row.verdict,
+        )
+    ]
+    return lines + (
+        [say("    {part:<61}model {need_verdict}", part=say("  at the fasting need"), need_verdict=row.need_verdict)]
+        if row.need_verdict
+        else []
+    )
 
 
 def _study(trial: TrialRow) -> str:
-    kind = {"not stated": "± not explained", "span given": "span"}.get(trial.spread, trial.spread)
+    kind = {"not stated": say("± not explained"), "span given": "span"}.get(trial.spread, trial.spread)
     return f"{_short(trial.value)} {trial.unit} ({_short(trial.low)}–{_short(trial.high)}, {kind})"
 
 
 def _dose(trial: TrialRow) -> str:
     amounts = (" + " if trial.insulin == "mixture" else " and ").join(number_text(units) for units in trial.units)
-    shown = units_text(trial.units[0]) if len(trial.units) == 1 else f"{amounts} units"
-    kind = {"regular": "regular", "nph": "NPH", "mixture": "regular + NPH"}[trial.insulin]
+    shown = units_text(trial.units[0]) if len(trial.units) == 1 else say("{amounts} units", amounts=amounts)
+    kind = {"regular": "regular", "nph": "NPH", "mixture": say("regular + NPH")}[trial.insulin]
     place = "" if trial.body_site == "abdomen" else f", {shelf().body_sites[trial.body_site].name}"
-    return f"{shown} of {kind}{place}"
+    return say("{shown} of {kind}{place}", shown=shown, kind=kind, place=place)
 
 
 def _short(figure: float | None) -> str:

@@ -10,12 +10,13 @@ from ..quantities import MINUTES_A_DAY, ClockTime, read_clock
 from ..ward.meal import Meal
 from ..ward.order import Order
 from ..ward.site import Site, teaching_site
+from ..words import say
 from .action import ActionCurves, action_curves
 from .clashes import clashes
 from .day import CannotPlan, Day, NoSuchRow
 from .depot import NoFigures
 from .looks import looks
-from .moments import Acting, Clash, Look, PlannedMeal, Window, acting, say
+from .moments import Acting, Clash, Look, PlannedMeal, Window, acting, day_rule
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -69,7 +70,7 @@ class DayPlan:
     @property
     def standing(self) -> tuple[tuple[str, RuleRow], ...]:
         """What holds all day, each with its rule: before drawing up, and for a low whenever it is found."""
-        return tuple(say(rule, at=self.draw_up_from) for rule in ("before-drawing-up", "when-low"))
+        return tuple(day_rule(rule, at=self.draw_up_from) for rule in ("before-drawing-up", "when-low"))
 
     @property
     def first_look(self) -> Look:
@@ -124,10 +125,20 @@ def day_plan(
     mixed = given if mixed_at is None else _before(given, read_clock(mixed_at))
     if row is not None and all(dose.insulin.times_by(row).source != row for dose in order.doses):
         raise NoSuchRow(
-            f"No handbook {row!r} has a row for these insulins. Choose one of {', '.join(handbooks(order))}."
+            say(
+                "No handbook {row!r} has a row for these insulins. Choose one of {handbooks}.",
+                row=row,
+                handbooks=", ".join(handbooks(order)),
+            )
         )
     if curves and curves.order.doses != order.doses:
-        raise CannotPlan(f"These are the curves of {curves.order}, not of {order}. Compute them for this order.")
+        raise CannotPlan(
+            say(
+                "These are the curves of {order}, not of {order_2}. Compute them for this order.",
+                order=curves.order,
+                order_2=order,
+            )
+        )
     curves = curves or _curves(order)
     day = Day(order=order, site=site, given=given, meals=tuple(site.meals if meals is None else meals))
     clear, cloudy = (acting(given, dose, dose.insulin.times_by(row), curves) for dose in (order.clear, order.cloudy))
@@ -176,7 +187,13 @@ def _before(given: ClockTime, mixed: ClockTime) -> ClockTime:
     """Return when mixing was done: the last time before the injection that the clock showed it."""
     waited = (given.minutes - mixed.minutes) % MINUTES_A_DAY
     if waited > MINUTES_A_DAY // 2:
-        raise CannotPlan(f"Mixed at {mixed}, which is after the injection at {given}. Correct one of the two times.")
+        raise CannotPlan(
+            say(
+                "Mixed at {mixed}, which is after the injection at {given}. Correct one of the two times.",
+                mixed=mixed,
+                given=given,
+            )
+        )
     return given.later(-waited)
 
 

@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from ..quantities import number_text
+from ..words import mark, say
 from .case import LATER, Case, last_dose, several_lows, which_unit
 from .reasons import age_reason
 from .swallowing import URGENT_SIGNS, awake, felt, mouth
 
-PROTOCOL = "emergency protocol (glucagon or intravenous dextrose)"
+PROTOCOL = mark("emergency protocol (glucagon or intravenous dextrose)")
 
-NOT_AWAKE = f"Not fully awake: nothing by mouth. E{PROTOCOL[1:]}. Lay the patient on the side."
-NOT_WAIT = "emergency protocol, do not wait"
-SEE_FIRST = "First see that the patient is awake and swallows safely. If you are not sure: nothing by mouth, emergency protocol."
+NOT_AWAKE = say("Not fully awake: nothing by mouth. E{protocol}. Lay the patient on the side.", protocol=PROTOCOL[1:])
+NOT_WAIT = mark("emergency protocol, do not wait")
+SEE_FIRST = mark(
+    "First see that the patient is awake and swallows safely. If you are not sure: nothing by mouth, emergency protocol."
+)
 WHILE_FASTING = (
     "A low is treated, also while fasting. Ask at once which way: many protocols use intravenous dextrose. No food; tell the "
     "team doing the test or operation."
@@ -25,10 +28,10 @@ def treat(case: Case) -> list[str]:
     if case.reading is None or age_reason(seen.minutes_old, site) is not None:
         steps.append("Take a fresh reading now if it can be done at once; do not delay treatment for it.")
     if case.still_open & {"meter-shows-lo", "below-meter"}:
-        steps.append("Have so low a reading confirmed, by a second reading or by the laboratory, while you treat.")
+        steps.append(say("Have so low a reading confirmed, by a second reading or by the laboratory, while you treat."))
     steps += which_unit(case) if any(sign in URGENT_SIGNS for sign in felt(seen)) else []  # else it stands before all
     steps += [*_sugar(case), *_again(case), *last_dose(case)]
-    return [*steps, "Tell the prescriber the new reading, and ask about the dose.", *several_lows(case), LATER]
+    return [*steps, say("Tell the prescriber the new reading, and ask about the dose."), *several_lows(case), LATER]
 
 
 def _hold(case: Case) -> str:
@@ -36,25 +39,36 @@ def _hold(case: Case) -> str:
     serious = case.reading is not None and case.reading.serious
     if serious or any(sign in URGENT_SIGNS for sign in felt(case.observation)):
         return hold  # help has been called by the step before
-    return f"{hold} If the patient becomes drowsy or confused, convulses or does not respond: call for help at once."
+    return say(
+        "{hold} If the patient becomes drowsy or confused, convulses or does not respond: call for help at once.",
+        hold=hold,
+    )
 
 
 def _sugar(case: Case) -> list[str]:
     seen, way = case.observation, mouth(case.observation)
     steps = [WHILE_FASTING] if seen.fasting else []
     if way == "nothing":
-        unsafe = f"Nothing by mouth. Call for help at once and follow the {PROTOCOL}."
+        unsafe = say("Nothing by mouth. Call for help at once and follow the {protocol}.", protocol=PROTOCOL)
         return [*steps, unsafe if awake(seen) else NOT_AWAKE]
     if way == "see first":
         steps.append(SEE_FIRST)
-    by_mouth = "By mouth only if that is the answer: fast" if seen.fasting else "Awake and able to swallow: fast"
+    by_mouth = (
+        say("By mouth only if that is the answer: fast") if seen.fasting else say("Awake and able to swallow: fast")
+    )
     steps.append(
-        f"{by_mouth} carbohydrate as your protocol says ({number_text(case.site.carbohydrate.value)} g is taught here). If not: "
-        f"nothing by mouth, call for help at once and follow the {PROTOCOL}."
+        say(
+            "{by_mouth} carbohydrate as your protocol says ({carbohydrate} g is taught here). If not: nothing by mouth, call for help at once and follow the {protocol}.",
+            by_mouth=by_mouth,
+            carbohydrate=number_text(case.site.carbohydrate.value),
+            protocol=PROTOCOL,
+        )
     )
     if seen.vomiting:
         minutes = number_text(case.site.recheck.value)
-        steps.append(f"If the drink does not stay down: {NOT_WAIT} {minutes} minutes.")
+        steps.append(
+            say("If the drink does not stay down: {not_wait} {minutes} minutes.", not_wait=NOT_WAIT, minutes=minutes)
+        )
     return steps
 
 
@@ -66,13 +80,13 @@ def _again(case: Case) -> list[str]:
     else:
         again = f"Measure again after {recheck} minutes; repeat the treatment while the reading is {hold_line}."
     if seen.fasting:
-        food = "Once it has risen: no food. Ask how the glucose is to be kept up."
+        food = say("Once it has risen: no food. Ask how the glucose is to be kept up.")
     elif nothing:
         food = "Food only once the patient is awake and able to swallow; until then the protocol says how to keep the glucose up."
     else:
-        food = "Once it has risen: food, as local policy says."
+        food = say("Once it has risen: food, as local policy says.")
     if seen.vomiting and not seen.fasting:
-        food = f"{food} If nothing stays down, ask now how the glucose is to be kept up."
+        food = say("{food} If nothing stays down, ask now how the glucose is to be kept up.", food=food)
     elif seen.eating is False and not seen.fasting:
-        food = f"{food} If they will not eat, ask now how the glucose is to be kept up."
-    return [again, f"{food} Look for signs again."]
+        food = say("{food} If they will not eat, ask now how the glucose is to be kept up.", food=food)
+    return [again, say("{food} Look for signs again.", food=food)]

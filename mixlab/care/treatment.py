@@ -8,6 +8,7 @@ from typing import Literal
 
 from ..quantities import Glucose, NotAnAmount
 from ..ward.observation import Alertness, OffScale
+from ..words import say
 
 
 @dataclass(frozen=True)
@@ -17,10 +18,10 @@ class Carbohydrate:
     grams: float
 
     def __post_init__(self) -> None:
-        write = "Write how much was given, for example 15."
-        _refuse(self.grams, "g of carbohydrate", write)
+        write = say("Write how much was given, for example 15.")
+        _refuse(self.grams, say("g of carbohydrate"), write)
         if self.grams == 0:
-            raise NotAnAmount(f"0 g of carbohydrate treat nobody. {write}")
+            raise NotAnAmount(say("0 g of carbohydrate treat nobody. {write}", write=write))
 
 
 @dataclass(frozen=True)
@@ -35,7 +36,7 @@ class Wait:
     minutes: float
 
     def __post_init__(self) -> None:
-        _refuse(self.minutes, "minutes of waiting", "Write how many minutes pass, for example 15.")
+        _refuse(self.minutes, say("minutes of waiting"), say("Write how many minutes pass, for example 15."))
 
 
 @dataclass(frozen=True)
@@ -73,4 +74,4 @@ Event = Carbohydrate | EmergencyTreatment | Wait | Measure | Eat | TellPrescribe
 
 def _refuse(amount: object, what: str, write: str) -> None:
     if isinstance(amount, bool) or not isinstance(amount, int | float) or not math.isfinite(amount) or amount < 0:
-        raise NotAnAmount(f"There cannot be {amount!r} {what}. {write}")
+        raise NotAnAmount(say("There cannot be {amount!r} {what}. {write}", amount=amount, what=what, write=write))

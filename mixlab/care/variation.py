@@ -13,6 +13,7 @@ from ..facts.record import VariationRow
 from ..facts.shelf import shelf
 from ..quantities import NotAnAmount
 from ..ward.order import Order
+from ..words import say
 from .action import Part, checked_hours, felt_spell
 from .depot import Hours, NoModel, Spell, absorption_of, follow, grid, on_grid
 from .injection import Injection, Portion, as_ordered, half_time_at
@@ -91,13 +92,21 @@ def day_to_day(
     [variation].
     """
     if isinstance(draws, bool) or not isinstance(draws, int) or draws < 1:
-        raise NotAnAmount(f"{draws} days cannot be drawn. Enter a whole number of at least 1.")
+        raise NotAnAmount(say("{draws} days cannot be drawn. Enter a whole number of at least 1.", draws=draws))
     if width not in ("day to day", "wide"):
-        raise NotAnAmount(f"There is no variation {width!r}. Choose 'day to day' or 'wide'.")
+        raise NotAnAmount(say("There is no variation {width!r}. Choose 'day to day' or 'wide'.", width=width))
     if isinstance(step, bool) or not isinstance(step, int) or step < 1:
-        raise NotAnAmount(f"A step of {step} minutes is not possible. Enter a whole number of at least 1.")
+        raise NotAnAmount(
+            say("A step of {step} minutes is not possible. Enter a whole number of at least 1.", step=step)
+        )
     if spell and any((spell.start_minutes + minute) % step for minute in spell.row.minutes):
-        raise NoModel(f"{spell.row.name} does not begin and change on steps of {step} minutes. Use a step of 1.")
+        raise NoModel(
+            say(
+                "{row} does not begin and change on steps of {step} minutes. Use a step of 1.",
+                row=spell.row.name,
+                step=step,
+            )
+        )
     at, _ = checked_hours(hours)
     injection = injection or as_ordered(order)
     rows, curves = [], []
@@ -113,7 +122,7 @@ def day_to_day(
 
 def _row(portion: Portion, width: Width) -> VariationRow:
     rows = shelf().variation
-    wide = f"{portion.insulin.key}-wide"
+    wide = say("{key}-wide", key=portion.insulin.key)
     return rows[wide] if width == "wide" and wide in rows else rows[portion.insulin.key]
 
 

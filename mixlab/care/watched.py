@@ -14,6 +14,7 @@ from ..quantities import UNITS_PER_ML, units_text
 from ..ward.insulin import insulins
 from ..ward.order import Order
 from ..ward.site import Site
+from ..words import say
 from .actions import DrawTo, Give, Pierce, PushAir, PushBackTo, TakeSyringe, TakeVial, TapBubbles
 from .bench import Action, Bench, Trace
 from .vessels import Held, Liquid, Vial
@@ -168,7 +169,12 @@ class Watched:
     def amounts(self) -> str:
         """Say what is in the barrel, each insulin apart, and what was ordered."""
         return "; ".join(
-            f"{insulins()[key].name} {say_units(self.barrel.of(key))} instead of {units_text(dose)}"
+            say(
+                "{insulins} {say_units} instead of {dose}",
+                insulins=insulins()[key].name,
+                say_units=say_units(self.barrel.of(key)),
+                dose=units_text(dose),
+            )
             for key, dose in self.doses.items()
         )
 

@@ -14,12 +14,13 @@ from ..facts.shelf import shelf
 from ..quantities import number_text, units_text
 from ..ward.insulin import Insulin
 from ..ward.order import Order
+from ..words import mark, say
 from .curves import LAST_HOUR, times_text
 from .differences import difference_words, sentences
 
 Look = Literal["clear", "cloudy"]
 
-MARKER = "counts as acting from here"
+MARKER = mark("counts as acting from here")
 MODEL = "model: Berger–Rodbard form, numbers recalled, checked against clamp studies; for teaching, no one's glucose"
 SEEN: tuple[Look, Look] = ("clear", "cloudy")
 PARTS: tuple[Part, ...] = ("clear", "cloudy", "total")
@@ -60,7 +61,7 @@ class ActionSeen:
     def name(self, part: Part) -> str:
         """Return the name of a line, with the units that are really under the skin."""
         if part == "total":
-            return "both together"
+            return say("both together")
         units = (self.order.clear if part == "clear" else self.order.cloudy).units
         if self.curves:
             units = getattr(self.curves.injection, part).units
@@ -82,12 +83,16 @@ def sum_words(curves: ActionCurves) -> str:
     """Return in a few words what shape the sum has, as computed."""
     humps, top = curves.humps("total"), curves.peak("total")
     if top is None:
-        return "no highest point above the line"
+        return say("no highest point above the line")
     if humps != 1:
-        return f"{humps} tops, not one"
+        return say("{humps} tops, not one", humps=humps)
     if top > LAST_HOUR:
-        return f"one highest point, after the {LAST_HOUR} h shown"
-    return "one highest point, then a shoulder" if has_shoulder(curves) else "one highest point, no shoulder after it"
+        return say("one highest point, after the {last_hour} h shown", last_hour=LAST_HOUR)
+    return (
+        say("one highest point, then a shoulder")
+        if has_shoulder(curves)
+        else say("one highest point, no shoulder after it")
+    )
 
 
 def band_points(fan: Fan | None) -> dict[Look, tuple[Hours, Hours, Hours]]:
@@ -115,20 +120,23 @@ def row_words(seen: ActionSeen, look: Look) -> str:
     """Return the taught times of the chosen row, and the model's start, strongest hour and end."""
     times = seen.insulin(look).times_by(seen.row)
     start, peak, end = moments(seen.curves, look)
-    words = f"{seen.insulin(look)}: taught {times_text(times)}"
+    words = say("{insulin}: taught {times_text}", insulin=seen.insulin(look), times_text=times_text(times))
     if seen.curves is None:
         return words
     if start is None:
         return f"{words}; model: too little to count as acting"
-    strongest = "" if peak is None else f", strongest {hours_text(peak)}"
-    return f"{words}; model starts {hours_text(start)}{strongest}, {'not over after 72 h' if end is None else f'ends {hours_text(end)}'}"
+    strongest = "" if peak is None else say(", strongest {hours_text}", hours_text=hours_text(peak))
+    return f"{words}; model starts {hours_text(start)}{strongest}, {(say('not over after 72 h') if end is None else say('ends {hours_text}', hours_text=hours_text(end)))}"
 
 
 def source_words(seen: ActionSeen) -> str:
     """Return where the taught times come from; an insulin without a row of the chosen source says so."""
     facts, other = shelf(), [look for look in SEEN if seen.insulin(look).times_by(seen.row).source != seen.row]
     cited = dict.fromkeys(facts.cite(seen.insulin(look).times_by(seen.row)) for look in SEEN if look not in other)
-    words = f"Taught (bar from start to end, dark where strongest): {'; '.join(cited) or 'no row of the chosen source'}"
+    words = say(
+        "Taught (bar from start to end, dark where strongest): {part}",
+        part="; ".join(cited) or say("no row of the chosen source"),
+    )
     for look in other:
         source = facts.sources[seen.insulin(look).times.source]
         named_so = ", ".join(part for part in (source.title.split(",")[0], source.edition) if part)
@@ -139,7 +147,7 @@ def source_words(seen: ActionSeen) -> str:
 def notices(seen: ActionSeen) -> list[str]:
     """Return what a reader must know about these curves, one sentence each."""
     if seen.curves is None:
-        return ["No model for this pair: taught times only."]
+        return [say("No model for this pair: taught times only.")]
     return sentences(difference_words(seen.curves))
 
 
@@ -150,45 +158,87 @@ def describe_action(seen: ActionSeen) -> str:
     for look in SEEN:
         insulin = seen.insulin(look)
         times = insulin.times_by(seen.row)
-        missing = "" if times.source == seen.row else f", for {facts.sources[seen.row]} has no row for it"
-        said.append(f"Taught, {insulin}: {times_text(times)} ({facts.cite(times)}{missing}).")
+        missing = (
+            ""
+            if times.source == seen.row
+            else say(", for {sources} has no row for it", sources=facts.sources[seen.row])
+        )
+        said.append(
+            say(
+                "Taught, {insulin}: {times_text} ({times}{missing}).",
+                insulin=insulin,
+                times_text=times_text(times),
+                times=facts.cite(times),
+                missing=missing,
+            )
+        )
     said += notices(seen)
     if curves:
         said += _cited_changes(curves)
         said += [_part_words(seen, curves, look) for look in SEEN]
         said += [_overtaking(seen, curves), *_spread(seen, curves), _beside_words(seen)]
         marker = facts.action["marker_units_per_kg_h"]
-        level = f"{number_text(round(curves.marker, 2))} units per hour at {number_text(curves.weight_kg)} kg"
-        said.append(f"An insulin counts as acting from {level} ({facts.cite(marker)}).")
+        level = say(
+            "{marker} units per hour at {weight_kg} kg",
+            marker=number_text(round(curves.marker, 2)),
+            weight_kg=number_text(curves.weight_kg),
+        )
+        said.append(say("An insulin counts as acting from {level} ({marker}).", level=level, marker=facts.cite(marker)))
     if curves and seen.sum_shown:
-        said.append(f"{_part_words(seen, curves, 'total')} It has {sum_words(curves)}.")
+        said.append(
+            say(
+                "{part_words} It has {sum_words}.",
+                part_words=_part_words(seen, curves, "total"),
+                sum_words=sum_words(curves),
+            )
+        )
     elif curves:
-        said.append("The line of both together is hidden. Where will the highest point be?")
+        said.append(say("The line of both together is hidden. Where will the highest point be?"))
     if seen.guess_h is not None:
-        said.append(f"Your guess of its highest point: {hours_text(seen.guess_h)} after the injection.")
+        said.append(
+            say(
+                "Your guess of its highest point: {hours_text} after the injection.",
+                hours_text=hours_text(seen.guess_h),
+            )
+        )
     said.append(f"{MODEL[0].upper()}{MODEL[1:]}." if curves else "")
     return " ".join(sentence for sentence in said if sentence)
 
 
 def _part_words(seen: ActionSeen, curves: ActionCurves, part: Part) -> str:
     start, peak, end = moments(curves, part)
-    name = f"Model, {seen.name(part)}:"
+    name = say("Model, {name}:", name=seen.name(part))
     if start is None:
-        return f"{name} too little to count as acting."
+        return say("{name} too little to count as acting.", name=name)
     rate = units_text(round(curves.peak_rate(part), 1))
-    strongest = "" if peak is None else f", strongest at {hours_text(peak)} with {rate} per hour"
-    return f"{name} starts at {hours_text(start)}{strongest}, {'is not over after 72 h' if end is None else f'ends at {hours_text(end)}'}."
+    strongest = (
+        ""
+        if peak is None
+        else say(", strongest at {hours_text} with {rate} per hour", hours_text=hours_text(peak), rate=rate)
+    )
+    return say(
+        "{name} starts at {hours_text}{strongest}, {which}.",
+        name=name,
+        hours_text=hours_text(start),
+        strongest=strongest,
+        which=say("is not over after 72 h") if end is None else say("ends at {hours_text}", hours_text=hours_text(end)),
+    )
 
 
 def _overtaking(seen: ActionSeen, curves: ActionCurves) -> str:
     clear, cloudy, hour = seen.insulin("clear"), seen.insulin("cloudy"), curves.cloudy_overtakes()
     if hour is not None:
-        return f"From {hours_text(hour)} on {cloudy} acts more than {clear}."
+        return say(
+            "From {hours_text} on {cloudy} acts more than {clear}.",
+            hours_text=hours_text(hour),
+            cloudy=cloudy,
+            clear=clear,
+        )
     ahead = curves.clear - curves.cloudy
     if ahead.min() < 0 < ahead.max():
-        return f"Now {clear} acts more, now {cloudy}."
+        return say("Now {clear} acts more, now {cloudy}.", clear=clear, cloudy=cloudy)
     first, second = (clear, cloudy) if ahead.max() > 0 else (cloudy, clear)
-    return f"At every hour shown {first} acts more than {second}."
+    return say("At every hour shown {first} acts more than {second}.", first=first, second=second)
 
 
 def _spread(seen: ActionSeen, curves: ActionCurves) -> list[str]:
@@ -200,8 +250,13 @@ def _spread(seen: ActionSeen, curves: ActionCurves) -> list[str]:
             span = "–".join(number_text(round(float(np.interp(peak, hours, edge)), 1)) for edge in (low, high))
             row = seen.fan.basis[SEEN.index(look)]
             said.append(
-                f"On 90 of 100 simulated days {seen.insulin(look)} acts with {span} units per hour at {hours_text(peak)} "
-                f"(spread after {shelf().cite(row)})."
+                say(
+                    "On 90 of 100 simulated days {insulin} acts with {span} units per hour at {hours_text} (spread after {row}).",
+                    insulin=seen.insulin(look),
+                    span=span,
+                    hours_text=hours_text(peak),
+                    row=shelf().cite(row),
+                )
             )
     return said
 
@@ -211,19 +266,30 @@ def _beside_words(seen: ActionSeen) -> str:
         return ""
     parts = PARTS if seen.sum_shown else SEEN
     peaks = [(seen.insulin(part) if part != "total" else "both", seen.beside.peak(part)) for part in parts]
-    strongest = ", ".join(f"{name} at {hours_text(peak)}" for name, peak in peaks if peak is not None)
-    return f"Thin grey, as ordered at the abdomen: strongest {strongest}." if strongest else ""
+    strongest = ", ".join(
+        say("{name} at {hours_text}", name=name, hours_text=hours_text(peak))
+        for name, peak in peaks
+        if peak is not None
+    )
+    return say("Thin grey, as ordered at the abdomen: strongest {strongest}.", strongest=strongest) if strongest else ""
 
 
 def _cited_changes(curves: ActionCurves) -> list[str]:
     """Return what the place, the spell and the slip rest on."""
     facts = shelf()
-    said = [f"For the slip: {facts.cite(fact)}." for fact in curves.injection.basis]
+    said = [say("For the slip: {fact}.", fact=facts.cite(fact)) for fact in curves.injection.basis]
     if curves.body_site != "abdomen":
         for look in SEEN:
             insulin = getattr(curves.injection, look).insulin
             factor = facts.body_sites[curves.body_site].half_time[insulin.key]
-            said.append(f"There {insulin} takes {number_text(factor.value)} times as long ({facts.cite(factor)}).")
+            said.append(
+                say(
+                    "There {insulin} takes {factor} times as long ({factor_2}).",
+                    insulin=insulin,
+                    factor=number_text(factor.value),
+                    factor_2=facts.cite(factor),
+                )
+            )
     if curves.spell:
-        said.append(f"How much faster: {facts.cite(curves.spell.row)}.")
+        said.append(say("How much faster: {row}.", row=facts.cite(curves.spell.row)))
     return said

@@ -15,6 +15,7 @@ from matplotlib.patches import Polygon, Rectangle
 from ..care.dosing import Plan
 from ..quantities import ml_text, number_text, units_text, units_to_ml
 from ..ward.syringe import Syringe
+from ..words import say
 from . import style
 from .style import Moving, Size, Touched, corners, named, sheet, strokes, write
 
@@ -62,30 +63,44 @@ class _Moment:
         self.bottom = middle - 93
         frame = Rectangle((left, self.bottom), width, height + 14, fill=False, ec=style.FAINT, lw=1)
         self.frame = axes.add_patch(frame)
-        self.title = write(axes, 12, middle + 47, "", size.title, f"{name}-title", fontweight="bold")
+        self.title = write(axes, 12, middle + 47, "", size.title, say("{name}-title", name=name), fontweight="bold")
         self.barrel = self._box("barrel", fc="white", lw=1.2, ec=style.INK)
         self.liquids = [self._liquid(look, look) for look in ("cloudy", "clear")]
         self.stopper = self._box("stopper", fc=style.STOPPER)
-        self.rod = named(Polygon([(0, 0)], fc="#d9d9d9", ec=style.FAINT, lw=0.8), f"{name}-rod")
+        self.rod = named(Polygon([(0, 0)], fc="#d9d9d9", ec=style.FAINT, lw=0.8), say("{name}-rod", name=name))
         axes.add_patch(self.rod)
         self.lines = self._line("lines", lw=0.7)
         self.long_lines = self._line("long-lines", lw=1.1)
         self.numerals = [
-            write(axes, 0, 0, "", size.small, f"{name}-number-{at}", ha="center") for at in range(_MOST_NUMERALS)
+            write(axes, 0, 0, "", size.small, say("{name}-number-{at}", name=name, at=at), ha="center")
+            for at in range(_MOST_NUMERALS)
         ]
         self._needle()
-        self.near = [self._liquid(f"lens-{look}", look, frame) for look in ("cloudy", "clear")]
+        self.near = [self._liquid(say("lens-{look}", look=look), look, frame) for look in ("cloudy", "clear")]
         self.near_stopper = self._box("lens-stopper", fc=style.STOPPER, clip=frame)
         self.near_lines = self._line("lens-lines", lw=1.2, clip=frame)
         self.near_numerals = [
-            write(axes, 0, 0, "", size.small, f"{name}-lens-number-{at}", ha="center", fontweight="bold")
+            write(
+                axes,
+                0,
+                0,
+                "",
+                size.small,
+                say("{name}-lens-number-{at}", name=name, at=at),
+                ha="center",
+                fontweight="bold",
+            )
             for at in range(6)
         ]
-        self.arrow = named(Polygon([(0, 0)], fc=style.WARNING, ec="none"), f"{name}-arrow")
+        self.arrow = named(Polygon([(0, 0)], fc=style.WARNING, ec="none"), say("{name}-arrow", name=name))
         axes.add_patch(self.arrow)
-        self.reading = write(axes, 12, self.bottom + 50, "", size.title, f"{name}-reading", fontweight="bold")
-        self.volume = write(axes, 12, self.bottom + 31, "", size.words, f"{name}-volume")
-        write(axes, 12, self.bottom + 13, "Read the stopper's edge next to the needle.", size.small, color=style.INK)
+        self.reading = write(
+            axes, 12, self.bottom + 50, "", size.title, say("{name}-reading", name=name), fontweight="bold"
+        )
+        self.volume = write(axes, 12, self.bottom + 31, "", size.words, say("{name}-volume", name=name))
+        write(
+            axes, 12, self.bottom + 13, say("Read the stopper's edge next to the needle."), size.small, color=style.INK
+        )
 
     def _box(self, part: str, clip: Rectangle | None = None, **looks: Any) -> Polygon:
         # A polygon is drawn in two thirds of a rectangle's time.
@@ -149,7 +164,7 @@ class _Moment:
         moving.set(self.rod, xy=[(x, self.middle + y) for x, y in outline])
         self._show_near(moving, syringe, reading)
         moving.set(self.title, text=reading.title)
-        moving.set(self.reading, text=f"Stopper at {units_text(reading.mark)}")
+        moving.set(self.reading, text=say("Stopper at {mark}", mark=units_text(reading.mark)))
         moving.set(self.volume, text=reading.sum_text)
 
     def _show_near(self, moving: Moving, syringe: Syringe, reading: _Reading) -> None:
@@ -196,7 +211,7 @@ class BarrelFigure:
         self._second = _Moment(axes, "second", HEIGHT - 222, size)
         self._shown: dict[Artist, dict[str, Any]] = {}
         self._syringe: Syringe | None = None
-        write(axes, 12, 98, "Air first, as much as each dose:", size.words, fontweight="bold")
+        write(axes, 12, 98, say("Air first, as much as each dose:"), size.words, fontweight="bold")
         self._air = {}
         for at, look in enumerate(("cloudy", "clear")):
             left = 12 + at * 240
@@ -204,9 +219,9 @@ class BarrelFigure:
             axes.add_patch(Rectangle((left, 22), 42, 46, fill=False, ec=style.INK, lw=1.2))
             axes.add_patch(Rectangle((left + 11, 68), 20, 9, fc=style.STOPPER, ec="none"))
             self._air[look] = (
-                write(axes, left + 50, 62, "", size.words, f"air-{look}", fontweight="bold"),
-                write(axes, left + 50, 44, "", size.small, f"air-name-{look}"),
-                write(axes, left + 50, 28, "", size.small, f"air-order-{look}"),
+                write(axes, left + 50, 62, "", size.words, say("air-{look}", look=look), fontweight="bold"),
+                write(axes, left + 50, 44, "", size.small, say("air-name-{look}", look=look)),
+                write(axes, left + 50, 28, "", size.small, say("air-order-{look}", look=look)),
             )
 
     def show(self, plan: Plan) -> Touched:
@@ -216,14 +231,18 @@ class BarrelFigure:
         first = _Reading(
             cloudy=0,
             mark=plan.clear_mark,
-            title=f"1  {clear}, clear: drawn first",
-            sum_text=f"clear alone: {ml_text(plan.clear_mark)}",
+            title=say("1  {clear}, clear: drawn first", clear=clear),
+            sum_text=say("clear alone: {clear_mark}", clear_mark=ml_text(plan.clear_mark)),
         )
-        parts = f"{number_text(plan.cloudy.units)} cloudy + {number_text(plan.clear.units)} clear"
+        parts = say(
+            "{amount} cloudy + {amount_2} clear",
+            amount=number_text(plan.cloudy.units),
+            amount_2=number_text(plan.clear.units),
+        )
         second = _Reading(
             cloudy=plan.cloudy.units,
             mark=plan.total_mark,
-            title=f"2  {cloudy}, cloudy: up to the sum",
+            title=say("2  {cloudy}, cloudy: up to the sum", cloudy=cloudy),
             sum_text=f"{parts}: {ml_text(plan.total_mark)}",
         )
         for moment, reading in ((self._first, first), (self._second, second)):
@@ -235,9 +254,9 @@ class BarrelFigure:
             (("cloudy", plan.air_into_cloudy, cloudy), ("clear", plan.air_into_clear, clear)), 1
         ):
             amount, vial, turn = self._air[look]
-            moving.set(amount, text=f"{units_text(air)} of air")
-            moving.set(vial, text=f"into {name}")
-            moving.set(turn, text=f"{'first' if number == 1 else 'second'}, {look} vial")
+            moving.set(amount, text=say("{air} of air", air=units_text(air)))
+            moving.set(vial, text=say("into {name}", name=name))
+            moving.set(turn, text=say("{which}, {look} vial", which="first" if number == 1 else "second", look=look))
         return moving.touched
 
 
@@ -260,10 +279,16 @@ def draw_barrel(plan: Plan, size: Size = style.PAGE) -> BarrelFigure:
 def describe_barrel(plan: Plan) -> str:
     """Return the reading of the drawn syringes in words."""
     clear, cloudy = plan.clear.insulin, plan.cloudy.insulin
-    return (
-        f"{plan.syringe.name}. First {units_text(plan.air_into_cloudy)} of air into the {cloudy} vial, then "
-        f"{units_text(plan.air_into_clear)} of air into the {clear} vial. After the clear draw the stopper's edge stands at "
-        f"{units_text(plan.clear_mark)}, all {clear}. After the cloudy draw it stands at {units_text(plan.total_mark)}, "
-        f"{ml_text(plan.total_mark)}: {units_text(plan.cloudy.units)} of {cloudy} next to the needle and "
-        f"{units_text(plan.clear.units)} of {clear} behind it."
+    return say(
+        "{syringe}. First {air_into_cloudy} of air into the {cloudy} vial, then {air_into_clear} of air into the {clear} vial. After the clear draw the stopper's edge stands at {clear_mark}, all {clear}. After the cloudy draw it stands at {total_mark}, {total_mark_2}: {amount} of {cloudy} next to the needle and {amount_2} of {clear} behind it.",
+        syringe=plan.syringe.name,
+        air_into_cloudy=units_text(plan.air_into_cloudy),
+        cloudy=cloudy,
+        air_into_clear=units_text(plan.air_into_clear),
+        clear=clear,
+        clear_mark=units_text(plan.clear_mark),
+        total_mark=units_text(plan.total_mark),
+        total_mark_2=ml_text(plan.total_mark),
+        amount=units_text(plan.cloudy.units),
+        amount_2=units_text(plan.clear.units),
     )

@@ -16,6 +16,7 @@ from ..quantities import Glucose, number_text
 from ..ward.observation import Observation
 from ..ward.order import Order
 from ..ward.site import Site
+from ..words import say
 from . import style
 from .card import AnswerSign, describe_card, edge_colour
 from .number_line import HIGHEST, LOWEST, NumberLine
@@ -67,16 +68,20 @@ class BedsideFigure:
         axes.add_patch(self._edge)
         self._title = write(axes, 14, HEIGHT - 15, "", size.words, "site", fontweight="bold")
         self._line = NumberLine(axes, 24, WIDTH - 24, _AT["line"], size)
-        self._found = [write(axes, 14, _AT["found"] - at * _LINE, "", size.small, f"found-{at}") for at in range(2)]
+        self._found = [
+            write(axes, 14, _AT["found"] - at * _LINE, "", size.small, say("found-{at}", at=at)) for at in range(2)
+        ]
         self._answer = AnswerSign(axes, 38, _AT["answer"], size)
         self._before = write(axes, 70, _AT["answer"] - 13, "", size.small, "before")
         self._lines = []
         for at in range(_LINES):
-            bar = named(Polygon(corners(0, 0, 0, 0), fc=style.WARNING, ec="none"), f"bar-{at}")
+            bar = named(Polygon(corners(0, 0, 0, 0), fc=style.WARNING, ec="none"), say("bar-{at}", at=at))
             axes.add_patch(bar)
-            self._lines.append((bar, write(axes, 20, _AT["lines"] - at * _LINE, "", size.small, f"words-{at}")))
+            self._lines.append(
+                (bar, write(axes, 20, _AT["lines"] - at * _LINE, "", size.small, say("words-{at}", at=at)))
+            )
         write(
-            axes, WIDTH - 12, 12, "Teaching only. Prescriber's order, local policy and licensed practice come first.",
+            axes, WIDTH - 12, 12, say("Teaching only. Prescriber's order, local policy and licensed practice come first."),
             size.small * 0.95, ha="right",
         )  # fmt: skip
 
@@ -87,7 +92,9 @@ class BedsideFigure:
         if seen.site != self._site:
             self._line.show_site(moving, seen.site)
             self._site = seen.site
-        moving.set(self._title, text=f"{seen.site.name}, in {seen.site.glucose_unit}")
+        moving.set(
+            self._title, text=say("{site}, in {glucose_unit}", site=seen.site.name, glucose_unit=seen.site.glucose_unit)
+        )
         moving.set(self._edge, edgecolor=edge_colour(decision.choice))
         self._line.show_reading(moving, _place(seen), decision.allowance, reading_words(seen))
         letters = int((WIDTH - 40) / (self._size.small * _LETTER))
@@ -121,7 +128,7 @@ def reading_words(seen: Seen) -> str:
     words = str(glucose)
     compared = glucose.to(seen.site.hold_line.unit)
     if compared.unit != glucose.unit:
-        words += f", compared as {compared}"
+        words += say(", compared as {compared}", compared=compared)
     if decision.allowance is not None:
         low, high = decision.allowance
         words += f"; a meter may be off: {low.shown()} to {high}"
@@ -131,44 +138,46 @@ def reading_words(seen: Seen) -> str:
 def found_words(found: Observation) -> str:
     """Return what was found besides the reading, in one line of words."""
     if found.signs is None:
-        signs = "nobody has looked"
+        signs = say("nobody has looked")
     else:
-        signs = ", ".join(sign.replace("-", " ") for sign in found.signs) or "none seen"
+        signs = ", ".join(sign.replace("-", " ") for sign in found.signs) or say("none seen")
     age = found.minutes_old
     when = (
-        "of unknown age"
+        say("of unknown age")
         if age is None
-        else "just taken"
+        else say("just taken")
         if age == 0
-        else "very old"
+        else say("very old")
         if math.isinf(age)
-        else f"{number_text(round(age))} min old"
+        else say("{age} min old", age=number_text(round(age)))
     )
-    meal = {None: "not known", True: "eating", False: "not eating"}[found.eating]
+    meal = {None: say("not known"), True: "eating", False: say("not eating")}[found.eating]
     extra = [
         word
         for word, told in (
             ("vomiting", found.vomiting),
-            ("fasting for a test", found.fasting),
-            ("the meal is late", found.meal_late),
+            (say("fasting for a test"), found.fasting),
+            (say("the meal is late"), found.meal_late),
         )
         if told
     ]
     gap = found.hours_since_dose
     parts = [
-        f"Reading {when}" if found.glucose is not None else "",
-        f"Signs of a low: {signs}",
-        f"Meal: {', '.join([meal, *extra])}",
-        "Alertness: nobody has looked" if found.alertness is None else found.alertness.capitalize(),
-        {True: "Swallows safely", False: "Cannot swallow safely", None: ""}[found.can_swallow],
-        "Last dose: not known"
+        say("Reading {when}", when=when) if found.glucose is not None else "",
+        say("Signs of a low: {signs}", signs=signs),
+        say("Meal: {part}", part=", ".join([meal, *extra])),
+        say("Alertness: nobody has looked") if found.alertness is None else found.alertness.capitalize(),
+        {True: say("Swallows safely"), False: say("Cannot swallow safely"), None: ""}[found.can_swallow],
+        say("Last dose: not known")
         if gap is None
         else ""
         if math.isinf(gap)
-        else f"Last dose: {number_text(round(gap, 1))} h ago",
-        f"Earlier readings: {', '.join(str(one.glucose) for one in found.earlier)}" if found.earlier else "",
-        "State new or changed" if found.changed else "",
-        "Prescriber told, and says give" if found.prescriber_says_give else "",
+        else say("Last dose: {gap} h ago", gap=number_text(round(gap, 1))),
+        say("Earlier readings: {glucose}", glucose=", ".join(str(one.glucose) for one in found.earlier))
+        if found.earlier
+        else "",
+        say("State new or changed") if found.changed else "",
+        say("Prescriber told, and says give") if found.prescriber_says_give else "",
     ]
     return " · ".join(part for part in parts if part)
 
@@ -178,8 +187,8 @@ def change_words(seen: Seen) -> str:
     if seen.before is None:
         return ""
     if seen.before.choice != seen.decision.choice:
-        return f"before the last change: {seen.before.choice.upper()}"
-    return "the last change did not turn the answer" if seen.new or seen.gone else ""
+        return say("before the last change: {choice}", choice=seen.before.choice.upper())
+    return say("the last change did not turn the answer") if seen.new or seen.gone else ""
 
 
 def _reason_lines(seen: Seen, letters: int) -> list[tuple[str, bool, bool]]:
@@ -193,13 +202,15 @@ def _reason_lines(seen: Seen, letters: int) -> list[tuple[str, bool, bool]]:
         for reason in seen.decision.because
     ]
     # What fell silent stands next to what decides now: together they are the rule that turned the answer.
-    gone = [(textwrap.wrap(f"No longer: {reason.text}", letters), False, True) for reason in seen.gone]
+    gone = [
+        (textwrap.wrap(say("No longer: {reason}", reason=reason.text), letters), False, True) for reason in seen.gone
+    ]
     blocks = [first, *gone[:1], *others, *gone[1:]]
     lines: list[tuple[str, bool, bool]] = []
     for at, (words, is_new, is_gone) in enumerate(blocks):
         left = len(blocks) - at
         if len(lines) + len(words) > _REASONS - (left > 1):
-            return [*lines, (f"… {left} more in the list.", False, False)]
+            return [*lines, (say("… {left} more in the list.", left=left), False, False)]
         lines += [(word, is_new, is_gone) for word in words]
     return lines
 
@@ -214,7 +225,7 @@ def _step_lines(decision: Decision, letters: int, room: int) -> list[str]:
     for at, step in enumerate(steps):
         left = len(steps) - at
         if len(lines) + len(step) > room - (left > 1):
-            return [*lines, f"… {left} more step{'s' * (left > 1)} in the list."]
+            return [*lines, say("… {left} more step{part} in the list.", left=left, part="s" * (left > 1))]
         lines += step
     return lines
 
@@ -243,14 +254,25 @@ def describe_bedside(seen: Seen) -> str:
         gone = "; ".join(reason.text for reason in seen.gone)
         changed = (
             f"{changed[0].upper()}{changed[1:]}. "
-            + (f"New: {new} " if new else "")
-            + (f"No longer: {gone} " if gone else "")
+            + (say("New: {new} ", new=new) if new else "")
+            + (say("No longer: {gone} ", gone=gone) if gone else "")
         )
     parts = [
-        f"At {site.name}: {changed}{describe_card(decision)}",
-        f"Found: {found_words(seen.observation)}.",
-        f"Tell: {' '.join(decision.tell)}" if decision.tell else "",
-        f"To be given later: {' '.join(decision.give_when)}" if decision.give_when else "",
-        f"The meter: {reading_words(seen)} ({decision.allowance_rule})." if decision.allowance else "",
+        say(
+            "At {site}: {changed}{describe_card}",
+            site=site.name,
+            changed=changed,
+            describe_card=describe_card(decision),
+        ),
+        say("Found: {found_words}.", found_words=found_words(seen.observation)),
+        say("Tell: {tell}", tell=" ".join(decision.tell)) if decision.tell else "",
+        say("To be given later: {give_when}", give_when=" ".join(decision.give_when)) if decision.give_when else "",
+        say(
+            "The meter: {reading_words} ({allowance_rule}).",
+            reading_words=reading_words(seen),
+            allowance_rule=decision.allowance_rule,
+        )
+        if decision.allowance
+        else "",
     ]
     return " ".join(part for part in parts if part)

@@ -14,6 +14,7 @@ from matplotlib.patches import Polygon, Rectangle
 from matplotlib.path import Path
 
 from ..care.decision import Choice, Decision
+from ..words import say
 from . import style
 from .style import Moving, Size, Touched, named, sheet, write
 
@@ -75,9 +76,11 @@ class CardFigure:
         axes.add_patch(self._edge)
         self._answer = AnswerSign(axes, 34, HEIGHT - 33, size)
         self._reading = write(axes, 66, HEIGHT - 45, "", size.words, "card-reading")
-        self._lines = [write(axes, 14, HEIGHT - 66 - at * 15.5, "", size.small, f"card-line-{at}") for at in range(7)]
+        self._lines = [
+            write(axes, 14, HEIGHT - 66 - at * 15.5, "", size.small, say("card-line-{at}", at=at)) for at in range(7)
+        ]
         write(
-            axes, WIDTH - 10, 12, "Teaching only. Prescriber's order, local policy and licensed practice come first.", size.small * 0.95, ha="right",
+            axes, WIDTH - 10, 12, say("Teaching only. Prescriber's order, local policy and licensed practice come first."), size.small * 0.95, ha="right",
         )  # fmt: skip
 
     def show(self, decision: Decision) -> Touched:
@@ -85,7 +88,7 @@ class CardFigure:
         moving = Moving(self._shown)
         moving.set(self._edge, edgecolor=edge_colour(decision.choice))
         self._answer.show(moving, decision.choice)
-        moving.set(self._reading, text=f"glucose: {decision.reading}")
+        moving.set(self._reading, text=say("glucose: {reading}", reading=decision.reading))
         lines = _lines(decision, round(WIDTH / (self._size.small * 0.6)))
         for text, line in zip(self._lines, [*lines, *[""] * len(self._lines)], strict=False):
             moving.set(text, text=line)
@@ -107,7 +110,7 @@ def _lines(decision: Decision, letters: int) -> list[str]:
     shown = sum(line[:1].isdigit() and line[1:3] == ". " for line in lines)
     left = len(steps) - shown
     if left:
-        lines.append(f"… {left} more step{'s' * (left > 1)} in the text below.")
+        lines.append(say("… {left} more step{part} in the text below.", left=left, part="s" * (left > 1)))
     return lines[:7]
 
 
@@ -130,5 +133,12 @@ def describe_card(decision: Decision) -> str:
     """Return the whole decision in words: the answer, every reason with its rule, every next step."""
     because = " ".join(f"{reason}." if not str(reason).endswith(".") else str(reason) for reason in decision.because)
     steps = " ".join(f"{at}. {step}" for at, step in enumerate(decision.next_steps, 1))
-    numbers = f" Numbers in the steps: {'; '.join(decision.numbers)}." if decision.numbers else ""
-    return f"Decision: {decision.choice}. Glucose: {decision.reading}. Because: {because} Next: {steps}{numbers}"
+    numbers = say(" Numbers in the steps: {numbers}.", numbers="; ".join(decision.numbers)) if decision.numbers else ""
+    return say(
+        "Decision: {choice}. Glucose: {reading}. Because: {because} Next: {steps}{numbers}",
+        choice=decision.choice,
+        reading=decision.reading,
+        because=because,
+        steps=steps,
+        numbers=numbers,
+    )

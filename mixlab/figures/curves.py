@@ -14,6 +14,7 @@ from ..care.action import ActionCurves, Part
 from ..facts.record import ActionTimes
 from ..quantities import number_text
 from ..ward.order import Order
+from ..words import say
 from . import style
 from .style import Moving, Size, Touched, named, sheet, write
 
@@ -46,7 +47,7 @@ class CurvesFigure:
         self._axes.set_xlim(0, LAST_HOUR)
         self._axes.set_xticks(range(0, LAST_HOUR + 1, 4))
         self._axes.spines[["top", "right"]].set_visible(False)
-        self._axes.tick_params(labelsize=size.small, labelfontfamily="DejaVu Sans")
+        self._axes.tick_params(labelsize=size.small, labelfontfamily=say("DejaVu Sans"))
         # The scale's numbers stand still and change their words: matplotlib's own axis takes 7 ms to be drawn again.
         self._axes.set_yticks([])
         self._axes.set_ylim(0, 1)
@@ -54,49 +55,53 @@ class CurvesFigure:
         for share in (0, 0.5, 1):
             y = 34 + 104 * share
             page.plot([_LEFT - 4, _LEFT], [y, y], color=style.INK, lw=0.8)
-            self._scale.append(write(page, _LEFT - 7, y, "", size.small, f"curves-scale-{share * 2:g}", ha="right"))
+            self._scale.append(
+                write(page, _LEFT - 7, y, "", size.small, say("curves-scale-{share:g}", share=share * 2), ha="right")
+            )
         self._top = 0.0
         self._shown: dict[Artist, dict[str, Any]] = {}
-        write(page, (_LEFT + _RIGHT) / 2, 9, "hours after the injection", size.small, ha="center")
+        write(page, (_LEFT + _RIGHT) / 2, 9, say("hours after the injection"), size.small, ha="center")
         write(
             page,
             _LEFT + 4,
             146,
-            "units acting per hour (model after Berger and Rodbard, recalled)",
+            say("units acting per hour (model after Berger and Rodbard, recalled)"),
             size.small,
             color=style.FAINT,
         )
-        write(page, 4, 242, "Taught: bar from start to end, dark where strongest", size.small)
+        write(page, 4, 242, say("Taught: bar from start to end, dark where strongest"), size.small)
         self._lines = {}
         self._keys = {}
         self._labels = {}
         for part, looks in _LOOKS.items():
             (line,) = self._axes.plot([], [], lw=size.line * (1.4 if part == "total" else 1), **looks)
-            self._lines[part] = named(line, f"curve-{part}")
+            self._lines[part] = named(line, say("curve-{part}", part=part))
             at = _NAMES_AT[part]
             (key,) = page.plot([], [], lw=line.get_linewidth(), **looks)
-            self._keys[part] = named(key, f"curve-{part}-key")
-            self._labels[part] = write(page, 332, at, "", size.small, f"curve-{part}-name", fontweight="bold")
+            self._keys[part] = named(key, say("curve-{part}-key", part=part))
+            self._labels[part] = write(
+                page, 332, at, "", size.small, say("curve-{part}-name", part=part), fontweight="bold"
+            )
         self._bands = {}
         for look, y in _BANDS.items():
             edge = _LOOKS[look]["color"]
             whole = Rectangle((0, y - 7), 0, 14, lw=0.8, **style.LIQUID[look])
             peak = Rectangle((0, y - 7), 0, 14, fc=edge, ec=edge, lw=0.8, alpha=0.75)
-            page.add_patch(named(whole, f"taught-{look}"))
-            page.add_patch(named(peak, f"taught-{look}-peak"))
-            words = write(page, _LEFT, y + 16, "", size.small, f"taught-{look}-words", color=edge)
+            page.add_patch(named(whole, say("taught-{look}", look=look)))
+            page.add_patch(named(peak, say("taught-{look}-peak", look=look)))
+            words = write(page, _LEFT, y + 16, "", size.small, say("taught-{look}-words", look=look), color=edge)
             self._bands[look] = (whole, peak, words)
         self._spans = {}
         for look, y in _BANDS.items():
             self._spans[look] = (
-                self._mark(page, f"model-{look}", "|-"),
-                self._mark(page, f"model-{look}-peak", "v"),
+                self._mark(page, say("model-{look}", look=look), "|-"),
+                self._mark(page, say("model-{look}-peak", look=look), "v"),
                 y - 13,
             )
         self._notice = write(page, _LEFT + 30, 76, "", size.words, "curves-notice", fontweight="bold")
         for gid, mark, xs in (("key", "|-", [328, 352]), ("key-peak", "v", [340])):
             self._mark(page, gid, mark).set_data(xs, [242] * len(xs))
-        write(page, 358, 242, "model, ▽ strongest", size.small)
+        write(page, 358, 242, say("model, ▽ strongest"), size.small)
 
     def _mark(self, page: Axes, gid: str, looks: str) -> Line2D:
         (line,) = page.plot([], [], looks[0], ls=looks[1:] or "none", color=style.INK, mfc="white", ms=7, lw=1.2)
@@ -116,11 +121,11 @@ class CurvesFigure:
             for span, peak, _ in self._spans.values():
                 moving.set(span, markevery=[0], data=([], []))
                 moving.set(peak, data=([], []))
-            moving.set(self._notice, text="No model curve for this pair here: taught times only.")
+            moving.set(self._notice, text=say("No model curve for this pair here: taught times only."))
             return moving.touched
         moving.set(self._notice, text="")
         self._fit(moving, curves)
-        names = {"clear": order.clear.insulin.name, "cloudy": order.cloudy.insulin.name, "total": "both together"}
+        names = {"clear": order.clear.insulin.name, "cloudy": order.cloudy.insulin.name, "total": say("both together")}
         for part in ("clear", "cloudy", "total"):
             values: Any = getattr(curves, part)
             moving.set(self._lines[part], data=(curves.hours, values))
@@ -194,21 +199,30 @@ def describe_curves(order: Order, curves: ActionCurves | None) -> str:
     """Return what the curves show in words, taught times and model apart."""
     taught = "; ".join(f"{dose.insulin}: {times_text(dose.insulin.times)}" for dose in (order.clear, order.cloudy))
     if curves is None:
-        return f"Taught times: {taught}. The model has no curve for this pair."
+        return say("Taught times: {taught}. The model has no curve for this pair.", taught=taught)
     names: dict[Part, str] = {
         "clear": order.clear.insulin.name,
         "cloudy": order.cloudy.insulin.name,
-        "total": "both together",
+        "total": say("both together"),
     }
 
-    def hours(value: float | None, otherwise: str = "at no hour that can be told") -> str:
+    def hours(value: float | None, otherwise: str = say("at no hour that can be told")) -> str:
         return otherwise if value is None else f"{number_text(round(value, 1))} h"
 
     modelled = "; ".join(
-        f"{name} starts {hours(curves.onset(part))}, strongest {hours(curves.peak(part))}, ends {hours(curves.end(part), 'after the 72 h that were computed' if curves.onset(part) else 'at no hour that can be told')}"
+        say(
+            "{name} starts {hours}, strongest {hours_2}, ends {hours_3}",
+            name=name,
+            hours=hours(curves.onset(part)),
+            hours_2=hours(curves.peak(part)),
+            hours_3=hours(
+                curves.end(part),
+                say("after the 72 h that were computed") if curves.onset(part) else say("at no hour that can be told"),
+            ),
+        )
         for part, name in names.items()
     )
-    beyond = " A dose above 40 units is beyond what the model was made for." if curves.extrapolated else ""
+    beyond = say(" A dose above 40 units is beyond what the model was made for.") if curves.extrapolated else ""
     return (
         f"Taught times: {taught}. Model: {modelled}.{beyond} Model of Berger and Rodbard 1989, numbers recalled, checked "
         "against clamp studies; real people differ from it and from day to day."

@@ -9,6 +9,7 @@ from matplotlib.figure import Figure
 
 from ..care.timing import DayPlan
 from ..quantities import MINUTES_A_DAY, ClockTime
+from ..words import say
 from . import style
 from .day_clashes import LANES, ClashRow
 from .day_line import (
@@ -78,7 +79,7 @@ class DayFigure:
         self._more = board.text("day-more", WIDTH - 10, _LIMITS, ha="right", fontweight="bold")
         self._clashes = ClashRow(board)
         board.head(_MEALS[0], "meals")
-        self._meals = [board.text(f"meal-{at}", 0, 0, **PAPER) for at in range(_MOST_MEALS)]
+        self._meals = [board.text(say("meal-{at}", at=at), 0, 0, **PAPER) for at in range(_MOST_MEALS)]
         marks: dict[str, Any] = {"ls": "none", "marker": "s", "ms": 11, "zorder": 7}
         self._eaten = board.line("meals-eaten", color=style.INK, **marks)
         self._missed = board.line("meals-missed", mfc="white", mec=style.WARNING, mew=2, **marks)
@@ -92,13 +93,13 @@ class DayFigure:
 
     def _draw_clock(self, board: Board) -> None:
         night: dict[str, Any] = {"fc": "none", "ec": _NIGHT_INK, "hatch": "//", "lw": 0, "zorder": 0}
-        self._nights = [board.shape(f"night-{at}", **night) for at in range(_MOST_NIGHTS)]
+        self._nights = [board.shape(say("night-{at}", at=at), **night) for at in range(_MOST_NIGHTS)]
         self._night = board.text("night-name", 0, _NIGHT, ha="center", **PAPER)
         self._hours = board.line("hours", color=style.FAINT, alpha=0.3, lw=1, zorder=0.5)
         self._midnight = board.line("midnight", color=style.FAINT, lw=1.8, ls=(0, (5, 3)), zorder=0.6)
-        self._next = board.text("next-day", 0, _NEXT, "next day", ha="center", fontweight="bold")
+        self._next = board.text("next-day", 0, _NEXT, say("next day"), ha="center", fontweight="bold")
         most = (BEFORE_MINUTES + AFTER_MINUTES) // _STEP + 1
-        self._faces = [board.text(f"face-{at}", 0, _FACES, ha="center") for at in range(most)]
+        self._faces = [board.text(say("face-{at}", at=at), 0, _FACES, ha="center") for at in range(most)]
         board.head(_FACES, "clock")
         board.line(None, [at_minute(0)] * 2, (STRIP[0], _LIMITS + 8), color=style.INK, lw=2.4, zorder=1.5)
 
@@ -106,12 +107,12 @@ class DayFigure:
         """Move everything to this day and return the artists that were touched."""
         moving, plan = Moving(self._shown), seen.plan
         moving.set(self._title, text=title_words(plan))
-        moving.set(self._given, text=f"injected {plan.given_at.face}")
+        moving.set(self._given, text=say("injected {given_at}", given_at=plan.given_at.face))
         moving.set(self._limits, text=limit_words(plan))
         self._show_clock(moving, plan)
         full = self._clashes.show(moving, seen) | self._show_meals(moving, plan, self._show_eat(moving, plan))
         full = full or len(plan.looks) > MOST_LOOKS
-        moving.set(self._more, text="more in the list than fits here" if full else "")
+        moving.set(self._more, text=say("more in the list than fits here") if full else "")
         self._insulins["clear"].show(moving, plan, plan.clear)
         self._insulins["cloudy"].show(moving, plan, plan.cloudy)
         self._looks.show(moving, plan)
@@ -162,7 +163,7 @@ class DayFigure:
                 moving.set(text, text="", position=(0, 0))
                 continue
             one, eaten = shown[at], shown[at].meal.eaten
-            words = f"{one.meal.name} {one.at.face}{'' if eaten else ' not eaten'}"
+            words = f"{one.meal.name} {one.at.face}{('' if eaten else say(' not eaten'))}"
             for said in (words, one.at.face):  # the time alone where there is no room for more
                 labels = labels_beside(said, places[at], 11, self._size.small)
                 found = take_lane(lanes, *(label.reach for label in labels))

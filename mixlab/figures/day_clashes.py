@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 
 from ..care.moments import Clash
+from ..words import say
 from . import style
 from .day_line import LEFT, PAPER, SIDE, STRIP, Board, Label, Stretch, at_time, labels_beside, take_lane
 from .day_names import NOT_ORDERED
@@ -52,13 +53,13 @@ class ClashRow:
         looks: dict[str, Any] = {"color": style.WARNING, "fontweight": "bold", **PAPER}
         self._lines = board.line("clash-lines", color=style.WARNING, lw=1.6, ls=":", zorder=1.4)
         self._head = board.text("clash-head", SIDE, LANES[0], large=True, fontweight="bold")
-        self._calm = [board.text(f"clash-none-{at}", SIDE, LANES[at]) for at in (1, 2)]
-        self._names = [board.text(f"clash-{at}", 0, 0, large=True, **looks) for at in range(_MOST)]
+        self._calm = [board.text(say("clash-none-{at}", at=at), SIDE, LANES[at]) for at in (1, 2)]
+        self._names = [board.text(say("clash-{at}", at=at), 0, 0, large=True, **looks) for at in range(_MOST)]
 
     def show(self, moving: Moving, seen: DaySeen) -> bool:
         """Move the row to a day, and return whether some clash found no room for its letter."""
         plan = seen.plan
-        moving.set(self._head, text="does not fit" if plan.clashes else "nothing found")
+        moving.set(self._head, text=say("does not fit") if plan.clashes else say("nothing found"))
         for text, words in zip(self._calm, NOTHING_FOUND.splitlines(), strict=True):
             moving.set(text, text="" if plan.clashes else words)
         letters = [row[0] for row in clash_rows(plan)]

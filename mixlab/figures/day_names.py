@@ -6,11 +6,19 @@ from string import ascii_uppercase
 
 from ..care.timing import DayPlan
 from ..quantities import units_text
+from ..words import mark, say
 
-QUESTIONS = ("given early", "given late", "order's time", "no meal", "meal not eaten", "meal too late")
+QUESTIONS = (
+    mark("given early"),
+    mark("given late"),
+    mark("order's time"),
+    mark("no meal"),
+    mark("meal not eaten"),
+    mark("meal too late"),
+)
 """Clashes that forbid giving the dose until somebody has answered."""
 
-NOT_ORDERED = "not as ordered"
+NOT_ORDERED = mark("not as ordered")
 """The key of the clash that says what was given instead of the order."""
 
 
@@ -28,16 +36,20 @@ def slip_letter(plan: DayPlan) -> str:
 def title_words(plan: DayPlan) -> str:
     """Return whose day it is; of a dose that was not given so, that it was only ordered."""
     letter = slip_letter(plan)
-    return f"Ordered: {dose_words(plan)}. Given: see {letter}" if letter else f"The day after {dose_words(plan)}"
+    return (
+        say("Ordered: {dose_words}. Given: see {letter}", dose_words=dose_words(plan), letter=letter)
+        if letter
+        else say("The day after {dose_words}", dose_words=dose_words(plan))
+    )
 
 
 def eat_words(plan: DayPlan) -> str:
     """Return when the dose's own meal may come, or why no time is given for it."""
     if plan.eat:
-        return f"eat between {plan.eat.start.face} and {plan.eat.end.face}"
+        return say("eat between {start} and {end}", start=plan.eat.start.face, end=plan.eat.end.face)
     if plan.meal:
-        return f"this dose belongs to {plan.meal.meal.name}, only at {plan.meal.at.face}"
-    return "no meal belongs to this dose"
+        return say("this dose belongs to {meal}, only at {meal_2}", meal=plan.meal.meal.name, meal_2=plan.meal.at.face)
+    return say("no meal belongs to this dose")
 
 
 def limit_words(plan: DayPlan) -> str:
@@ -45,7 +57,11 @@ def limit_words(plan: DayPlan) -> str:
     for clash, letter in zip(plan.clashes, ascii_uppercase, strict=False):
         if clash.key in QUESTIONS:
             due = f"; ordered for {plan.due_at.face}" if plan.due_at else ""
-            return f"not before the question in {letter} is answered{due}"
-    mixed = "once mixed," if plan.mixed_at == plan.given_at else f"mixed at {plan.mixed_at.face}, so"
+            return say("not before the question in {letter} is answered{due}", letter=letter, due=due)
+    mixed = (
+        say("once mixed,")
+        if plan.mixed_at == plan.given_at
+        else say("mixed at {mixed_at}, so", mixed_at=plan.mixed_at.face)
+    )
     due = f"; ordered for {plan.due_at.face}" if plan.due_at else ""
     return f"draw up from {plan.draw_up_from.face}; {mixed} inject by {plan.inject_by.face}{due}"

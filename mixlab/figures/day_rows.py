@@ -15,6 +15,7 @@ from ..care.timing import DayPlan
 from ..facts.record import ActionTimes
 from ..facts.shelf import shelf
 from ..quantities import ClockTime, units_text
+from ..words import say
 from . import style
 from .day_line import NOWHERE, PAPER, RIGHT, SIDE, Board, Stretch, at_time, ends, take_lane, words_wide
 from .day_names import slip_letter
@@ -39,21 +40,25 @@ class InsulinRow:
         edge, self._y = _COLOUR[look], BARS[look]
         self._size = board.size
         marks: dict[str, Any] = {"color": style.INK, "mfc": "white", "zorder": 3}
-        self._name = board.text(f"name-{look}", SIDE, self._y + 3, large=True, color=edge, fontweight="bold")
-        self._source = board.text(f"source-{look}", SIDE, self._y - 11)
-        self._whole = board.shape(f"taught-{look}", fc="white", ec=edge, lw=1.2, zorder=2)
-        self._sure = board.shape(f"taught-{look}-sure", lw=0.8, zorder=2.1, **style.LIQUID[look])
+        self._name = board.text(
+            say("name-{look}", look=look), SIDE, self._y + 3, large=True, color=edge, fontweight="bold"
+        )
+        self._source = board.text(say("source-{look}", look=look), SIDE, self._y - 11)
+        self._whole = board.shape(say("taught-{look}", look=look), fc="white", ec=edge, lw=1.2, zorder=2)
+        self._sure = board.shape(say("taught-{look}-sure", look=look), lw=0.8, zorder=2.1, **style.LIQUID[look])
         dots = style.CLOUDY_HATCH[:2] if look == "cloudy" else None  # half as dense: each dot is part of the page
-        self._peak = board.shape(f"taught-{look}-peak", fc=edge, ec="white", hatch=dots, lw=0.8, zorder=2.2)
-        self._span = board.line(f"model-{look}", marker="|", ms=10, mew=1.8, lw=1.4, **marks)
-        self._top = board.line(f"model-{look}-peak", marker="v", ls="none", ms=9, mew=1.4, **marks)
+        self._peak = board.shape(
+            say("taught-{look}-peak", look=look), fc=edge, ec="white", hatch=dots, lw=0.8, zorder=2.2
+        )
+        self._span = board.line(say("model-{look}", look=look), marker="|", ms=10, mew=1.8, lw=1.4, **marks)
+        self._top = board.line(say("model-{look}-peak", look=look), marker="v", ls="none", ms=9, mew=1.4, **marks)
 
     def show(self, moving: Moving, plan: DayPlan, acting: Acting) -> None:
         """Move the row to an insulin's times on the clock."""
         dose, row = acting.dose, acting.row
         amount, look = f"{dose.insulin} {units_text(dose.units)}", dose.insulin.look
         otherwise = bool(slip_letter(plan))
-        words = f"ordered: {amount}" if otherwise else f"{amount}, {look}"
+        words = say("ordered: {amount}", amount=amount) if otherwise else f"{amount}, {look}"
         moving.set(self._name, text=words, fontsize=self._size.small if otherwise else self._size.words)
         moving.set(self._source, text=_source_words(row, f"{look}; " if otherwise else ""))
         starts, over = acting.starts, acting.ends
@@ -96,22 +101,22 @@ class LookRows:
         self._small = board.size.small
         self._both = board.line("both-bracket", color=style.INK, lw=2)
         self._both_words = board.text("both-words", 0, _BOTH, **PAPER)
-        board.head(_LOOKS[0], "look in")
+        board.head(_LOOKS[0], say("look in"))
         for y, shape, fill, words in (
             (_LOOKS[1], _DROP, style.INK, "measure"),
-            (_LOOKS[2], _CIRCLE, "white", "look and ask"),
+            (_LOOKS[2], _CIRCLE, "white", say("look and ask")),
         ):
             board.shape(None, shape * 0.8 + (SIDE + 9, y), fc=fill, ec=style.INK, lw=1.6)
             board.text(None, SIDE + 24, y, words)
         self._spans = board.line("look-spans", color=style.INK, lw=2, zorder=3)
         self._marks = [
             (
-                board.shape(f"look-{at}", ec=style.INK, lw=1.6, zorder=7),
-                board.text(f"look-{at}-number", 0, 0, ha="center", fontweight="bold", zorder=8),
+                board.shape(say("look-{at}", at=at), ec=style.INK, lw=1.6, zorder=7),
+                board.text(say("look-{at}-number", at=at), 0, 0, ha="center", fontweight="bold", zorder=8),
             )
             for at in range(1, MOST_LOOKS + 1)
         ]
-        board.head(_ROUNDS, "somebody is due")
+        board.head(_ROUNDS, say("somebody is due"))
         self._rounds = board.line("rounds", color=style.INK, marker="D", ls="none", ms=7, zorder=3)
 
     def show(self, moving: Moving, plan: DayPlan) -> None:
@@ -149,7 +154,7 @@ class LookRows:
             moving.set(self._both_words, text="", position=(0, _BOTH), ha="left")
             return
         start, end = ends(plan, window)
-        words = f"both can act {window.start.face} to {window.end.face}"
+        words = say("both can act {start} to {end}", start=window.start.face, end=window.end.face)
         moving.set(self._both, data=((start, start, end, end), (_BOTH + 6, _BOTH, _BOTH, _BOTH + 6)))
         if words_wide(words, self._small) < end - start - 20:
             moving.set(self._both_words, text=words, position=((start + end) / 2, _BOTH), ha="center")

@@ -9,6 +9,7 @@ import numpy as np
 
 from ..care.cover import Cover
 from ..quantities import number_text
+from ..words import say
 from . import style
 from .day_line import LEFT, NOWHERE, PAPER, RIGHT, SIDE, STRIP, WIDTH, Board, at_minute
 from .day_names import slip_letter
@@ -38,18 +39,20 @@ class NeedStrip:
         self._acting = board.line("acting", zorder=3, **acting)
         middle = ((LEFT + RIGHT) / 2, (low + high) / 2)
         self._none = board.text("no-strip", *middle, large=True, ha="center", fontweight="bold", **PAPER)
-        self._scale = [board.text(f"scale-{at}", LEFT - 5, low + (high - low) * at / 2, ha="right") for at in range(3)]
-        board.head(high + 5, "units per hour")
+        self._scale = [
+            board.text(say("scale-{at}", at=at), LEFT - 5, low + (high - low) * at / 2, ha="right") for at in range(3)
+        ]
+        board.head(high + 5, say("units per hour"))
         words, top = SIDE + 28, high - 12
         board.line(None, (SIDE, SIDE + 22), (top, top), **acting)
-        board.text(None, words, top, "insulin acting")
+        board.text(None, words, top, say("insulin acting"))
         board.line(None, (SIDE, SIDE + 22), (top - 16, top - 16), **_NEED)
-        board.text(None, words, top - 16, "assumed need")
+        board.text(None, words, top - 16, say("assumed need"))
         board.shape(None, corners(SIDE, top - 52, 22, 24), **_BEYOND)
-        for row, line in enumerate(("insulin acting beyond", "the assumed need")):
+        for row, line in enumerate((say("insulin acting beyond"), say("the assumed need"))):
             board.text(None, words, top - 34 - 13 * row, line, color=style.WARNING, fontweight="bold")
         board.shape(None, corners(SIDE, top - 73, 22, 13), **_MISSING)
-        board.text(None, words, top - 66, "need beyond insulin")
+        board.text(None, words, top - 66, say("need beyond insulin"))
         board.text(None, SIDE, _FOOT, ASSUMPTION)
         self._notice = board.text("day-notice", WIDTH - 10, _FOOT, ha="right", color=style.WARNING, fontweight="bold")
 
@@ -86,7 +89,9 @@ def _notice_words(seen: DaySeen) -> str:
     letter = slip_letter(seen.plan)
     words = [one for one in difference_words(seen.curves) if not (letter and one.startswith("not as ordered"))]
     # What a spell changes stands in the words; here is room for its minutes only.
-    return "; ".join([f"curves: what is in, see {letter}"] * bool(letter) + [one.split(":")[0] for one in words])
+    return "; ".join(
+        [say("curves: what is in, see {letter}", letter=letter)] * bool(letter) + [one.split(":")[0] for one in words]
+    )
 
 
 def _thinned(cover: Cover) -> tuple[Any, Any, Any]:

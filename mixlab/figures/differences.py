@@ -8,6 +8,7 @@ from typing import Literal
 from ..care.action import ActionCurves, felt_spell
 from ..facts.shelf import shelf
 from ..quantities import units_text
+from ..words import say
 
 
 def difference_words(
@@ -28,10 +29,20 @@ def difference_words(
     said = [phrase for phrase, true in phrases.items() if true]
     if spell := curves.spell:
         felt = [one.insulin.name for one in portions if felt_spell(spell, one, curves.body_site)]
-        changes = f"{' and '.join(felt)} leaves the tissue faster" if felt else "no change in the curve"
+        changes = (
+            say("{felt} leaves the tissue faster", felt=" and ".join(felt)) if felt else say("no change in the curve")
+        )
         if not felt and spell.row.uses_glucose:
             changes += "; exercise lowers glucose all the same"
-        said.append(f"{spell.row.name} from minute {spell.start_minutes} to {spell.end_minutes}: {changes}")
+        said.append(
+            say(
+                "{row} from minute {start_minutes} to {end_minutes}: {changes}",
+                row=spell.row.name,
+                start_minutes=spell.start_minutes,
+                end_minutes=spell.end_minutes,
+                changes=changes,
+            )
+        )
     return said
 
 

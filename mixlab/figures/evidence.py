@@ -11,6 +11,7 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Polygon
 
 from ..quantities import number_text, units_text
+from ..words import say
 from . import style
 from .evidence_rows import (
     COLOUR,
@@ -56,12 +57,14 @@ class EvidenceFigure:
             write(page, at(hour), 18, number_text(hour), small, ha="center")
         page.plot([LEFT, RIGHT], [_CURVE[0]] * 2, color=style.INK, lw=1)
         page.plot([_SIDE, RIGHT], [_ROWS[0]] * 2, color=style.FAINT, lw=1)
-        write(page, NAMES, 18, "hours after the injection", small, ha="right")
-        key = f"○ starts   ▽ strongest   | ends   ▷ after {LAST_HOUR} h"
+        write(page, NAMES, 18, say("hours after the injection"), small, ha="right")
+        key = say("○ starts   ▽ strongest   | ends   ▷ after {last_hour} h", last_hour=LAST_HOUR)
         write(page, WIDTH - 8, HEIGHT - 14, key, small, ha="right")
         self._title = write(page, _SIDE, HEIGHT - 14, "", size.title, "evidence-title", fontweight="bold")
         self._rows = EvidenceRows(page, *_ROWS, size)
-        self._bands = [named(Polygon(NOWHERE, lw=0.8), f"fan-{name}") for name in ("outer", "inner", "peak")]
+        self._bands = [
+            named(Polygon(NOWHERE, lw=0.8), say("fan-{name}", name=name)) for name in ("outer", "inner", "peak")
+        ]
         for band in self._bands:
             page.add_patch(band)
         (self._curve,) = page.plot([], [], lw=size.line * 1.3)
@@ -69,12 +72,13 @@ class EvidenceFigure:
         self._marks = marks(page, "model")
         self._model = write(page, NAMES, _MODEL_ROW, "", small, "model-name", ha="right")
         self._side = [
-            write(page, _SIDE, _CURVE[1] - 8 - 14 * line, "", small, f"side-{line}") for line in range(_SIDE_LINES)
+            write(page, _SIDE, _CURVE[1] - 8 - 14 * line, "", small, say("side-{line}", line=line))
+            for line in range(_SIDE_LINES)
         ]
         looks: dict[str, Any] = {"ha": "right", "color": style.WARNING, "fontweight": "bold"}
         looks["bbox"] = {"fc": "white", "ec": "none", "pad": 1}
         self._notices = [
-            write(page, RIGHT, _CURVE[1] - 8 - 14 * line, "", small, f"notice-{line}", **looks)
+            write(page, RIGHT, _CURVE[1] - 8 - 14 * line, "", small, say("notice-{line}", line=line), **looks)
             for line in range(_NOTICE_LINES)
         ]
         self._none = write(
@@ -86,7 +90,13 @@ class EvidenceFigure:
         moving = Moving(self._shown)
         dose = evidence.dose
         moving.set(
-            self._title, text=f"Who says what: {dose.insulin} ({evidence.look}), {units_text(dose.units)} ordered"
+            self._title,
+            text=say(
+                "Who says what: {insulin} ({look}), {amount} ordered",
+                insulin=dose.insulin,
+                look=evidence.look,
+                amount=units_text(dose.units),
+            ),
         )
         self._rows.show(moving, evidence)
         self._show_model(moving, evidence)
@@ -101,7 +111,7 @@ class EvidenceFigure:
         end = hours.get("end")
         late = bool(hours) and hours["onset"] is not None and (end is None or end > LAST_HOUR)
         moving.set(self._marks["beyond"], data=edge_places([_MODEL_ROW] if late else []))
-        moving.set(self._model, text=f"{model_units(evidence)}, model" if hours else "")
+        moving.set(self._model, text=say("{model_units}, model", model_units=model_units(evidence)) if hours else "")
         moving.set(self._none, text="" if hours else no_model_words(evidence.order))
         for texts, lines in (
             (self._side, _side_words(evidence)),
@@ -137,10 +147,17 @@ def _side_words(evidence: Evidence) -> list[str]:
     if evidence.curves is None:
         return []
     days = evidence.peak_days
-    told = ["how strongly it acts, as a shape", "Berger–Rodbard form; numbers recalled, checked against clamp studies"]
+    told = [
+        say("how strongly it acts, as a shape"),
+        "Berger–Rodbard form; numbers recalled, checked against clamp studies",
+    ]
     if days:
         told.append(
-            f"Shaded: 90 of 100 days, darker 50. Bar: strongest between {hour_text(days[0])} and {hour_text(days[1])} on 90 of 100 days"
+            say(
+                "Shaded: 90 of 100 days, darker 50. Bar: strongest between {hour_text} and {hour_text_2} on 90 of 100 days",
+                hour_text=hour_text(days[0]),
+                hour_text_2=hour_text(days[1]),
+            )
         )
     return [line for words in told for line in textwrap.wrap(words, _SIDE_LETTERS)]
 

@@ -14,6 +14,7 @@ from matplotlib.text import Text
 from ..facts.record import ActionTimes, TrialRow
 from ..facts.shelf import shelf
 from ..ward.insulin import insulins
+from ..words import say
 from . import style
 from .evidence_words import Evidence, TrialLine, any_of, dose_words, missing_words, short_name, trial_lines
 from .style import Moving, Size, corners, named, write
@@ -88,11 +89,13 @@ class EvidenceRows:
         rows = insulins().values()
         self._books = [self._book(page, place, small) for place in range(max(len(row.row.times) for row in rows))]
         most = max(len(trial_lines(row)) for row in rows)
-        self._names = [write(page, NAMES, 0, "", small, f"study-{place}", ha="right") for place in range(most)]
+        self._names = [
+            write(page, NAMES, 0, "", small, say("study-{place}", place=place), ha="right") for place in range(most)
+        ]
         self._heads = [
             (
-                write(page, 8, 0, "", size.words, f"head-{name}", color=style.FAINT),
-                write(page, LEFT + 4, 0, "", small, f"head-{name}-key", color=style.FAINT, bbox=white),
+                write(page, 8, 0, "", size.words, say("head-{name}", name=name), color=style.FAINT),
+                write(page, LEFT + 4, 0, "", small, say("head-{name}-key", name=name), color=style.FAINT, bbox=white),
             )
             for name in ("handbooks", "studies")
         ]
@@ -104,12 +107,15 @@ class EvidenceRows:
         self._marks = marks(page, "study")
 
     def _book(self, page: Axes, place: int, small: float) -> tuple[Text, dict[str, Polygon], Text]:
-        boxes = {part: named(Polygon(NOWHERE, lw=0.8), f"book-{place}-{part}") for part in ("whole", "sure", "peak")}
+        boxes = {
+            part: named(Polygon(NOWHERE, lw=0.8), say("book-{place}-{part}", place=place, part=part))
+            for part in ("whole", "sure", "peak")
+        }
         for one in boxes.values():
             page.add_patch(one)
-        name = write(page, NAMES, 0, "", small, f"book-{place}", ha="right")
+        name = write(page, NAMES, 0, "", small, say("book-{place}", place=place), ha="right")
         white = {"fc": "white", "ec": "none", "pad": 0}
-        return name, boxes, write(page, 0, 0, "", small, f"book-{place}-note", ha="center", bbox=white)
+        return name, boxes, write(page, 0, 0, "", small, say("book-{place}-note", place=place), ha="center", bbox=white)
 
     def show(self, moving: Moving, evidence: Evidence) -> None:
         """Move the rows to what is said about this insulin; rows that it does not need are blank."""
@@ -191,10 +197,14 @@ def _row_name(fact: ActionTimes | TrialRow) -> str:
 def _heads(evidence: Evidence) -> tuple[tuple[str, str], tuple[str, str]]:
     """Return the heads above handbooks and studies, each with its key."""
     insulin = evidence.dose.insulin
-    bars = "bar from start to end, dark where strongest, white where start or end is left open"
+    bars = say("bar from start to end, dark where strongest, white where start or end is left open")
     if not evidence.has_row:
-        bars = f"{short_name(shelf().sources[evidence.row])} has no row for {insulin}: its own taught row is marked"
+        bars = say(
+            "{short_name} has no row for {insulin}: its own taught row is marked",
+            short_name=short_name(shelf().sources[evidence.row]),
+            insulin=insulin,
+        )
     lines = "line: the study's spread; dotted: our tolerance, where the study gives none"
     if not trial_lines(insulin):
-        lines = f"no study of {insulin} alone stands among our facts"
-    return ("Handbooks teach", bars), ("Studies measured", lines)
+        lines = say("no study of {insulin} alone stands among our facts", insulin=insulin)
+    return (say("Handbooks teach"), bars), (say("Studies measured"), lines)

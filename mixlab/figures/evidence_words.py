@@ -17,16 +17,17 @@ from ..facts.shelf import shelf
 from ..quantities import number_text, units_text
 from ..ward.insulin import Insulin
 from ..ward.order import Dose, Order
+from ..words import mark, say
 from .curves import times_text
 from .differences import difference_words, sentences
 
 MOMENTS = {"onset": "starts", "peak": "strongest", "end": "ends"}
 _SPREADS = {
-    "one SD": "one standard deviation",
-    "range": "the range",
-    "span given": "the span that the study gives",
-    "not stated": "what kind of spread is not stated",
-    "our tolerance": "our tolerance, for the study gives none",
+    "one SD": mark("one standard deviation"),
+    "range": mark("the range"),
+    "span given": mark("the span that the study gives"),
+    "not stated": mark("what kind of spread is not stated"),
+    "our tolerance": mark("our tolerance, for the study gives none"),
 }
 
 TrialLine = dict[str, TrialRow]
@@ -121,20 +122,20 @@ def short_name(source: Source) -> str:
 
 def dose_words(trial: TrialRow) -> str:
     """Return the dose of a study, or that it is not known."""
-    return units_text(trial.units[0]) if trial.dose_told else "dose unknown"
+    return units_text(trial.units[0]) if trial.dose_told else say("dose unknown")
 
 
 def missing_words(times: ActionTimes) -> str:
     """Return which times a source does not give, in words."""
-    missing = [name for name, span in (("start", times.onset), ("strongest hours", times.peak)) if span is None]
-    return f"no {' and no '.join(missing)} given" if missing else ""
+    missing = [name for name, span in (("start", times.onset), (say("strongest hours"), times.peak)) if span is None]
+    return say("no {missing} given", missing=say(" and no ").join(missing)) if missing else ""
 
 
 def no_model_words(order: Order) -> str:
     """Return why there is no curve, in words."""
     without = [str(dose.insulin) for dose in order.doses if dose.insulin.key not in shelf().absorption]
-    why = f": it has no numbers for {' and '.join(without)}" if without else " for this order"
-    return f"The model draws no curve{why}."
+    why = say(": it has no numbers for {without}", without=" and ".join(without)) if without else say(" for this order")
+    return say("The model draws no curve{why}.", why=why)
 
 
 def notice_words(evidence: Evidence) -> list[str]:
@@ -151,8 +152,13 @@ def describe_evidence(evidence: Evidence) -> str:
     """Return everything the picture shows in sentences: handbooks, studies, then the model."""
     insulin = evidence.dose.insulin
     told = [
-        f"Who says what about {insulin} ({evidence.look}), ordered as {units_text(evidence.dose.units)}.",
-        f"All hours count from the injection. Handbooks, {len(insulin.row.times)} sources.",
+        say(
+            "Who says what about {insulin} ({look}), ordered as {amount}.",
+            insulin=insulin,
+            look=evidence.look,
+            amount=units_text(evidence.dose.units),
+        ),
+        say("All hours count from the injection. Handbooks, {times} sources.", times=len(insulin.row.times)),
         *(_book_sentence(times, times is evidence.chosen) for times in insulin.row.times),
     ]
     if not evidence.has_row:
@@ -164,16 +170,20 @@ def describe_evidence(evidence: Evidence) -> str:
 
 def _book_sentence(times: ActionTimes, chosen: bool) -> str:
     told = [times_text(times), missing_words(times)]
-    return f"{'The marked row, taught here: ' if chosen else ''}{shelf().cite(times)}: {'; '.join(filter(None, told))}."
+    return f"{(say('The marked row, taught here: ') if chosen else '')}{shelf().cite(times)}: {'; '.join(filter(None, told))}."
 
 
 def _study_sentences(insulin: Insulin) -> list[str]:
     lines = trial_lines(insulin)
     if not lines:
-        return [f"No study of {insulin} alone stands among our facts."]
-    told = [f"Studies of {insulin} alone."]
+        return [say("No study of {insulin} alone stands among our facts.", insulin=insulin)]
+    told = [say("Studies of {insulin} alone.", insulin=insulin)]
     for line, some in zip(lines, map(any_of, lines), strict=True):
-        place = "" if some.body_site == "abdomen" else f", into the {shelf().body_sites[some.body_site].name}"
+        place = (
+            ""
+            if some.body_site == "abdomen"
+            else say(", into the {body_sites}", body_sites=shelf().body_sites[some.body_site].name)
+        )
         figures = "; ".join(f"{MOMENTS[moment]} {_figure(line[moment])}" for moment in MOMENTS if moment in line)
         notes = " ".join(dict.fromkeys(trial.note for trial in line.values() if trial.note))
         told.append(f"{shelf().cite(some)}, {dose_words(some)}{place}: {figures}.{f' {notes}' if notes else ''}")
@@ -182,7 +192,13 @@ def _study_sentences(insulin: Insulin) -> list[str]:
 
 def _figure(trial: TrialRow) -> str:
     value, low, high = (number_text(round(hour, 2)) for hour in (trial.value, trial.low, trial.high))
-    return f"{value} h, no spread given" if low == high else f"{value} h ({low} to {high} h, {_SPREADS[trial.spread]})"
+    return (
+        say("{value} h, no spread given", value=value)
+        if low == high
+        else say(
+            "{value} h ({low} to {high} h, {spreads})", value=value, low=low, high=high, spreads=_SPREADS[trial.spread]
+        )
+    )
 
 
 def _model_sentences(evidence: Evidence) -> list[str]:
@@ -191,15 +207,21 @@ def _model_sentences(evidence: Evidence) -> list[str]:
         return [no_model_words(evidence.order)]
     facts, hours = shelf(), evidence.model_hours
     if hours["onset"] is None:
-        when = "never acts enough to count as begun"
+        when = say("never acts enough to count as begun")
     else:
-        said = {moment: "after more than 72 h" if hour is None else hour_text(hour) for moment, hour in hours.items()}
+        said = {
+            moment: say("after more than 72 h") if hour is None else hour_text(hour) for moment, hour in hours.items()
+        }
         when = ", ".join(f"{MOMENTS[moment]} {hour}" for moment, hour in said.items())
     told = [
         f"The model for {model_units(evidence)}: {when}. Its curve is a shape without a scale. It has the form of "
         f"{facts.cite(facts.absorption[insulin.key])}; its numbers are recalled and were checked against clamp studies.",
-        f"Start and end are where the action passes {number_text(round(curves.marker, 3))} units per hour, for "
-        f"{number_text(curves.weight_kg)} kg: {facts.cite(facts.action['marker_units_per_kg_h'])}.",
+        say(
+            "Start and end are where the action passes {marker} units per hour, for {weight_kg} kg: {action}.",
+            marker=number_text(round(curves.marker, 3)),
+            weight_kg=number_text(curves.weight_kg),
+            action=facts.cite(facts.action["marker_units_per_kg_h"]),
+        ),
     ]
     return [*told, *_day_sentences(evidence), *sentences(notice_words(evidence))]
 
@@ -216,9 +238,15 @@ def _day_sentences(evidence: Evidence) -> list[str]:
     )
     row = fan.basis[0 if look == "clear" else 1]
     return [
-        f"From day to day one person differs: on 90 of 100 days the dose is strongest between {hour_text(days[0])} and "
-        f"{hour_text(days[1])}{' or later' if days[1] >= fan.hours[-1] else ''}. At the hour where the model is strongest, "
-        f"the action lies between {pale} of the model's on 90 of 100 days, between {dark} on 50: {shelf().cite(row)}."
+        say(
+            "From day to day one person differs: on 90 of 100 days the dose is strongest between {hour_text} and {hour_text_2}{which}. At the hour where the model is strongest, the action lies between {pale} of the model's on 90 of 100 days, between {dark} on 50: {row}.",
+            hour_text=hour_text(days[0]),
+            hour_text_2=hour_text(days[1]),
+            which=say(" or later") if days[1] >= fan.hours[-1] else "",
+            pale=pale,
+            dark=dark,
+            row=shelf().cite(row),
+        )
     ]
 
 

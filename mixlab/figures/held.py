@@ -13,6 +13,7 @@ from matplotlib.patches import Polygon, Rectangle
 from ..care.vessels import Held, SyringeKind
 from ..quantities import UNITS_PER_ML, number_text, units_text
 from ..ward.syringe import syringes
+from ..words import say
 from . import style
 from .barrel import POINTS_PER_MM, bore
 from .style import Moving, Size, corners, named, strokes, write
@@ -50,8 +51,8 @@ def mark_text(kind: SyringeKind, mark: float) -> str:
     if kind.per_ml == UNITS_PER_ML:
         return units_text(mark)
     if kind.per_ml > 10:
-        return f"{units_text(mark)} of the U-{number_text(kind.per_ml)} scale"
-    return f"{number_text(round(mark / kind.per_ml, 3))} mL (line {number_text(mark)})"
+        return say("{mark} of the U-{per_ml} scale", mark=units_text(mark), per_ml=number_text(kind.per_ml))
+    return say("{mark} mL (line {mark_2})", mark=number_text(round(mark / kind.per_ml, 3)), mark_2=number_text(mark))
 
 
 NOTHING = [(0.0, 0.0)] * 3
@@ -91,7 +92,14 @@ class Barrel:
             self.long_lines.set_clip_path(clip)
         self.numerals = [
             write(
-                axes, 0, 0, "", size.small, f"{name}-number-{at}", ha="center", fontweight="bold" if clip else "normal"
+                axes,
+                0,
+                0,
+                "",
+                size.small,
+                say("{name}-number-{at}", name=name, at=at),
+                ha="center",
+                fontweight="bold" if clip else "normal",
             )
             for at in range(_MOST_NUMERALS)
         ]

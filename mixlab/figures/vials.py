@@ -15,6 +15,7 @@ from ..care.runs import CLEAR, CLOUDY, OTHER
 from ..care.vessels import ROOM_KPA, Held, Liquid, Physics, Vial
 from ..quantities import UNITS_PER_ML, number_text, units_text
 from ..ward.insulin import insulins
+from ..words import say
 from . import style
 from .barrel import POINTS_PER_MM
 from .held import NOTHING, SHOWN_UNITS, Barrel, bore_of, count_wide, mark_text, numbered_every, put, scale_mm
@@ -56,27 +57,32 @@ def evenness(vial: Vial) -> str:
         return ""
     if vial.froth > 0.01:
         return "frothy"
-    return "even" if vial.settled < EVEN else "settled" if vial.settled >= SETTLED else "partly settled"
+    return "even" if vial.settled < EVEN else "settled" if vial.settled >= SETTLED else say("partly settled")
 
 
 def label_words(vial: Vial) -> str:
     """Return what is read on a vial's label."""
-    date = "its date has passed" if vial.past_date else "in date"
-    return f"The label says: {insulins()[vial.insulin].name}, {units_text(vial.strength)} in each mL, {date}."
+    date = say("its date has passed") if vial.past_date else say("in date")
+    return say(
+        "The label says: {insulins}, {strength} in each mL, {date}.",
+        insulins=insulins()[vial.insulin].name,
+        strength=units_text(vial.strength),
+        date=date,
+    )
 
 
 def look_words(vial: Vial) -> str:
     """Return what is seen on looking closely at a vial."""
     if vial.condition != "good":
-        return f"Seen in the vial: {vial.condition}."
+        return say("Seen in the vial: {condition}.", condition=vial.condition)
     milky = {
-        "": "clear, colourless, nothing floats in it",
-        "even": "evenly milky, no clumps",
-        "frothy": "milky, with froth on top",
-        "settled": "a clear layer and a dense white layer: settled",
-        "partly settled": "streaks and a dense layer: partly settled",
+        "": say("clear, colourless, nothing floats in it"),
+        "even": say("evenly milky, no clumps"),
+        "frothy": say("milky, with froth on top"),
+        "settled": say("a clear layer and a dense white layer: settled"),
+        "partly settled": say("streaks and a dense layer: partly settled"),
     }
-    return f"Seen in the vial: {milky[evenness(vial)]}."
+    return say("Seen in the vial: {milky}.", milky=milky[evenness(vial)])
 
 
 def amounts(liquid: Liquid, first: str = "") -> list[tuple[str, str]]:
@@ -112,10 +118,18 @@ class _Shelf:
         }
         self.outline = shape("outline", fc="none", ec=style.INK, lw=1.4)
         self.stopper = shape("stopper", fc=style.STOPPER)
-        self.tag = write(axes, 0, 0, "", size.words, f"{name}-tag", ha="center", fontweight="bold")
+        self.tag = write(axes, 0, 0, "", size.words, say("{name}-tag", name=name), ha="center", fontweight="bold")
         self.tag.set_bbox({"fc": "white", "ec": style.FAINT, "lw": 0.6, "pad": 2})
         self.lines = [
-            write(axes, 0, 0, "", size.words if at < 2 else size.small, f"{name}-words-{at}", ha="center")
+            write(
+                axes,
+                0,
+                0,
+                "",
+                size.words if at < 2 else size.small,
+                say("{name}-words-{at}", name=name, at=at),
+                ha="center",
+            )
             for at in range(5)
         ]
         self.lines[0].set_fontweight("bold")
@@ -126,7 +140,9 @@ class _Shelf:
     ) -> None:
         """Put a vial here, or nothing."""
         half, low = 50.0, 160.0 if vial and vial.inverted else 90.0
-        words: list[str] = [] if not place else ["no vial here", f"{place} vial"] if vial is None else []
+        words: list[str] = (
+            [] if not place else [say("no vial here"), say("{place} vial", place=place)] if vial is None else []
+        )
         stacked = dict.fromkeys(self.layers, NOTHING)
         if vial:
             words = _vial_words(place, vial, inside)
@@ -169,14 +185,20 @@ def _layers(vial: Vial, physics: Physics) -> list[tuple[str, float]]:
 
 
 def _vial_words(place: str, vial: Vial, inside: bool) -> list[str]:
-    stopper = "not wiped" if not vial.wiped_s else "wiped, still wet" if vial.wet else "wiped, dry"
-    turned = ", upside down" if vial.inverted else ""
-    words = [insulins()[vial.insulin].name, f"{place} vial{turned}", f"stopper {stopper}"]
+    stopper = say("not wiped") if not vial.wiped_s else say("wiped, still wet") if vial.wet else say("wiped, dry")
+    turned = say(", upside down") if vial.inverted else ""
+    words = [
+        insulins()[vial.insulin].name,
+        say("{place} vial{turned}", place=place, turned=turned),
+        say("stopper {stopper}", stopper=stopper),
+    ]
     if not inside:
         return words
-    own, *others = [f"{units} of {short(key)}" for key, units in amounts(vial.liquid, vial.insulin)] or ["empty"]
-    more = "+ " + ", ".join(others) if others else "nothing else in it"
-    return [*words[:2], own, more, f"{vial.kpa / ROOM_KPA * 100:.1f} % of room pressure"]
+    own, *others = [
+        say("{amount} of {short}", amount=units, short=short(key)) for key, units in amounts(vial.liquid, vial.insulin)
+    ] or ["empty"]
+    more = "+ " + ", ".join(others) if others else say("nothing else in it")
+    return [*words[:2], own, more, say("{kpa:.1f} % of room pressure", kpa=vial.kpa / ROOM_KPA * 100)]
 
 
 class BenchFigure:
@@ -186,7 +208,7 @@ class BenchFigure:
         self.figure, self._size = figure, size
         self._shown: dict[Artist, dict[str, Any]] = {}
         axes.plot([6, 486], [88, 88], color=style.FAINT, lw=1)
-        self._shelves = [_Shelf(axes, f"vial-{at}", size) for at in range(_SLOTS)]
+        self._shelves = [_Shelf(axes, say("vial-{at}", at=at), size) for at in range(_SLOTS)]
 
         def shape(part: str, **looks: Any) -> Polygon:
             return put(axes, named(Polygon(NOTHING, **looks), part))
@@ -208,7 +230,9 @@ class BenchFigure:
         self._near = write(axes, left, low + height + 9, "", size.small, "lens-title")
         self._title = write(axes, 504, 289, "", size.title, "syringe-title", fontweight="bold")
         self._reading = write(axes, 504, 146, "", size.title * 1.3, "syringe-reading", fontweight="bold")
-        self._lines = [write(axes, 504, 122 - 17 * at, "", size.words, f"syringe-words-{at}") for at in range(7)]
+        self._lines = [
+            write(axes, 504, 122 - 17 * at, "", size.words, say("syringe-words-{at}", at=at)) for at in range(7)
+        ]
 
     def show(self, bench: Bench, inside: bool = False) -> Touched:
         """Move everything to this moment and return the artists that were touched.
@@ -285,7 +309,7 @@ class BenchFigure:
         left, low, width, height = _LENS
         self._barrel.show(moving, held, parts, _ZERO_X, _MIDDLE + half, 1)
         moving.set(self._frame, visible=held is not None)
-        moving.set(self._near, text="" if held is None else "Near the stopper, magnified")
+        moving.set(self._near, text="" if held is None else say("Near the stopper, magnified"))
         moving.set(self._rod, xy=rod)
         moving.set(self._hub, xy=hub)
         moving.set(self._free, xy=needle)
@@ -313,30 +337,38 @@ def _syringe_words(bench: Bench, inside: bool) -> list[str]:
     """Return the syringe's name, its reading, and more lines."""
     held = bench.syringe
     if held is None:
-        given = [f"given: {units} of {short(key)}" for key, units in amounts(bench.given)]
-        return ["No syringe in hand", "", *(given if inside else [])]
-    words = [held.kind.name, f"Stopper at {mark_text(held.kind, held.mark)}", f"needle {_needle_words(held)}"]
+        given = [
+            say("given: {amount} of {short}", amount=units, short=short(key)) for key, units in amounts(bench.given)
+        ]
+        return [say("No syringe in hand"), "", *(given if inside else [])]
+    words = [
+        held.kind.name,
+        say("Stopper at {mark_text}", mark_text=mark_text(held.kind, held.mark)),
+        say("needle {needle_words}", needle_words=_needle_words(held)),
+    ]
     seen = []
     if held.air_ml * UNITS_PER_ML >= SHOWN_UNITS:
         seen.append("air")
     if held.barrel.ml:
-        seen.append(f"{'cloudy' if is_cloudy(held.barrel, bench.physics) else 'clear'} liquid")
+        seen.append(say("{which} liquid", which="cloudy" if is_cloudy(held.barrel, bench.physics) else "clear"))
     if held.bubbles_ml * UNITS_PER_ML >= SHOWN_UNITS:
         seen.append("bubbles")
     words.append("barrel: " + (", ".join(seen) or "nothing"))
     if held.labelled:
         words.append("labelled")
     if inside:
-        words += [f"inside: {units} of {short(key)}" for key, units in amounts(held.barrel)]
+        words += [
+            say("inside: {amount} of {short}", amount=units, short=short(key)) for key, units in amounts(held.barrel)
+        ]
         if held.bubbles_ml * UNITS_PER_ML >= SHOWN_UNITS:
-            words.append(f"bubbles: {units_text(round(held.bubbles_ml * UNITS_PER_ML, 2))}")
+            words.append(say("bubbles: {bubbles_ml}", bubbles_ml=units_text(round(held.bubbles_ml * UNITS_PER_ML, 2))))
     return words
 
 
 def _needle_words(held: Held) -> str:
     if held.vial:
-        return f"in {held.vial} vial, tip in {held.tip}"
-    return f"capped, with {held.capped}" if held.capped else "in no vial"
+        return say("in {vial} vial, tip in {tip}", vial=held.vial, tip=held.tip)
+    return say("capped, with {capped}", capped=held.capped) if held.capped else say("in no vial")
 
 
 def draw_bench(bench: Bench, size: Size = style.PAGE, inside: bool = False) -> BenchFigure:
@@ -363,6 +395,6 @@ def describe_bench(bench: Bench, inside: bool = False) -> str:
     said = [title, "; ".join(part for part in (reading, *lines) if part)]
     for place, vial in bench.vials.items():
         name, where, *more = _vial_words(place, vial, inside)
-        words = [f"{where}: {name}", evenness(vial), f"{number_text(round(vial.liquid.ml, 2))} mL", *more]
+        words = [f"{where}: {name}", evenness(vial), say("{ml} mL", ml=number_text(round(vial.liquid.ml, 2))), *more]
         said.append(", ".join(word for word in words if word))
     return ". ".join(one[0].upper() + one[1:] for one in said if one) + "."

@@ -18,6 +18,7 @@ from ..ward.meter import ends_of_range, read_meter
 from ..ward.observation import OffScale
 from ..ward.reading import read_order
 from ..ward.site import Site, example_sites, teaching_site
+from ..words import say
 from .bedside_words import (
     AGES,
     ALERT,
@@ -95,7 +96,7 @@ class Bedside(widgets.VBox):
     def _own(self, site: Site) -> Site:
         """Put a site among those to choose from, under a name that no other has."""
         while self._sites.get(site.name, site) != site:
-            site = replace(site, name=f"{site.name}, as given")
+            site = replace(site, name=say("{site}, as given", site=site.name))
         self._sites[site.name] = site
         return site
 
@@ -121,9 +122,11 @@ class Bedside(widgets.VBox):
         self.swallow = self._choice("swallow", SWALLOW, width="100px")
         self.last_dose = self._choice("last_dose", LAST_DOSE, width="210px")
         self.earlier = self._choice("earlier", EARLIER, width="190px")
-        self.changed = self._tick("changed", "new or changed state")
-        self.says_give = self._tick("says_give", "prescriber told, says give")
-        self.looked = widgets.Checkbox(value=True, description="looked for", indent=False, layout={"width": "auto"})
+        self.changed = self._tick("changed", say("new or changed state"))
+        self.says_give = self._tick("says_give", say("prescriber told, says give"))
+        self.looked = widgets.Checkbox(
+            value=True, description=say("looked for"), indent=False, layout={"width": "auto"}
+        )
         self.signs = {
             key: widgets.Checkbox(description=key.replace("-", " "), indent=False, layout={"width": "auto"})
             for key in shelf().signs
@@ -140,17 +143,17 @@ class Bedside(widgets.VBox):
         self.beside.observe(self._on_sites, "value")
         self._notice = Notice()
         names = {
-            "reading": "Glucose before the dose, as the meter shows it",
-            "slider": "Glucose before the dose",
-            "age": "The reading is",
+            "reading": say("Glucose before the dose, as the meter shows it"),
+            "slider": say("Glucose before the dose"),
+            "age": say("The reading is"),
             "meal": "Meal",
             "alertness": "Alertness",
             "swallow": "Swallowing",
-            "last-dose": "Last dose",
-            "earlier": "Earlier readings",
-            "signs": "Signs of a low",
-            "site": "Whose policy",
-            "beside": "Beside it",
+            "last-dose": say("Last dose"),
+            "earlier": say("Earlier readings"),
+            "signs": say("Signs of a low"),
+            "site": say("Whose policy"),
+            "beside": say("Beside it"),
         }
         self._frame = PanelFrame({f"mixlab-bedside-{key}": words for key, words in names.items()})
         for key in names:
@@ -188,7 +191,7 @@ class Bedside(widgets.VBox):
             )
             for group in ("autonomic", "neuroglycopenic")
         ]
-        signs = row("Signs of a low:", self.looked, *groups)
+        signs = row(say("Signs of a low:"), self.looked, *groups)
         signs.add_class("mixlab-bedside-signs")
         self._columns = [
             widgets.Box(
@@ -204,14 +207,14 @@ class Bedside(widgets.VBox):
             row(
                 "Swallowing:",
                 self.swallow,
-                "Last dose:",
+                say("Last dose:"),
                 self.last_dose,
                 "Earlier:",
                 self.earlier,
                 self.changed,
                 self.says_give,
             ),
-            row("Policy of:", self.site, "beside", self.beside),
+            row(say("Policy of:"), self.site, "beside", self.beside),
             self._notice,
             widgets.HBox(self._columns, layout={"grid_gap": "10px", "align_items": "flex-start"}),
             self._frame,
@@ -239,7 +242,7 @@ class Bedside(widgets.VBox):
         """Take a reading that can be; if there was none to be had, there is one now."""
         self._refused = False
         state = replace(self.state, reading=reading)
-        self._change(replace(state, age="just taken") if state.age == NO_READING else state)
+        self._change(replace(state, age=say("just taken")) if state.age == NO_READING else state)
 
     def _on_sign(self, _: Any) -> None:
         seen = tuple(key for key, box in self.signs.items() if box.value)
@@ -321,7 +324,7 @@ class Bedside(widgets.VBox):
         """Keep what was typed and the last good pictures, marked as stale, and say why."""
         self._notice.refuse(sentence, self.pictures)
         for sheet in self.sheets:
-            sheet.value = "<b>Nothing is decided yet:</b> first say which number and which unit is meant."
+            sheet.value = say("<b>Nothing is decided yet:</b> first say which number and which unit is meant.")
 
 
 _STYLE = """<style>

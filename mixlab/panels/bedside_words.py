@@ -13,9 +13,10 @@ from ..quantities import Glucose
 from ..ward.observation import Alertness, Earlier, Observation, OffScale
 from ..ward.order import Order
 from ..ward.site import Site
+from ..words import mark, say
 
-NO_READING = "none to be had"
-ALONE = "no second site"
+NO_READING = mark("none to be had")
+ALONE = mark("no second site")
 
 AGES: dict[str, float | None] = {
     "just taken": 0.0, "30 min old": 30.0, "60 min old": 60.0, "61 min old": 61.0, "3 h old": 180.0, "of unknown age": None,
@@ -52,13 +53,13 @@ class State:
     """What the controls say. `signs` is None while nobody has looked; `beside` is None for one site alone."""
 
     reading: Glucose | OffScale
-    age: str = "just taken"
+    age: str = mark("just taken")
     meal: str = "eating"
     signs: tuple[str, ...] | None = ()
     alertness: str = "awake"
-    swallow: str = "not tried"
-    last_dose: str = "none that could be this one"
-    earlier: str = "none out of line"
+    swallow: str = mark("not tried")
+    last_dose: str = mark("none that could be this one")
+    earlier: str = mark("none out of line")
     changed: bool = False
     says_give: bool = False
     site: Site
@@ -98,8 +99,8 @@ def sheet_html(decision: Decision) -> str:
     parts = (
         ("Next", "ol", decision.next_steps),
         ("Tell", "ul", decision.tell),
-        ("For the dose to be given later", "ul", decision.give_when),
-        ("Why, and who says so", "ul", [*map(str, decision.because), *decision.numbers]),
+        (say("For the dose to be given later"), "ul", decision.give_when),
+        (say("Why, and who says so"), "ul", [*map(str, decision.because), *decision.numbers]),
     )
     return "".join(
         f"<b>{title}</b><{kind}>{''.join(f'<li>{escape(one)}</li>' for one in lines)}</{kind}>"

@@ -13,6 +13,7 @@ from ..care.review import Finding
 from ..care.runs import rolls
 from ..figures.vials import label_words, look_words
 from ..quantities import number_text
+from ..words import say
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -71,32 +72,34 @@ BUTTONS: dict[str, dict[str, Callable[[State], Action]]] = {
 """Every button by its group: what it does as the controls stand."""
 
 _WORDS: dict[type[Action], Callable[[Any, Bench], str]] = {
-    do.CleanHands: lambda one, _: "clean the hands",
-    do.PutOnGloves: lambda one, _: "put on gloves",
-    do.ReadLabel: lambda one, _: f"read the label of the {one.vial} vial",
-    do.LookAt: lambda one, _: f"look at what is in the {one.vial} vial",
-    do.HaveChecked: lambda one, _: "have it checked by a second person",
-    do.Roll: lambda one, _: f"roll the {one.vial} vial, {number_text(one.times)} times",
-    do.Shake: lambda one, _: f"shake the {one.vial} vial",
-    do.Swab: lambda one, _: f"wipe the stopper of the {one.vial} vial, {number_text(one.for_s)} s",
-    do.LetDry: lambda one, _: f"let the stopper of the {one.vial} vial dry",
-    do.PullAir: lambda one, _: f"pull air to {number_text(one.to)}",
-    do.Pierce: lambda one, _: f"pierce the {one.vial} vial, tip in {one.tip}",
-    do.PushAir: lambda one, _: "push the air out",
-    do.Invert: lambda one, after: "turn the vial over" if _turned(after) else "turn the vial back upright",
-    do.DrawTo: lambda one, _: f"draw to {number_text(one.to)}",
-    do.TapBubbles: lambda one, _: "tap out the bubbles",
-    do.PushBackTo: lambda one, _: f"push back to {number_text(one.to)}",
-    do.Withdraw: lambda one, _: "withdraw the needle",
-    do.Cap: lambda one, _: f"cap the needle with {one.hands}",
-    do.Uncap: lambda one, _: "take the cap off",
-    do.LabelSyringe: lambda one, _: "label the syringe",
-    do.LayDown: lambda one, _: f"lay everything down for {number_text(one.minutes)} min",
-    do.Give: lambda one, _: "give the dose",
-    do.DiscardSyringe: lambda one, _: "drop the syringe into the sharps box",
-    do.TakeSyringe: lambda one, after: f"take a {after.kinds[one.kind].name}",
-    do.DiscardVial: lambda one, _: f"discard the {one.vial} vial",
-    do.TakeVial: lambda one, _: f"take a new {one.vial} vial",
+    do.CleanHands: lambda one, _: say("clean the hands"),
+    do.PutOnGloves: lambda one, _: say("put on gloves"),
+    do.ReadLabel: lambda one, _: say("read the label of the {vial} vial", vial=one.vial),
+    do.LookAt: lambda one, _: say("look at what is in the {vial} vial", vial=one.vial),
+    do.HaveChecked: lambda one, _: say("have it checked by a second person"),
+    do.Roll: lambda one, _: say("roll the {vial} vial, {times} times", vial=one.vial, times=number_text(one.times)),
+    do.Shake: lambda one, _: say("shake the {vial} vial", vial=one.vial),
+    do.Swab: lambda one, _: say(
+        "wipe the stopper of the {vial} vial, {for_s} s", vial=one.vial, for_s=number_text(one.for_s)
+    ),
+    do.LetDry: lambda one, _: say("let the stopper of the {vial} vial dry", vial=one.vial),
+    do.PullAir: lambda one, _: say("pull air to {to}", to=number_text(one.to)),
+    do.Pierce: lambda one, _: say("pierce the {vial} vial, tip in {tip}", vial=one.vial, tip=one.tip),
+    do.PushAir: lambda one, _: say("push the air out"),
+    do.Invert: lambda one, after: say("turn the vial over") if _turned(after) else say("turn the vial back upright"),
+    do.DrawTo: lambda one, _: say("draw to {to}", to=number_text(one.to)),
+    do.TapBubbles: lambda one, _: say("tap out the bubbles"),
+    do.PushBackTo: lambda one, _: say("push back to {to}", to=number_text(one.to)),
+    do.Withdraw: lambda one, _: say("withdraw the needle"),
+    do.Cap: lambda one, _: say("cap the needle with {hands}", hands=one.hands),
+    do.Uncap: lambda one, _: say("take the cap off"),
+    do.LabelSyringe: lambda one, _: say("label the syringe"),
+    do.LayDown: lambda one, _: say("lay everything down for {minutes} min", minutes=number_text(one.minutes)),
+    do.Give: lambda one, _: say("give the dose"),
+    do.DiscardSyringe: lambda one, _: say("drop the syringe into the sharps box"),
+    do.TakeSyringe: lambda one, after: say("take a {kinds}", kinds=after.kinds[one.kind].name),
+    do.DiscardVial: lambda one, _: say("discard the {vial} vial", vial=one.vial),
+    do.TakeVial: lambda one, _: say("take a new {vial} vial", vial=one.vial),
 }
 
 
@@ -120,14 +123,20 @@ def seen_words(action: Action, after: Bench) -> str:
 def review_html(findings: tuple[Finding, ...], trace: Trace) -> str:
     """Return the review as a list, every word escaped."""
     if not findings:
-        body = "<p><b>Nothing was wrong</b> in this run.</p>"
+        body = say("<p><b>Nothing was wrong</b> in this run.</p>")
     else:
         first = findings[0]
         rows = "".join(_finding_html(finding, finding is first, trace) for finding in findings)
-        body = f"<ol>{rows}</ol><p><b>Seen first:</b> step {first.step}: {escape(first.title)}.</p>"
-    return (
-        '<div class="mixlab-review" tabindex="0" role="region" aria-label="Review"><b>Review</b> '
-        f"of {len(trace)} steps{body}</div>"
+        body = say(
+            "<ol>{rows}</ol><p><b>Seen first:</b> step {step}: {title}.</p>",
+            rows=rows,
+            step=first.step,
+            title=escape(first.title),
+        )
+    return say(
+        '<div class="mixlab-review" tabindex="0" role="region" aria-label="Review"><b>Review</b> of {trace} steps{body}</div>',
+        trace=len(trace),
+        body=body,
     )
 
 
@@ -135,14 +144,21 @@ def _finding_html(finding: Finding, is_first: bool, trace: Trace) -> str:
     number = finding.step
     done = f" ({step_words(trace.actions[number - 1], trace.states[number])})" if number else ""
     lines = [
-        ("How much", finding.amount),
-        ("This dose", finding.dose),
+        (say("How much"), finding.amount),
+        (say("This dose"), finding.dose),
         ("Patient", finding.patient),
         ("Vial", finding.vial),
         ("Now", f"{finding.now}. {finding.do}"),
         ("Rule", finding.rule),
-        ("In doubt", finding.doubt),
+        (say("In doubt"), finding.doubt),
     ]
     said = "".join(f"<div><b>{name}:</b> {escape(words)}</div>" for name, words in lines if words)
-    mark = "<b>Seen first.</b> " if is_first else ""
-    return f"<li>{mark}<b>Step {number}</b>{escape(done)}: <b>{escape(finding.title)}</b>{said}</li>"
+    mark = say("<b>Seen first.</b> ") if is_first else ""
+    return say(
+        "<li>{mark}<b>Step {number}</b>{done}: <b>{title}</b>{said}</li>",
+        mark=mark,
+        number=number,
+        done=escape(done),
+        title=escape(finding.title),
+        said=said,
+    )

@@ -24,14 +24,15 @@ from ..quantities import NotAnAmount
 from ..ward.order import OrderError
 from ..ward.reading import read_order
 from ..ward.site import Site, teaching_site
+from ..words import mark, say
 from .bench_words import BUTTONS, State, review_html, seen_words, step_words
 from .frame import PanelFrame
 from .order_controls import FIRST_ORDER
 from .picture import LivePicture
 
-RIGHT_RUN = "right run"
-PREDICT = "Predict: what will the bench show?"
-SAFETY = "Teaching only. The prescriber's order, local policy and licensed practice come first."
+RIGHT_RUN = mark("right run")
+PREDICT = mark("Predict: what will the bench show?")
+SAFETY = mark("Teaching only. The prescriber's order, local policy and licensed practice come first.")
 
 _REFUSALS = (OrderError, CannotPrepare, NotAnAmount, Impossible)
 
@@ -131,7 +132,7 @@ class DrawUp(widgets.VBox):
             try:
                 return self._saved(self._file)
             except CannotReplay as refusal:
-                self.message = f"{refusal} It is left as it is, and this run is not saved."
+                self.message = say("{refusal} It is left as it is, and this run is not saved.", refusal=refusal)
                 self._file = None
         return run(bench_for(self._plan.order, self.site))
 
@@ -140,7 +141,13 @@ class DrawUp(widgets.VBox):
         trace = attempt.trace(self.site)
         assert self._plan is not None
         if str(read_order(attempt.order)) != str(self._plan.order):
-            raise CannotReplay(f"{file.name} holds a run for another order: {attempt.order}. Name another file.")
+            raise CannotReplay(
+                say(
+                    "{file} holds a run for another order: {order}. Name another file.",
+                    file=file.name,
+                    order=attempt.order,
+                )
+            )
         return trace
 
     def _save(self, trace: Trace) -> str:
@@ -150,7 +157,11 @@ class DrawUp(widgets.VBox):
         try:
             save_attempt(self._file, self._order_text, trace, self.site)
         except OSError as error:
-            return f"This step is not saved: {self._file} cannot be written ({error.strerror}). Name another file."
+            return say(
+                "This step is not saved: {file} cannot be written ({strerror}). Name another file.",
+                file=self._file,
+                strerror=error.strerror,
+            )
         return ""
 
     def _choose_run(self, name: str) -> Trace:
@@ -191,10 +202,10 @@ class DrawUp(widgets.VBox):
         self.undo = _button("undo")
         self.finish = _button("review")
         self.replay_step = widgets.IntSlider(min=0, max=0, readout=False, layout={"width": "180px"})
-        self.inside = widgets.ToggleButton(description="what is really inside", layout={"width": "auto"})
+        self.inside = widgets.ToggleButton(description=say("what is really inside"), layout={"width": "auto"})
         names = [RIGHT_RUN, *(name.replace("-", " ") for name in WRONG_RUNS)]
         self.run_name = widgets.Dropdown(options=names, layout={"width": "260px"})
-        self.next, self.restart = _button("next step"), _button("begin again")
+        self.next, self.restart = _button(say("next step")), _button(say("begin again"))
         self.strip, self._notice, self._heading, self._review = (widgets.HTML() for _ in range(4))
         self._replay_words = widgets.HTML()
         for control, field in (
@@ -215,12 +226,12 @@ class DrawUp(widgets.VBox):
         self.restart.on_click(lambda _: self._restart(self.run_name.value))
         self.run_name.observe(lambda change: self._restart(change.new, change.old), "value")
         named = {
-            "vial": (self.vial, "Vial to act on"),
-            "syringe": (self.syringe, "Syringe to take"),
-            "mark": (self.mark, "Mark for the stopper"),
-            "mark-box": (self.mark_box, "Mark for the stopper, typed"),
-            "replay": (self.replay_step, "Look back at step"),
-            "run": (self.run_name, "Run to show"),
+            "vial": (self.vial, say("Vial to act on")),
+            "syringe": (self.syringe, say("Syringe to take")),
+            "mark": (self.mark, say("Mark for the stopper")),
+            "mark-box": (self.mark_box, say("Mark for the stopper, typed")),
+            "replay": (self.replay_step, say("Look back at step")),
+            "run": (self.run_name, say("Run to show")),
         }
         for name, (control, _) in named.items():
             control.add_class(f"mixlab-{name}")
@@ -243,7 +254,7 @@ class DrawUp(widgets.VBox):
         chosen = [
             widgets.HTML("<b>Vial</b>"),
             self.vial,
-            widgets.HTML("<b>Mark for the stopper</b>"),
+            widgets.HTML(say("<b>Mark for the stopper</b>")),
             self.mark,
             self.mark_box,
             widgets.HTML("<b>Syringe</b>"),
@@ -304,12 +315,12 @@ class DrawUp(widgets.VBox):
             return
         trace = self.state.trace.up_to(len(self.state.trace) - 1)
         self._paused = False
-        self._change(self._at(trace), message=self._save(trace), aloud="One step taken back.")
+        self._change(self._at(trace), message=self._save(trace), aloud=say("One step taken back."))
 
     def _on_finish(self, _: Any) -> None:
         if self._plan is not None:
             self._change(
-                replace(self.state, reviewed=True, shown=len(self.state.trace)), aloud="The review stands below."
+                replace(self.state, reviewed=True, shown=len(self.state.trace)), aloud=say("The review stands below.")
             )
 
     def _on_next(self, _: Any) -> None:
@@ -317,9 +328,11 @@ class DrawUp(widgets.VBox):
             return
         done = len(self.state.trace)
         if self.state.trace.actions != self._run.actions[:done]:
-            self._change(self.state, message="This run has been changed by other steps. Undo them, or begin again.")
+            self._change(
+                self.state, message=say("This run has been changed by other steps. Undo them, or begin again.")
+            )
         elif done == len(self._run.actions):
-            self._change(self.state, message="The run has ended. Press review, or begin again.")
+            self._change(self.state, message=say("The run has ended. Press review, or begin again."))
         elif done + 1 == self._pause_at and not self._paused:
             self._paused = True
             self._change(self.state, aloud=PREDICT)
@@ -336,9 +349,11 @@ class DrawUp(widgets.VBox):
             self._settling = True
             self.run_name.value = before
             self._settling = False
-            self._change(self.state, message=f"This order leaves no room for that run: {refusal}")
+            self._change(self.state, message=say("This order leaves no room for that run: {refusal}", refusal=refusal))
             return
-        self._change(replace(self._at(trace), vial=places_of(trace.last)[0]), aloud=f"{name}: at its start.")
+        self._change(
+            replace(self._at(trace), vial=places_of(trace.last)[0]), aloud=say("{name}: at its start.", name=name)
+        )
 
     def _change(self, state: State, *, message: str = "", aloud: str = "") -> None:
         """Take a new state and show it."""
@@ -384,7 +399,7 @@ class DrawUp(widgets.VBox):
 
     def _reason(self, make: Callable[[State], Action], bench: Bench) -> str:
         if self._plan is None:
-            return "There is nothing to prepare: see the message."
+            return say("There is nothing to prepare: see the message.")
         try:
             return why_not(bench, make(self.state))
         except NotAnAmount as refusal:
@@ -393,15 +408,15 @@ class DrawUp(widgets.VBox):
     def _say(self) -> None:
         state, done = self.state, len(self.state.trace)
         order = str(self._plan.order) if self._run and self._plan else self._order_text
-        self._heading.value = f'<div class="mixlab-bench-order"><b>Order:</b> {escape(order)}</div>'
-        self._replay_words.value = f"<b>Look back:</b> step {state.shown} of {done}"
+        self._heading.value = say('<div class="mixlab-bench-order"><b>Order:</b> {order}</div>', order=escape(order))
+        self._replay_words.value = say("<b>Look back:</b> step {shown} of {done}", shown=state.shown, done=done)
         steps = "".join(
             f"<li{' aria-current=step' if number == state.shown else ''}>{escape(step_words(action, after))}</li>"
             for number, action, _, after in state.trace
         )
-        self.strip.value = (
-            '<div class="mixlab-strip" tabindex="0" role="region" aria-label="Steps so far"><div>'
-            f"<b>Steps so far</b>{f'<ol>{steps}</ol>' if steps else '<p>none yet</p>'}</div></div>"
+        self.strip.value = say(
+            '<div class="mixlab-strip" tabindex="0" role="region" aria-label="Steps so far"><div><b>Steps so far</b>{which}</div></div>',
+            which=f"<ol>{steps}</ol>" if steps else say("<p>none yet</p>"),
         )
         self._notice.value = f'<div class="mixlab-bench-notice">{self._notice_words()}</div>'
         self._review.value = review_html(self.findings, state.trace) if state.reviewed else ""
@@ -409,15 +424,26 @@ class DrawUp(widgets.VBox):
     def _notice_words(self) -> str:
         state, done = self.state, len(self.state.trace)
         if self.message:
-            return f'<span role="alert"><b>Not done:</b> {escape(self.message)}</span>'
+            return say('<span role="alert"><b>Not done:</b> {message}</span>', message=escape(self.message))
         if self._paused:
-            return f"<b>{PREDICT}</b> Then press next step."
+            return say("<b>{predict}</b> Then press next step.", predict=PREDICT)
         if state.shown < done:
-            return f"<b>Looking back</b> at step {state.shown} of {done}. The next action goes on from step {done}."
+            return say(
+                "<b>Looking back</b> at step {shown} of {done}. The next action goes on from step {done}.",
+                shown=state.shown,
+                done=done,
+            )
         if not done:
-            return "Begin with any step you think right. A greyed button says why when you point at it."
+            return say("Begin with any step you think right. A greyed button says why when you point at it.")
         _, action, _, after = list(state.trace)[-1]
-        return escape(f"Step {done}: {step_words(action, after)}. {seen_words(action, after)}")
+        return escape(
+            say(
+                "Step {done}: {step_words}. {seen_words}",
+                done=done,
+                step_words=step_words(action, after),
+                seen_words=seen_words(action, after),
+            )
+        )
 
 
 _STYLE = """<style>

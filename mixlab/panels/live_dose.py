@@ -22,6 +22,7 @@ from ..ward.observation import Observation
 from ..ward.order import Order, OrderError
 from ..ward.reading import read_order
 from ..ward.site import Site, teaching_site
+from ..words import say
 from .frame import CarriedNumber, PanelFrame
 from .notice import Notice
 from .order_controls import FIRST_ORDER, OrderControls
@@ -120,7 +121,7 @@ class LiveDose(widgets.VBox):
         tenths = unit == "mmol/L"
         self.glucose, self.glucose_box = self._glucose_controls(low, high, tenths=tenths)
         self.meal = widgets.ToggleButtons(
-            options=[("eating", True), ("not eating", False), ("not known", None)],
+            options=[("eating", True), (say("not eating"), False), (say("not known"), None)],
             style={"button_width": "auto"},
         )
         self.meal.add_class("mixlab-meal")
@@ -135,10 +136,10 @@ class LiveDose(widgets.VBox):
         self._frame = PanelFrame(
             self._order.names
             | {
-                "mixlab-glucose-slider": f"Glucose before the dose, {unit}",
-                "mixlab-glucose-box": f"Glucose before the dose, {unit}, typed",
-                "mixlab-meal": "Is the patient eating?",
-                "mixlab-signs": "Signs of a low",
+                "mixlab-glucose-slider": say("Glucose before the dose, {measure}", measure=unit),
+                "mixlab-glucose-box": say("Glucose before the dose, {measure}, typed", measure=unit),
+                "mixlab-meal": say("Is the patient eating?"),
+                "mixlab-signs": say("Signs of a low"),
             },
             self._order.readings
             | {
@@ -205,7 +206,9 @@ class LiveDose(widgets.VBox):
                     self._order.row("cloudy", _third()),
                     widgets.HBox(
                         [
-                            widgets.HTML(f"<b>Glucose</b>, {self.site.glucose_unit}, just taken"),
+                            widgets.HTML(
+                                say("<b>Glucose</b>, {glucose_unit}, just taken", glucose_unit=self.site.glucose_unit)
+                            ),
                             self.glucose,
                             self.glucose_box,
                         ],

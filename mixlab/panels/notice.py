@@ -7,6 +7,7 @@ from html import escape
 
 import ipywidgets as widgets
 
+from ..words import say
 from .picture import LivePicture
 
 
@@ -26,7 +27,9 @@ class Notice(widgets.HTML):
     def refuse(self, sentence: str, pictures: Iterable[LivePicture]) -> None:
         """Say why, and keep the last good pictures, marked as stale."""
         self.message = sentence
-        self.value = f'<div class="mixlab-refusal" role="alert"><b>Not shown:</b> {escape(sentence)}</div>'
+        self.value = say(
+            '<div class="mixlab-refusal" role="alert"><b>Not shown:</b> {text}</div>', text=escape(sentence)
+        )
         for picture in pictures:
             picture.stale = True
 

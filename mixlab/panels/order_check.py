@@ -12,24 +12,25 @@ from ..care.concerns import Concern, order_concerns
 from ..ward.order import OrderError
 from ..ward.reading import read_order
 from ..ward.site import Site, teaching_site
+from ..words import mark, say
 from .frame import CarriedHTML, PanelFrame
 from .order_controls import FIRST_ORDER
 
 EXAMPLES = {
     "well written": FIRST_ORDER,
-    "in a hurry": "Reg 8U + NPH20 units SC QD",
-    "a point too many": "regular insulin 8.0 units and NPH insulin 20 units subcut before breakfast",
-    "whose dose?": "regular insulin, 8 units NPH insulin, 20 units subcut before breakfast",
-    "which dose?": "regular insulin 8 to 10 units and NPH insulin 20 units subcut before breakfast",
-    "by the scale": "sliding scale regular insulin and NPH insulin 20 units subcut before breakfast",
-    "something missing": "regular insulin 8 and NPH insulin 20 units",
-    "wrong company": "regular insulin 8 units and insulin glargine 20 units subcut before breakfast",
-    "ten times": "regular insulin 80 units and NPH insulin 20 units subcut 30 minutes before breakfast",
-    "changed places": "regular insulin 20 units and NPH insulin 8 units subcut 30 minutes before breakfast",
+    "in a hurry": mark("Reg 8U + NPH20 units SC QD"),
+    "a point too many": mark("regular insulin 8.0 units and NPH insulin 20 units subcut before breakfast"),
+    "whose dose?": mark("regular insulin, 8 units NPH insulin, 20 units subcut before breakfast"),
+    "which dose?": mark("regular insulin 8 to 10 units and NPH insulin 20 units subcut before breakfast"),
+    "by the scale": mark("sliding scale regular insulin and NPH insulin 20 units subcut before breakfast"),
+    "something missing": mark("regular insulin 8 and NPH insulin 20 units"),
+    "wrong company": mark("regular insulin 8 units and insulin glargine 20 units subcut before breakfast"),
+    "ten times": mark("regular insulin 80 units and NPH insulin 20 units subcut 30 minutes before breakfast"),
+    "changed places": mark("regular insulin 20 units and NPH insulin 8 units subcut 30 minutes before breakfast"),
 }
 """Invented orders, most of them faulty."""
 
-KINDS = {"writing": "how it is written", "missing": "what is missing", "content": "what it says"}
+KINDS = {"writing": mark("how it is written"), "missing": mark("what is missing"), "content": mark("what it says")}
 
 
 class OrderCheck(widgets.VBox):
@@ -61,15 +62,15 @@ class OrderCheck(widgets.VBox):
     def __init__(self, order: str = FIRST_ORDER, usual: str = FIRST_ORDER, site: Site | None = None) -> None:
         self.site = site or teaching_site()
         self.concerns: tuple[Concern, ...] = ()
-        self.example = widgets.Dropdown(options=["your own", *EXAMPLES], layout={"width": "200px"})
+        self.example = widgets.Dropdown(options=[say("your own"), *EXAMPLES], layout={"width": "200px"})
         self.order_text = widgets.Textarea(value=order, rows=3, layout={"width": "auto", "flex": "1 1 auto"})
         self.usual = widgets.Text(value=usual, layout={"width": "auto", "flex": "1 1 auto"})
         self.answer = CarriedHTML()
         self._frame = PanelFrame(
             {
-                "mixlab-order-example": "Choose an order",
-                "mixlab-order-text": "The order as written",
-                "mixlab-order-usual": "The patient's usual order",
+                "mixlab-order-example": say("Choose an order"),
+                "mixlab-order-text": say("The order as written"),
+                "mixlab-order-usual": say("The patient's usual order"),
             }
         )
         for control, part in ((self.example, "example"), (self.order_text, "text"), (self.usual, "usual")):
@@ -79,9 +80,9 @@ class OrderCheck(widgets.VBox):
         self.usual.observe(self._check, "value")
         super().__init__(
             [
-                _row("Choose an order:", self.example),
-                _row("The order as written:", self.order_text),
-                _row("The patient's usual order:", self.usual),
+                _row(say("Choose an order:"), self.example),
+                _row(say("The order as written:"), self.order_text),
+                _row(say("The patient's usual order:"), self.usual),
                 self.answer,
                 self._frame,
                 widgets.HTML(_STYLE),
@@ -97,17 +98,19 @@ class OrderCheck(widgets.VBox):
     def _check(self, _: Any) -> None:
         text = self.order_text.value
         if self.example.value in EXAMPLES and EXAMPLES[self.example.value] != text:
-            self.example.value = "your own"
+            self.example.value = say("your own")
         fault, usual = "", None
         try:
             usual = read_order(self.usual.value) if self.usual.value.strip() else None
         except OrderError as refusal:
-            fault = f"The usual order cannot be compared with. {refusal}"
+            fault = say("The usual order cannot be compared with. {refusal}", refusal=refusal)
         self.concerns = order_concerns(text, usual=usual, site=self.site)
         verdict = verdict_words(text, self.concerns)
         with self._frame.carrying([self.answer]):
             self.answer.value = answer_html(text, self.concerns, verdict, fault)
-            self._frame.show({}, aloud=f"{verdict} Concerns: {len(self.concerns)}.")
+            self._frame.show(
+                {}, aloud=say("{verdict} Concerns: {concerns}.", verdict=verdict, concerns=len(self.concerns))
+            )
 
 
 def verdict_words(text: str, concerns: tuple[Concern, ...]) -> str:
@@ -115,9 +118,11 @@ def verdict_words(text: str, concerns: tuple[Concern, ...]) -> str:
     try:
         order = read_order(text)
     except OrderError as refusal:
-        return f"Not to be acted on. {refusal}"
+        return say("Not to be acted on. {refusal}", refusal=refusal)
     if concerns:
-        return f"It reads as: {order}. Do not act on it yet: clear up what stands below with the prescriber."
+        return say(
+            "It reads as: {order}. Do not act on it yet: clear up what stands below with the prescriber.", order=order
+        )
     return f"It reads as: {order}. Nothing unsafe was found in how it is written; whether the dose is right for this patient is not for this page to say."
 
 
@@ -143,7 +148,7 @@ def answer_html(text: str, concerns: tuple[Concern, ...], verdict: str, fault: s
         f'<p class="mixlab-order-verdict">{escape(verdict)}</p>'
         + (f'<p role="alert"><b>{escape(fault)}</b></p>' if fault else "")
         + (f"<ol>{lines}</ol>" if lines else "")
-        + "<p><small>Teaching only. A list never finds everything: when in doubt, ask the prescriber.</small></p>"
+        + say("<p><small>Teaching only. A list never finds everything: when in doubt, ask the prescriber.</small></p>")
     )
 
 

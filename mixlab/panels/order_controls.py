@@ -13,9 +13,10 @@ import ipywidgets as widgets
 from ..quantities import exact_units
 from ..ward.order import Order, OrderError
 from ..ward.reading import read_order
+from ..words import mark, say
 from .frame import CarriedNumber, CarriedText
 
-FIRST_ORDER = "regular insulin 8 units and NPH insulin 20 units subcut 30 minutes before breakfast"
+FIRST_ORDER = mark("regular insulin 8 units and NPH insulin 20 units subcut 30 minutes before breakfast")
 
 _SLIDER_TOP_UNITS = 60
 
@@ -75,8 +76,8 @@ class OrderControls:
         words = {"mixlab-order": "Order"}
         for look in ("clear", "cloudy"):
             words |= {
-                f"mixlab-{look}-slider": f"{look.capitalize()} insulin, units",
-                f"mixlab-{look}-box": f"{look.capitalize()} insulin, units, typed",
+                f"mixlab-{look}-slider": say("{capitalize} insulin, units", capitalize=look.capitalize()),
+                f"mixlab-{look}-box": say("{capitalize} insulin, units, typed", capitalize=look.capitalize()),
             }
         return words
 
@@ -132,11 +133,11 @@ class OrderControls:
         if self._settling:
             return
         if self.fault:
-            self._refuse(f"{self.fault} Correct the typed order before you move a dose.")
+            self._refuse(say("{fault} Correct the typed order before you move a dose.", fault=self.fault))
             self.settle(self.text.value, doses=True)
             return
         if not 0 <= units < math.inf:
-            self._refuse(f"{units:g} units cannot be drawn up. Enter a dose above 0.")
+            self._refuse(say("{amount:g} units cannot be drawn up. Enter a dose above 0.", amount=units))
             return
         first, second = (
             replace(dose, units=exact_units(units)) if dose.insulin.look == look else dose for dose in self.order.doses

@@ -17,6 +17,7 @@ from ..ward.meter import read_meter
 from ..ward.observation import Alertness, Observation
 from ..ward.reading import read_order
 from ..ward.site import Site, teaching_site
+from ..words import mark, say
 from .bedside_words import sheet_html
 from .frame import CarriedHTML, PanelFrame
 from .order_controls import FIRST_ORDER
@@ -37,7 +38,7 @@ ALERTNESS: dict[str, Alertness | Literal["as before"]] = {
     "as before": "as before", "awake": "awake", "drowsy": "drowsy", "unresponsive": "unresponsive",
 }  # fmt: skip
 SWALLOW: dict[str, bool | Literal["as before"]] = {"as before": "as before", "safe": True, "not safe": False}
-_ROW = {"flex_flow": "row wrap", "grid_gap": "2px 6px", "align_items": "center"}
+_ROW = {"flex_flow": "row wrap", "grid_gap": mark("2px 6px"), "align_items": "center"}
 
 
 class TreatLow(widgets.VBox):
@@ -125,11 +126,11 @@ class TreatLow(widgets.VBox):
         self._notice = widgets.HTML()
         self._frame = PanelFrame(
             {
-                "mixlab-treat-reading": f"The new reading, {site.glucose_unit}",
-                "mixlab-treat-signs": "Signs now",
-                "mixlab-treat-alertness": "Alertness now",
-                "mixlab-treat-swallow": "Swallowing now",
-                "mixlab-treat-buttons": "What you do",
+                "mixlab-treat-reading": say("The new reading, {glucose_unit}", glucose_unit=site.glucose_unit),
+                "mixlab-treat-signs": say("Signs now"),
+                "mixlab-treat-alertness": say("Alertness now"),
+                "mixlab-treat-swallow": say("Swallowing now"),
+                "mixlab-treat-buttons": say("What you do"),
             }
         )
 
@@ -160,7 +161,7 @@ class TreatLow(widgets.VBox):
     def _lay_out(self) -> list[widgets.Widget]:
         *doing, undo = self.buttons.items()
         measuring = [
-            *("<b>New reading:</b>", self.reading, "signs", self.signs, "alertness", self.alertness),
+            *(say("<b>New reading:</b>"), self.reading, "signs", self.signs, "alertness", self.alertness),
             *("swallowing", self.swallow, self.buttons["measure"]),
         ]
         parts = [button for words, button in doing if words != "measure"]
@@ -172,7 +173,11 @@ class TreatLow(widgets.VBox):
         half = {"width": "auto", "flex": "1 1 0", "min_width": "0", "overflow": "visible"}
         return [
             widgets.HTML(
-                f"<b>Order:</b> {escape(str(self._order))} · type each new reading in {self.site.glucose_unit}"
+                say(
+                    "<b>Order:</b> {order} · type each new reading in {glucose_unit}",
+                    order=escape(str(self._order)),
+                    glucose_unit=self.site.glucose_unit,
+                )
             ),
             buttons,
             measure,
@@ -190,7 +195,7 @@ class TreatLow(widgets.VBox):
         self.events = events
         if events and isinstance(events[-1], Measure):
             self.reading.value = ""  # a number is read off the meter anew each time
-        self.signs.value, self.alertness.value, self.swallow.value = "not looked for", "as before", "as before"
+        self.signs.value, self.alertness.value, self.swallow.value = say("not looked for"), "as before", "as before"
         self._say("")
         seen, last = self._seen(), self.moments[-1]
         with self._frame.carrying([self.record, self.sheet]):
@@ -210,20 +215,23 @@ class TreatLow(widgets.VBox):
 
     def _say(self, sentence: str) -> None:
         self.message = sentence
-        words = f"<b>Not done:</b> {escape(sentence)}" if sentence else ""
+        words = say("<b>Not done:</b> {text}", text=escape(sentence)) if sentence else ""
         self._notice.value = f'<div class="mixlab-refusal" role="alert">{words}</div>' if sentence else ""
 
     def _log_html(self) -> str:
         lines = "".join(f"<li>{moment_html(moment)}</li>" for moment in self.moments)
-        return f"<ol>{lines}</ol><p><b>Now:</b> {escape(self.moments[-1].due)}</p>"
+        return say("<ol>{lines}</ol><p><b>Now:</b> {due}</p>", lines=lines, due=escape(self.moments[-1].due))
 
 
 def moment_html(moment: Moment) -> str:
     """Return one line of the log."""
-    remark = f" <b>Not right:</b> {escape(moment.remark)}" if moment.remark else ""
-    return (
-        f"minute {number_text(moment.minute)}: {escape(event_words(moment))} → "
-        f"<b>{escape(moment.decision.choice)}</b>.{remark}"
+    remark = say(" <b>Not right:</b> {remark}", remark=escape(moment.remark)) if moment.remark else ""
+    return say(
+        "minute {minute}: {event_words} → <b>{choice}</b>.{remark}",
+        minute=number_text(moment.minute),
+        event_words=escape(event_words(moment)),
+        choice=escape(moment.decision.choice),
+        remark=remark,
     )
 
 
@@ -231,24 +239,26 @@ def event_words(moment: Moment) -> str:
     """Return what was done, in words."""
     match moment.event:
         case None:
-            signs = ", ".join(moment.observation.signs or ()).replace("-", " ") or "no signs"
-            return f"found with {moment.decision.reading}, {signs}"
+            signs = ", ".join(moment.observation.signs or ()).replace("-", " ") or say("no signs")
+            return say("found with {reading}, {signs}", reading=moment.decision.reading, signs=signs)
         case Carbohydrate(grams):
-            return f"{number_text(grams)} g of fast carbohydrate by mouth"
+            return say("{grams} g of fast carbohydrate by mouth", grams=number_text(grams))
         case EmergencyTreatment():
-            return "treated not by mouth, by the emergency protocol"
+            return say("treated not by mouth, by the emergency protocol")
         case Wait(minutes):
-            return f"waited {number_text(minutes)} minutes"
+            return say("waited {minutes} minutes", minutes=number_text(minutes))
         case Measure(signs=signs):
             named = ", ".join(signs or ()).replace("-", " ")
-            seen = "nobody looked for signs" if signs is None else named or "no signs"
-            return f"measured {moment.decision.reading}, {seen}"
+            seen = say("nobody looked for signs") if signs is None else named or say("no signs")
+            return say("measured {reading}, {seen}", reading=moment.decision.reading, seen=seen)
         case Eat():
-            return "food eaten"
+            return say("food eaten")
         case TellPrescriber(says_give):
-            return f"prescriber told, who says {'to give this dose' if says_give else 'to wait'}"
+            return say(
+                "prescriber told, who says {which}", which=say("to give this dose") if says_give else say("to wait")
+            )
         case CallForHelp():
-            return "called for help"
+            return say("called for help")
 
 
 _STYLE = """<style>

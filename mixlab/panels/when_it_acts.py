@@ -26,6 +26,7 @@ from ..ward.meal import Meal
 from ..ward.order import OrderError
 from ..ward.reading import read_order
 from ..ward.site import Site, teaching_site
+from ..words import mark, say
 from .frame import CarriedHTML, CarriedNumber, CarriedText, PanelFrame
 from .notice import Notice
 from .order_controls import FIRST_ORDER, OrderControls
@@ -49,10 +50,10 @@ from .when_words import (
 QUARTERS = tuple(f"{minute // 60:02}:{minute % 60:02}" for minute in range(0, 24 * 60, 15))
 """The places of a clock slider."""
 
-_HEIGHT = "max(56vh, 100vh - 340px)"
+_HEIGHT = mark("max(56vh, 100vh - 340px)")
 """The most a picture takes: on a small laptop all controls stay in sight, in a room it grows."""
 
-_NO_GUESS = "no guess yet"
+_NO_GUESS = mark("no guess yet")
 _GUESSES = ((_NO_GUESS, 0.0), *((f"{half / 2:g} h", half / 2) for half in range(1, 49)))
 _REFUSALS = (OrderError, CannotPrepare, NotAnAmount, NoModel, NotAClockTime, CannotPlan)
 
@@ -174,7 +175,7 @@ class WhenItActs(widgets.VBox):
         self.basal.observe(self._setter("basal_share"), "value")
         self.guess = widgets.SelectionSlider(options=_GUESSES, layout={"width": "420px"})
         self.guess.observe(lambda change: self._change(guess_h=change.new or None), "value")
-        self.show_sum = widgets.Button(description="Show the sum")
+        self.show_sum = widgets.Button(description=say("Show the sum"))
         self.show_sum.on_click(lambda _: self._change(sum_shown=not self.state.sum_shown))
         self.shown = widgets.ToggleButtons(options=VIEWS, value=self.state.shown, style={"button_width": "auto"})
         self.shown.observe(self._setter("shown"), "value")
@@ -184,31 +185,35 @@ class WhenItActs(widgets.VBox):
 
     def _names(self) -> dict[str, str]:
         words = {
-            "given_slider": "Injected at",
-            "given_text": "Injected at, typed",
-            "body_site": "Where on the body",
-            "spell": "What makes it faster",
-            "spell_start": "It begins, minutes after the injection",
-            "slip": "What went wrong",
+            "given_slider": say("Injected at"),
+            "given_text": say("Injected at, typed"),
+            "body_site": say("Where on the body"),
+            "spell": say("What makes it faster"),
+            "spell_start": say("It begins, minutes after the injection"),
+            "slip": say("What went wrong"),
             "row": "Handbook",
-            "fan": "Day to day",
-            "weight": "Body weight, kg",
-            "basal": "Part of the fasting need",
-            "guess": "Your guess: hours after the injection",
-            "shown": "Which picture",
+            "fan": say("Day to day"),
+            "weight": say("Body weight, kg"),
+            "basal": say("Part of the fasting need"),
+            "guess": say("Your guess: hours after the injection"),
+            "shown": say("Which picture"),
         }
         for attribute in words:
             getattr(self, attribute).add_class(f"mixlab-when-{attribute}")
         named = {f"mixlab-when-{attribute}": text for attribute, text in words.items()}
         for at, (name, controls) in enumerate(self.meals.items()):
-            for part, text in (("slider", f"{name} at"), ("text", f"{name} at, typed"), ("eaten", f"{name} is eaten")):
+            for part, text in (
+                ("slider", say("{name} at", name=name)),
+                ("text", say("{name} at, typed", name=name)),
+                ("eaten", say("{name} is eaten", name=name)),
+            ):
                 getattr(controls, part).add_class(f"mixlab-when-meal-{at}-{part}")
                 named[f"mixlab-when-meal-{at}-{part}"] = text
         return named
 
     def _readings(self) -> dict[str, str | list[str]]:
-        clocks = ["given_slider", *(f"meal-{at}-slider" for at in range(len(self.meals)))]
-        guesses = [f"{words} after the injection" if value else words for words, value in _GUESSES]
+        clocks = ["given_slider", *(say("meal-{at}-slider", at=at) for at in range(len(self.meals)))]
+        guesses = [say("{words} after the injection", words=words) if value else words for words, value in _GUESSES]
         words: dict[str, str | list[str]] = {f"mixlab-when-{name}": list(QUARTERS) for name in clocks}
         return words | {"mixlab-when-guess": guesses}
 
@@ -257,7 +262,7 @@ class WhenItActs(widgets.VBox):
 
         third = {"flex": "1 1 0", "min_width": "0"}
         given = widgets.HBox(
-            [widgets.HTML("<b>Injected</b> at"), self.given_slider, self.given_text], layout={"flex": "0.8 1 0"}
+            [widgets.HTML(say("<b>Injected</b> at")), self.given_slider, self.given_text], layout={"flex": "0.8 1 0"}
         )
         meals = [
             widgets.HBox(
@@ -265,18 +270,20 @@ class WhenItActs(widgets.VBox):
             )
             for name, one in self.meals.items()
         ]
-        self._guess_row = row("Where will the highest point of the sum be?", self.guess, self.show_sum, self._verdict)
+        self._guess_row = row(
+            say("Where will the highest point of the sum be?"), self.guess, self.show_sum, self._verdict
+        )
         self._meal_row = widgets.HBox(meals, layout={"grid_gap": "16px"})
-        self._need_row = row("Assumed need: part of the fasting need", self.basal)
-        self._fan_row = row("Day to day:", self.fan)
+        self._need_row = row(say("Assumed need: part of the fasting need"), self.basal)
+        self._fan_row = row(say("Day to day:"), self.fan)
         return [
             widgets.HBox([widgets.HTML("<b>Order</b>"), self.order_text], layout={"grid_gap": "8px"}),
             widgets.HBox(
                 [self._order.row("clear", third), self._order.row("cloudy", third), given], layout={"grid_gap": "16px"}
             ),
             row(
-                "Into the", self.body_site, "and then", self.spell, "from minute", self.spell_start,
-                "Given:", self.slip, "Weight, kg:", self.weight,
+                say('Into the'), self.body_site, say('and then'), self.spell, say('from minute'), self.spell_start,
+                "Given:", self.slip, say('Weight, kg:'), self.weight,
             ),
             row("Show:", self.shown, "Handbook:", self.row, self._fan_row),
             self._guess_row,
@@ -327,8 +334,20 @@ class WhenItActs(widgets.VBox):
         self._verdict.value = escape(guess_words(view))
         self.sheet.value = self._sheet_html()
         clashes = len(view.plan.clashes)
-        aloud = f"{view.order.clear}, {view.order.cloudy}, injected at {view.plan.given_at}. " + (
-            f"{clashes} thing{'s' * (clashes > 1)} that do{'es' * (clashes == 1)} not fit." if clashes else ""
+        aloud = say(
+            "{clear}, {cloudy}, injected at {given_at}. ",
+            clear=view.order.clear,
+            cloudy=view.order.cloudy,
+            given_at=view.plan.given_at,
+        ) + (
+            say(
+                "{clashes} thing{part} that do{part_2} not fit.",
+                clashes=clashes,
+                part="s" * (clashes > 1),
+                part_2="es" * (clashes == 1),
+            )
+            if clashes
+            else ""
         )
         self._frame.show({self.pictures[shown]: (touched, words)}, aloud=aloud)
 
@@ -359,7 +378,7 @@ class WhenItActs(widgets.VBox):
             self.spell_start.value = state.spell_start
             self.weight.value, self.basal.value = state.weight_kg, state.basal_share
             self.show_sum.disabled = state.guess_h is None
-            self.show_sum.description = "Hide the sum" if state.sum_shown else "Show the sum"
+            self.show_sum.description = say("Hide the sum") if state.sum_shown else say("Show the sum")
         finally:
             self._settling = False
 

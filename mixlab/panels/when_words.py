@@ -26,6 +26,7 @@ from ..quantities import number_text
 from ..ward.order import Order
 from ..ward.reading import read_order
 from ..ward.site import Site
+from ..words import mark, say
 
 HOURS = np.arange(289) / 12
 """What the curves are drawn at: every five minutes for 24 h."""
@@ -33,7 +34,12 @@ HOURS = np.arange(289) / 12
 FAN_HOURS = np.concatenate([np.arange(60) / 6, np.arange(10, 25)])
 """What the fan is drawn at: every ten minutes for ten hours, then every hour up to 24 h."""
 
-CURVES, CLEAR, CLOUDY, DAY = "the curves", "clear: who says what", "cloudy: who says what", "the day at the bedside"
+CURVES, CLEAR, CLOUDY, DAY = (
+    mark("the curves"),
+    mark("clear: who says what"),
+    mark("cloudy: who says what"),
+    mark("the day at the bedside"),
+)
 VIEWS = (CURVES, CLEAR, CLOUDY, DAY)
 
 NO_FAN = "off"
@@ -41,7 +47,7 @@ FANS: tuple[str, ...] = (NO_FAN, "day to day", "wide")
 
 NO_SPELL = "nothing"
 
-AS_ORDERED = "as ordered"
+AS_ORDERED = mark("as ordered")
 
 
 def slips() -> dict[str, Callable[[Order], Injection]]:
@@ -54,7 +60,7 @@ def slips() -> dict[str, Callable[[Order], Injection]]:
         "cloudy not rolled, sediment drawn": from_sediment,
     }
     return named | {
-        f"{number_text(100 * part)} % of the clear acts as cloudy": partial(contaminated, fraction=part)
+        say("{part} % of the clear acts as cloudy", part=number_text(100 * part)): partial(contaminated, fraction=part)
         for part in parts
     }
 
@@ -151,8 +157,10 @@ def _curves(state: State, order: Order) -> tuple[ActionCurves | None, ActionCurv
     except NoFigures as refusal:
         if (state.slip, state.spell, state.body_site) != (AS_ORDERED, NO_SPELL, "abdomen"):
             raise NoModel(
-                f"{refusal} So a slip, another place and what makes it faster cannot be shown: choose 'abdomen', 'nothing' and "
-                "'as ordered'."
+                say(
+                    "{refusal} So a slip, another place and what makes it faster cannot be shown: choose 'abdomen', 'nothing' and 'as ordered'.",
+                    refusal=refusal,
+                )
             ) from None
         return None, None, None
     injection, site = slips()[state.slip](order), state.body_site
@@ -174,7 +182,7 @@ def guess_words(view: View) -> str:
         return ""
     peak = curves.peak()
     if peak is None:
-        return "The sum never reaches the level that counts as acting."
+        return say("The sum never reaches the level that counts as acting.")
     return (
         f"You said {number_text(state.guess_h)} h; by the model the sum is strongest {number_text(round(peak, 1))} h after the "
         f"injection: {sum_words(curves)}."
@@ -189,17 +197,19 @@ def day_html(seen: DaySeen) -> str:
         for label, when, words, cited in clash_rows(plan)
     )
     looks = "".join(
-        f"<tr><td>{escape(label)}{' (first look)' * (label == '1')}</td><td>{escape(when)}</td><td>{escape(words)} <small>({escape(cited)})</small></td></tr>"
+        f"<tr><td>{escape(label)}{say(' (first look)') * (label == '1')}</td><td>{escape(when)}</td><td>{escape(words)} <small>({escape(cited)})</small></td></tr>"
         for label, when, words, cited in look_rows(plan)
     )
-    fits = f"<ul>{clashes}</ul>" if clashes else "<p>Nothing found by the taught times. Look in all the same.</p>"
+    fits = f"<ul>{clashes}</ul>" if clashes else say("<p>Nothing found by the taught times. Look in all the same.</p>")
     standing = "".join(
         f"<p>{escape(words)} <small>({escape(plan.site.cite(rule))})</small></p>" for words, rule in plan.standing
     )
-    return (
-        f"<h3>What does not fit</h3>{fits}<h3>All day</h3>{standing}<h3>When to look in</h3>"
-        f"<table><tr><th>No.</th><th>When</th><th>What for</th></tr>{looks}</table>"
-        f"<h3>Whose numbers these are</h3><ul>{''.join(f'<li>{escape(one)}</li>' for one in basis_sentences(seen))}</ul>"
+    return say(
+        "<h3>What does not fit</h3>{fits}<h3>All day</h3>{standing}<h3>When to look in</h3><table><tr><th>No.</th><th>When</th><th>What for</th></tr>{looks}</table><h3>Whose numbers these are</h3><ul>{part}</ul>",
+        fits=fits,
+        standing=standing,
+        looks=looks,
+        part="".join(f"<li>{escape(one)}</li>" for one in basis_sentences(seen)),
     )
 
 

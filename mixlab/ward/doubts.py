@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from ..quantities import units_text
+from ..words import mark, say
 from .insulin import Insulin
 from .order import CannotRead, MissingPart, OrderError, ReadyMixture
 from .phrases import Phrase, clock_time
@@ -16,20 +17,20 @@ from .written import Written, look_over
 LONGEST_TEXT = 500
 """More letters than an order for two insulins needs."""
 
-SAID_ONCE = ("route", "when", "clock", "how often")
+SAID_ONCE = ("route", "when", "clock", mark("how often"))
 """Kinds of phrases that an order may hold once."""
 
 _TIMES = SAID_ONCE[1:]
-_NUMBERS = ("dose", "two numbers", "range", "comma", "volume", "other unit", "number", "figures")
+_NUMBERS = ("dose", mark("two numbers"), "range", "comma", "volume", mark("other unit"), "number", "figures")
 
 
 def problems(text: str) -> Iterator[OrderError]:
     """Yield everything that keeps a text from being read as an order, the gravest kind first."""
     if not isinstance(text, str):
-        yield CannotRead("An order is a line of text. Type it as the prescriber wrote it.")
+        yield CannotRead(say("An order is a line of text. Type it as the prescriber wrote it."))
         return
     if len(text) > LONGEST_TEXT:
-        yield CannotRead("This text is too long for an order of two insulins. Type the order alone.")
+        yield CannotRead(say("This text is too long for an order of two insulins. Type the order alone."))
         return
     written = look_over(text)
     yield from unread(written)
@@ -45,13 +46,15 @@ def _missing(written: Written) -> Iterator[OrderError]:
     ready = [phrase for phrase in written.of("insulin") if _is_ready_mixture(phrase)]
     if names == 1 and ready:
         yield ReadyMixture(
-            f"'{written.typed(ready[0])}' is a ready mixture. It is never mixed with another insulin: ask the prescriber what "
-            "is meant.",
+            say(
+                "'{typed}' is a ready mixture. It is never mixed with another insulin: ask the prescriber what is meant.",
+                typed=written.typed(ready[0]),
+            ),
             place=(ready[0].start, ready[0].end),
         )
         return
     if names < 2:
-        what = "No insulin is named" if not names else "1 insulin name found"
+        what = say("No insulin is named") if not names else say("1 insulin name found")
         yield MissingPart(
             f"{what}; this lab prepares two insulins in one syringe. Name both, each with its dose in units.",
             part="insulin",
@@ -63,13 +66,17 @@ def _missing(written: Written) -> Iterator[OrderError]:
         )
     doses = len(written.of(*_NUMBERS)) + run_together
     if doses < 2:
-        what = "No dose in units was found" if not doses else "1 dose found"
+        what = say("No dose in units was found") if not doses else say("1 dose found")
         yield MissingPart(
-            f"{what} for two insulins. Each insulin needs its own dose, written like '8 units'.", part="dose"
+            say("{what} for two insulins. Each insulin needs its own dose, written like '8 units'.", what=what),
+            part="dose",
         )
     elif doses > 2 and doses == len(written.of("dose")):
         yield CannotRead(
-            f"{doses} doses in units found for two insulins. Each insulin needs one dose: ask the prescriber."
+            say(
+                "{doses} doses in units found for two insulins. Each insulin needs one dose: ask the prescriber.",
+                doses=doses,
+            )
         )
 
 
@@ -95,12 +102,15 @@ def _which_dose(written: Written) -> Iterator[OrderError]:
     if beside and not ((first or second or bound) and not between):
         return
     (one, other), (few, many) = (phrase.value for phrase in names), (_units(dose) for dose in doses)
-    readings = tuple(f"{one} {a} and {other} {b}" for a, b in ((few, many), (many, few)))
+    readings = tuple(
+        say("{one} {a} and {other} {b}", one=one, a=a, other=other, b=b) for a, b in ((few, many), (many, few))
+    )
     if few == many:
-        readings = (readings[0], f"one dose of {few}, written twice")
+        readings = (readings[0], say("one dose of {few}, written twice", few=few))
     yield ambiguous(
-        "Each dose has to stand beside its own insulin, without a comma or a word such as 'and' or 'of' that joins it to the "
-        "other one.",
+        say(
+            "Each dose has to stand beside its own insulin, without a comma or a word such as 'and' or 'of' that joins it to the other one."
+        ),
         readings,
         (items[0].start, items[-1].end),
     )
@@ -120,35 +130,38 @@ def _said_twice(written: Written) -> Iterator[OrderError]:
         said = [" ".join(written.typed(phrase).split()) for phrase in found]
         if len(found) > 1:
             different = tuple(dict.fromkeys(said))
-            each = "each insulin in an injection of its own"
-            readings = (*different, each) if len(different) > 1 else ("both insulins in one injection", each)
-            yield ambiguous(f"The order says both {' and '.join(map(repr, said))}.", readings, place)
+            each = say("each insulin in an injection of its own")
+            readings = (*different, each) if len(different) > 1 else (say("both insulins in one injection"), each)
+            yield ambiguous(say("The order says both {map}.", map=" and ".join(map(repr, said))), readings, place)
         elif found and found[0].kind == "meal":
             if written.unsafe(found[0]):
                 continue  # told with the short form that stands before it
             yield CannotRead(
-                f"'{said[0]}' does not say whether before, with or after. Ask the prescriber for the time in relation to it.",
+                say(
+                    "'{said}' does not say whether before, with or after. Ask the prescriber for the time in relation to it.",
+                    said=said[0],
+                ),
                 place=place,
             )
         elif kind in _TIMES and found and items and items[0].start < found[0].start < items[-1].start:
-            readings = (f"both insulins {said[0]}", f"only the first insulin {said[0]}")
-            yield ambiguous(f"'{said[0]}' stands between the two doses.", readings, place)
+            readings = (say("both insulins {said}", said=said[0]), say("only the first insulin {said}", said=said[0]))
+            yield ambiguous(say("'{said}' stands between the two doses.", said=said[0]), readings, place)
 
 
 _HALVES = (
-    ("before noon", r"\b(?:breakfast|morning)\b"),
-    ("after noon", r"\b(?:supper|dinner|evening|night|bedtime)\b"),
+    (mark("before noon"), r"\b(?:breakfast|morning)\b"),
+    (mark("after noon"), r"\b(?:supper|dinner|evening|night|bedtime)\b"),
 )
 
 
 def _times_apart(written: Written) -> Iterator[OrderError]:
     """Refuse times of both halves of the day for one dose, such as 'before breakfast at 22:00'."""
-    found = [(phrase, half) for phrase in written.of("when", "clock", "how often") if (half := _half(phrase))]
+    found = [(phrase, half) for phrase in written.of("when", "clock", say("how often")) if (half := _half(phrase))]
     if len({half for _, half in found}) > 1 and len({phrase.kind for phrase, _ in found}) > 1:
         said = tuple(dict.fromkeys(" ".join(written.typed(phrase).split()) for phrase, _ in found))
         places = [(phrase.start, phrase.end) for phrase, _ in found]
         place = (min(start for start, _ in places), max(end for _, end in places))
-        yield ambiguous(f"{' and '.join(map(repr, said))} are not the same time of day.", said, place)
+        yield ambiguous(say("{map} are not the same time of day.", map=" and ".join(map(repr, said))), said, place)
 
 
 def _half(phrase: Phrase) -> str | None:

@@ -7,6 +7,7 @@ import re
 from dataclasses import dataclass
 
 from ..quantities import ClockTime, NotAnAmount, read_clock
+from ..words import say
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -44,7 +45,9 @@ class Meal:
         read_clock(self.at)
         number = isinstance(self.grams, int | float) and not isinstance(self.grams, bool)
         if not number or not 0 <= self.grams < math.inf:
-            raise NotAnAmount(f"{self.grams!r} g of carbohydrate is not possible. Enter a number from 0.")
+            raise NotAnAmount(
+                say("{grams!r} g of carbohydrate is not possible. Enter a number from 0.", grams=self.grams)
+            )
 
     @property
     def clock(self) -> ClockTime:

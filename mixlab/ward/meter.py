@@ -7,6 +7,7 @@ import re
 from ..facts.record import Fact
 from ..facts.shelf import shelf
 from ..quantities import Glucose, GlucoseUnit, NotAnAmount, meter_reading, number_text
+from ..words import say
 from .observation import OffScale
 from .site import Site
 
@@ -94,7 +95,9 @@ def read_meter(text: str, site: Site) -> Glucose | OffScale:
         For anything else that no meter shows. The message says what is wrong and what to do.
     """
     if not isinstance(text, str):
-        raise NotAnAmount(f"{text!r} is not what somebody typed. Write the reading as text, for example '98 mg/dL'.")
+        raise NotAnAmount(
+            say("{text!r} is not what somebody typed. Write the reading as text, for example '98 mg/dL'.", text=text)
+        )
     plain = " ".join(text.translate(_NORMAL).casefold().split())
     if plain in ("hi", "lo"):
         return "HI" if plain == "hi" else "LO"
@@ -110,8 +113,12 @@ def read_meter(text: str, site: Site) -> Glucose | OffScale:
     meant = in_the_other_unit(glucose, site) if bare else None
     if meant is not None:
         raise WrongUnit(
-            f"This ward's meter cannot show {written['number']} {unit}: did you mean {written['number']} {meant.unit}? Look at "
-            "the unit on the meter's screen and write it behind the number.",
+            say(
+                "This ward's meter cannot show {written} {measure}: did you mean {written} {measure_2}? Look at the unit on the meter's screen and write it behind the number.",
+                written=written["number"],
+                measure=unit,
+                measure_2=meant.unit,
+            ),
             meant,
         )
     if glucose.value == 0:
@@ -128,19 +135,32 @@ def _could_show(glucose: Glucose, site: Site) -> bool:
 
 def _why_not(plain: str, text: str, site: Site) -> str:
     example = f"{number_text(98 if site.glucose_unit == 'mg/dL' else 5.4)} {site.glucose_unit}"
-    ask = f"Write the number on the meter's screen, for example {example}, or HI or LO if it says so."
+    ask = say(
+        "Write the number on the meter's screen, for example {example}, or HI or LO if it says so.", example=example
+    )
     if not plain:
-        return f"There is no reading. {ask}"
+        return say("There is no reading. {ask}", ask=ask)
     if re.match(r"[-\u2212\u2013\u2010\u2011] ?[0-9.]", plain):
-        return f"{text.strip()!r} is below zero. {ask}"
+        return say("{strip!r} is below zero. {ask}", strip=text.strip(), ask=ask)
     if re.search(r"[0-9] ?, ?[0-9]", plain):
-        return f"{text.strip()!r} has a comma in it. Write a point instead, as in 5.4, and no comma between thousands."
+        return say(
+            "{strip!r} has a comma in it. Write a point instead, as in 5.4, and no comma between thousands.",
+            strip=text.strip(),
+        )
     if re.match(r"\.[0-9]", plain):
-        return f"{text.strip()!r} has no figure before the point. Write a zero there, as in 0.9."
+        return say("{strip!r} has no figure before the point. Write a zero there, as in 0.9.", strip=text.strip())
     if re.fullmatch(r"[0-9]+\. ?(?:mg ?/ ?dl|mmol ?/ ?l)?", plain):
-        return f"{text.strip()!r} ends with a point. Write the number without it, or with the figure behind it."
+        return say(
+            "{strip!r} ends with a point. Write the number without it, or with the figure behind it.",
+            strip=text.strip(),
+        )
     if plain in ("high", "low"):
-        return f"{text.strip()!r} may be what the meter shows or what you think of it. Write HI or LO if the screen says so."
+        return say(
+            "{strip!r} may be what the meter shows or what you think of it. Write HI or LO if the screen says so.",
+            strip=text.strip(),
+        )
     if re.match(r"[0-9]", plain):
-        return f"{text.strip()!r} is not one number with a glucose unit (mg/dL or mmol/L). {ask}"
-    return f"{text.strip()!r} is not a reading. {ask}"
+        return say(
+            "{strip!r} is not one number with a glucose unit (mg/dL or mmol/L). {ask}", strip=text.strip(), ask=ask
+        )
+    return say("{strip!r} is not a reading. {ask}", strip=text.strip(), ask=ask)

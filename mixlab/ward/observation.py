@@ -8,6 +8,7 @@ from typing import Literal, get_args
 
 from ..facts.shelf import shelf
 from ..quantities import Glucose, NotAnAmount
+from ..words import say
 
 OffScale = Literal["HI", "LO"]
 """What a meter shows instead of a number when the glucose lies above or below what it can measure."""
@@ -33,8 +34,10 @@ class Earlier:
         _refuse_unitless(self.glucose)
         if not _is_time(self.hours_ago):
             raise NotAnAmount(
-                f"An earlier reading cannot be from {self.hours_ago!r} hours ago. Write how many hours have passed since "
-                "then, for example 3."
+                say(
+                    "An earlier reading cannot be from {hours_ago!r} hours ago. Write how many hours have passed since then, for example 3.",
+                    hours_ago=self.hours_ago,
+                )
             )
 
 
@@ -112,16 +115,24 @@ class Observation:
             _refuse_unknown_signs(self.signs)
         if self.minutes_old is not None and not _is_time(self.minutes_old):
             raise NotAnAmount(
-                f"A reading cannot be {self.minutes_old!r} minutes old. Enter how many minutes ago it was taken."
+                say(
+                    "A reading cannot be {minutes_old!r} minutes old. Enter how many minutes ago it was taken.",
+                    minutes_old=self.minutes_old,
+                )
             )
         if self.hours_since_dose is not None and not _is_time(self.hours_since_dose):
             raise NotAnAmount(
-                f"The last dose cannot be {self.hours_since_dose!r} hours ago. Enter how many hours have passed since it."
+                say(
+                    "The last dose cannot be {hours_since_dose!r} hours ago. Enter how many hours have passed since it.",
+                    hours_since_dose=self.hours_since_dose,
+                )
             )
         if self.minutes_after_treatment is not None and not _is_time(self.minutes_after_treatment):
             raise NotAnAmount(
-                f"A reading cannot be taken {self.minutes_after_treatment!r} minutes after a treatment. Enter how many minutes "
-                "lay between them, or None if no low was treated."
+                say(
+                    "A reading cannot be taken {minutes_after_treatment!r} minutes after a treatment. Enter how many minutes lay between them, or None if no low was treated.",
+                    minutes_after_treatment=self.minutes_after_treatment,
+                )
             )
         if self.alertness is not None and self.alertness not in _ALERTNESS:
             raise NotAnAmount(
@@ -130,13 +141,20 @@ class Observation:
             )
         if not isinstance(self.earlier, tuple) or not all(isinstance(one, Earlier) for one in self.earlier):
             raise NotAnAmount(
-                "Earlier readings are written as a list, each with its time: (Earlier(Glucose(64, 'mg/dL'), 3),)."
+                say("Earlier readings are written as a list, each with its time: (Earlier(Glucose(64, 'mg/dL'), 3),).")
             )
         for asked, unknown in _YES_OR_NO:
             answer = getattr(self, asked)
             if answer is not True and answer is not False and not (unknown and answer is None):
-                choices = "True, False, or None for not known" if unknown else "True or False"
-                raise NotAnAmount(f"{asked} is a question of yes or no, not {answer!r}. Write {choices}.")
+                choices = say("True, False, or None for not known") if unknown else say("True or False")
+                raise NotAnAmount(
+                    say(
+                        "{asked} is a question of yes or no, not {answer!r}. Write {choices}.",
+                        asked=asked,
+                        answer=answer,
+                        choices=choices,
+                    )
+                )
 
 
 _ALERTNESS: tuple[str, ...] = get_args(Alertness)
@@ -159,15 +177,20 @@ def _refuse_unitless(glucose: object) -> None:
         return
     if isinstance(glucose, str):
         raise NotAnAmount(
-            f"{glucose!r} is not a reading. Write Glucose(98, 'mg/dL'), or 'HI' or 'LO' if the meter shows it."
+            say(
+                "{glucose!r} is not a reading. Write Glucose(98, 'mg/dL'), or 'HI' or 'LO' if the meter shows it.",
+                glucose=glucose,
+            )
         )
-    raise NotAnAmount(f"{glucose!r} has no unit. Write Glucose({glucose!r}, 'mg/dL') or 'mmol/L'.")
+    raise NotAnAmount(say("{glucose!r} has no unit. Write Glucose({glucose!r}, 'mg/dL') or 'mmol/L'.", glucose=glucose))
 
 
 def _refuse_unknown_signs(signs: object) -> None:
     if isinstance(signs, str) or not isinstance(signs, tuple | list):
-        raise NotAnAmount(f"Write the signs as a list, even for one: ({signs!r},).")
+        raise NotAnAmount(say("Write the signs as a list, even for one: ({signs!r},).", signs=signs))
     known = shelf().signs
     for sign in signs:
         if not isinstance(sign, str) or sign not in known:
-            raise NotAnAmount(f"{sign!r} is not a sign on the list. Choose from: {', '.join(known)}.")
+            raise NotAnAmount(
+                say("{sign!r} is not a sign on the list. Choose from: {known}.", sign=sign, known=", ".join(known))
+            )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from ..quantities import units_text
+from ..words import say
 from .insulin import Insulin
 
 
@@ -173,13 +174,24 @@ class Order:
         first, second = self.doses
         if first.insulin.look == second.insulin.look:
             raise NotOneClearOneCloudy(
-                f"{first.insulin} and {second.insulin} are both {first.insulin.look}. A mixed dose is one clear and one "
-                "cloudy insulin: ask the prescriber before anything is drawn up."
+                say(
+                    "{insulin} and {insulin_2} are both {look}. A mixed dose is one clear and one cloudy insulin: ask the prescriber before anything is drawn up.",
+                    insulin=first.insulin,
+                    insulin_2=second.insulin,
+                    look=first.insulin.look,
+                )
             )
         return first if first.insulin.look == look else second
 
     def __str__(self) -> str:
         first, second = self.doses
-        clock = f"at {self.clock}" if self.clock else None
-        said = (f"{first} and {second}", self.strength, self.route, self.when, clock, self.how_often)
+        clock = say("at {clock}", clock=self.clock) if self.clock else None
+        said = (
+            say("{first} and {second}", first=first, second=second),
+            self.strength,
+            self.route,
+            self.when,
+            clock,
+            self.how_often,
+        )
         return " ".join(part for part in said if part)

@@ -7,6 +7,7 @@ import unicodedata
 from collections.abc import Iterator
 
 from ..quantities import units_text
+from ..words import mark, say
 from .order import (
     Ambiguous,
     CannotRead,
@@ -37,16 +38,20 @@ def ambiguous(what: str, readings: tuple[str, ...], place: tuple[int, int]) -> A
     """Return the refusal of what could mean two things or more, with all its readings."""
     meant = ", or ".join(f"'{one}'" for one in readings)
     return Ambiguous(
-        f"{what} It could mean {meant}. Ask the prescriber which is meant.", readings=readings, place=place
+        say("{what} It could mean {meant}. Ask the prescriber which is meant.", what=what, meant=meant),
+        readings=readings,
+        place=place,
     )
 
 
 def _invisible(written: Written) -> Iterator[OrderError]:
     for found in re.finditer(INVISIBLE, written.plain):
-        name = unicodedata.name(written.text[found.start()], "a character without a name").lower()
+        name = unicodedata.name(written.text[found.start()], say("a character without a name")).lower()
         yield CannotRead(
-            f"Between the letters stands a character that cannot be seen ({name}). It could hide another dose: type the order "
-            "again.",
+            say(
+                "Between the letters stands a character that cannot be seen ({name}). It could hide another dose: type the order again.",
+                name=name,
+            ),
             place=found.span(),
         )
 
@@ -55,32 +60,42 @@ def _unsafe(written: Written) -> Iterator[OrderError]:
     for writing in written.writings:
         if writing.row.stops:
             yield UnsafeWriting(
-                f"'{written.text[writing.start : writing.end].strip()}' is not safe to act on: it {writing.row.risk} "
-                f"{writing.row.misread_as}. Do not decode it: ask the prescriber to write the order again with "
-                f"{writing.write}.",
+                say(
+                    "'{strip}' is not safe to act on: it {risk} {misread_as}. Do not decode it: ask the prescriber to write the order again with {write}.",
+                    strip=written.text[writing.start : writing.end].strip(),
+                    risk=writing.row.risk,
+                    misread_as=writing.row.misread_as,
+                    write=writing.write,
+                ),
                 place=(writing.start, writing.end),
             )
 
 
 def _not_prepared_here(written: Written) -> Iterator[OrderError]:
-    for phrase in written.of("other route", "other strength", "no fixed dose"):
+    for phrase in written.of(say("other route"), say("other strength"), say("no fixed dose")):
         quoted, place = written.typed(phrase), (phrase.start, phrase.end)
         if phrase.kind == "other route":
             yield OtherRoute(
-                f"'{quoted}': this lab prepares doses for under the skin only, and a cloudy insulin is never given into a vein. "
-                "Draw nothing up: ask the prescriber.",
+                say(
+                    "'{quoted}': this lab prepares doses for under the skin only, and a cloudy insulin is never given into a vein. Draw nothing up: ask the prescriber.",
+                    quoted=quoted,
+                ),
                 place=place,
             )
         elif phrase.kind == "other strength":
             yield OtherStrength(
-                f"'{quoted}': this lab prepares U-100 insulin only. Never convert in your head: ask the prescriber and the "
-                "pharmacy.",
+                say(
+                    "'{quoted}': this lab prepares U-100 insulin only. Never convert in your head: ask the prescriber and the pharmacy.",
+                    quoted=quoted,
+                ),
                 place=place,
             )
         else:
             yield NoFixedDose(
-                f"'{quoted}' does not give a fixed dose for this injection. Do not work one out yourself: ask the prescriber "
-                "for both doses in units.",
+                say(
+                    "'{quoted}' does not give a fixed dose for this injection. Do not work one out yourself: ask the prescriber for both doses in units.",
+                    quoted=quoted,
+                ),
                 place=place,
             )
 
@@ -88,38 +103,46 @@ def _not_prepared_here(written: Written) -> Iterator[OrderError]:
 def _conditions(written: Written) -> Iterator[OrderError]:
     for phrase in written.of("condition"):
         yield HasCondition(
-            f"'{' '.join(written.typed(phrase).split())}' is a condition, and this lab does not read it. Keep it beside the "
-            "dose, and ask the prescriber if it is not clear.",
+            say(
+                "'{split}' is a condition, and this lab does not read it. Keep it beside the dose, and ask the prescriber if it is not clear.",
+                split=" ".join(written.typed(phrase).split()),
+            ),
             place=(phrase.start, phrase.end),
         )
 
 
 def _two_numbers(written: Written) -> Iterator[OrderError]:
-    for phrase in written.of("range", "comma", "two numbers", "half clock"):
+    for phrase in written.of("range", "comma", say("two numbers"), say("half clock")):
         quoted, place = written.typed(phrase), (phrase.start, phrase.end)
         if phrase.kind == "half clock":
             hour, minute = (*re.findall(r"[0-9]+", phrase.text), "00")[:2]
             early, late = int(hour) % 12, int(hour) % 12 + 12
             yield ambiguous(
-                f"'{quoted}' does not say which half of the day.",
-                (f"at {early:02}:{minute}", f"at {late:02}:{minute}"),
+                say("'{quoted}' does not say which half of the day.", quoted=quoted),
+                (
+                    say("at {early:02}:{minute}", early=early, minute=minute),
+                    say("at {late:02}:{minute}", late=late, minute=minute),
+                ),
                 place,
             )
             continue
         if phrase.kind == "comma":
             whole, rest = re.findall(r"[0-9]+", phrase.text)
             numbers: list[int | float] = [float(f"{whole}.{rest}"), int(whole + rest)]
-            what = f"The comma in '{quoted}' can be a decimal comma or none."
+            what = say("The comma in '{quoted}' can be a decimal comma or none.", quoted=quoted)
         else:
             numbers = numbers_in(phrase.text)
             if "/" in phrase.text and numbers[-1]:
                 numbers = [numbers[0] / numbers[-1], *numbers]
-            what = f"'{quoted}' gives two numbers for one dose."
+            what = say("'{quoted}' gives two numbers for one dose.", quoted=quoted)
         readings = tuple(units_text(number) for number in dict.fromkeys(numbers))
         if len(readings) > 1:
             yield ambiguous(what, readings, place)
         else:
-            yield CannotRead(f"'{quoted}' is not a plain dose. Ask the prescriber to write one number.", place=place)
+            yield CannotRead(
+                say("'{quoted}' is not a plain dose. Ask the prescriber to write one number.", quoted=quoted),
+                place=place,
+            )
 
 
 _NOT_A_DOSE = {
@@ -128,8 +151,9 @@ _NOT_A_DOSE = {
     "other unit": "is not a dose in units. Insulin is ordered in units: ask the prescriber; never convert it yourself.",
     "figures": "is not a dose this lab can be sure of. Write each dose as a plain number and the word units, for example "
     "'8 units'; if the order itself is written so, ask the prescriber.",
-    "minutes": "does not fit a time this lab can be sure of. Ask the prescriber to write one time, for example '30 minutes "
-    "before breakfast'.",
+    "minutes": mark(
+        "does not fit a time this lab can be sure of. Ask the prescriber to write one time, for example '30 minutes before breakfast'."
+    ),
 }
 
 
@@ -138,7 +162,7 @@ def _not_understood(written: Written) -> Iterator[OrderError]:
     runs = _unknown_runs(written)
     for start, end in runs:
         quoted = written.text[start:end] if end - start <= 40 else f"{written.text[start : start + 40]} …"
-        why = "is not understood. Check the spelling, or ask the prescriber what is meant."
+        why = say("is not understood. Check the spelling, or ask the prescriber what is meant.")
         if any(letter.isdigit() for letter in quoted):
             why = _NOT_A_DOSE["figures"]
         yield CannotRead(f"'{quoted}' {why}", place=(start, end))

@@ -1,0 +1,37 @@
+"""The words a learner reads: one catalogue, in the language and with the terms of the site that speaks.
+
+`say` and `plural` look a sentence up by its English text, put in the site's terms and fill in its places. Whose words they
+are is a `Voice`: that of the site in force, or of another one while it is `speaking`.
+"""
+
+from .catalogue import Catalogue, languages, unsaid
+from .voice import (
+    TERMS,
+    Voice,
+    date_text,
+    decimal_text,
+    mark,
+    plural,
+    remembered,
+    say,
+    speak_by_default,
+    speaking,
+    voice_now,
+)
+
+__all__ = [
+    "TERMS",
+    "Catalogue",
+    "Voice",
+    "date_text",
+    "decimal_text",
+    "languages",
+    "mark",
+    "plural",
+    "remembered",
+    "say",
+    "speak_by_default",
+    "speaking",
+    "unsaid",
+    "voice_now",
+]

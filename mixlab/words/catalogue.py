@@ -1,0 +1,113 @@
+"""The sentences of one language, read from its gettext file; what is missing stays English and is reported.
+
+The default language is the English of the code itself. Every other one is a file beside this module, such as ``en-GB.po``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from functools import cache
+from importlib import resources
+from string import Formatter
+
+DEFAULT_LANGUAGE = "en-US"
+"""The language of the sentences in the code and in the facts."""
+
+Forms = tuple[str, ...]
+"""A sentence in every form that a number asks for; one form where no number does."""
+
+_unsaid: dict[str, set[str]] = {}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Catalogue:
+    """The sentences of one language.
+
+    Attributes
+    ----------
+    language : str
+        Its tag, such as ``"en-GB"``.
+    said : mapping of str to tuple of str
+        For each English sentence its forms in this language.
+    form : callable
+        The place of the form that a number asks for.
+    """
+
+    language: str
+    said: Mapping[str, Forms] = field(default_factory=dict)
+    form: Callable[[float], int]
+
+    def find(self, sentence: str, forms: Forms) -> Forms:
+        """Return a sentence in this language, or in English, and note that it is missing."""
+        found = self.said.get(sentence)
+        if found is not None:
+            return found
+        if self.language != DEFAULT_LANGUAGE:
+            _unsaid.setdefault(self.language, set()).add(sentence)
+        return forms
+
+
+def unsaid(language: str) -> frozenset[str]:
+    """Return the sentences that were asked for and had to stay English because the language has no usable entry."""
+    return frozenset(_unsaid.get(language, ()))
+
+
+def languages() -> tuple[str, ...]:
+    """Return the tags of all languages there are, the default first."""
+    files = sorted(path.name for path in resources.files(__package__).iterdir() if path.name.endswith(".po"))
+    return (DEFAULT_LANGUAGE, *(name.removesuffix(".po") for name in files))
+
+
+@cache
+def catalogue(language: str) -> Catalogue:
+    """Return the catalogue of a language.
+
+    Raises
+    ------
+    KeyError
+        If there is none.
+    """
+    if language not in languages():
+        raise KeyError(f"There is no language {language!r}; choose from {', '.join(languages())}.")
+    if language == DEFAULT_LANGUAGE:
+        return Catalogue(language=language, form=_rule(language))
+    from babel.messages.pofile import read_po  # only where another language is spoken
+
+    with (resources.files(__package__) / f"{language}.po").open("rb") as file:
+        entries = read_po(file, locale=language.replace("-", "_"), ignore_obsolete=True)
+    said = {}
+    for entry in entries:
+        source, forms = _forms(entry.id), _forms(entry.string)
+        if source[0] and all(forms) and all(places(form) <= places(source[-1]) for form in forms):
+            said[source[0]] = forms
+    return Catalogue(language=language, said=said, form=_rule(language))
+
+
+def _forms(text: object) -> Forms:
+    return tuple(text) if isinstance(text, list | tuple) else (str(text or ""),)
+
+
+def places(sentence: str) -> frozenset[str]:
+    """Return the names of the places in a sentence that are filled in."""
+    return frozenset(name for _, name, _, _ in Formatter().parse(sentence) if name)
+
+
+def _rule(language: str) -> Callable[[float], int]:
+    """Return which form of a gettext entry a number asks for, by the plural rules of CLDR as Babel has them."""
+    if language.startswith("en"):
+        return lambda number: 0 if number == 1 else 1
+    from babel import Locale
+    from babel.messages.plurals import get_plural
+
+    locale = Locale.parse(language, sep="-")
+    whole = _compile(get_plural(locale).plural_expr)
+    of_tag = {locale.plural_form(number): whole(number) for number in range(200, -1, -1)}
+    return lambda number: of_tag.get(locale.plural_form(number), whole(2))  # a fraction may have a tag of its own
+
+
+def _compile(expression: str) -> Callable[[int], int]:
+    from gettext import c2py
+
+    rule: Callable[[int], int] = c2py(expression)
+    return rule

@@ -1,0 +1,178 @@
+"""Who speaks: the language, the terms and the way of writing numbers and dates of one site; and saying a sentence in them."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
+from dataclasses import dataclass, field
+from datetime import date
+from functools import lru_cache, wraps
+from typing import ParamSpec, TypeVar
+
+from .catalogue import DEFAULT_LANGUAGE, Forms, catalogue
+
+Parameters = ParamSpec("Parameters")
+Result = TypeVar("Result")
+
+TERMS = {
+    "regular": "regular insulin",
+    "nph": "NPH insulin",
+    "prescriber": "prescriber",
+    "chart": "chart",
+    "unit": "unit",
+    "units": "units",
+}
+"""The terms that a site can rename, as the default language has them. In a sentence they stand as ``{prescriber}``, and
+``{Prescriber}`` where the sentence begins with them."""
+
+_TERM = re.compile("{(" + "|".join([*TERMS, *(name.capitalize() for name in TERMS)]) + ")}")
+
+_DECIMAL_MARK = {"point": "en", "comma": "de"}
+"""How a site writes numbers, and a locale that writes them so."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Voice:
+    """How one site speaks.
+
+    Attributes
+    ----------
+    language : str
+        The tag of a language that has a catalogue.
+    terms : tuple of (str, str)
+        What the site calls the things in `TERMS`; what is left out keeps the name it has in the language.
+    numbers : {"point", "comma"}
+        The decimal mark.
+    dates : str
+        How a date is written, as a CLDR pattern.
+    """
+
+    language: str = DEFAULT_LANGUAGE
+    terms: tuple[tuple[str, str], ...] = ()
+    numbers: str = "point"
+    dates: str = "yyyy-MM-dd"
+    _prepared: dict[str, Forms] = field(default_factory=dict, init=False, repr=False, compare=False)
+    _hash: int = field(default=0, init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "_hash", hash((self.language, self.terms, self.numbers, self.dates)))
+
+    def __hash__(self) -> int:
+        """Return a number worked out once: what is remembered is remembered by voice."""
+        return self._hash
+
+    def term(self, name: str) -> str:
+        """Return what the site calls one of `TERMS`."""
+        return dict(self.terms).get(name) or catalogue(self.language).find(TERMS[name], (TERMS[name],))[0]
+
+    def find(self, sentence: str, *others: str) -> Forms:
+        """Return a sentence in every form it has, its terms filled in."""
+        forms = self._prepared.get(sentence)
+        if forms is None:
+            found = catalogue(self.language).find(sentence, (sentence, *others))
+            forms = self._prepared[sentence] = tuple(_TERM.sub(self._fill, form) for form in found)
+        return forms
+
+    def _fill(self, place: re.Match[str]) -> str:
+        name = place[1]
+        term = self.term(name.lower())
+        return f"{term[0].upper()}{term[1:]}" if name[0].isupper() else term
+
+
+_default = Voice()
+_speaking: ContextVar[Voice | None] = ContextVar("speaking", default=None)
+
+
+def voice_now() -> Voice:
+    """Return whose words are being said."""
+    return _speaking.get() or _default
+
+
+def speak_by_default(voice: Voice) -> None:
+    """Let a voice say everything that nobody else is asked to say."""
+    global _default  # the one place: it follows the site in force
+    _default = voice
+
+
+@contextmanager
+def speaking(voice: Voice) -> Iterator[None]:
+    """Say everything in these words meanwhile."""
+    before = _speaking.set(voice)
+    try:
+        yield
+    finally:
+        _speaking.reset(before)
+
+
+def say(sentence: str, /, **values: object) -> str:
+    """Return a sentence of the catalogue in the words of who speaks.
+
+    Parameters
+    ----------
+    sentence : str
+        The sentence in English, with the names of its places in braces.
+    **values
+        What stands in the places; the places of `TERMS` are filled in by themselves.
+    """
+    (text, *_) = voice_now().find(sentence)
+    return text.format(**values) if "{" in text else text
+
+
+def plural(number: float, one: str, many: str, /, **values: object) -> str:
+    """Return a sentence in the form that a number asks for, by the rules of the language.
+
+    Parameters
+    ----------
+    number : float
+        What is counted.
+    one, many : str
+        The sentence in English for one and for another number.
+    **values
+        What stands in the places.
+    """
+    voice = voice_now()
+    forms = voice.find(one, many)
+    chosen = catalogue(voice.language).form(number)
+    return forms[min(chosen, len(forms) - 1)].format(**values)
+
+
+def mark(sentence: str) -> str:
+    """Mark a sentence for the catalogue where it stands before anyone speaks; `say` says it later."""
+    return sentence
+
+
+@lru_cache(maxsize=8)
+def _decimal_mark(numbers: str) -> str:
+    if numbers == "point":
+        return "."
+    from babel.numbers import get_decimal_symbol  # only where a site writes numbers in another way
+
+    return get_decimal_symbol(_DECIMAL_MARK[numbers])
+
+
+def decimal_text(value: float) -> str:
+    """Print a number safely, with the decimal mark of who speaks: no trailing zero, always a leading zero."""
+    text = f"{float(value):.10g}"
+    numbers = voice_now().numbers
+    return text if numbers == "point" else text.replace(".", _decimal_mark(numbers))
+
+
+def date_text(day: date) -> str:
+    """Print a date as the site writes dates."""
+    from babel.dates import format_date
+
+    voice = voice_now()
+    return format_date(day, voice.dates, locale=voice.language.replace("-", "_"))
+
+
+def remembered(function: Callable[Parameters, Result]) -> Callable[Parameters, Result]:
+    """Remember what a function returned, apart for each voice: its words are those of who spoke."""
+    kept = lru_cache(maxsize=4096)(lambda _, *positional, **named: function(*positional, **named))
+
+    @wraps(function)
+    def recall(*positional: Parameters.args, **named: Parameters.kwargs) -> Result:
+        return kept(voice_now(), *positional, **named)  # type: ignore[arg-type]  # whatever can be remembered is hashable
+
+    return recall
