@@ -12,6 +12,11 @@ from mixlab.care.depot import begin_spell
 from mixlab.care.injection import contaminated, swapped
 from mixlab.facts.shelf import every_fact, shelf
 from mixlab.quantities import MG_DL_PER_MMOL_L, read_clock
+from mixlab.ward.site_amounts import Number
+from mixlab.ward.site_checks import check_site
+from mixlab.ward.site_keys import KEYS
+from mixlab.ward.site_record import LINES
+from mixlab.words import TERMS
 
 FACTS = shelf()
 
@@ -361,3 +366,14 @@ def test_the_rules_of_the_day_read_as_sentences():
         if not row.say.endswith((".", "?")) or not (row.say[0].isupper() or row.say.startswith("{"))
     ]
     assert offenders == []
+
+
+def test_what_a_site_file_may_change_has_a_default_that_is_usual_and_in_known_words():
+    number_of = {key.name: key for key in KEYS if isinstance(key.kind, Number)}
+    assert {key.kind.limits for key in number_of.values()} | {*LINES, "meal_grams"} == set(FACTS.limits)
+    assert [key for key, number in number_of.items() if number.kind.faults(number.of(teaching_site()), "")] == []
+    assert [key for key, row in FACTS.site_policies.items() if row.value in row.unusual] == []
+    assert {name: row.value for name, row in FACTS.site_words.items() if name in TERMS} == TERMS
+    assert set(FACTS.opened_days) == set(FACTS.insulins)
+    assert set(FACTS.site_lists["critical_steps"].value) <= set(FACTS.steps)
+    assert check_site(teaching_site()) == []

@@ -170,6 +170,7 @@ class Threshold(Sourced):
     unit: Literal["mg/dL", "mmol/L"]
     comparison: Literal["below", "at or below", "above", "at or above"]
     taught: bool = False
+    rounding: Literal["as the meter shows", "unrounded"] = "as the meter shows"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -222,6 +223,50 @@ class Policy(Sourced):
         super().__post_init__()
         if self.value not in self.choices:
             raise ValueError(f"{self.value!r} is not one of the choices: {', '.join(map(repr, self.choices))}.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class WardChoice(Policy):
+    """A policy of which some choices need a reason of the ward, and why they do."""
+
+    unusual: tuple[str, ...] = ()
+    because: str = ""
+
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        if not {*self.unusual} <= {*self.choices} or bool(self.unusual) != bool(self.because):
+            raise ValueError("unusual lists some of the choices, and because says why they need a reason.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class LimitsRow(Sourced):
+    """How far a ward may move a number: beyond `lowest` and `highest` never, beyond the usual ones with a reason."""
+
+    lowest: float
+    highest: float
+    usual_low: float
+    usual_high: float
+    unit: str
+    whole: bool = False
+
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        if not self.lowest <= self.usual_low <= self.usual_high <= self.highest:
+            raise ValueError("the limits run upwards: lowest, usual_low, usual_high, highest.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class WordRow(Sourced):
+    """A word that a ward may replace by its own."""
+
+    value: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class ListRow(Sourced):
+    """A list of keys that a ward may change."""
+
+    value: tuple[str, ...]
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -15,6 +15,7 @@ from importlib import resources
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
+from ..words import mark, say
 from .record import (
     AbsorptionRow,
     AfterRow,
@@ -25,6 +26,8 @@ from .record import (
     Fact,
     GlucosePair,
     InsulinRow,
+    LimitsRow,
+    ListRow,
     MealRow,
     NotationRow,
     NotifyRow,
@@ -39,6 +42,8 @@ from .record import (
     Threshold,
     TrialRow,
     VariationRow,
+    WardChoice,
+    WordRow,
 )
 
 if TYPE_CHECKING:
@@ -83,15 +88,23 @@ class Shelf:
     notation: Mapping[str, NotationRow]
     concerns: Mapping[str, ConcernRow]
     checks: Mapping[str, Fact]
+    limits: Mapping[str, LimitsRow]
+    site_policies: Mapping[str, WardChoice]
+    site_words: Mapping[str, WordRow]
+    opened_days: Mapping[str, Fact]
+    site_lists: Mapping[str, ListRow]
 
     def cite(self, fact: Sourced) -> str:
         """Return the citation of a fact and how it is known, as printed for a learner."""
         if fact.known == "common practice":
-            return "common practice, no source"
+            return say("common practice, no source")
         if fact.known == "assumed":
-            return "our assumption, no source"
-        return f"{self.sources[fact.source]} ({fact.known})"
+            return say("our assumption, no source")
+        return f"{self.sources[fact.source]} ({say(fact.known)})"
 
+
+HOW_KNOWN = (mark("read"), mark("recalled"), mark("computed"))
+"""How a fact with a published source is known, for the catalogue."""
 
 FILES: dict[str, dict[str, Any]] = {
     "sources.toml": {"sources": Mapping[str, Source]},
@@ -130,6 +143,13 @@ FILES: dict[str, dict[str, Any]] = {
         "notation": Mapping[str, NotationRow],
         "concerns": Mapping[str, ConcernRow],
         "checks": Mapping[str, Fact],
+    },
+    "site.toml": {
+        "limits": Mapping[str, LimitsRow],
+        "site_policies": Mapping[str, WardChoice],
+        "site_words": Mapping[str, WordRow],
+        "opened_days": Mapping[str, Fact],
+        "site_lists": Mapping[str, ListRow],
     },
 }
 """Which tables each file holds, and of what."""

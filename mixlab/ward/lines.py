@@ -7,15 +7,28 @@ from decimal import Decimal
 
 from ..facts.record import Threshold
 from ..quantities import Glucose
+from ..words import mark, say
 
 _COMPARE = {"below": operator.lt, "at or below": operator.le, "above": operator.gt, "at or above": operator.ge}
 
+_IN_WORDS = {
+    "below": mark("below {glucose}"),
+    "at or below": mark("at or below {glucose}"),
+    "above": mark("above {glucose}"),
+    "at or above": mark("at or above {glucose}"),
+}
+
 
 def crosses(glucose: Glucose, line: Threshold) -> bool:
-    """Say whether a reading crosses a line, compared in the line's own unit on the value as a meter shows it."""
-    return bool(_COMPARE[line.comparison](glucose.to(line.unit).shown(), Decimal(repr(float(line.value)))))
+    """Say whether a reading crosses a line, compared in the line's own unit.
+
+    The reading is taken as a meter shows it in that unit, or unrounded where the line's `rounding` says so.
+    """
+    there = glucose.to(line.unit)
+    reading = there.shown() if line.rounding == "as the meter shows" else Decimal(repr(float(there.value)))
+    return bool(_COMPARE[line.comparison](reading, Decimal(repr(float(line.value)))))
 
 
 def line_text(line: Threshold) -> str:
     """Print a line with its comparison and unit: ``"below 70 mg/dL"``, ``"below 4.0 mmol/L"``."""
-    return f"{line.comparison} {Glucose(line.value, line.unit)}"
+    return say(_IN_WORDS[line.comparison], glucose=Glucose(line.value, line.unit))

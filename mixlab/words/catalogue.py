@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from functools import cache
 from importlib import resources
 from string import Formatter
+from typing import IO
 
 DEFAULT_LANGUAGE = "en-US"
 """The language of the sentences in the code and in the facts."""
@@ -72,12 +73,16 @@ def catalogue(language: str) -> Catalogue:
         raise KeyError(f"There is no language {language!r}; choose from {', '.join(languages())}.")
     if language == DEFAULT_LANGUAGE:
         return Catalogue(language=language, form=_rule(language))
+    with (resources.files(__package__) / f"{language}.po").open("rb") as file:
+        return read_catalogue(language, file)
+
+
+def read_catalogue(language: str, file: IO[bytes]) -> Catalogue:
+    """Read a gettext file; an entry that is not whole, or has a place that the sentence does not fill, is left out."""
     from babel.messages.pofile import read_po  # only where another language is spoken
 
-    with (resources.files(__package__) / f"{language}.po").open("rb") as file:
-        entries = read_po(file, locale=language.replace("-", "_"), ignore_obsolete=True)
     said = {}
-    for entry in entries:
+    for entry in read_po(file, locale=language.replace("-", "_"), ignore_obsolete=True):
         source, forms = _forms(entry.id), _forms(entry.string)
         if source[0] and all(forms) and all(places(form) <= places(source[-1]) for form in forms):
             said[source[0]] = forms

@@ -14,6 +14,8 @@ from mixlab.facts.record import (
     Fact,
     GlucosePair,
     InsulinRow,
+    LimitsRow,
+    ListRow,
     MealRow,
     Miscibility,
     NotationRow,
@@ -31,11 +33,17 @@ from mixlab.facts.record import (
     TrialRow,
     Unsourced,
     VariationRow,
+    WardChoice,
+    WordRow,
 )
 
 PARTS = {
     Sourced: {},
     Fact: {"value": 15, "unit": "g"},
+    WardChoice: {"value": "never", "choices": ("never", "always")},
+    LimitsRow: {"lowest": 1, "highest": 4, "usual_low": 2, "usual_high": 3, "unit": "g"},
+    WordRow: {"value": "x"},
+    ListRow: {"value": ()},
     ActionTimes: {"onset": Span(low=1, high=3)},
     Miscibility: {"may_share_with": (), "why": "It stands alone."},
     SyringeRow: {"capacity_units": 30, "graduation_units": 1, "numbered_every_units": 5, "scale_length_mm": 41},

@@ -1,0 +1,133 @@
+"""Gather every sentence a learner can read, from the code and from the facts, and keep the catalogues of other languages whole.
+
+``python -m mixlab.adapting.catalogue`` brings every catalogue up to date: new sentences are added without a translation,
+sentences that nobody says any more are taken out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, fields, is_dataclass
+from importlib import resources
+from io import BytesIO
+from pathlib import Path
+
+from babel.messages.catalog import Catalog
+from babel.messages.extract import extract
+from babel.messages.pofile import read_po, write_po
+
+from ..facts import record
+from ..facts.shelf import shelf
+from ..words import TERMS, languages
+
+SAYING = {"say": None, "mark": None, "plural": (2, 3)}
+"""The functions that say sentences, and which of their arguments are the sentences."""
+
+SAID: Mapping[type, tuple[str, ...]] = {
+    record.InsulinRow: ("name",),
+    record.Miscibility: ("why",),
+    record.Fact: ("unit",),
+    record.NotifyRow: ("do",),
+    record.RuleRow: ("say",),
+    record.StepRow: ("do", "why"),
+    record.Policy: ("value", "choices"),
+    record.WardChoice: ("value", "choices"),
+    record.LimitsRow: ("unit",),
+    record.ErrorRow: ("title", "dose", "patient", "vial", "now", "do", "doubt"),
+    record.AfterRow: ("do",),
+    record.BodySiteRow: ("name",),
+    record.SpeedRow: ("name",),
+    record.MealRow: ("name",),
+    record.NotationRow: ("title", "misread_as", "write", "risk"),
+    record.ConcernRow: ("title", "misread_as", "write", "risk"),
+}
+"""Which parts of a fact are sentences or words for a learner."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Message:
+    """A sentence of the catalogue, its plural if it counts something, and where it is said."""
+
+    sentence: str
+    many: str | None = None
+    where: str
+
+
+def messages() -> tuple[Message, ...]:
+    """Return every sentence once, in the order of the modules and then of the facts."""
+    found: dict[str, Message] = {}
+    for message in (*_of_code(), *_of_facts(shelf(), "facts"), *_of_terms()):
+        kept = found.get(message.sentence)
+        if kept is None or (kept.many is None and message.many is not None):
+            found[message.sentence] = message
+    return tuple(found.values())
+
+
+def _of_code() -> Iterator[Message]:
+    package = Path(str(resources.files("mixlab")))
+    for path in sorted(package.rglob("*.py")):
+        where = path.relative_to(package).as_posix()
+        for line, said, _, _ in extract("python", BytesIO(path.read_bytes()), SAYING):
+            one, many = said if isinstance(said, tuple) else (said, None)
+            yield Message(sentence=one, many=many, where=f"{where}:{line}")
+
+
+def _of_facts(held: object, where: str) -> Iterator[Message]:
+    if is_dataclass(held) and not isinstance(held, type):
+        for name in next((names for kind, names in SAID.items() if type(held) is kind), ()):
+            value = getattr(held, name)
+            for sentence in (value,) if isinstance(value, str) else value:
+                if sentence.strip():
+                    yield Message(sentence=sentence, where=where)
+        for part in fields(held):
+            yield from _of_facts(getattr(held, part.name), f"{where}.{part.name}")
+    elif isinstance(held, Mapping):
+        for key, one in held.items():
+            yield from _of_facts(one, f"{where}.{key}")
+    elif isinstance(held, tuple):
+        for one in held:
+            yield from _of_facts(one, where)
+
+
+def _of_terms() -> Iterator[Message]:
+    for name, term in TERMS.items():
+        yield Message(sentence=term, where=f"the term {name}")
+
+
+def bring_up_to_date(path: Path) -> list[str]:
+    """Add new sentences to a catalogue, take out those that are said no more, and return what is not translated."""
+    with path.open("rb") as file:
+        kept = read_po(file, locale=path.stem.replace("-", "_"))
+    fresh = Catalog(
+        locale=path.stem.replace("-", "_"), project="mixlab", version="", fuzzy=False, creation_date=kept.creation_date
+    )
+    for message in messages():
+        old = kept.get(message.sentence)
+        string = old.string if old is not None and old.id == _id(message) else None
+        fresh.add(_id(message), string=string, locations=[(message.where.partition(":")[0], 0)])
+    with path.open("wb") as file:
+        write_po(file, fresh, width=0, include_lineno=False)
+    return [message.sentence for message in messages() if not _said(fresh, message)]
+
+
+def _id(message: Message) -> str | tuple[str, str]:
+    return message.sentence if message.many is None else (message.sentence, message.many)
+
+
+def _said(catalog: Catalog, message: Message) -> bool:
+    entry = catalog.get(message.sentence)
+    return entry is not None and all([entry.string] if isinstance(entry.string, str) else entry.string or [""])
+
+
+def main() -> None:
+    """Bring every catalogue up to date and say what each one lacks."""
+    folder = Path(str(resources.files("mixlab.words")))
+    for language in languages()[1:]:
+        lacking = bring_up_to_date(folder / f"{language}.po")
+        print(f"{language}: {len(lacking)} sentences to translate")
+        for sentence in lacking:
+            print(f"  {sentence}")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,63 @@
+"""A language made for tests: every sentence of the catalogue stands in brackets, and nothing else does.
+
+What a learner can read in it without brackets has not gone through the catalogue.
+"""
+
+import re
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from functools import cache
+
+from mixlab.adapting.catalogue import messages
+from mixlab.facts.shelf import shelf
+from mixlab.words import Catalogue, Voice, catalogue, speak_by_default, voice_now
+
+LANGUAGE = "x-brackets"
+
+
+class _Brackets(Mapping[str, tuple[str, ...]]):
+    def __init__(self) -> None:
+        self.known = {one.sentence: (one.sentence, one.many) for one in messages()}
+
+    def __getitem__(self, sentence: str) -> tuple[str, ...]:
+        return tuple(f"⟦{form}⟧" for form in self.known[sentence] if form)
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self.known)
+
+    def __len__(self) -> int:
+        return len(self.known)
+
+
+@cache
+def brackets() -> Catalogue:
+    return Catalogue(language=LANGUAGE, said=_Brackets(), form=lambda number: 0 if number == 1 else 1)
+
+
+@contextmanager
+def in_brackets() -> Iterator[None]:
+    """Say everything in brackets meanwhile."""
+    before, look_up = voice_now(), catalogue.catalogue
+    from mixlab.words import voice
+
+    voice.catalogue = lambda language: brackets() if language == LANGUAGE else look_up(language)  # type: ignore[assignment]
+    speak_by_default(Voice(language=LANGUAGE))
+    try:
+        yield
+    finally:
+        voice.catalogue = look_up
+        speak_by_default(before)
+
+
+_SYMBOLS = re.compile(r"\b(?:mg/dL|mmol/L|mL|min|mU/L|pmol/L|kg|h|g|U-100|U-40|HI|LO|HbA1c|am|pm)\b")
+_MARKUP = re.compile(r"<style.*?</style>|<[^>]*>|&\w+;", re.DOTALL)
+
+
+def bare_words(text: str, *data: str) -> list[str]:
+    """Return the words of a text that stand outside all brackets; citations, symbols of units and `data` do not count."""
+    text = _MARKUP.sub(" ", text)
+    for known in sorted({*(str(source) for source in shelf().sources.values()), *data}, key=len, reverse=True):
+        text = text.replace(known, " ")
+    while (shorter := re.sub(r"⟦[^⟦⟧]*⟧", " ", text)) != text:
+        text = shorter
+    return re.findall(r"[^\W\d_]{2,}", _SYMBOLS.sub(" ", text))
