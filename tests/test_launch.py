@@ -28,9 +28,10 @@ from traitlets.config import Config
 
 from mixlab import launch
 from mixlab.launch import course as course_module
-from mixlab.launch.course import FIRST_NOTEBOOK, copy_notebooks, find_course
-from mixlab.launch.lab import DEFAULTS
+from mixlab.launch.course import COHORT_FILE, FIRST_NOTEBOOK, SITE_FILE, copy_notebooks, find_course
+from mixlab.launch.lab import DEFAULTS, SITE_VARIABLE
 from mixlab.launch.undelayed import UndelayedConnection
+from mixlab.ward import site as site_module
 
 PACKAGES = Path(launch.__file__).parents[2]  # where this very mixlab is imported from
 LEARNER = b"what a learner wrote"
@@ -170,6 +171,127 @@ def test_the_course_is_found_in_the_package_or_beside_it(tmp_path: Path, monkeyp
         assert find_course() == place
 
 
+# The site and the folder of a cohort
+
+
+@pytest.fixture
+def started(course: Path, monkeypatch: pytest.MonkeyPatch) -> Callable[..., list[object]]:
+    """Start without a lab; what the lab was asked: folder, port, options and site."""
+    monkeypatch.delenv(SITE_VARIABLE, raising=False)
+
+    def start_without_lab(*arguments: str) -> list[object]:
+        asked: list[object] = []
+        monkeypatch.setattr(launch, "run_lab", lambda *words: asked.extend(words))
+        assert launch.main(arguments, course=course) == 0
+        return asked
+
+    return start_without_lab
+
+
+@pytest.fixture
+def cohort(tmp_path: Path) -> Path:
+    """A cohort's folder: notebooks that read otherwise than the course's, a site file and a stamp."""
+    folder = tmp_path / "autumn"
+    folder.mkdir()
+    (folder / FIRST_NOTEBOOK).write_text(write_notebook("1 + 1"), encoding="utf-8")
+    (folder / SITE_FILE).write_text('name = "the practice ward"', encoding="utf-8")
+    (folder / COHORT_FILE).touch()
+    return folder
+
+
+def test_the_launcher_and_the_ward_mean_the_same_file_and_variable() -> None:
+    assert (SITE_FILE, SITE_VARIABLE) == (site_module.SITE_FILE, site_module.SITE_VARIABLE)
+
+
+@pytest.mark.parametrize("by", ["option", "environment"])
+def test_a_site_file_is_handed_on_by_its_full_path(
+    by: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, started: Callable[..., list[object]]
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "ours.toml").touch()
+    if by == "environment":
+        monkeypatch.setenv(SITE_VARIABLE, " ours.toml ")
+    assert started(*(["--site", "ours.toml"] if by == "option" else []))[3] == tmp_path / "ours.toml"
+
+
+def test_the_site_that_is_asked_for_goes_before_the_one_in_the_environment(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, started: Callable[..., list[object]]
+) -> None:
+    (tmp_path / "ours.toml").touch()
+    monkeypatch.setenv(SITE_VARIABLE, str(tmp_path / "nowhere.toml"))
+    folder = ["--folder", str(tmp_path / "work")]
+    assert started(*folder, f"--site={tmp_path / 'ours.toml'}")[3] == tmp_path / "ours.toml"
+
+
+@pytest.mark.parametrize("by", ["option", "environment"])
+def test_a_site_file_that_is_none_is_named_and_nothing_is_copied(
+    by: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, refused: Callable[..., str]
+) -> None:
+    for site, reason in ((tmp_path / "nowhere.toml", "There is no site file"), (tmp_path, "is a folder")):
+        if by == "environment":
+            monkeypatch.setenv(SITE_VARIABLE, str(site))
+        said = refused("--folder", str(tmp_path / "work"), *(["--site", str(site)] if by == "option" else []))
+        assert reason in said
+        assert str(site) in said
+        assert "with --site FILE" in said
+    assert not (tmp_path / "work").exists()
+
+
+def test_a_locked_site_file_is_named(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, refused: Callable[..., str]
+) -> None:
+    (tmp_path / "ours.toml").touch()
+    monkeypatch.setattr(os, "access", lambda *_: False)  # the root user may read everything
+    assert "cannot be read" in refused("--site", str(tmp_path / "ours.toml"), "--folder", str(tmp_path / "work"))
+
+
+def test_a_cohorts_folder_is_opened_as_it_is_with_its_own_site(
+    cohort: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    started: Callable[..., list[object]],
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    before = {name: (cohort / name).read_bytes() for name in list_files(cohort)}
+    monkeypatch.setenv(SITE_VARIABLE, "/nowhere/left-over.toml")
+    assert started("--folder", str(cohort)) == [cohort, None, [], cohort / SITE_FILE]
+    assert capsys.readouterr() == ("", "")
+    assert {name: (cohort / name).read_bytes() for name in list_files(cohort)} == before
+
+
+@pytest.mark.parametrize("lost", [FIRST_NOTEBOOK, SITE_FILE])
+def test_a_cohorts_folder_that_lost_a_file_is_refused_and_nothing_is_put_in_its_place(
+    lost: str, cohort: Path, refused: Callable[..., str]
+) -> None:
+    (cohort / lost).unlink()
+    assert f"has no {lost}: make a new cohort copy" in refused("--folder", str(cohort))
+    assert not (cohort / lost).exists()
+
+
+def test_a_cohorts_folder_takes_no_other_site(cohort: Path, tmp_path: Path, refused: Callable[..., str]) -> None:
+    (tmp_path / "ours.toml").touch()
+    said = refused("--folder", str(cohort), "--site", str(tmp_path / "ours.toml"))
+    assert "leave --site out" in said
+
+
+def test_a_cohorts_folder_that_cannot_be_written_to_is_refused(
+    cohort: Path, monkeypatch: pytest.MonkeyPatch, refused: Callable[..., str]
+) -> None:
+    def refuse(*, dir: Path, prefix: str) -> object:
+        raise OSError(errno.EROFS, os.strerror(errno.EROFS))
+
+    monkeypatch.setattr(course_module, "NamedTemporaryFile", refuse)
+    said = refused("--folder", str(cohort))
+    assert f"Your work could not be saved in {cohort} (Read-only file system)" in said
+
+
+def test_what_was_made_for_cohorts_is_no_part_of_the_course(course: Path, tmp_path: Path) -> None:
+    (course / "autumn").mkdir()
+    for name in (COHORT_FILE, f"autumn/{COHORT_FILE}", f"autumn/{FIRST_NOTEBOOK}", SITE_FILE):
+        (course / name).touch()
+    copy_notebooks(course, tmp_path / "work")
+    assert list_files(tmp_path / "work") == [FIRST_NOTEBOOK, "01_marks.ipynb", "data/orders.csv", SITE_FILE]
+
+
 # What is refused, each in one sentence
 
 
@@ -225,7 +347,7 @@ def test_other_options_are_handed_on_in_their_order(
     monkeypatch.setattr(launch, "run_lab", lambda *words: asked.extend(words))
     options = ["--no-browser", "--ServerApp.tornado_settings", "{}", "--debug"]
     assert launch.main([*options, "--folder", str(tmp_path / "work")], course=course) == 0
-    assert asked == [tmp_path / "work", None, options]
+    assert asked == [tmp_path / "work", None, options, None]
 
 
 def test_the_folder_stands_by_default_where_the_command_is_given(
@@ -452,6 +574,25 @@ def test_a_real_lab_opens_on_this_machine_only_behind_a_token_and_ends_without_a
         assert listening(port) == set()
         assert not list(started.home.glob("mixlab-*"))  # its private folder is gone
         assert not (started.home / "lab").exists()  # the learner's own settings and layout are as they were
+
+
+TELLING = """
+import os, pathlib
+pathlib.Path(__file__).with_name("told").write_text(os.environ.get("MIXLAB_SITE", "no site"), encoding="utf-8")
+"""
+
+
+@pytest.mark.parametrize("named", [True, False])
+def test_the_program_that_is_started_is_told_the_site(named: bool, course: Path) -> None:
+    lab = course.parent / "home" / "jupyterlab"  # stands in for JupyterLab and writes down what it was told
+    lab.mkdir(parents=True)
+    (lab / "__init__.py").touch()
+    (lab / "__main__.py").write_text(TELLING, encoding="utf-8")
+    site = course.parent / "ours.toml"
+    site.touch()
+    with start(course, *(["--site", "ours.toml"] if named else [])) as started:
+        started.process.wait(60)
+        assert (lab / "told").read_text(encoding="utf-8") == (str(site) if named else "no site")
 
 
 def test_a_lab_that_the_learners_settings_would_leave_open_is_closed_again(course: Path) -> None:

@@ -5,14 +5,15 @@ stand in ``defaults``; the learner's own settings are read and left as they are.
 """
 
 import argparse
+import os
 import sys
 from collections.abc import Sequence
 from importlib.util import find_spec
 from pathlib import Path
 
-from .course import copy_notebooks, find_course
-from .lab import run_lab
-from .refusals import CannotOpenError, check_port, refuse_exposure
+from .course import SITE_FILE, check_cohort, copy_notebooks, find_course, is_cohort
+from .lab import SITE_VARIABLE, run_lab
+from .refusals import CannotOpenError, check_port, check_site_file, refuse_exposure
 
 
 def main(arguments: Sequence[str] | None = None, *, course: Path | None = None) -> int:
@@ -40,10 +41,12 @@ def main(arguments: Sequence[str] | None = None, *, course: Path | None = None) 
         if asked.port is not None:
             check_port(asked.port)
         folder: Path = asked.folder.expanduser().absolute()
-        kept = copy_notebooks(course or find_course(), folder)
-        if kept:
+        site = _choose_site(asked.site, folder)
+        if is_cohort(folder):
+            check_cohort(folder)
+        elif kept := copy_notebooks(course or find_course(), folder):
             print(f"Kept your own {', '.join(kept)}; the course's differ. For fresh copies: mixlab --folder NEW-FOLDER")
-        run_lab(folder, asked.port, extra)
+        run_lab(folder, asked.port, extra, site)
     except CannotOpenError as why:
         print(f"mixlab: {why}", file=sys.stderr)
         return 2
@@ -63,10 +66,33 @@ def _read_arguments(arguments: Sequence[str] | None) -> tuple[argparse.Namespace
         "--folder",
         type=Path,
         default=Path("mixlab-notebooks"),
-        help="where your notebooks are kept; a file that is there is never overwritten (default: %(default)s)",
+        help="where your notebooks are kept, or the folder of a cohort; a file that is there is never overwritten "
+        "(default: %(default)s)",
+    )
+    reader.add_argument(
+        "--site",
+        type=Path,
+        metavar="FILE",
+        help=f"the site file that the notebooks follow (default: the file that {SITE_VARIABLE} names, or else "
+        f"{SITE_FILE} beside the notebooks)",
     )
     reader.add_argument("--port", type=_read_port, help="the port to answer on (default: the first free one from 8888)")
     return reader.parse_known_args(arguments)
+
+
+def _choose_site(asked: Path | None, folder: Path) -> Path | None:
+    """Return the site file to hand on: that of the cohort, the one asked for, or the one named before; None for none."""
+    if is_cohort(folder):
+        if asked is not None:
+            raise CannotOpenError(f"{folder} is a cohort's folder with a site file of its own: leave --site out.")
+        return folder / SITE_FILE
+    named = os.environ.get(SITE_VARIABLE, "").strip()
+    site = asked or (Path(named) if named else None)
+    if site is None:
+        return None
+    site = site.expanduser().absolute()
+    check_site_file(site)
+    return site
 
 
 def _read_port(text: str) -> int:

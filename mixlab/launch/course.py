@@ -8,6 +8,9 @@ from tempfile import NamedTemporaryFile
 from .refusals import CannotOpenError
 
 FIRST_NOTEBOOK = "00_start_here.ipynb"
+SITE_FILE = "site.toml"
+COHORT_FILE = "cohort.toml"
+"""The stamp of a folder that was made for one cohort, with notebooks and a site file of its own."""
 
 
 def find_course() -> Path:
@@ -51,7 +54,7 @@ def copy_notebooks(course: Path, folder: Path) -> list[str]:
                 f"{folder} is a file, not a folder: name a folder for the notebooks with --folder PATH."
             )
         folder.mkdir(parents=True, exist_ok=True)
-        for original in _list_material(course):
+        for original in list_material(course):
             name = original.relative_to(course)
             copy = folder / name
             copy.parent.mkdir(parents=True, exist_ok=True)
@@ -65,14 +68,44 @@ def copy_notebooks(course: Path, folder: Path) -> list[str]:
     return kept
 
 
-def _list_material(course: Path) -> list[Path]:
+def list_material(course: Path) -> list[Path]:
+    """Return the notebooks of a folder and their data; not hidden files, Python code, or what was made for a cohort."""
+    cohorts = {stamp.parent for stamp in course.rglob(COHORT_FILE)} - {course}
     return [
         path
         for path in sorted(course.rglob("*"))
         if path.is_file()
         and path.suffix != ".py"
+        and path != course / COHORT_FILE
+        and cohorts.isdisjoint(path.parents)
         and not any(part.startswith((".", "__")) for part in path.relative_to(course).parts)
     ]
+
+
+def is_cohort(folder: Path) -> bool:
+    """Say whether a folder was made for one cohort."""
+    return (folder / COHORT_FILE).is_file()
+
+
+def check_cohort(folder: Path) -> None:
+    """See that a cohort's folder can be opened as it stands; nothing is added to it and nothing replaced.
+
+    Raises
+    ------
+    CannotOpenError
+        When its main notebook or its site file is missing, or it cannot be written to.
+    """
+    for name in (FIRST_NOTEBOOK, SITE_FILE):
+        if not (folder / name).is_file():
+            raise CannotOpenError(f"The cohort's folder {folder} has no {name}: make a new cohort copy.")
+    try:
+        with NamedTemporaryFile(dir=folder, prefix=".mixlab-"):
+            pass
+    except OSError as fault:
+        raise CannotOpenError(
+            f"Your work could not be saved in {folder} ({fault.strerror or fault}): "
+            "copy the cohort's folder to a place that you may write to, and name the copy with --folder PATH."
+        ) from fault
 
 
 def _copy_new(original: Path, copy: Path) -> bool:

@@ -20,10 +20,11 @@ from .course import FIRST_NOTEBOOK
 from .refusals import LOOPBACK, CannotOpenError
 
 DEFAULTS = Path(__file__).parent / "defaults"
+SITE_VARIABLE = "MIXLAB_SITE"
 PATIENCE = 120.0  # s that a slow machine may take until JupyterLab answers
 
 
-def run_lab(folder: Path, port: int | None, extra: Sequence[str]) -> None:
+def run_lab(folder: Path, port: int | None, extra: Sequence[str], site: Path | None = None) -> None:
     """Run JupyterLab until it ends or is ended, and print its address once it answers.
 
     Parameters
@@ -34,6 +35,8 @@ def run_lab(folder: Path, port: int | None, extra: Sequence[str]) -> None:
         The port to answer on; None for JupyterLab's own choice.
     extra : sequence of str
         Options handed on to JupyterLab.
+    site : Path, optional
+        The site file that its notebooks follow wherever they stand.
 
     Raises
     ------
@@ -65,6 +68,8 @@ def run_lab(folder: Path, port: int | None, extra: Sequence[str]) -> None:
             "JUPYTER_TOKEN": secrets.token_hex(24),  # not in the command, which other users of the machine can list
             "JUPYTERLAB_WORKSPACES_DIR": private,
         }
+        if site is not None:
+            settings[SITE_VARIABLE] = str(site)
         ends = [getattr(signal, name) for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name)]
         before = {end: signal.signal(end, _end) for end in ends}
         try:

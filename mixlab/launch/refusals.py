@@ -3,6 +3,7 @@
 import os
 import socket
 from collections.abc import Sequence
+from pathlib import Path
 
 LOOPBACK = "127.0.0.1"
 
@@ -65,3 +66,21 @@ def check_port(port: int) -> None:
                 f"Port {port} cannot be used ({fault.strerror}): name another with --port NUMBER, "
                 "or leave --port out and a free one is found."
             ) from fault
+
+
+def check_site_file(site: Path) -> None:
+    """See that a site file can be read; what stands in it is checked by the notebooks.
+
+    Raises
+    ------
+    CannotOpenError
+        When it is missing, a folder or locked.
+    """
+    if site.is_dir():
+        raise CannotOpenError(f"{site} is a folder, not a site file: name the file itself with --site FILE.")
+    if not site.is_file():
+        raise CannotOpenError(f"There is no site file {site}: name one that is there with --site FILE.")
+    if not os.access(site, os.R_OK):
+        raise CannotOpenError(
+            f"The site file {site} cannot be read: ask its owner for leave, or name a copy with --site FILE."
+        )

@@ -1,0 +1,50 @@
+"""A function at a site: the one in force where none is given, and always in the words of the site it works at."""
+
+import pytest
+
+from mixlab.ward.at_site import at_its_site
+from mixlab.ward.site import Site, example_sites, site_in_force, teaching_site, use_site
+from mixlab.words import say
+
+TEACHING, HARBOUR, _, HILL, _ = example_sites()
+
+
+@at_its_site
+def asked(what: str, site: Site | None = None) -> tuple[str, str]:
+    assert site is not None
+    return site.name, say("{regular}: {what}", what=what)
+
+
+@pytest.fixture(autouse=True)
+def _back():
+    yield
+    use_site(None)
+
+
+def test_without_a_site_the_one_in_force_is_taken():
+    assert asked("a") == (TEACHING.name, "regular insulin: a")
+    use_site(HILL)
+    assert asked("a") == asked("a", None) == asked("a", site=None) == (HILL.name, "soluble insulin: a")
+
+
+@pytest.mark.parametrize("call", [lambda: asked("a", HILL), lambda: asked("a", site=HILL)])
+def test_a_given_site_speaks_for_itself_and_then_no_longer(call):
+    assert call() == (HILL.name, "soluble insulin: a")
+    assert say("{regular}") == "regular insulin"
+    assert site_in_force() is teaching_site()
+
+
+def test_a_site_in_force_is_not_what_a_given_site_says():
+    use_site(HILL)
+    assert asked("a", HARBOUR) == (HARBOUR.name, "regular insulin: a")
+    assert say("{regular}") == "soluble insulin"
+
+
+def test_its_words_end_even_after_an_error():
+    @at_its_site
+    def fails(site: Site | None = None) -> None:
+        raise RuntimeError
+
+    with pytest.raises(RuntimeError):
+        fails(HILL)
+    assert say("{regular}") == "regular insulin"
