@@ -13,7 +13,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 from typing import Literal, get_args
 
-from .words import say
+from .words import decimal_text, plural, say
 
 GlucoseUnit = Literal["mg/dL", "mmol/L"]
 
@@ -72,17 +72,22 @@ def ml_to_units(ml: float, units_per_ml: float = UNITS_PER_ML) -> float:
 
 def number_text(value: float) -> str:
     """Print a number safely: no trailing zero, always a leading zero (Joint Commission, Do-not-use list; read)."""
-    return f"{float(value):.10g}"
+    return decimal_text(value)
+
+
+def figures_text(figures: str) -> str:
+    """Return printed figures with the decimal mark of who speaks."""
+    return figures.replace(".", decimal_text(0.5)[1]) if "." in figures else figures
 
 
 def units_text(units: float) -> str:
     """Print an amount of insulin with the word in full: ``"8 units"``, ``"1 unit"``, ``"0.5 units"``."""
-    return say("{amount} unit{which}", amount=number_text(units), which="" if units == 1 else "s")
+    return plural(units, "{count} {unit}", "{count} {units}", count=number_text(units))
 
 
 def ml_text(units: float) -> str:
     """Print the volume of `units` of U-100 insulin: ``"0.28 mL"``."""
-    return say("{units_to_ml} mL", units_to_ml=number_text(round(units_to_ml(units), 4)))
+    return f"{number_text(round(units_to_ml(units), 4))} mL"
 
 
 @dataclass(frozen=True)
@@ -141,7 +146,7 @@ class Glucose:
         return Decimal(repr(float(self.value))).quantize(_DECIMALS[self.unit], ROUND_HALF_UP)
 
     def __str__(self) -> str:
-        return f"{self.shown()} {self.unit}"
+        return f"{figures_text(str(self.shown()))} {self.unit}"
 
 
 def meter_reading(value: float, unit: GlucoseUnit) -> Glucose:
@@ -205,9 +210,13 @@ class ClockTime:
 
     def __str__(self) -> str:
         days = self.minutes // MINUTES_A_DAY
-        return self.face + {-1: say(" the day before"), 0: "", 1: say(" the next day")}.get(
-            days, say(" on day {days}", days=days + 1)
-        )
+        if not days:
+            return self.face
+        if days == -1:
+            return say("{clock} the day before", clock=self.face)
+        if days == 1:
+            return say("{clock} the next day", clock=self.face)
+        return say("{clock} on day {day}", clock=self.face, day=days + 1)
 
 
 def read_clock(text: str) -> ClockTime:
@@ -229,7 +238,8 @@ def read_clock(text: str) -> ClockTime:
 def minutes_text(minutes: float) -> str:
     """Print a length of time: ``"45 minutes"``, ``"2 hours"``, ``"1 hour 30 minutes"``."""
     hours, rest = divmod(round(minutes), 60)
-    parts = [
-        f"{count} {word}{'' if count == 1 else 's'}" for count, word in ((hours, "hour"), (rest, "minute")) if count
-    ]
-    return " ".join(parts) or "0 minutes"
+    in_hours = plural(hours, "{count} hour", "{count} hours", count=hours) if hours else ""
+    if hours and not rest:
+        return in_hours
+    in_minutes = plural(rest, "{count} minute", "{count} minutes", count=rest)
+    return f"{in_hours} {in_minutes}" if hours else in_minutes

@@ -6,9 +6,9 @@ from dataclasses import dataclass, replace
 from typing import ClassVar, Literal, cast
 
 from ..quantities import number_text
-from ..words import say
+from ..words import mark, say
 from .bench import SLACK_ML, Action, Bench, Impossible, bare, dip, draw, free_vial, in_vial, let_out, pull_ml, push
-from .vessels import Held, Liquid
+from .vessels import Held, Liquid, place_name
 
 
 @dataclass(frozen=True)
@@ -74,7 +74,11 @@ class Roll(Action):
         return self.times
 
     def do(self, bench: Bench) -> Bench:
-        vial = free_vial(bench, self.vial, "rolled")
+        vial = free_vial(
+            bench,
+            self.vial,
+            mark("The needle is in the {vial} vial, which cannot be rolled now. Take the needle out first."),
+        )
         even = vial.settled * bench.physics.left_by_roll**self.times
         return bench.with_vial(self.vial, replace(vial, settled=even, sediment_at_stopper=False))
 
@@ -86,7 +90,11 @@ class Shake(Action):
     vial: str
 
     def do(self, bench: Bench) -> Bench:
-        vial = free_vial(bench, self.vial, "shaken")
+        vial = free_vial(
+            bench,
+            self.vial,
+            mark("The needle is in the {vial} vial, which cannot be shaken now. Take the needle out first."),
+        )
         return bench.with_vial(self.vial, replace(vial, settled=0.0, froth=bench.physics.froth))
 
 
@@ -102,7 +110,11 @@ class Swab(Action):
         return self.for_s
 
     def do(self, bench: Bench) -> Bench:
-        vial = free_vial(bench, self.vial, "wiped")
+        vial = free_vial(
+            bench,
+            self.vial,
+            mark("The needle is in the {vial} vial, which cannot be wiped now. Take the needle out first."),
+        )
         wet_s = bench.physics.dry_s + self.for_s  # it begins to dry when the wiping ends
         return bench.with_vial(self.vial, replace(vial, wiped_s=vial.wiped_s + self.for_s, wet_s=wet_s))
 
@@ -128,7 +140,9 @@ class PullAir(Action):
     def do(self, bench: Bench) -> Bench:
         held = bare(bench)
         if held.vial:
-            raise Impossible(say("The needle is in the {vial} vial. Take it out to pull room air.", vial=held.vial))
+            raise Impossible(
+                say("The needle is in the {vial} vial. Take it out to pull room air.", vial=place_name(held.vial))
+            )
         ml = pull_ml(held, self.to)
         return replace(bench, syringe=replace(held, air_ml=held.air_ml + ml), outside_air_ml=bench.outside_air_ml - ml)
 
@@ -143,7 +157,9 @@ class Pierce(Action):
     def do(self, bench: Bench) -> Bench:
         held, vial = bare(bench), bench.vial(self.vial)
         if held.vial:
-            raise Impossible(say("The needle is in the {vial} vial already. Take it out first.", vial=held.vial))
+            raise Impossible(
+                say("The needle is in the {vial} vial already. Take it out first.", vial=place_name(held.vial))
+            )
         held = replace(held, vial=self.vial, tip=cast(Literal["air", "liquid"], self.tip))
         if self.tip == "air":
             return replace(bench, syringe=held)
@@ -186,7 +202,7 @@ class DrawTo(Action):
         if held.tip == "liquid":
             return draw(bench, held, vial, ml, self.bubble_ml)
         if vial.air_ml < ml:
-            raise Impossible(say("There is not so much air in the {place} vial.", place=place))
+            raise Impossible(say("There is not so much air in the {vial} vial.", vial=place_name(place)))
         vial = replace(vial, air_ml=vial.air_ml - ml)
         return replace(bench.with_vial(place, vial), syringe=replace(held, air_ml=held.air_ml + ml))
 
@@ -242,7 +258,7 @@ class Cap(Action):
     def do(self, bench: Bench) -> Bench:
         held = bare(bench)
         if held.vial:
-            raise Impossible(say("The needle is in the {vial} vial. Take it out first.", vial=held.vial))
+            raise Impossible(say("The needle is in the {vial} vial. Take it out first.", vial=place_name(held.vial)))
         return replace(bench, syringe=replace(held, capped=cast(Literal["one hand", "two hands"], self.hands)))
 
 
@@ -281,7 +297,10 @@ class LayDown(Action):
             return bench
         if held.vial:
             raise Impossible(
-                say("The needle is in the {vial} vial. Take it out before you lay the syringe down.", vial=held.vial)
+                say(
+                    "The needle is in the {vial} vial. Take it out before you lay the syringe down.",
+                    vial=place_name(held.vial),
+                )
             )
         return replace(bench, syringe=replace(held, touched=held.touched or held.capped is None))
 
@@ -293,7 +312,7 @@ class Give(Action):
     def do(self, bench: Bench) -> Bench:
         held = bare(bench)
         if held.vial:
-            raise Impossible(say("The needle is in the {vial} vial. Take it out first.", vial=held.vial))
+            raise Impossible(say("The needle is in the {vial} vial. Take it out first.", vial=place_name(held.vial)))
         if not held.barrel.ml:
             raise Impossible(say("There is no insulin in the barrel to give."))
         return replace(
@@ -311,7 +330,7 @@ class DiscardSyringe(Action):
     def do(self, bench: Bench) -> Bench:
         held = bench.in_hand()
         if held.vial:
-            raise Impossible(say("The needle is in the {vial} vial. Take it out first.", vial=held.vial))
+            raise Impossible(say("The needle is in the {vial} vial. Take it out first.", vial=place_name(held.vial)))
         air = held.air_ml + held.bubbles_ml + held.lumen_air_ml + held.hub_air_ml
         return replace(
             bench,
@@ -350,7 +369,11 @@ class DiscardVial(Action):
     vial: str
 
     def do(self, bench: Bench) -> Bench:
-        vial = free_vial(bench, self.vial, say("thrown away"))
+        vial = free_vial(
+            bench,
+            self.vial,
+            mark("The needle is in the {vial} vial, which cannot be thrown away now. Take the needle out first."),
+        )
         return replace(
             bench,
             vials={place: one for place, one in bench.vials.items() if place != self.vial},
@@ -368,14 +391,17 @@ class TakeVial(Action):
     def do(self, bench: Bench) -> Bench:
         if self.vial in bench.vials:
             raise Impossible(
-                say("There is a {vial} vial on the bench already. Discard it before you take another.", vial=self.vial)
+                say(
+                    "There is a {vial} vial on the bench already. Discard it before you take another.",
+                    vial=place_name(self.vial),
+                )
             )
         if self.vial not in bench.cupboard:
             raise Impossible(
                 say(
                     "There is no {vial} vial in the cupboard. Choose from: {cupboard}.",
-                    vial=self.vial,
-                    cupboard=", ".join(bench.cupboard),
+                    vial=place_name(self.vial),
+                    cupboard=", ".join(map(place_name, bench.cupboard)),
                 )
             )
         vial = bench.cupboard[self.vial]

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
+from typing import Literal
 
-from ..words import mark, say
+from ..words import mark, remembered, say
 from .answers import TOO_HIGH, ReasonKey
 
-_SUPERVISING = mark("your supervising nurse, who calls the prescriber with you")
-"""A student does not call alone (common practice, no source)."""
+_Person = Literal["team", "nurse", "supervising nurse", "prescriber", "laboratory"]
 
 _SOON = (
     mark("at once"),
@@ -18,26 +17,30 @@ _SOON = (
 )
 """How soon, the most urgent first."""
 
-_PEOPLE = (
-    mark("the emergency team"),
-    mark("the nurse in charge"),
-    _SUPERVISING,
-    mark("the prescriber"),
-    mark("the laboratory"),
-)
+_PEOPLE: dict[_Person, str] = {
+    "team": mark("The emergency team"),
+    "nurse": mark("The nurse in charge"),
+    "supervising nurse": mark("Your supervising nurse, who calls the {prescriber} with you"),
+    "prescriber": mark("The {prescriber}"),
+    "laboratory": mark("The laboratory"),
+}
+"""Everyone who is told. A student does not call alone (common practice, no source)."""
 
-_NURSE, _NURSE_NOW = (mark("the nurse in charge"), 0), (mark("the nurse in charge"), 1)
-_PRESCRIBER, _PRESCRIBER_FIRST, _PRESCRIBER_SOON = (
-    (mark("the prescriber"), 0),
-    (mark("the prescriber"), 2),
-    (mark("the prescriber"), 3),
-)
-_LABORATORY = (mark("the laboratory"), 3)
-_TOGETHER = (_SUPERVISING, 1)
+_Word = tuple[_Person, int]
+"""Who is told, and how soon by its place in `_SOON`."""
 
-_TELL: dict[ReasonKey, tuple[tuple[str, int], ...]] = {
-    "level-3": ((mark("the emergency team"), 0), _NURSE, _PRESCRIBER),
-    "emergency-not-low": ((mark("the emergency team"), 0), _NURSE, _PRESCRIBER),
+_TEAM: _Word = ("team", 0)
+_NURSE: _Word = ("nurse", 0)
+_NURSE_NOW: _Word = ("nurse", 1)
+_PRESCRIBER: _Word = ("prescriber", 0)
+_PRESCRIBER_FIRST: _Word = ("prescriber", 2)
+_PRESCRIBER_SOON: _Word = ("prescriber", 3)
+_LABORATORY: _Word = ("laboratory", 3)
+_TOGETHER: _Word = ("supervising nurse", 1)
+
+_TELL: dict[ReasonKey, tuple[_Word, ...]] = {
+    "level-3": (_TEAM, _NURSE, _PRESCRIBER),
+    "emergency-not-low": (_TEAM, _NURSE, _PRESCRIBER),
     "meter-shows-lo": (_NURSE, _PRESCRIBER),
     "level-2-line": (_NURSE, _PRESCRIBER),
     "below-hold-line": (_NURSE, _PRESCRIBER),
@@ -70,12 +73,12 @@ _TELL: dict[ReasonKey, tuple[tuple[str, int], ...]] = {
 """Who is told of what, and how soon. Of a low at once: common practice, no source; of the rest as the reason's rule says."""
 
 _LOW: tuple[str, ...] = (
-    "The reading is no longer {hold_line}.",
+    mark("The reading is no longer {hold_line}."),
     mark("The signs are gone."),
     mark("The patient has eaten, or the protocol keeps the glucose up."),
-    mark("The prescriber knows of the low and says to give the dose."),
+    mark("The {prescriber} knows of the low and says to give the dose."),
 )
-_SAYS = mark("The prescriber knows of it and says what to give.")
+_SAYS = mark("The {prescriber} knows of it and says what to give.")
 _SEEN = (mark("The patient has been seen, and the cause is known."), _SAYS)
 _FRESH = mark("There is a fresh reading, and the time it was taken.")
 
@@ -100,24 +103,24 @@ _GIVE_WHEN: dict[ReasonKey, tuple[str, ...]] = {
     "above-meter": (_SAYS,),
     "below-meter": (mark("A second reading or the laboratory has confirmed the number."),),
     "which-unit": (mark("The unit of the number is known."),),
-    "last-dose-recent": (mark("The chart shows that this dose has not been given yet, and that it is time for it."),),
-    "last-dose-unknown": (mark("The chart shows that this dose has not been given yet."),),
+    "last-dose-recent": (mark("The {chart} shows that this dose has not been given yet, and that it is time for it."),),
+    "last-dose-unknown": (mark("The {chart} shows that this dose has not been given yet."),),
     "meal-unknown": (mark("It is known whether the patient will eat."),),
-    "prescriber-says-wait": (mark("The prescriber knows the new reading and now says to give the dose."),),
-    "treated-as-low": (mark("The prescriber knows that it was treated as a low and says to give the dose."),),
-    "earlier-low": (mark("The prescriber knows of the earlier low and says to give the dose."),),
-    "several-lows": (mark("The prescriber knows that there were several lows and says to give the dose."),),
+    "prescriber-says-wait": (mark("The {prescriber} knows the new reading and now says to give the dose."),),
+    "treated-as-low": (mark("The {prescriber} knows that it was treated as a low and says to give the dose."),),
+    "earlier-low": (mark("The {prescriber} knows of the earlier low and says to give the dose."),),
+    "several-lows": (mark("The {prescriber} knows that there were several lows and says to give the dose."),),
     "cannot-swallow": (mark("The swallowing has been assessed."), _SAYS),
     "vomiting": (_SAYS,),
     "fasting": (_SAYS,),
-    "not-eating-clear": ("The prescriber has said what to do with {clear}.",),
-    "not-eating-cloudy": ("The prescriber has said what to do with {cloudy}.",),
-    "meal-late": (mark("The meal is on its way, or the prescriber says to give the dose before it."),),
+    "not-eating-clear": (mark("The {prescriber} has said what to do with {clear}."),),
+    "not-eating-cloudy": (mark("The {prescriber} has said what to do with {cloudy}."),),
+    "meal-late": (mark("The meal is on its way, or the {prescriber} says to give the dose before it."),),
     "food-due": (mark("The patient has eaten, or the protocol keeps the glucose up."),),
 }
 
 
-@lru_cache(maxsize=4096)
+@remembered
 def tell(still_open: frozenset[ReasonKey], *, at_once: bool = False, told: bool = False) -> tuple[str, ...]:
     """Return whom to tell of the open rules, each person once, and how soon.
 
@@ -132,28 +135,30 @@ def tell(still_open: frozenset[ReasonKey], *, at_once: bool = False, told: bool 
     """
     if told and still_open & TOO_HIGH:
         still_open -= {"report-line"}
-    soonest: dict[str, int] = {}
+    soonest: dict[_Person, int] = {}
     for key in still_open:
         for person, soon in _TELL.get(key, ()):
-            if told and key in TOO_HIGH and person == "the prescriber":
+            if told and key in TOO_HIGH and person == "prescriber":
                 soon = len(_SOON) - 1  # what the laboratory finds
             soonest[person] = min(soon, soonest.get(person, soon))
     if at_once:
-        soonest["the prescriber"] = 0
-    if soonest.get("the nurse in charge") == 0:
-        soonest.pop(_SUPERVISING, None)  # there is no time for a second way
-    when = {person: _SOON[soon] for person, soon in soonest.items()}
-    if "signs-outrank-number" in still_open and soonest.get("the prescriber") != 0:
-        known = when.get(say("the prescriber"))
-        when["the prescriber"] = f"{known}; at once if the signs stay" if known else say("at once, if the signs stay")
-    return tuple(f"{person[0].upper()}{person[1:]}: {when[person]}." for person in _PEOPLE if person in when)
+        soonest["prescriber"] = 0
+    if soonest.get("nurse") == 0:
+        soonest.pop("supervising nurse", None)  # there is no time for a second way
+    when = {person: say(_SOON[soon]) for person, soon in soonest.items()}
+    if "signs-outrank-number" in still_open and soonest.get("prescriber") != 0:
+        known = when.get("prescriber")
+        when["prescriber"] = (
+            say("{soon}; at once if the signs stay", soon=known) if known else say("at once, if the signs stay")
+        )
+    return tuple(f"{say(who)}: {when[person]}." for person, who in _PEOPLE.items() if person in when)
 
 
-@lru_cache(maxsize=4096)
+@remembered
 def give_when(keys: tuple[ReasonKey, ...], hold_line: str, clear: str, cloudy: str) -> tuple[str, ...]:
     """Return what must happen for the dose to be given, each once, for the open rules in order of weight.
 
     Empty if the dose may be given now.
     """
     texts = (text for key in keys for text in _GIVE_WHEN.get(key, ()))
-    return tuple(dict.fromkeys(text.format(hold_line=hold_line, clear=clear, cloudy=cloudy) for text in texts))
+    return tuple(dict.fromkeys(say(text, hold_line=hold_line, clear=clear, cloudy=cloudy) for text in texts))

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
-from ..quantities import UNITS_PER_ML, number_text, units_text
+from ..quantities import UNITS_PER_ML, figures_text, number_text, units_text
 from ..ward.insulin import insulins
 from ..words import say
 from .actions import DrawTo, Pierce, PushAir, PushBackTo, Roll, Shake, TakeSyringe, TapBubbles, Withdraw
 from .bench import Action
-from .vessels import ROOM_KPA, Held, Vial
+from .vessels import ROOM_KPA, Held, Vial, place_name
 from .watched import TRACE_UNITS, Draw, Seen, Watched, is_clear, is_mixed, say_units
 
 Offs = tuple[float, float]
@@ -33,7 +33,7 @@ def _strange(run: Watched, draw: Draw | None) -> Iterator[Seen]:
         amount = run.barrel.of(draw.vial.insulin)
         yield (
             draw.step,
-            say("{say_units} of {insulins}", say_units=say_units(amount), insulins=insulins()[draw.vial.insulin].name),
+            say("{amount} of {insulin}", amount=say_units(amount), insulin=insulins()[draw.vial.insulin].name),
             amount,
         )
 
@@ -69,19 +69,17 @@ def _same_twice(run: Watched) -> Iterator[Seen]:
 def _scale(run: Watched) -> Iterator[Seen]:
     for draw in run.draws[:1]:
         if draw.held.kind.per_ml not in (UNITS_PER_ML, 40):
-            yield draw.step, f"a line means {say_units(UNITS_PER_ML / draw.held.kind.per_ml)}; {run.amounts()}", None
+            line = say("a line means {amount}", amount=say_units(UNITS_PER_ML / draw.held.kind.per_ml))
+            yield draw.step, f"{line}; {run.amounts()}", None
 
 
 def _strength(run: Watched) -> Iterator[Seen]:
     for draw in run.draws[:1]:
         per_ml = draw.held.kind.per_ml
         if per_ml in (UNITS_PER_ML, 40) and draw.vial.strength != per_ml:
-            factor = draw.vial.strength / per_ml
-            yield (
-                draw.step,
-                f"every line holds {number_text(round(factor, 2))} times what it says; {run.amounts()}",
-                None,
-            )
+            times = number_text(round(draw.vial.strength / per_ml, 2))
+            line = say("every line holds {times} times what it says", times=times)
+            yield draw.step, f"{line}; {run.amounts()}", None
 
 
 def _separate_needle(run: Watched) -> Iterator[Seen]:
@@ -98,7 +96,7 @@ def _between_lines(run: Watched) -> Iterator[Seen]:
             where = number_text(round(held.mark, 2))
             yield (
                 number,
-                say("{where} on a scale with a line every {step}", where=where, step=number_text(held.kind.step)),
+                say("{place} on a scale with a line every {step}", place=where, step=number_text(held.kind.step)),
                 None,
             )
             return
@@ -142,11 +140,14 @@ def _much_air(run: Watched) -> Iterator[Seen]:
 
 
 def _air_said(place: str, dose: float, given: float, kpa: float) -> str:
-    return f"{say_units(given)} of air for {units_text(dose)}; pressure in the {place} vial {_percent(kpa)}"
-
-
-def _percent(kpa: float) -> str:
-    return say("{kpa:+.1f} % ({kpa_2:+.1f} kPa)", kpa=(kpa / ROOM_KPA - 1) * 100, kpa_2=kpa - ROOM_KPA)
+    return say(
+        "{air} of air for {dose}; pressure in the {vial} vial {percent} % ({pressure} kPa)",
+        air=say_units(given),
+        dose=units_text(dose),
+        vial=place_name(place),
+        percent=figures_text(f"{(kpa / ROOM_KPA - 1) * 100:+.1f}"),
+        pressure=figures_text(f"{kpa - ROOM_KPA:+.1f}"),
+    )
 
 
 def _first_air(run: Watched, insulin: str) -> int | None:
@@ -192,8 +193,8 @@ def _cloudy_first(run: Watched) -> Iterator[Seen]:
             yield (
                 entered,
                 say(
-                    "{say_units} of {insulin} in the clear vial",
-                    say_units=say_units(amount),
+                    "{amount} of {insulin} in the clear vial",
+                    amount=say_units(amount),
                     insulin=run.order.cloudy.insulin,
                 ),
                 amount,
@@ -210,8 +211,8 @@ def _dipped(run: Watched) -> Iterator[Seen]:
             yield (
                 number,
                 say(
-                    "{say_units} of {insulin} in the clear vial",
-                    say_units=say_units(amount),
+                    "{amount} of {insulin} in the clear vial",
+                    amount=say_units(amount),
                     insulin=run.order.cloudy.insulin,
                 ),
                 amount,
@@ -231,24 +232,16 @@ def _pushed(run: Watched) -> Iterator[tuple[int, Held, float]]:
 def _pushed_back(run: Watched) -> Iterator[Seen]:
     for number, held, went in _pushed(run):
         if is_mixed(held.barrel) and held.vial:
-            now = f"; {run.amounts()}" if run.start < number < run.end else ""
-            yield (
-                number,
-                say(
-                    "{say_units} of mixture into the {vial} vial{now}",
-                    say_units=say_units(went),
-                    vial=held.vial,
-                    now=now,
-                ),
-                went,
-            )
+            back = say("{amount} of mixture into the {vial} vial", amount=say_units(went), vial=place_name(held.vial))
+            yield number, f"{back}; {run.amounts()}" if run.start < number < run.end else back, went
             return
 
 
 def _pushed_out(run: Watched) -> Iterator[Seen]:
     for number, held, went in _pushed(run):
         if is_mixed(held.barrel) and not held.vial and run.start < number < run.end:
-            yield number, f"{say_units(went)} of mixture; {run.amounts()}", went
+            out = say("{amount} of mixture", amount=say_units(went))
+            yield number, f"{out}; {run.amounts()}", went
             return
 
 
@@ -257,7 +250,8 @@ def _pushed_elsewhere(run: Watched) -> Iterator[Seen]:
         if held.vial and not is_mixed(held.barrel):
             label = run.trace.states[number - 1].vials[held.vial].insulin
             if held.barrel.of(label) < went / 2:
-                yield number, say("{say_units} into the {vial} vial", say_units=say_units(went), vial=held.vial), went
+                into = say("{amount} into the {vial} vial", amount=say_units(went), vial=place_name(held.vial))
+                yield number, into, went
                 return
 
 
@@ -321,7 +315,7 @@ def _late_bubble(run: Watched) -> Iterator[Seen]:
         if not run.mixed or not run.mixed[0] < number < run.end or size <= run.tolerance:
             continue
         if run.trace.states[run.mixed[0] - 1].in_hand().bubbles_ml * UNITS_PER_ML > run.tolerance:
-            yield number, f"a bubble of {say_units(size)}; {run.amounts()}", size
+            yield number, _bubble_said(run, size), size
             return
 
 
@@ -330,7 +324,12 @@ def _bubble_left(run: Watched) -> Iterator[Seen]:
     if run.mixed and held:
         size = held.bubbles_ml * UNITS_PER_ML
         if size > run.tolerance:
-            yield run.last_step, f"a bubble of {say_units(size)}; {run.amounts()}", size
+            yield run.last_step, _bubble_said(run, size), size
+
+
+def _bubble_said(run: Watched, size: float) -> str:
+    bubble = say("a bubble of {amount}", amount=say_units(size))
+    return f"{bubble}; {run.amounts()}"
 
 
 def _resuspension(run: Watched) -> Iterator[tuple[str, Seen]]:
@@ -340,8 +339,8 @@ def _resuspension(run: Watched) -> Iterator[tuple[str, Seen]]:
         return
     rolled = run.done_to(Roll, draw.place, draw.step)
     share = _at_needle(draw.vial, draw)
-    size = f"{share * 100:.0f} % of the vial's strength at the needle; {run.amounts()}"
-    seen = (draw.step, size, run.off(run.cloudy))
+    strength = say("{percent} % of the vial's strength at the needle", percent=f"{share * 100:.0f}")
+    seen = (draw.step, f"{strength}; {run.amounts()}", run.off(run.cloudy))
     if not rolled:
         yield "not-rolled", seen
     elif abs(share - 1) * run.doses[run.cloudy] > run.tolerance:
@@ -362,7 +361,8 @@ def _rolled(name: str) -> Callable[[Watched], Iterator[Seen]]:
 def _shaken(run: Watched) -> Iterator[Seen]:
     for draw in run.draws:
         if draw.vial.froth > _FROTH:
-            yield draw.step, f"froth, {draw.vial.froth * 100:.0f} % air; {run.amounts()}", None
+            froth = say("froth, {percent} % air", percent=f"{draw.vial.froth * 100:.0f}")
+            yield draw.step, f"{froth}; {run.amounts()}", None
             return
 
 

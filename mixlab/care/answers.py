@@ -61,10 +61,17 @@ ReasonKey = Literal[
 ]
 """The rules by their short names, the weightiest first."""
 
-CHOICES: tuple[Choice, ...] = get_args(Choice)
+CHOICE_WORDS: dict[Choice, str] = {
+    "hold and treat": mark("hold and treat"),
+    "check first": mark("check first"),
+    "hold and ask": mark("hold and ask"),
+    "give and report": mark("give and report"),
+    "give": mark("give"),
+}
+"""What each answer is called; `say` it where it is shown."""
 
 COMMON = mark("common practice, no source")
-"""What is printed for a rule of the trade."""
+"""What is printed for a rule of the trade; `say` it where it is shown."""
 
 ASKED: frozenset[ReasonKey] = frozenset(
     (
@@ -82,7 +89,7 @@ SIGNS_AND_NO_LOW: frozenset[ReasonKey] = frozenset(
 TOO_HIGH: frozenset[ReasonKey] = frozenset(("meter-shows-hi", "above-meter"))
 """The rules about a glucose above the meter's range. A prescriber who has been told answers them too."""
 
-_RANK = {choice: at for at, choice in enumerate(CHOICES)}
+_RANK = {choice: at for at, choice in enumerate(CHOICE_WORDS)}
 _WEIGHT = {key: at for at, key in enumerate(get_args(ReasonKey))}
 
 

@@ -7,7 +7,6 @@ import os
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import get_args
 
 from ..quantities import NotAnAmount
 from ..ward.insulin import insulins
@@ -18,8 +17,8 @@ from ..words import say
 from .actions import ACTIONS
 from .bench import Action, Impossible, Trace, run
 from .dosing import CannotPrepare
-from .runs import CLEAR, CLOUDY, OTHER, bench_for, vial_of
-from .vessels import Condition, Vial
+from .runs import bench_for, vial_of
+from .vessels import CONDITIONS, PLACES, Vial, place_name
 
 VERSION = 1
 """The version of the file this package writes; it reads no newer one."""
@@ -82,7 +81,7 @@ def save_attempt(file: str | Path, order: str, trace: Trace, site: Site | None =
         "vials": vials,
         "actions": actions,
     }
-    part = file.with_name(say("{file}.part", file=file.name))
+    part = file.with_name(f"{file.name}.part")
     part.write_text(json.dumps(content, indent=1, ensure_ascii=False), encoding="utf-8")
     os.replace(part, file)
 
@@ -101,13 +100,13 @@ def load_attempt(file: str | Path) -> Attempt:
     except FileNotFoundError:
         raise CannotReplay(
             say(
-                "There is no file {file} in {absolute}. Check its name.",
+                "There is no file {file} in {folder}. Check its name.",
                 file=file.name,
-                absolute=file.parent.absolute(),
+                folder=file.parent.absolute(),
             )
         ) from None
     except OSError as error:
-        raise CannotReplay(say("{file} cannot be read: {strerror}.", file=file.name, strerror=error.strerror)) from None
+        raise CannotReplay(say("{file} cannot be read: {reason}.", file=file.name, reason=error.strerror)) from None
     except (ValueError, RecursionError):
         raise CannotReplay(
             say("{file} is cut short or not an attempt. Use another copy, or begin again.", file=file.name)
@@ -154,17 +153,17 @@ def _vial(name: str, place: str, written: object) -> Vial:
         not isinstance(written, dict)
         or written.keys() != {"insulin", *_LOOKS}
         or written["insulin"] not in list(insulins())
-        or place not in (CLEAR, CLOUDY, OTHER)
+        or place not in PLACES
         or not all(isinstance(written[look], kind) for look, kind in _LOOKS.items())
-        or written["condition"] not in get_args(Condition)
+        or written["condition"] not in CONDITIONS
         or not 0 < written["strength"] < 1000
         or not 0 <= written["settled"] <= 1
     ):
         raise CannotReplay(
             say(
-                "{name} has been changed: its {place} vial is not one of the bench. Use another copy.",
-                name=name,
-                place=place,
+                "{file} has been changed: its {vial} vial is not one of the bench. Use another copy.",
+                file=name,
+                vial=place_name(place),
             )
         )
     return vial_of(insulins()[written["insulin"]], **{look: written[look] for look in _LOOKS})
@@ -172,7 +171,7 @@ def _vial(name: str, place: str, written: object) -> Vial:
 
 def _action(name: str, number: int, written: object) -> Action:
     fault = say(
-        "{name} has been changed: action {number} is not one of the bench. Use another copy.", name=name, number=number
+        "{file} has been changed: action {number} is not one of the bench. Use another copy.", file=name, number=number
     )
     if not isinstance(written, dict) or written.get("do") not in list(ACTIONS):
         raise CannotReplay(fault)

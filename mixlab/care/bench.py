@@ -11,8 +11,8 @@ from dataclasses import dataclass, field, fields, replace
 from typing import Any, ClassVar
 
 from ..quantities import NotAnAmount, number_text
-from ..words import say
-from .vessels import Held, Liquid, Physics, SyringeKind, Vial
+from ..words import mark, say
+from .vessels import Held, Liquid, Physics, SyringeKind, Vial, place_name
 
 SLACK_ML = 1e-9
 
@@ -82,8 +82,8 @@ class Bench:
             raise Impossible(
                 say(
                     "There is no {place} vial on the bench. Take one, or choose from: {vials}.",
-                    place=place,
-                    vials=", ".join(self.vials),
+                    place=place_name(place),
+                    vials=", ".join(map(place_name, self.vials)),
                 )
             )
         return self.vials[place]
@@ -125,20 +125,20 @@ class Action:
                     choose = say("Choose from: {known}.", known=", ".join(known)) if known else say("Name it in words.")
                     raise NotAnAmount(
                         say(
-                            "{value!r} is not a {name} of {name_2}. {choose}",
+                            "{value!r} is not a {part} of {action}. {choose}",
                             value=value,
-                            name=name,
-                            name_2=type(self).__name__,
+                            part=name,
+                            action=type(self).__name__,
                             choose=choose,
                         )
                     )
             elif isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= _MOST:
                 raise NotAnAmount(
                     say(
-                        "{value!r} is not a {name} of {name_2}. Write a number of 0 or more that can be meant.",
+                        "{value!r} is not a {part} of {action}. Write a number of 0 or more that can be meant.",
                         value=value,
-                        name=name,
-                        name_2=type(self).__name__,
+                        part=name,
+                        action=type(self).__name__,
                     )
                 )
 
@@ -154,7 +154,7 @@ class Action:
 _MOST = 1e6
 """More than this of anything no person means at a bench."""
 
-_WORDS = {"tip": ("air", "liquid"), "hands": ("one hand", "two hands")}
+_WORDS = {"tip": (mark("air"), mark("liquid")), "hands": (mark("one hand"), mark("two hands"))}
 
 
 def act(bench: Bench, action: Action) -> Bench:
@@ -238,17 +238,11 @@ def run(bench: Bench, actions: Iterable[Action] = ()) -> Trace:
     return Trace(actions=actions, states=tuple(states))
 
 
-def free_vial(bench: Bench, place: str, done: str) -> Vial:
-    """Return a vial that no needle is in, or say that it cannot be `done` now."""
+def free_vial(bench: Bench, place: str, refusal: str) -> Vial:
+    """Return a vial that no needle is in, or say the refusal with the vial's place."""
     vial = bench.vial(place)
     if bench.syringe is not None and bench.syringe.vial == place:
-        raise Impossible(
-            say(
-                "The needle is in the {place} vial, which cannot be {done} now. Take the needle out first.",
-                place=place,
-                done=done,
-            )
-        )
+        raise Impossible(say(refusal, vial=place_name(place)))
     return vial
 
 
@@ -268,13 +262,13 @@ def in_vial(bench: Bench) -> tuple[Held, Vial, str]:
     return held, bench.vials[held.vial], held.vial
 
 
-def pull_ml(held: Held, mark: float) -> float:
+def pull_ml(held: Held, to: float) -> float:
     """Return how many mL the plunger moves out to reach a mark, or say that it cannot."""
-    if mark > held.kind.capacity:
+    if to > held.kind.capacity:
         raise Impossible(
             say("The barrel ends at {capacity}. The plunger would come out.", capacity=number_text(held.kind.capacity))
         )
-    ml = (mark - held.mark) / held.kind.per_ml
+    ml = (to - held.mark) / held.kind.per_ml
     if ml <= SLACK_ML:
         raise Impossible(
             say(
@@ -290,7 +284,7 @@ def dip(bench: Bench, held: Held, vial: Vial) -> Bench:
     assert held.vial is not None
     physics = bench.physics
     if vial.liquid.ml <= 2 * physics.wet_tip_ml:
-        raise Impossible(say("There is no liquid in the {vial} vial.", vial=held.vial))
+        raise Impossible(say("There is no liquid in the {vial} vial.", vial=place_name(held.vial)))
     left = held.film + held.lumen
     pool = vial.liquid + left
     film, pool = pool.split(min(physics.wet_tip_ml, pool.ml / 2))
@@ -310,7 +304,11 @@ def draw(bench: Bench, held: Held, vial: Vial, ml: float, bubble_ml: float) -> B
     need = ml - bubble
     if need > vial.liquid.ml + SLACK_ML:
         raise Impossible(
-            say("The {place} vial holds only {ml} mL.", place=place, ml=number_text(round(vial.liquid.ml, 3)))
+            say(
+                "The {vial} vial holds only {ml} mL.",
+                vial=place_name(place),
+                ml=number_text(round(vial.liquid.ml, 3)),
+            )
         )
     taken, vial = vial.give(min(need, vial.liquid.ml), bench.physics)
     if vial.froth:
@@ -371,5 +369,5 @@ def let_out(bench: Bench, liquid: Liquid, air_ml: float) -> Bench:
     vial = bench.vials[place]
     full = vial.liquid + liquid
     if full.ml > vial.inner_ml - 0.05:
-        raise Impossible(say("The {place} vial is full.", place=place))
+        raise Impossible(say("The {vial} vial is full.", vial=place_name(place)))
     return bench.with_vial(place, replace(vial, liquid=full, air_ml=vial.air_ml + air_ml))

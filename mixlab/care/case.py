@@ -73,7 +73,7 @@ FOR_THE_PRESCRIBER: frozenset[ReasonKey] = (
 """Rules after which the dose waits for the word of the prescriber. A meal that is late may come before it."""
 
 LATER = mark(
-    "Holding is not cancelling: record the time and the reason, decide again with a fresh reading, and give only what the prescriber then orders."
+    "Holding is not cancelling: record the time and the reason, decide again with a fresh reading, and give only what the {prescriber} then orders."
 )
 ORDER_STANDS = mark(
     "When that is done, decide again at once. If nothing speaks against it, the order stands: give it on time."
@@ -82,37 +82,42 @@ ORDER_STANDS = mark(
 NOT_LEFT_OUT = mark("The insulin must not simply be left out: call, and call again if nobody answers.")
 VOMITING_AND_DROWSY = mark("Vomiting and drowsy: call at once, and ask about ketones too.")
 """Of any reading that is not low (common practice, no source)."""
+FOOD_THEN_DOSE = mark("Food first, as local policy says. Then give the dose as the {prescriber} said.")
 NO_FOOD = mark("No food by mouth now: ask how the glucose is to be kept up before the dose.")
 
 
 def look_for(observation: Observation) -> str:
     """Return what to look for at a high reading, without what is known already (common practice, no source)."""
-    known = {"vomiting": observation.vomiting, "fast breathing": False, "drowsiness": not awake(observation)}
-    unknown = [sign for sign, is_known in known.items() if not is_known]
-    return f"{', '.join(unknown[:-1])}{' and ' if len(unknown) > 1 else ''}{unknown[-1]}"
+    known = (
+        (say("vomiting"), observation.vomiting),
+        (say("fast breathing"), False),
+        (say("drowsiness"), not awake(observation)),
+    )
+    *first, last = (sign for sign, is_known in known if not is_known)
+    return say(" and ").join((", ".join(first), last)) if first else last
 
 
 def ketoacidosis(case: Case) -> list[str]:
     """Return what is done about a patient who vomits, at a reading that is high, or who is drowsy besides."""
     if not case.high_with_signs or "vomiting" not in case.still_open:
         drowsy = "drowsiness" in felt(case.observation)
-        return [VOMITING_AND_DROWSY] if case.observation.vomiting and drowsy else []
+        return [say(VOMITING_AND_DROWSY)] if case.observation.vomiting and drowsy else []
     # with signs, the look comes first of all and is not asked for twice
-    look = "" if case.still_open & SIGNS_AND_NO_LOW else f"look for {look_for(case.observation)}; "
-    if case.high:
-        return [
-            say(
-                "High and vomiting can be ketoacidosis: {look}ask about ketones. {not_left_out}",
-                look=look,
-                not_left_out=NOT_LEFT_OUT,
-            )
-        ]
-    return [
-        say(
-            "High and vomiting can be ketoacidosis, also below the report line: {look}ask about ketones. Call the prescriber at once.",
-            look=look,
-        )
-    ]
+    look = not case.still_open & SIGNS_AND_NO_LOW
+    first = say(_KETOACIDOSIS[case.high, look], signs=look_for(case.observation))
+    return [f"{first} {say(NOT_LEFT_OUT if case.high else _CALL_AT_ONCE)}"]
+
+
+_CALL_AT_ONCE = mark("Call the {prescriber} at once.")
+_KETOACIDOSIS = {
+    (True, True): mark("High and vomiting can be ketoacidosis: look for {signs}; ask about ketones."),
+    (True, False): mark("High and vomiting can be ketoacidosis: ask about ketones."),
+    (False, True): mark(
+        "High and vomiting can be ketoacidosis, also below the report line: look for {signs}; ask about ketones."
+    ),
+    (False, False): mark("High and vomiting can be ketoacidosis, also below the report line: ask about ketones."),
+}
+"""By whether the reading is past the report line, and whether signs are still to be looked for."""
 
 
 TO_THE_LABORATORY = mark(
@@ -122,7 +127,8 @@ TO_THE_LABORATORY = mark(
 
 def last_step(case: Case) -> str:
     """Return how a held dose goes on: by the word of the prescriber, or by the order that stands."""
-    return LATER if case.choice == "hold and treat" or case.still_open & FOR_THE_PRESCRIBER else ORDER_STANDS
+    waits = case.choice == "hold and treat" or case.still_open & FOR_THE_PRESCRIBER
+    return say(LATER) if waits else say(ORDER_STANDS)
 
 
 def which_unit(case: Case) -> list[str]:
@@ -131,11 +137,11 @@ def which_unit(case: Case) -> list[str]:
         return []
     if case.choice != "hold and treat":
         return [say("Look at the unit on the meter's screen first, and write it behind the number.")]
-    unit = case.observation.glucose.unit if isinstance(case.observation.glucose, Glucose) else ""
+    measure = case.observation.glucose.unit if isinstance(case.observation.glucose, Glucose) else ""
     return [
         say(
             "Look at the unit on the meter's screen now, it takes a second. If it is really {measure}, or you cannot tell: go on as below.",
-            measure=unit,
+            measure=measure,
         )
     ]
 
@@ -145,8 +151,9 @@ def last_dose(case: Case) -> list[str]:
     if not case.still_open & {"last-dose-recent", "last-dose-unknown"}:
         return []
     return [
-        "Look at the chart, and ask the nurse who was here before: has this dose been given? If it has, or nobody can say: do "
-        "not give it; tell the nurse in charge. If it was given twice: measure at once and call."
+        say(
+            "Look at the {chart}, and ask the nurse who was here before: has this dose been given? If it has, or nobody can say: do not give it; tell the nurse in charge. If it was given twice: measure at once and call."
+        )
     ]
 
 
@@ -162,10 +169,16 @@ def find_out(case: Case) -> list[str]:
     """Return what to find out about the meal before the prescriber is asked."""
     fasts = "fasting" in case.still_open
     return [
-        words
+        say(words)
         for key, words in _ABOUT_MEAL.items()
         if key in case.still_open and not (fasts and key == "not-eating-clear")
     ]
+
+
+_ASK = mark("Ask separately about {clear} and {cloudy}. Do not change or halve a dose yourself.")
+_ASK_IF_LONG = mark(
+    "If it will be long, ask separately about {clear} and {cloudy}. Do not change or halve a dose yourself."
+)
 
 
 def questions(case: Case) -> list[str]:
@@ -173,32 +186,26 @@ def questions(case: Case) -> list[str]:
     steps, seen = [], case.observation
     steps += ketoacidosis(case)
     if "prescriber-says-wait" in case.still_open:
-        steps.append(say("Not this dose: the prescriber has said so. Tell the new reading, and ask again."))
+        steps.append(say("Not this dose: the {prescriber} has said so. Tell the new reading, and ask again."))
     if "food-due" in case.still_open and (seen.fasting or mouth(seen) == "nothing"):
-        steps.append(NO_FOOD)
+        steps.append(say(NO_FOOD))
     elif "food-due" in case.still_open:
-        then = say(" Then give the dose as the prescriber said.") if case.told else ""
-        steps.append(say("Food first, as local policy says.{then}", then=then))
+        steps.append(say(FOOD_THEN_DOSE) if case.told else say("Food first, as local policy says."))
     if "meal-late" in case.still_open:
-        steps.append("Hold the injection until the meal is on its way; ask if it will be long.")
+        steps.append(say("Hold the injection until the meal is on its way; ask if it will be long."))
     if "earlier-low" in case.still_open:
-        steps.append(say("Tell the prescriber of the earlier low, what was given for it, and the reading now."))
+        steps.append(say("Tell the {prescriber} of the earlier low, what was given for it, and the reading now."))
     if "treated-as-low" in case.still_open:
         steps.append(
-            say("Tell the prescriber why it was treated as a low, what was given for it, and the reading now.")
+            say("Tell the {prescriber} why it was treated as a low, what was given for it, and the reading now.")
         )
     if "cannot-swallow" in case.still_open:
         steps.append(say("Nothing by mouth. Have the swallowing assessed, and ask how a low is to be treated."))
     asked = case.still_open & (ASKED | {"prescriber-says-wait"})
     if asked:
-        ask = say("If it will be long, ask") if asked == {"meal-late"} else "Ask"
+        ask = _ASK_IF_LONG if asked == {"meal-late"} else _ASK
         steps += [
-            say(
-                "{ask} separately about {clear} and {cloudy}. Do not change or halve a dose yourself.",
-                ask=ask,
-                clear=case.order.clear,
-                cloudy=case.order.cloudy,
-            ),
+            say(ask, clear=case.order.clear, cloudy=case.order.cloudy),
             say("Keep measuring glucose and looking for signs while you wait."),
         ]
     return steps + several_lows(case)
@@ -206,8 +213,8 @@ def questions(case: Case) -> list[str]:
 
 def several_lows(case: Case) -> list[str]:
     """Return what is done about several lows."""
-    return (
-        [say("Several lows: {notify}", notify=shelf().notify["several-lows"].do.lower())]
-        if "several-lows" in case.still_open
-        else []
-    )
+    if "several-lows" not in case.still_open:
+        return []
+    row = shelf().notify["several-lows"]
+    what = say(row.do)
+    return [say("Several lows: {what}", what=f"{what[0].lower()}{what[1:]}")]

@@ -15,14 +15,15 @@ _FRESH: frozenset[ReasonKey] = frozenset(
 
 STAY_AND_MEASURE = mark("Stay with the patient. Wash the finger, measure again now.")
 IF_SIGNS_STAY = mark(
-    "If the signs stay: call the nurse in charge and the prescriber now and ask about treating as a low, above all if the meter's error reaches the line. Do not wait for the next reading."
+    "If the signs stay: call the nurse in charge and the {prescriber} now and ask about treating as a low, above all if the meter's error reaches the line. Do not wait for the next reading."
 )
 IF_URGENT_SIGNS_STAY = mark(
-    "Call the nurse in charge and the prescriber now and ask about treating as a low, above all if the meter's error reaches the line. Do not wait for the next reading."
+    "Call the nurse in charge and the {prescriber} now and ask about treating as a low, above all if the meter's error reaches the line. Do not wait for the next reading."
 )
 OTHER_CAUSES = mark("If the signs stay, ask what else it can be: a low is not the only cause.")
 """A patient who is drowsy, confused or speaks badly above the line (common practice, no source)."""
-NOTHING_SWEET = mark("nothing sweet unless a fresh reading is low.")
+NOTHING_SWEET = mark("Nothing sweet unless a fresh reading is low.")
+_HELP_AND_NOTHING_SWEET = mark("Call for help; nothing sweet unless a fresh reading is low.")
 
 
 def check(case: Case) -> list[str]:
@@ -47,8 +48,8 @@ def check(case: Case) -> list[str]:
         steps.append(say("Find out whether the patient will eat the meal."))
     if still_open & TOO_HIGH:
         if not still_open & (SIGNS_AND_NO_LOW | {"vomiting"}):
-            steps.append(say("Look for {look_for}.", look_for=look_for(case.observation)))
-        steps.append(TO_THE_LABORATORY)
+            steps.append(say("Look for {signs}.", signs=look_for(case.observation)))
+        steps.append(say(TO_THE_LABORATORY))
     return [*steps, *([" ".join(find_out(case))] if find_out(case) else []), *questions(case), last_step(case)]
 
 
@@ -58,8 +59,8 @@ def _signs(case: Case) -> list[str]:
         return []
     urgent = any(sign in URGENT_SIGNS for sign in felt(case.observation))
     if case.high_with_signs:
-        look = f"Measure again now; look for {look_for(case.observation)}."
-        return [f"{look} {'N' if urgent else 'Call for help; n'}{NOTHING_SWEET[1:]}"]
+        look = say("Measure again now; look for {signs}.", signs=look_for(case.observation))
+        return [f"{look} {say(NOTHING_SWEET if urgent else _HELP_AND_NOTHING_SWEET)}"]
     if urgent:
-        return [STAY_AND_MEASURE, IF_URGENT_SIGNS_STAY, OTHER_CAUSES]
-    return [STAY_AND_MEASURE, IF_SIGNS_STAY]
+        return [say(STAY_AND_MEASURE), say(IF_URGENT_SIGNS_STAY), say(OTHER_CAUSES)]
+    return [say(STAY_AND_MEASURE), say(IF_SIGNS_STAY)]

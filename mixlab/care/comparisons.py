@@ -13,7 +13,7 @@ from ..quantities import number_text, units_text
 from ..ward.order import Dose, Order
 from ..ward.phrases import numbers_in
 from ..ward.site import Site, teaching_site
-from ..words import say
+from ..words import mark, say
 from .concern import Concern, Place, at, concern
 
 
@@ -36,7 +36,7 @@ def against_usual(order: Order, usual: Order, places: list[Place], text: str) ->
     for dose, known, place in pairs:
         if known is None:
             if dose.insulin not in [one.insulin for one in usual.doses]:
-                had = " and ".join(str(one.insulin) for one in usual.doses)
+                had = say(" and ").join(str(one.insulin) for one in usual.doses)
                 name = say(
                     "{insulin}, where the usual order has {had}, so that its dose cannot be compared",
                     insulin=dose.insulin,
@@ -45,7 +45,7 @@ def against_usual(order: Order, usual: Order, places: list[Place], text: str) ->
                 yield at("not-the-usual-insulin", place, text, name=name)
             continue
         if dose.insulin != known.insulin:
-            name = say("{insulin}, where the usual one is {insulin_2}", insulin=dose.insulin, insulin_2=known.insulin)
+            name = say("{insulin}, where the usual one is {usual}", insulin=dose.insulin, usual=known.insulin)
             yield at("not-the-usual-insulin", place, text, name=name)
         yield from _how_far(dose, known, place, text)
     (one, known_one, start), (other, known_other, end) = pairs
@@ -56,7 +56,7 @@ def against_usual(order: Order, usual: Order, places: list[Place], text: str) ->
             "swapped",
             (start[0], end[1]),
             text,
-            misread_as=say("the usual {known_one} and {known_other}", known_one=known_one, known_other=known_other),
+            misread_as=say("the usual {first} and {second}", first=known_one, second=known_other),
         )
 
 
@@ -95,18 +95,28 @@ def _explained(dose: Dose, known: Dose, fold: Fraction) -> tuple[Fact, str] | No
     written, usual = number_text(dose.units), number_text(known.units)
     four = checks["u_as_four"]
     if fold == Fraction(checks["tenfold"].value):
-        misread = say("'{usual}U' with the U read as a 0, or ", usual=usual) if written == f"{usual}0" else ""
-        return checks["tenfold"], say(
-            "{misread}{usual} with a zero too many or too few, or with a point not seen", misread=misread, usual=usual
+        how = (
+            mark(
+                "'{usual}U' with the U read as a 0, or {usual} with a zero too many or too few, or with a point not seen"
+            )
+            if written == f"{usual}0"
+            else mark("{usual} with a zero too many or too few, or with a point not seen")
         )
+        return checks["tenfold"], say(how, usual=usual)
     if written == usual + number_text(four.value):
-        twice = say(", or {usual} with a figure written or keyed twice", usual=usual) if len(set(written)) == 1 else ""
-        return four, say(
-            "'{usual}U' with the U read as a {four}{twice}", usual=usual, four=number_text(four.value), twice=twice
+        how = (
+            mark("'{usual}U' with the U read as a {four}, or {usual} with a figure written or keyed twice")
+            if len(set(written)) == 1
+            else mark("'{usual}U' with the U read as a {four}")
         )
+        return four, say(how, usual=usual, four=number_text(four.value))
     if fold == Fraction(checks["elevenfold"].value):
-        how = say("written or keyed twice") if fold == Fraction(written) / Fraction(usual) else say("left out")
-        return checks["elevenfold"], say("{usual} with a figure {how}", usual=usual, how=how)
+        how = (
+            mark("{usual} with a figure written or keyed twice")
+            if dose.units > known.units
+            else mark("{usual} with a figure left out")
+        )
+        return checks["elevenfold"], say(how, usual=usual)
     if fold >= Fraction(checks["far_from_usual"].value):
         return checks["far_from_usual"], say("the usual {usual}, misread or miswritten", usual=usual)
     return None
@@ -126,20 +136,28 @@ def against_taught_times(order: Order, text: str, site: Site | None = None) -> I
     checks, lead = shelf().checks, (site or teaching_site()).meal_lead
     latest, most = checks["rapid_lead_minutes"], checks["regular_lead_minutes"]
     for insulin in dict.fromkeys(dose.insulin for dose in order.doses):
-        name = str(insulin)
         if insulin.row.group == "short-acting" and not time.fits(lead.value, max(lead.value, most.value)):
-            taught = f"is taught for {number_text(lead.value)} minutes before a meal; this order says '{order.when}'"
+            name = say(
+                "{insulin} is taught for {minutes} minutes before a meal; this order says '{when}'",
+                insulin=insulin,
+                minutes=number_text(lead.value),
+                when=order.when,
+            )
         elif insulin.row.group == "rapid-acting" and not time.fits(0, latest.value):
-            said = say("this order says '{when}'", when=order.when)
-            if time.minutes is not None and time.before_a_meal:
-                said = say("{minutes} is early", minutes=number_text(time.minutes))
-            taught = f"is taught for 0–{number_text(latest.value)} minutes before a meal; {said}"
+            early = time.minutes is not None and time.before_a_meal
+            name = say(
+                mark("{insulin} is taught for 0–{most} minutes before a meal; {minutes} is early")
+                if early
+                else mark("{insulin} is taught for 0–{most} minutes before a meal; this order says '{when}'"),
+                insulin=insulin,
+                most=number_text(latest.value),
+                minutes=number_text(time.minutes or 0),
+                when=order.when,
+            )
         else:
             continue
         source = lead if insulin.row.group == "short-acting" else latest
-        yield concern(
-            "time-does-not-fit", place=place, text=text[slice(*place)], name=f"{name} {taught}", source=source
-        )
+        yield concern("time-does-not-fit", place=place, text=text[slice(*place)], name=name, source=source)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from functools import cache
+from dataclasses import dataclass, field
 from typing import Literal
 
 from ..facts.record import ConcernRow, Sourced
 from ..facts.shelf import shelf
-from ..words import mark, say
+from ..words import remembered, say
 
 Place = tuple[int, int]
 """From where and up to where in the text as typed."""
@@ -45,14 +44,21 @@ class Concern:
     misread_as: str
     write: str
     source: str
-    risk: str = mark("it can be taken for")
+    risk: str = field(default_factory=lambda: say("it can be taken for"))
 
     def __str__(self) -> str:
         quoted = f"'{' '.join(self.text.split())}': {self.name}" if self.text else self.name[:1].upper() + self.name[1:]
-        return f"{quoted}; {self.risk} {self.misread_as}. Needed: {self.write}. Source: {self.source}."
+        return say(
+            "{concern}; {risk} {misread_as}. Needed: {write}. Source: {source}.",
+            concern=quoted,
+            risk=self.risk,
+            misread_as=self.misread_as,
+            write=self.write,
+            source=self.source,
+        )
 
 
-@cache
+@remembered
 def _row(key: str) -> tuple[ConcernRow, str]:
     row = shelf().concerns[key]
     return row, shelf().cite(row)
@@ -69,14 +75,18 @@ def concern(
 ) -> Concern:
     """Return a concern of the facts, with what is told of this order in place of the row's own words."""
     row, said = _row(key)
+    if row.risk:
+        risk = say(row.risk)
+    else:
+        risk = say("it may be filled in with") if row.kind == "missing" else say("it can be taken for")
     return Concern(
-        name=name or row.title,
+        name=name or say(row.title),
         kind=row.kind,
         place=place,
         text=text,
-        risk=row.risk or (say("it may be filled in with") if row.kind == "missing" else say("it can be taken for")),
-        misread_as=misread_as or row.misread_as,
-        write=row.write,
+        risk=risk,
+        misread_as=misread_as or (say(row.misread_as) if row.misread_as else ""),
+        write=say(row.write),
         source=shelf().cite(source) if source else said,
     )
 

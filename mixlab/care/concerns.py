@@ -82,11 +82,11 @@ def order_concerns(text: str, *, usual: Order | None = None, site: Site | None =
 def _of_writing(writing: Writing, text: str) -> Concern:
     row: NotationRow = writing.row
     return Concern(
-        name=row.title,
+        name=say(row.title),
         kind="writing",
         place=(writing.start, writing.end),
         text=text[writing.start : writing.end],
-        misread_as=row.misread_as,
+        misread_as=say(row.misread_as),
         write=writing.write,
         source=shelf().cite(row),
     )
@@ -109,21 +109,21 @@ def _of_problem(problem: OrderError, text: str) -> Concern:
     else:
         key = next((key for kind, key in _KEYS if isinstance(problem, kind)), "not-understood")
     place = problem.place
-    meant = " or ".join(f"'{one}'" for one in problem.readings) if isinstance(problem, Ambiguous) else ""
+    meant = say(" or ").join(f"'{one}'" for one in problem.readings) if isinstance(problem, Ambiguous) else ""
     return concern(key, place=place, text=text[slice(*place)] if place else "", misread_as=meant)
 
 
 def _missing(written: Written) -> Iterator[Concern]:
     """Route and time always; the strength where a volume or another strength makes it matter."""
-    if not (written.of("route", say("other route")) or written.stands_for("route")):
+    if not (written.of("route", "other route") or written.stands_for("route")):
         yield concern("route")
-    now = [phrase for phrase in written.of(say("how often")) if phrase.text.split()[-1] in _NOW]
-    if not (written.of("when", "clock", say("half clock")) or now or written.stands_for("time")):
+    now = [phrase for phrase in written.of("how often") if phrase.text.split()[-1] in _NOW]
+    if not (written.of("when", "clock", "half clock") or now or written.stands_for("time")):
         yield concern("time")
-    strengths, others = len(written.of("strength")), len(written.of(say("other strength")))
+    strengths, others = len(written.of("strength")), len(written.of("other strength"))
     volumes = written.of("volume")
     if (volumes and not strengths + others) or (others and strengths + others < 2):
-        where = (volumes or written.of(say("other strength")))[0]
+        where = (volumes or written.of("other strength"))[0]
         name = say("the strength of the other insulin is missing") if others else ""
         yield concern("strength", place=(where.start, where.end), text=written.typed(where), name=name)
 
@@ -143,7 +143,7 @@ def _pair(written: Written) -> Iterator[Concern]:
             "{one} and {other} are both {look}, and a mixed dose is one clear and one cloudy insulin",
             one=one,
             other=other,
-            look=one.look,
+            look=say(one.look),
         )
     else:
         name = say("{one} and {other} must not share a syringe", one=one, other=other)

@@ -11,7 +11,7 @@ from ..quantities import Glucose
 from ..ward.observation import Observation
 from ..ward.order import Order
 from ..ward.site import Site, teaching_site
-from ..words import mark, say
+from ..words import remembered, say
 from .afterwards import give_when, tell
 from .answers import ASKED, COMMON, Choice, Reason, ReasonKey, weight
 from .case import HANGS_ON_THE_UNIT, Case
@@ -114,7 +114,7 @@ def _reasons(order: Order, observation: Observation, reading: Reading | None, si
     found: list[Reason] = []
     if reading is None:
         text = say("There is no glucose reading.")
-        found.append(Reason(choice="check first", key="no-reading", text=text, rule=COMMON))
+        found.append(Reason(choice="check first", key="no-reading", text=text, rule=say(COMMON)))
     else:
         found += reading.because
         old = age_reason(observation.minutes_old, site)
@@ -127,32 +127,28 @@ def _reasons(order: Order, observation: Observation, reading: Reading | None, si
     found += meal_reasons(order, observation, reading)
     found += chart_reasons(observation, reading, site)
     if reading is not None and all(reason.choice == "give" for reason in found):
-        found.append(_nothing_against(reading, observation, site))
+        found.append(_nothing_against(reading.on_hold_scale, eats(observation), site))
     if all(reason.choice in ("give", "give and report") for reason in found):
-        found.append(_WITHHOLDING)
+        found.append(_withholding())
     return tuple(sorted(found, key=weight))
 
 
-_WITHHOLDING = Reason(
-    choice="give",
-    key="withholding-harms",
-    text=mark(
+@remembered
+def _withholding() -> Reason:
+    text = say(
         "Leaving the dose out without asking would harm too: glucose rises without insulin, and in type 1 diabetes ketoacidosis can follow."
-    ),
-    rule=COMMON,
-)
-
-
-def _nothing_against(reading: Reading, observation: Observation, site: Site) -> Reason:
-    meal = say(", and the patient is eating") if eats(observation) else ""
-    return Reason(
-        choice="give",
-        key="nothing-against",
-        text=say(
-            "{on_hold_scale} is not {hold_text}, no signs of a low{meal}.",
-            on_hold_scale=reading.on_hold_scale,
-            hold_text=site.hold_text,
-            meal=meal,
-        ),
-        rule=site.cite(site.hold_line),
     )
+    return Reason(choice="give", key="withholding-harms", text=text, rule=say(COMMON))
+
+
+@remembered
+def _nothing_against(glucose: str, meal_comes: bool, site: Site) -> Reason:
+    if meal_comes:
+        text = say(
+            "{glucose} is not {line}, no signs of a low, and the patient is eating.",
+            glucose=glucose,
+            line=site.hold_text,
+        )
+    else:
+        text = say("{glucose} is not {line}, no signs of a low.", glucose=glucose, line=site.hold_text)
+    return Reason(choice="give", key="nothing-against", text=text, rule=site.cite(site.hold_line))

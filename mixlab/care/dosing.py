@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from ..facts.shelf import shelf
-from ..quantities import exact_units, units_text, units_to_ml
+from ..quantities import exact_units, number_text, units_text, units_to_ml
 from ..ward.order import Dose, Order
 from ..ward.site import Site, teaching_site
 from ..ward.syringe import Syringe
@@ -150,7 +150,7 @@ def choose_syringe(clear_mark: float, total_mark: float, site: Site) -> Syringe:
         largest = max(syringe.capacity_units for syringe in site.stock)
         raise TooMuchForAnySyringe(
             say(
-                "The total of {total_mark} is more than the largest syringe here holds ({largest}). Do not prepare it in parts by yourself: check the order with the prescriber.",
+                "The total of {total_mark} is more than the largest syringe here holds ({largest}). Do not prepare it in parts by yourself: check the order with the {prescriber}.",
                 total_mark=units_text(total_mark),
                 largest=units_text(largest),
             )
@@ -160,7 +160,7 @@ def choose_syringe(clear_mark: float, total_mark: float, site: Site) -> Syringe:
         finest = min(syringe.graduation_units for syringe in holding)
         raise FinerThanAnyLine(
             say(
-                "No syringe here that holds {total_mark} has a line at both {clear_mark} and {total_mark}: its finest step is {finest}. Never judge between lines: ask the prescriber.",
+                "No syringe here that holds {total_mark} has a line at both {clear_mark} and {total_mark}: its finest step is {finest}. Never judge between lines: ask the {prescriber}.",
                 total_mark=units_text(total_mark),
                 clear_mark=units_text(clear_mark),
                 finest=units_text(finest),
@@ -173,12 +173,15 @@ def _check_dose(dose: Dose) -> None:
     units = dose.units
     if isinstance(units, bool) or not isinstance(units, int | float | Fraction) or not math.isfinite(units):
         raise DoseNotPossible(
-            f"The dose of {dose.insulin} is not a number. Read the order again; if it is unclear, ask."
+            say(
+                "The dose of {insulin} is not a number. Read the order again; if it is unclear, ask.",
+                insulin=dose.insulin,
+            )
         )
     if units <= 0:
         raise DoseNotPossible(
             say(
-                "A dose of {amount} of {insulin} cannot be drawn up. Check the order: a mixed dose needs more than 0 units of each insulin.",
+                "A dose of {amount} of {insulin} cannot be drawn up. Check the order: a mixed dose needs more than 0 {units} of each insulin.",
                 amount=units_text(float(units)),
                 insulin=dose.insulin,
             )
@@ -191,15 +194,22 @@ def _check_mixing(order: Order) -> None:
         mixing = insulin.row.mixing
         if not mixing.may_share_with:
             raise MustNotMix(
-                f"{insulin} must never share a syringe with another insulin: {mixing.why} Ask the prescriber; separate "
-                "insulins are separate injections."
+                say(
+                    "{insulin} must never share a syringe with another insulin: {why} Ask the {prescriber}; separate insulins are separate injections.",
+                    insulin=insulin,
+                    why=say(mixing.why),
+                )
             )
     for insulin, other in ((first, second), (second, first)):
         mixing = insulin.row.mixing
         if insulin.look != other.look and not insulin.may_share_with(other):
             raise MustNotMix(
-                f"{insulin} must not share a syringe with {other}: {mixing.why} Ask the prescriber; separate insulins are "
-                "separate injections."
+                say(
+                    "{insulin} must not share a syringe with {other}: {why} Ask the {prescriber}; separate insulins are separate injections.",
+                    insulin=insulin,
+                    other=other,
+                    why=say(mixing.why),
+                )
             )
 
 
@@ -214,12 +224,12 @@ def _steps(clear: Dose, cloudy: Dose, total: float, syringe: Syringe, site: Site
         "clear_mark": units_text(clear.units),
         "total_mark": units_text(total),
         "syringe": syringe.name,
-        "rolls": f"{facts.technique['rolls'].value:g}",
-        "inversions": f"{facts.technique['inversions'].value:g}",
-        "waiting_minutes": f"{site.waiting.value:g}",
-        "meal_lead_minutes": f"{site.meal_lead.value:g}",
+        "rolls": number_text(facts.technique["rolls"].value),
+        "inversions": number_text(facts.technique["inversions"].value),
+        "waiting_minutes": number_text(site.waiting.value),
+        "meal_lead_minutes": number_text(site.meal_lead.value),
     }
     return tuple(
-        Step(number=number, key=key, do=row.do.format(**words), why=row.why.format(**words), source=facts.cite(row))
+        Step(number=number, key=key, do=say(row.do, **words), why=say(row.why, **words), source=facts.cite(row))
         for number, (key, row) in enumerate(facts.steps.items(), 1)
     )

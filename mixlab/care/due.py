@@ -9,13 +9,13 @@ from ..ward.observation import Observation
 from ..ward.site import Site
 from ..words import mark, say
 from .answers import SIGNS_AND_NO_LOW, TOO_HIGH, ReasonKey
-from .case import look_for
-from .check_steps import IF_SIGNS_STAY, NOTHING_SWEET, STAY_AND_MEASURE
+from .case import FOOD_THEN_DOSE, look_for
+from .check_steps import NOTHING_SWEET, STAY_AND_MEASURE
 from .decision import Decision
 from .readings import look_at
 from .reasons import SAYS_WAIT
 from .swallowing import URGENT_SIGNS, awake, can_eat, felt, mouth
-from .treat_steps import NOT_AWAKE, NOT_WAIT, PROTOCOL, SEE_FIRST
+from .treat_steps import DOES_NOT_STAY_DOWN, NOT_AWAKE, PROTOCOL, SEE_FIRST
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -67,123 +67,120 @@ _ABOUT_MEAL_AND_CHART: set[ReasonKey] = {"meal-unknown", "last-dose-recent", "la
 
 def due(state: Progress, decision: Decision, site: Site) -> str:
     """Return what to do next, in a few short sentences with the site's own numbers."""
-    call = say("Call for help at once. ") if not state.helped and grave(state.observation, decision) else ""
+    call = [say("Call for help at once.")] if not state.helped and grave(state.observation, decision) else []
     if decision.choice == "hold and treat":
-        return call + _treatment_due(state, site)
+        return _together(*call, *_treatment_due(state, site))
     asked = {reason.key for reason in decision.because if reason.choice == "check first"}
     if "reading-too-early" in asked:
-        return call + _too_early(state, site)
+        return _together(*call, _too_early(state, site))
     too_high = bool(asked & TOO_HIGH) and not asked & _NOT_TO_GO_BY
     if asked & SIGNS_AND_NO_LOW:
-        return call + _signs_due(state, too_high, site)
+        return _together(*call, *_signs_due(state, too_high, site))
     if too_high:
-        return call + (_CALL_ABOUT_HIGH if state.answer is None else _HIGH_AND_TOLD)
+        return _together(*call, say(_CALL_ABOUT_HIGH if state.answer is None else _HIGH_AND_TOLD))
     if state.observation.food_due and asked <= _ABOUT_MEAL_AND_CHART:
         return _food_due(state, decision, site)
     if asked:
         first = decision.give_when[0]
-        return say(
-            "{call}Do not give the insulin yet. Look, measure or ask until this holds: {first}{first_2}",
-            call=call,
-            first=first[0].lower(),
-            first_2=first[1:],
+        until = say(
+            "Do not give the insulin yet. Look, measure or ask until this holds: {what}",
+            what=f"{first[0].lower()}{first[1:]}",
         )
+        return _together(*call, until)
     if state.had_low and state.answer is None:
-        keep_up = "" if can_eat(state.observation) else say(" Ask too how the glucose is to be kept up without food.")
-        return say(
-            "Tell the prescriber what was given and the new reading, and ask about the dose before anything is drawn up.{keep_up}",
-            keep_up=keep_up,
-        )
+        without = [] if can_eat(state.observation) else [say(_ASK_WITHOUT_FOOD)]
+        return _together(say(_TELL_OF_THE_LOW), *without)
     if state.observation.prescriber_says_wait:
         if state.answer is None:
-            return SAYS_WAIT
+            return say(SAYS_WAIT)
         return say(
-            "Do not give this dose: write down what the prescriber has said, and ask when to measure and decide again."
+            "Do not give this dose: write down what the {prescriber} has said, and ask when to measure and decide again."
         )
-    return " ".join(decision.next_steps[:2])
+    return _together(*decision.next_steps[:2])
 
+
+def _together(*sentences: str) -> str:
+    return " ".join(sentences)
+
+
+_TELL_OF_THE_LOW = mark(
+    "Tell the {prescriber} what was given and the new reading, and ask about the dose before anything is drawn up."
+)
+_ASK_WITHOUT_FOOD = mark("Ask too how the glucose is to be kept up without food.")
 
 _NOT_TO_GO_BY: frozenset[ReasonKey] = frozenset(("which-unit", "reading-too-old", "reading-age-unknown"))
 """Rules by which a reading is looked at again before anyone is called about it."""
 
-_CALL_ABOUT_HIGH = "Call the prescriber now, and send a sample to the laboratory; do not wait for it."
-_HIGH_AND_TOLD = mark("Write down what the prescriber has said, and ask when to measure and call again.")
+_CALL_ABOUT_HIGH = mark("Call the {prescriber} now, and send a sample to the laboratory; do not wait for it.")
+_HIGH_AND_TOLD = mark("Write down what the {prescriber} has said, and ask when to measure and call again.")
 _SIGNS_AND_TOLD = mark(
-    "Stay with the patient. Do what the prescriber has said, and call again at once if breathing gets fast or the patient gets drowsier."
+    "Stay with the patient. Do what the {prescriber} has said, and call again at once if breathing gets fast or the patient gets drowsier."
 )
 
 
-def _treatment_due(state: Progress, site: Site) -> str:
-    recheck, seen = number_text(site.recheck.value), state.observation
-    told = "" if state.told else _HAVE_THEM_TOLD
+def _treatment_due(state: Progress, site: Site) -> list[str]:
+    seen, way, recheck = state.observation, mouth(state.observation), number_text(site.recheck.value)
+    told = [] if state.told else [say(_HAVE_THEM_TOLD)]
     if state.treated_at is not None:
         return _recheck_due(state, state.treated_at, site)
-    still, way, then = "", mouth(seen), say("measure again after {recheck} minutes", recheck=recheck)
-    call = "" if state.told else say("call the nurse in charge and the prescriber now, and ")
     if state.still_low and seen.vomiting and way != "nothing":
-        call = "" if state.told else "; call the nurse in charge and the prescriber"
-        return say("Still low, and vomiting: emergency protocol now{call}. Then {then}.", call=call, then=then)
+        then = say("Then measure again after {recheck} minutes.", recheck=recheck)
+        return [say(_STILL_LOW_AND_VOMITING if state.told else _STILL_LOW_AND_VOMITING_CALL), then]
+    still = []
     if state.still_low:
-        still, told = say("Still low after a treatment: {call}treat again. ", call=call), ""
+        still, told = [say(_STILL_LOW if state.told else _STILL_LOW_CALL)], []
     elif state.low_again:
-        still, told = say("Low again: {call}treat. ", call=call), ""
+        still, told = [say(_LOW_AGAIN if state.told else _LOW_AGAIN_CALL)], []
     if way == "nothing":
         if not awake(seen):
-            return say("{still}{not_awake} Then {then}.{told}", still=still, not_awake=NOT_AWAKE, then=then, told=told)
-        return say(
-            "{still}Nothing by mouth: treat by the {protocol}, then {then}.{told}",
-            still=still,
-            protocol=PROTOCOL,
-            then=then,
-            told=told,
-        )
-    down = (
-        say(" If the drink does not stay down: {not_wait} {recheck} minutes.", not_wait=NOT_WAIT, recheck=recheck)
-        if seen.vomiting
-        else ""
-    )
+            return [*still, say(NOT_AWAKE), say("Then measure again after {recheck} minutes.", recheck=recheck), *told]
+        return [*still, say(_BY_PROTOCOL, protocol=say(PROTOCOL), recheck=recheck), *told]
+    down = [say(DOES_NOT_STAY_DOWN, recheck=recheck)] if seen.vomiting else []
     if way == "see first":
-        return say(
-            "{still}No insulin now. {see_first} Treat, then {then}.{down}{told}",
-            still=still,
-            see_first=SEE_FIRST,
-            then=then,
-            down=down,
-            told=told,
-        )
+        first = (say("No insulin now."), say(SEE_FIRST))
+        return [
+            *still,
+            *first,
+            say("Treat, then measure again after {recheck} minutes.", recheck=recheck),
+            *down,
+            *told,
+        ]
     if seen.fasting:
-        way_asked = say("A low is treated, also while fasting: ask at once which way, treat, then")
-        return say(
-            "{still}No insulin now. {way_asked} {then}.{down}{told}",
-            still=still,
-            way_asked=way_asked,
-            then=then,
-            down=down,
-            told=told,
-        )
-    return say(
-        "{still}No insulin now: if the patient is awake and able to swallow give {carbohydrate} g of fast carbohydrate, then {then}.{down}{told}",
-        still=still,
-        carbohydrate=number_text(site.carbohydrate.value),
-        then=then,
-        down=down,
-        told=told,
-    )
+        return [*still, say(_WHILE_FASTING, recheck=recheck), *down, *told]
+    grams = number_text(site.carbohydrate.value)
+    return [*still, say(_BY_MOUTH, carbohydrate=grams, recheck=recheck), *down, *told]
 
 
-_HAVE_THEM_TOLD = mark(" Have the nurse in charge and the prescriber told now.")
+_STILL_LOW = mark("Still low after a treatment: treat again.")
+_STILL_LOW_CALL = mark(
+    "Still low after a treatment: call the nurse in charge and the {prescriber} now, and treat again."
+)
+_STILL_LOW_AND_VOMITING = mark("Still low, and vomiting: emergency protocol now.")
+_STILL_LOW_AND_VOMITING_CALL = mark(
+    "Still low, and vomiting: emergency protocol now; call the nurse in charge and the {prescriber}."
+)
+_LOW_AGAIN = mark("Low again: treat.")
+_LOW_AGAIN_CALL = mark("Low again: call the nurse in charge and the {prescriber} now, and treat.")
+_BY_PROTOCOL = mark("Nothing by mouth: treat by the {protocol}, then measure again after {recheck} minutes.")
+_WHILE_FASTING = mark(
+    "No insulin now. A low is treated, also while fasting: ask at once which way, treat, then measure again after {recheck} minutes."
+)
+_BY_MOUTH = mark(
+    "No insulin now: if the patient is awake and able to swallow give {carbohydrate} g of fast carbohydrate, then measure again after {recheck} minutes."
+)
+_HAVE_THEM_TOLD = mark("Have the nurse in charge and the {prescriber} told now.")
 
 
-def _recheck_due(state: Progress, treated_at: float, site: Site) -> str:
+def _recheck_due(state: Progress, treated_at: float, site: Site) -> list[str]:
     left = site.recheck.value - (state.minute - treated_at)
     if left <= 0:
-        return say("Measure again now, and look for signs.")
-    return say(
-        "Stay with the patient and measure again in {left} minutes, {recheck} minutes after the treatment.{which}",
+        return [say("Measure again now, and look for signs.")]
+    again = say(
+        "Stay with the patient and measure again in {left} minutes, {recheck} minutes after the treatment.",
         left=number_text(round(left, 1)),
         recheck=number_text(site.recheck.value),
-        which="" if state.told else _HAVE_THEM_TOLD,
     )
+    return [again] if state.told else [again, say(_HAVE_THEM_TOLD)]
 
 
 def _too_early(state: Progress, site: Site) -> str:
@@ -196,45 +193,56 @@ def _too_early(state: Progress, site: Site) -> str:
     )
 
 
-def _signs_due(state: Progress, too_high: bool, site: Site) -> str:
+def _signs_due(state: Progress, too_high: bool, site: Site) -> list[str]:
     high = very_high(state.observation, site)
     if state.treated_at is not None and not high:
         return _recheck_due(state, state.treated_at, site)
     if high and (state.answer is not None or (state.signs_stay and state.told)):
-        return _SIGNS_AND_TOLD
+        return [say(_SIGNS_AND_TOLD)]
     if high:
-        call = f"{_CALL_ABOUT_HIGH} " if too_high and not state.told else ""
+        call = [say(_CALL_ABOUT_HIGH)] if too_high and not state.told else []
         if state.signs_stay and not call:
-            call = say("The signs stay: call the nurse in charge and the prescriber now. ")
-        look = look_for(state.observation)
-        return f"{call}Stay with the patient and measure again now; look for {look}. N{NOTHING_SWEET[1:]}"
+            call = [say("The signs stay: call the nurse in charge and the {prescriber} now.")]
+        signs = look_for(state.observation)
+        look = say("Stay with the patient and measure again now; look for {signs}.", signs=signs)
+        return [*call, look, say(NOTHING_SWEET)]
     if not state.signs_stay:
-        return STAY_AND_MEASURE
+        return [say(STAY_AND_MEASURE)]
     if state.answer is None:
-        return IF_SIGNS_STAY.replace(say("If the signs stay"), say("The signs stay"))
-    return say("Do what the prescriber has said about the signs, stay with the patient, and measure again soon.")
+        return [say(_SIGNS_STAY)]
+    return [say("Do what the {prescriber} has said about the signs, stay with the patient, and measure again soon.")]
+
+
+_SIGNS_STAY = mark(
+    "The signs stay: call the nurse in charge and the {prescriber} now and ask about treating as a low, above all if the meter's error reaches the line. Do not wait for the next reading."
+)
 
 
 def _food_due(state: Progress, decision: Decision, site: Site) -> str:
-    was_low = "not" if any(reason.key == "treated-as-low" for reason in decision.because) else say("no longer")
-    over = say("The reading is {was_low} {hold_text}", was_low=was_low, hold_text=site.hold_text)
+    never_low = any(reason.key == "treated-as-low" for reason in decision.because)
     if state.see_swallowing:
-        then = say("then give the dose as the prescriber said") if state.answer is True else _after_food(state)
-        return (
-            f"{over}. First see that the patient is fully awake and swallows safely, then food as local policy says, {then}. If "
-            "you are not sure: nothing by mouth; ask how the glucose is to be kept up."
-        )
+        over = say(_NOT_LOW if never_low else _NO_LONGER_LOW, hold_line=site.hold_text)
+        then = say("then give the dose as the {prescriber} said") if state.answer is True else _after_food(state)
+        return _together(over, say(_SWALLOWING_THEN_FOOD, then=then))
     if state.answer is True:
-        return say("Food first, as local policy says. Then give the dose as the prescriber said.")
-    return say("{over}: food now, as local policy says, {after_food}.", over=over, after_food=_after_food(state))
+        return say(FOOD_THEN_DOSE)
+    food = _NOT_LOW_FOOD_NOW if never_low else _NO_LONGER_LOW_FOOD_NOW
+    return say(food, hold_line=site.hold_text, then=_after_food(state))
+
+
+_NOT_LOW = mark("The reading is not {hold_line}.")
+_NO_LONGER_LOW = mark("The reading is no longer {hold_line}.")
+_NOT_LOW_FOOD_NOW = mark("The reading is not {hold_line}: food now, as local policy says, {then}.")
+_NO_LONGER_LOW_FOOD_NOW = mark("The reading is no longer {hold_line}: food now, as local policy says, {then}.")
+_SWALLOWING_THEN_FOOD = mark(
+    "First see that the patient is fully awake and swallows safely, then food as local policy says, {then}. If you are not sure: nothing by mouth; ask how the glucose is to be kept up."
+)
 
 
 def _after_food(state: Progress) -> str:
-    return (
-        say("then tell the prescriber")
-        if state.answer is None
-        else say("and do not give this dose: the prescriber said so")
-    )
+    if state.answer is None:
+        return say("then tell the {prescriber}")
+    return say("and do not give this dose: the {prescriber} said so")
 
 
 def very_high(seen: Observation, site: Site) -> bool:

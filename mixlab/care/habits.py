@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Iterator
 
 from ..facts.shelf import shelf
 from ..quantities import UNITS_PER_ML, number_text
-from ..words import say
+from ..words import plural, say
 from .actions import (
     Cap,
     DiscardSyringe,
@@ -20,6 +20,7 @@ from .actions import (
     TakeSyringe,
 )
 from .bench import Action
+from .vessels import place_name
 from .watched import Seen, Watched, say_units
 
 
@@ -43,7 +44,7 @@ def _not_before(kind: type[Action], run: Watched) -> Iterator[Seen]:
     for number, place, _ in run.pierced:
         vial = (place, run.came(place, number))
         if vial not in seen and not run.done_to(kind, place, number):
-            yield number, say("the {place} vial", place=place), None
+            yield number, say("the {vial} vial", vial=place_name(place)), None
         seen.add(vial)
 
 
@@ -69,14 +70,14 @@ def _twice(run: Watched) -> Iterator[Seen]:
     more = [(number, before) for number, _, before, _ in run.of(Give)][1:]
     if more:
         number, before = more[0]
-        yield number, say("{say_units} more", say_units=say_units(before.in_hand().barrel.ml * UNITS_PER_ML)), None
+        yield number, say("{amount} more", amount=say_units(before.in_hand().barrel.ml * UNITS_PER_ML)), None
 
 
 def _used_needle(run: Watched) -> Iterator[Seen]:
     used = False
     for number, action, *_ in run.of(Give, Pierce, TakeSyringe):
         if used and isinstance(action, Pierce):
-            yield number, say("the {vial} vial", vial=action.vial), None
+            yield number, say("the {vial} vial", vial=place_name(action.vial)), None
             return
         used = isinstance(action, Give) or (used and not isinstance(action, TakeSyringe))
 
@@ -84,36 +85,54 @@ def _used_needle(run: Watched) -> Iterator[Seen]:
 def _spoiled(run: Watched) -> Iterator[Seen]:
     seen = {draw.place: draw for draw in reversed(run.draws) if draw.vial.condition != "good"}
     yield from (
-        (draw.step, say("{place} vial: {condition}", place=draw.place, condition=draw.vial.condition), None)
+        (
+            draw.step,
+            say("{vial} vial: {condition}", vial=place_name(draw.place), condition=say(draw.vial.condition)),
+            None,
+        )
         for draw in seen.values()
     )
 
 
 def _past_date(run: Watched) -> Iterator[Seen]:
     seen = {draw.place: draw for draw in reversed(run.draws) if draw.vial.past_date}
-    yield from ((draw.step, say("the {place} vial", place=draw.place), None) for draw in seen.values())
+    yield from ((draw.step, say("the {vial} vial", vial=place_name(draw.place)), None) for draw in seen.values())
 
 
 def _first_of_each(seen: Iterable[tuple[int, str, str]]) -> Iterator[Seen]:
     """Yield of several findings at one place only the first."""
     places = set()
-    for number, place, more in seen:
+    for number, place, words in seen:
         if place not in places:
-            yield number, say("the {place} vial{more}", place=place, more=more), None
+            yield number, words, None
         places.add(place)
 
 
 def _not_wiped(run: Watched) -> Iterator[Seen]:
     least = shelf().technique["wipe_s"].value
     yield from _first_of_each(
-        (number, place, say(", wiped for {wiped_s} seconds", wiped_s=number_text(vial.wiped_s)) if vial.wiped_s else "")
-        for number, place, vial in run.pierced
-        if vial.wiped_s < least
+        (number, place, _wiped(place, vial.wiped_s)) for number, place, vial in run.pierced if vial.wiped_s < least
+    )
+
+
+def _wiped(place: str, seconds: float) -> str:
+    if not seconds:
+        return say("the {vial} vial", vial=place_name(place))
+    return plural(
+        seconds,
+        "the {vial} vial, wiped for {count} second",
+        "the {vial} vial, wiped for {count} seconds",
+        vial=place_name(place),
+        count=number_text(seconds),
     )
 
 
 def _not_dry(run: Watched) -> Iterator[Seen]:
-    yield from _first_of_each((number, place, "") for number, place, vial in run.pierced if vial.wet)
+    yield from _first_of_each(
+        (number, place, say("the {vial} vial", vial=place_name(place)))
+        for number, place, vial in run.pierced
+        if vial.wet
+    )
 
 
 def _clear_check(run: Watched) -> Iterator[Seen]:
@@ -135,7 +154,14 @@ def _waited(run: Watched) -> Iterator[Seen]:
     if run.mixed and run.given:
         minutes = (run.given[1].clock_s - run.mixed[1].clock_s) / 60
         if minutes > run.site.waiting.value:
-            yield run.given[0], f"{minutes:.0f} minutes; the ward allows {number_text(run.site.waiting.value)}", None
+            waited = plural(
+                round(minutes),
+                "{count} minute; the ward allows {most}",
+                "{count} minutes; the ward allows {most}",
+                count=number_text(round(minutes)),
+                most=number_text(run.site.waiting.value),
+            )
+            yield run.given[0], waited, None
 
 
 def _unlabelled(run: Watched) -> Iterator[Seen]:
@@ -162,7 +188,7 @@ def _caps(run: Watched) -> Iterator[tuple[int, str, bool]]:
 
 
 def _used_capped(run: Watched) -> Iterator[Seen]:
-    yield from ((number, hands, None) for number, hands, used in _caps(run) if used)
+    yield from ((number, say(hands), None) for number, hands, used in _caps(run) if used)
 
 
 def _two_hands(run: Watched) -> Iterator[Seen]:

@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
-
 from ..facts.record import Fact
 from ..facts.shelf import shelf
 from ..quantities import Glucose, number_text, units_text
 from ..ward.observation import Observation
 from ..ward.order import Order
 from ..ward.site import Site, line_text
-from ..words import mark, say
+from ..words import mark, remembered, say
 from .answers import TOO_HIGH, ReasonKey
 from .case import Case, find_out, last_step, questions, which_unit
 from .check_steps import check
-from .swallowing import URGENT_SIGNS, felt, mouth
+from .swallowing import URGENT_SIGNS, Mouth, felt, mouth
 from .treat_steps import treat
 
 _HIGH: frozenset[ReasonKey] = frozenset(("report-line", "high-twice", "high-two-days"))
@@ -50,37 +48,35 @@ def _report(case: Case) -> list[str]:
     told = case.told
     steps = _read_back(case)
     if case.high_and_ill:
-        steps.append(_HIGH_AND_CHANGED)
+        steps.append(say(_HIGH_AND_CHANGED))
     if case.still_open & (_HIGH | TOO_HIGH):
-        steps.append(_BEFORE_A_DOSE_ONCE_TOLD if told else _BEFORE_A_HIGH_DOSE)
+        steps.append(say(_BEFORE_A_DOSE_ONCE_TOLD if told else _BEFORE_A_HIGH_DOSE))
     if "near-low" in case.still_open or "allowance-reaches-line" in case.still_open:
-        steps.append(_LOOK_AGAIN)
+        steps.append(say(_LOOK_AGAIN))
     if case.still_open & TOO_HIGH:
-        steps.append(_LABORATORY_ONCE_TOLD)
+        steps.append(say(_LABORATORY_ONCE_TOLD))
     report = _what_to_report(case)
     if report and not case.high_and_ill:
-        done, first = (say(", if that is not done"), "") if told else ("", say(" Ask first if your policy says so."))
-        steps.append(
-            say("Report the reading to the prescriber{done}: {report}.{first}", done=done, report=report, first=first)
-        )
+        steps.append(say(_REPORT_ONCE_TOLD if told else _REPORT, report=report))
     if "changed-state" in case.still_open and not case.high_and_ill:
-        steps.append(say("Report to the prescriber what is new or changed, with the reading."))
-    return [*steps, *_meal(case), _prepare(case), "Record dose, site, time and glucose; measure again as ordered."]
+        steps.append(say("Report to the {prescriber} what is new or changed, with the reading."))
+    record = say("Record dose, site, time and glucose; measure again as ordered.")
+    return [*steps, *_meal(case), _prepare(case), record]
 
 
 def _what_to_report(case: Case) -> str:
     facts, near = shelf(), case.site.near_low_line
     twice, two_days = (facts.notify[row] for row in ("high-twice", "high-two-days"))
     said: dict[ReasonKey, str] = {
-        "report-line": say("it is {report_line}", report_line=line_text(case.site.report_line)),
-        "near-low": say("it is {near}, near a low", near=line_text(near)) if near else "",
+        "report-line": say("it is {line}", line=line_text(case.site.report_line)),
+        "near-low": say("it is {line}, near a low", line=line_text(near)) if near else "",
         "high-two-days": say(
             "readings above {glucose} on two days running", glucose=Glucose(two_days.value, two_days.unit)
         ),
         "high-twice": say(
-            "readings above {glucose} at least twice within {within_hours} hours",
+            "readings above {glucose} at least twice within {hours} hours",
             glucose=Glucose(twice.value, twice.unit),
-            within_hours=number_text(twice.within_hours),
+            hours=number_text(twice.within_hours),
         ),
     }
     if case.still_open & TOO_HIGH:
@@ -88,18 +84,19 @@ def _what_to_report(case: Case) -> str:
     return "; ".join(text for key, text in said.items() if key in case.still_open)
 
 
-_HIGH_AND_CHANGED = (
-    "Call the prescriber at once with what is new and the reading; ask about ketones, and whether the order stands, before "
-    "anything is drawn up."
+_REPORT = mark("Report the reading to the {prescriber}: {report}. Ask first if your policy says so.")
+_REPORT_ONCE_TOLD = mark("Report the reading to the {prescriber}, if that is not done: {report}.")
+_HIGH_AND_CHANGED = mark(
+    "Call the {prescriber} at once with what is new and the reading; ask about ketones, and whether the order stands, before anything is drawn up."
 )
 _BEFORE_A_HIGH_DOSE = mark(
-    "Before the dose look for vomiting, drowsiness, fast breathing or thirst. If you see any, hold the dose and call the prescriber at once."
+    "Before the dose look for vomiting, drowsiness, fast breathing or thirst. If you see any, hold the dose and call the {prescriber} at once."
 )
 _BEFORE_A_DOSE_ONCE_TOLD = mark(
-    "Before the dose look for drowsiness and fast breathing. If you see either and have not told it, call the prescriber again at once."
+    "Before the dose look for drowsiness and fast breathing. If you see either and have not told it, call the {prescriber} again at once."
 )
 _LABORATORY_ONCE_TOLD = mark(
-    "Send a sample to the laboratory, but do not wait for it: insulin may be needed urgently. Report its result to the prescriber."
+    "Send a sample to the laboratory, but do not wait for it: insulin may be needed urgently. Report its result to the {prescriber}."
 )
 _LOOK_AGAIN = mark("Look for signs of a low once more just before the dose, and measure again soon after it.")
 
@@ -107,10 +104,10 @@ _LOOK_AGAIN = mark("Look for signs of a low once more just before the dose, and 
 def _give(case: Case) -> list[str]:
     return [
         *_read_back(case),
-        *([_LOOK_AGAIN] if "allowance-reaches-line" in case.still_open else []),
+        *([say(_LOOK_AGAIN)] if "allowance-reaches-line" in case.still_open else []),
         *_meal(case),
         _prepare(case),
-        "Record dose, site, time and glucose; look in when each insulin is strongest.",
+        say("Record dose, site, time and glucose; look in when each insulin is strongest."),
     ]
 
 
@@ -126,9 +123,10 @@ _WHO: dict[ReasonKey, str] = {
 
 def _read_back(case: Case) -> list[str]:
     """Return the first steps of a dose that the prescriber wants given although the meal is in doubt."""
-    who = [words for key, words in _WHO.items() if key in case.answered]
-    if "fasting" in case.answered and len(who) > 1:
-        who.remove(_WHO["not-eating-clear"])
+    fasts = "fasting" in case.answered
+    who = [
+        say(words) for key, words in _WHO.items() if key in case.answered and not (fasts and key == "not-eating-clear")
+    ]
     if not who:
         return []
     clear, cloudy = (
@@ -140,7 +138,7 @@ def _read_back(case: Case) -> list[str]:
             "Read the order back: {clear} and {cloudy}, to a patient {who}? Write down the answer, and give exactly that.",
             clear=clear,
             cloudy=cloudy,
-            who=" and ".join(who),
+            who=say(" and ").join(who),
         ),
         say("Measure more often, and know how a low would be treated."),
     ]
@@ -163,19 +161,19 @@ def _meal(case: Case) -> list[str]:
     return [_meal_comes(taught, case.site.meal_lead.value, "allowance-reaches-line" in case.still_open)]
 
 
-@lru_cache(maxsize=4096)
+@remembered
 def _meal_comes(taught_for: str, lead: float, near: bool) -> str:
-    taught = (
-        say(
-            " (taught for {taught_for}: {lead} minutes after the injection)",
-            taught_for=taught_for,
+    comes = say("See that the meal is really coming before you inject.")
+    if taught_for:
+        comes = say(
+            "See that the meal is really coming before you inject (taught for {insulin}: {lead} minutes after the injection).",
+            insulin=taught_for,
             lead=number_text(lead),
         )
-        if taught_for
-        else ""
-    )
-    tray = say(" Ask whether to wait until the tray is at the bedside.") if near else ""
-    return say("See that the meal is really coming before you inject{taught}.{tray}", taught=taught, tray=tray)
+    return f"{comes} {say(_WAIT_FOR_THE_TRAY)}" if near else comes
+
+
+_WAIT_FOR_THE_TRAY = mark("Ask whether to wait until the tray is at the bedside.")
 
 
 def eats(observation: Observation) -> bool:
@@ -201,39 +199,40 @@ def numbers(case: Case) -> tuple[str, ...]:
     return _who_says(named, case.site)
 
 
-@lru_cache(maxsize=4096)
+@remembered
 def _who_says(named: tuple[str, ...], site: Site) -> tuple[str, ...]:
     facts: tuple[Fact, ...] = tuple(getattr(site, name) for name in named)
-    return tuple(f"{number_text(fact.value)} {fact.unit}: {site.cite(fact)}" for fact in facts)
+    return tuple(f"{number_text(fact.value)} {say(fact.unit)}: {site.cite(fact)}" for fact in facts)
 
 
 def _urgent(case: Case) -> list[str]:
     """Return what comes before everything else, whatever reason won: help for the patient, and word to the prescriber."""
     reading, urgent = case.reading, []
     if any(sign in URGENT_SIGNS for sign in felt(case.observation)):
-        urgent.append(
-            say(
-                "Call for help at once and stay with the patient{nothing_by_mouth}.",
-                nothing_by_mouth=_NOTHING_BY_MOUTH[mouth(case.observation)],
-            )
-        )
+        urgent.append(say(_CALL_AND_STAY[mouth(case.observation)]))
     elif reading is not None and reading.serious:
-        urgent.append(say("A serious low: call for help now and have the prescriber told while you treat."))
+        urgent.append(say("A serious low: call for help now and have the {prescriber} told while you treat."))
     if case.choice not in ("hold and ask", "check first"):
         return urgent
     signs = case.still_open & {"signs-with-high", "emergency-not-low"}
     if case.high and not case.told:
-        what = say("too high for the meter") if case.still_open & TOO_HIGH else line_text(case.site.report_line)
-        urgent.append(f"Tell the prescriber now that the reading is {what}; do not wait.")
+        if case.still_open & TOO_HIGH:
+            urgent.append(say("Tell the {prescriber} now that the reading is too high for the meter; do not wait."))
+        else:
+            line = line_text(case.site.report_line)
+            urgent.append(say("Tell the {prescriber} now that the reading is {line}; do not wait.", line=line))
     elif case.high and signs:
-        urgent.append("Tell the prescriber now of the signs; do not wait.")
+        urgent.append(say("Tell the {prescriber} now of the signs; do not wait."))
     elif case.high_with_signs and signs:
-        urgent.append("Tell the prescriber now of the signs and the reading; do not wait.")
+        urgent.append(say("Tell the {prescriber} now of the signs and the reading; do not wait."))
     return urgent
 
 
-_NOTHING_BY_MOUTH = {
-    "safe": "",
-    "see first": mark(": nothing by mouth unless fully awake and able to swallow"),
-    "nothing": mark(": nothing by mouth"),
+_CALL_AND_STAY: dict[Mouth, str] = {
+    "safe": mark("Call for help at once and stay with the patient."),
+    "see first": mark(
+        "Call for help at once and stay with the patient: nothing by mouth unless fully awake and able to swallow."
+    ),
+    "nothing": mark("Call for help at once and stay with the patient: nothing by mouth."),
 }
+"""Help for a patient in danger, by whether anything may go by mouth."""

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cache, lru_cache
 
 from ..facts.record import Fact, Threshold
 from ..facts.shelf import shelf
@@ -11,7 +10,7 @@ from ..quantities import Glucose, number_text
 from ..ward.meter import allowance, in_the_other_unit, off_the_meter
 from ..ward.observation import OffScale
 from ..ward.site import Site, crosses, line_text
-from ..words import say
+from ..words import mark, remembered, say
 from .answers import COMMON, Choice, Reason, ReasonKey
 
 
@@ -54,7 +53,7 @@ class Reading:
         return self.to_report or self.above_meter
 
 
-@lru_cache(maxsize=4096)
+@remembered
 def look_at(glucose: Glucose | OffScale, site: Site, answered: bool = False) -> Reading:
     """Look at a reading by a ward's lines, each in its own unit on the value as the meter shows it.
 
@@ -63,28 +62,26 @@ def look_at(glucose: Glucose | OffScale, site: Site, answered: bool = False) -> 
     return _number(glucose, site, answered) if isinstance(glucose, Glucose) else _off_scale(glucose, site, answered)
 
 
-_ANSWERED = (
-    "Asked and answered. The prescriber says to give this dose now; have the laboratory confirm the reading besides."
+_ANSWERED = mark(
+    "Asked and answered. The {prescriber} says to give this dose now; have the laboratory confirm the reading besides."
 )
 
 
 def _off_scale(shown: OffScale, site: Site, answered: bool) -> Reading:
     low = shown == "LO"
-    end = site.meter_low if low else site.meter_high
-    where = f"{'below' if low else 'above'} {number_text(end.value)} {end.unit}"
     if low:
         text = say(
-            "The meter shows LO: the glucose lies {where}. Treat it as a serious low, and confirm it while you treat.",
-            where=where,
+            "The meter shows LO: the glucose lies below {end}. Treat it as a serious low, and confirm it while you treat.",
+            end=_end_text(site.meter_low),
         )
-        found = Reason(choice="hold and treat", key="meter-shows-lo", text=text, rule=site.cite(end))
+        found = Reason(choice="hold and treat", key="meter-shows-lo", text=text, rule=site.cite(site.meter_low))
     else:
-        then = _ANSWERED if answered else say("Call the prescriber, and have the laboratory confirm it.")
-        text = say("The meter shows HI: the glucose lies {where}. {then}", where=where, then=then)
+        text = say("The meter shows HI: the glucose lies above {end}.", end=_end_text(site.meter_high))
+        then = say(_ANSWERED) if answered else say("Call the {prescriber}, and have the laboratory confirm it.")
         found = Reason(
             choice="give and report" if answered else "check first",
             key="meter-shows-hi",
-            text=text,
+            text=f"{text} {then}",
             rule=_too_high(site),
         )
     return Reading(
@@ -106,12 +103,11 @@ def _number(glucose: Glucose, site: Site, answered: bool) -> Reading:
     high = not low and crosses(glucose, site.report_line)
     because = []
     if serious:
-        because.append(_line("hold and treat", "level-2-line", glucose, site.level_2_line, say("a serious low"), site))
+        because.append(_line("hold and treat", "level-2-line", glucose, site.level_2_line, site))
     elif low:
-        because.append(_line("hold and treat", "below-hold-line", glucose, site.hold_line, "a low", site))
+        because.append(_line("hold and treat", "below-hold-line", glucose, site.hold_line, site))
     elif high:
-        meaning = say("high enough to report")
-        because.append(_line("give and report", "report-line", glucose, site.report_line, meaning, site))
+        because.append(_line("give and report", "report-line", glucose, site.report_line, site))
     elif site.near_low_line and crosses(glucose, site.near_low_line):
         because.append(_near_low(glucose, site.near_low_line, site))
     end = off_the_meter(glucose, site)
@@ -122,12 +118,12 @@ def _number(glucose: Glucose, site: Site, answered: bool) -> Reading:
     if meant is not None:
         number = number_text(glucose.value)
         text = say(
-            "Is it {number} {measure}, or was {number} {measure_2} meant? Look at the unit on the meter's screen.",
+            "Is it {number} {measure}, or was {number} {other} meant? Look at the unit on the meter's screen.",
             number=number,
             measure=glucose.unit,
-            measure_2=meant.unit,
+            other=meant.unit,
         )
-        because.append(Reason(choice="check first", key="which-unit", text=text, rule=COMMON))
+        because.append(Reason(choice="check first", key="which-unit", text=text, rule=say(COMMON)))
     reach = allowance(glucose)
     if not low and end is None and crosses(reach[0], site.hold_line):
         because.append(_allowance(glucose, reach, site))
@@ -145,22 +141,33 @@ def _number(glucose: Glucose, site: Site, answered: bool) -> Reading:
 
 
 def _off_the_meter(glucose: Glucose, end: Fact, above: bool, answered: bool, site: Site) -> Reason:
-    where = say(
-        "{glucose} lies {which} what the meter can measure", glucose=glucose, which="above" if above else "below"
-    )
-    text = f"{where} ({number_text(end.value)} {end.unit})."
     if not above:
+        text = say("{glucose} lies below what the meter can measure ({end}).", glucose=glucose, end=_end_text(end))
         return Reason(choice="check first", key="below-meter", text=text, rule=site.cite(end))
+    text = say("{glucose} lies above what the meter can measure ({end}).", glucose=glucose, end=_end_text(end))
     return Reason(
         choice="give and report" if answered else "check first",
         key="above-meter",
-        text=f"{text} {_ANSWERED}" if answered else text,
+        text=f"{text} {say(_ANSWERED)}" if answered else text,
         rule=_too_high(site),
     )
 
 
-def _line(choice: Choice, key: ReasonKey, glucose: Glucose, line: Threshold, meaning: str, site: Site) -> Reason:
-    text = say("{glucose} is {line}: {meaning}.", glucose=glucose.to(line.unit), line=line_text(line), meaning=meaning)
+def _end_text(end: Fact) -> str:
+    """Print an end of the meter's range: ``"20 mg/dL"``."""
+    return f"{number_text(end.value)} {end.unit}"
+
+
+_LINE: dict[ReasonKey, str] = {
+    "level-2-line": mark("{glucose} is {line}: a serious low."),
+    "below-hold-line": mark("{glucose} is {line}: a low."),
+    "report-line": mark("{glucose} is {line}: high enough to report."),
+}
+"""What it means that a reading crosses a line."""
+
+
+def _line(choice: Choice, key: ReasonKey, glucose: Glucose, line: Threshold, site: Site) -> Reason:
+    text = say(_LINE[key], glucose=glucose.to(line.unit), line=line_text(line))
     return Reason(choice=choice, key=key, text=text, rule=site.cite(line))
 
 
@@ -188,7 +195,7 @@ def _allowance(glucose: Glucose, reach: tuple[Glucose, Glucose], site: Site) -> 
     return Reason(choice="give", key="allowance-reaches-line", text=text, rule=rule)
 
 
-@cache
+@remembered
 def allowance_rule() -> str:
     """Return who says how far a meter may be off."""
     return shelf().cite(shelf().bedside["meter_allowance_mg_dl"])

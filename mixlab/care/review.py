@@ -65,7 +65,7 @@ class Finding:
             step=self.step,
             title=self.title,
             size=size,
-            now=self.now,
+            now=say(self.now),
             do=self.do,
         )
 
@@ -123,30 +123,24 @@ def _policy(site: Site, name: str) -> Sourced | None:
 
 def _finding(run: Watched, name: str, step: int, amount: str, units: float | None) -> Finding:
     row = shelf().errors[name]
-    now, do = row.now, row.do
-    if run.given and row.after != "none" and run.start < step < run.end:
-        now, do = (
-            "tell someone",
-            say(
-                "{after_giving} Next time, before giving: {row}",
-                after_giving=shelf().after_giving[row.after].do,
-                row=row.do,
-            ),
-        )
     words = {"clear": run.order.clear.insulin.name, "cloudy": run.order.cloudy.insulin.name}
+    now, do = row.now, say(row.do, **words)
+    if run.given and row.after != "none" and run.start < step < run.end:
+        after = say(shelf().after_giving[row.after].do, **words)
+        now, do = "tell someone", say("{after} Next time, before giving: {before}", after=after, before=do)
     return Finding(
         name=name,
         step=step,
-        title=row.title,
+        title=say(row.title, **words),
         amount=amount,
         units=units,
-        dose=row.dose.format(**words),
-        patient=row.patient.format(**words),
-        vial=row.vial.format(**words),
+        dose=say(row.dose, **words),
+        patient=say(row.patient, **words),
+        vial=say(row.vial, **words),
         now=now,
-        do=do.format(**words),
+        do=do,
         rule=run.site.cite(_policy(run.site, name) or row),
-        doubt=row.doubt,
+        doubt=say(row.doubt, **words) if row.doubt else "",
     )
 
 

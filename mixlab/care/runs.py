@@ -10,7 +10,7 @@ from ..ward.insulin import Insulin
 from ..ward.order import Order
 from ..ward.site import Site
 from ..ward.syringe import Syringe
-from ..words import mark
+from ..words import mark, say
 from .actions import (
     CleanHands,
     DiscardSyringe,
@@ -33,9 +33,9 @@ from .actions import (
 )
 from .bench import Action, Bench, Trace, run, set_out
 from .dosing import Plan, plan_dose
-from .vessels import Liquid, SyringeKind, Vial, usual_physics
+from .vessels import PLACES, Liquid, SyringeKind, Vial, usual_physics
 
-CLEAR, CLOUDY, OTHER = "clear", "cloudy", "other"
+CLEAR, CLOUDY, OTHER = PLACES
 """The places of the vials on the bench."""
 
 
@@ -96,7 +96,8 @@ def bench_for(order: Order, site: Site | None = None, **vials: Vial) -> Bench:
     """
     plan = plan_dose(order, site)
     good = {CLEAR: vial_of(plan.clear.insulin), CLOUDY: vial_of(plan.cloudy.insulin)}
-    kinds = {syringe.key: kind_of(syringe) for syringe in plan.site.stock} | TRAP_SYRINGES
+    traps = {key: replace(kind, name=say(kind.name)) for key, kind in TRAP_SYRINGES.items()}
+    kinds = {syringe.key: kind_of(syringe) for syringe in plan.site.stock} | traps
     return set_out(good | vials, kinds, usual_physics(), cupboard=vials | good)
 
 

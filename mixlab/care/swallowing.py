@@ -5,9 +5,28 @@ from __future__ import annotations
 from typing import Literal
 
 from ..ward.observation import Observation
+from ..words import mark, say
 
 Mouth = Literal["safe", "see first", "nothing"]
 """Whether a low may be treated by mouth: yes, only after a look at how the patient swallows, or not at all."""
+
+_SIGN_WORDS = {
+    "trembling": mark("trembling"),
+    "sweating": mark("sweating"),
+    "pounding-heart": mark("pounding heart"),
+    "anxiety": mark("anxiety"),
+    "hunger": mark("hunger"),
+    "pallor": mark("pallor"),
+    "poor-concentration": mark("poor concentration"),
+    "confusion": mark("confusion"),
+    "weakness": mark("weakness"),
+    "drowsiness": mark("drowsiness"),
+    "vision-change": mark("vision change"),
+    "difficulty-speaking": mark("difficulty speaking"),
+    "convulsion": mark("convulsion"),
+    "unresponsive": mark("unresponsive"),
+}
+"""The signs of the facts in words."""
 
 NEEDS_HELP = ("unresponsive", "convulsion")
 """Signs by which a patient needs another person's help, whatever the number."""
@@ -23,6 +42,11 @@ URGENT_SIGNS = frozenset((*NOT_AWAKE, *_UNSURE))
 
 _SIGN_OF = {"drowsy": "drowsiness", "unresponsive": "unresponsive"}
 """The sign that a state of alertness counts as."""
+
+
+def sign_text(sign: str) -> str:
+    """Return a sign in words: ``"pounding heart"``."""
+    return say(_SIGN_WORDS[sign])
 
 
 def felt(observation: Observation) -> tuple[str, ...]:

@@ -8,7 +8,7 @@ from typing import Literal
 
 from ..quantities import Glucose, NotAnAmount
 from ..ward.observation import Alertness, OffScale
-from ..words import say
+from ..words import mark, say
 
 
 @dataclass(frozen=True)
@@ -18,10 +18,9 @@ class Carbohydrate:
     grams: float
 
     def __post_init__(self) -> None:
-        write = say("Write how much was given, for example 15.")
-        _refuse(self.grams, say("g of carbohydrate"), write)
+        _refuse(self.grams, _NO_GRAMS)
         if self.grams == 0:
-            raise NotAnAmount(say("0 g of carbohydrate treat nobody. {write}", write=write))
+            raise NotAnAmount(say("0 g of carbohydrate treat nobody. Write how much was given, for example 15."))
 
 
 @dataclass(frozen=True)
@@ -36,7 +35,7 @@ class Wait:
     minutes: float
 
     def __post_init__(self) -> None:
-        _refuse(self.minutes, say("minutes of waiting"), say("Write how many minutes pass, for example 15."))
+        _refuse(self.minutes, _NO_MINUTES)
 
 
 @dataclass(frozen=True)
@@ -72,6 +71,10 @@ class CallForHelp:
 Event = Carbohydrate | EmergencyTreatment | Wait | Measure | Eat | TellPrescriber | CallForHelp
 
 
-def _refuse(amount: object, what: str, write: str) -> None:
+_NO_GRAMS = mark("There cannot be {amount!r} g of carbohydrate. Write how much was given, for example 15.")
+_NO_MINUTES = mark("There cannot be {amount!r} minutes of waiting. Write how many minutes pass, for example 15.")
+
+
+def _refuse(amount: object, sentence: str) -> None:
     if isinstance(amount, bool) or not isinstance(amount, int | float) or not math.isfinite(amount) or amount < 0:
-        raise NotAnAmount(say("There cannot be {amount!r} {what}. {write}", amount=amount, what=what, write=write))
+        raise NotAnAmount(say(sentence, amount=amount))

@@ -7,7 +7,6 @@ from dataclasses import replace
 from typing import Any
 
 from ..ward.insulin import Insulin, insulins
-from ..words import mark
 from .actions import (
     Cap,
     CleanHands,
@@ -222,7 +221,7 @@ WRONG_RUNS: dict[str, Callable[[Plan], _Made]] = {
     "long-acting-in-the-mix": _instead_of_clear(lambda plan: "glargine"),
     "scale-not-in-units": _with_syringe("10 mL"),
     "strength-and-scale-differ": _with_syringe("U-40"),
-    "separate-needle": _with_syringe(mark("separate needle")),
+    "separate-needle": _with_syringe("separate needle"),
     "between-lines": _odd_on_two,
     "too-little-air": _edited(lambda edit, _: edit.drop(PullAir).drop(Pierce, CLOUDY).drop(PushAir).drop(Withdraw)),
     "too-much-air": _edited(lambda edit, plan: edit.change(PullAir(plan.syringe.capacity_units), PullAir)),

@@ -14,9 +14,22 @@ from typing import Literal
 from ..facts.record import Fact
 from ..facts.shelf import shelf
 from ..quantities import ml_to_units
+from ..words import mark, say
 
 Condition = Literal["good", "clumped", "discoloured", "cloudy though clear insulin"]
 """How a vial looks on looking closely."""
+
+CONDITIONS = (mark("good"), mark("clumped"), mark("discoloured"), mark("cloudy though clear insulin"))
+"""Every condition; what is shown of one is said."""
+
+PLACES = (mark("clear"), mark("cloudy"), mark("other"))
+"""Where a vial stands on the bench, by what is in it."""
+
+
+def place_name(place: str) -> str:
+    """Return what a place on the bench is called in the words of who speaks; one that is none of `PLACES` as it is."""
+    return say(place) if place in PLACES else place
+
 
 ROOM_KPA = 101.325
 """Standard atmosphere, kPa (exact by definition: BIPM, The International System of Units)."""

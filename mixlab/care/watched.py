@@ -170,9 +170,9 @@ class Watched:
         """Say what is in the barrel, each insulin apart, and what was ordered."""
         return "; ".join(
             say(
-                "{insulins} {say_units} instead of {dose}",
-                insulins=insulins()[key].name,
-                say_units=say_units(self.barrel.of(key)),
+                "{insulin} {amount} instead of {dose}",
+                insulin=insulins()[key].name,
+                amount=say_units(self.barrel.of(key)),
                 dose=units_text(dose),
             )
             for key, dose in self.doses.items()

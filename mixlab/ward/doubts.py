@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from ..quantities import units_text
-from ..words import mark, say
+from ..words import say
 from .insulin import Insulin
 from .order import CannotRead, MissingPart, OrderError, ReadyMixture
 from .phrases import Phrase, clock_time
@@ -17,17 +17,17 @@ from .written import Written, look_over
 LONGEST_TEXT = 500
 """More letters than an order for two insulins needs."""
 
-SAID_ONCE = ("route", "when", "clock", mark("how often"))
+SAID_ONCE = ("route", "when", "clock", "how often")
 """Kinds of phrases that an order may hold once."""
 
 _TIMES = SAID_ONCE[1:]
-_NUMBERS = ("dose", mark("two numbers"), "range", "comma", "volume", mark("other unit"), "number", "figures")
+_NUMBERS = ("dose", "two numbers", "range", "comma", "volume", "other unit", "number", "figures")
 
 
 def problems(text: str) -> Iterator[OrderError]:
     """Yield everything that keeps a text from being read as an order, the gravest kind first."""
     if not isinstance(text, str):
-        yield CannotRead(say("An order is a line of text. Type it as the prescriber wrote it."))
+        yield CannotRead(say("An order is a line of text. Type it as the {prescriber} wrote it."))
         return
     if len(text) > LONGEST_TEXT:
         yield CannotRead(say("This text is too long for an order of two insulins. Type the order alone."))
@@ -47,35 +47,50 @@ def _missing(written: Written) -> Iterator[OrderError]:
     if names == 1 and ready:
         yield ReadyMixture(
             say(
-                "'{typed}' is a ready mixture. It is never mixed with another insulin: ask the prescriber what is meant.",
+                "'{typed}' is a ready mixture. It is never mixed with another insulin: ask the {prescriber} what is meant.",
                 typed=written.typed(ready[0]),
             ),
             place=(ready[0].start, ready[0].end),
         )
         return
-    if names < 2:
-        what = say("No insulin is named") if not names else say("1 insulin name found")
+    if not names:
         yield MissingPart(
-            f"{what}; this lab prepares two insulins in one syringe. Name both, each with its dose in units.",
+            say(
+                "No insulin is named; this lab prepares two insulins in one syringe. Name both, each with its dose in {units}."
+            ),
+            part="insulin",
+        )
+    elif names == 1:
+        yield MissingPart(
+            say(
+                "1 insulin name found; this lab prepares two insulins in one syringe. Name both, each with its dose in {units}."
+            ),
             part="insulin",
         )
     elif names > 2:
         yield CannotRead(
-            f"{names} insulin names found; this lab prepares two insulins in one syringe. Ask the prescriber which two are "
-            "meant, and write each once."
+            say(
+                "{count} insulin names found; this lab prepares two insulins in one syringe. Ask the {prescriber} which two are meant, and write each once.",
+                count=names,
+            )
         )
     doses = len(written.of(*_NUMBERS)) + run_together
-    if doses < 2:
-        what = say("No dose in units was found") if not doses else say("1 dose found")
+    if not doses:
         yield MissingPart(
-            say("{what} for two insulins. Each insulin needs its own dose, written like '8 units'.", what=what),
+            say(
+                "No dose in {units} was found for two insulins. Each insulin needs its own dose, written like '8 units'."
+            ),
             part="dose",
+        )
+    elif doses == 1:
+        yield MissingPart(
+            say("1 dose found for two insulins. Each insulin needs its own dose, written like '8 units'."), part="dose"
         )
     elif doses > 2 and doses == len(written.of("dose")):
         yield CannotRead(
             say(
-                "{doses} doses in units found for two insulins. Each insulin needs one dose: ask the prescriber.",
-                doses=doses,
+                "{count} doses in {units} found for two insulins. Each insulin needs one dose: ask the {prescriber}.",
+                count=doses,
             )
         )
 
@@ -103,10 +118,11 @@ def _which_dose(written: Written) -> Iterator[OrderError]:
         return
     (one, other), (few, many) = (phrase.value for phrase in names), (_units(dose) for dose in doses)
     readings = tuple(
-        say("{one} {a} and {other} {b}", one=one, a=a, other=other, b=b) for a, b in ((few, many), (many, few))
+        say("{one} {its_dose} and {other} {other_dose}", one=one, its_dose=its, other=other, other_dose=others)
+        for its, others in ((few, many), (many, few))
     )
     if few == many:
-        readings = (readings[0], say("one dose of {few}, written twice", few=few))
+        readings = (readings[0], say("one dose of {amount}, written twice", amount=few))
     yield ambiguous(
         say(
             "Each dose has to stand beside its own insulin, without a comma or a word such as 'and' or 'of' that joins it to the other one."
@@ -132,36 +148,41 @@ def _said_twice(written: Written) -> Iterator[OrderError]:
             different = tuple(dict.fromkeys(said))
             each = say("each insulin in an injection of its own")
             readings = (*different, each) if len(different) > 1 else (say("both insulins in one injection"), each)
-            yield ambiguous(say("The order says both {map}.", map=" and ".join(map(repr, said))), readings, place)
+            both = say(" and ").join(map(repr, said))
+            yield ambiguous(say("The order says both {both}.", both=both), readings, place)
         elif found and found[0].kind == "meal":
             if written.unsafe(found[0]):
                 continue  # told with the short form that stands before it
             yield CannotRead(
                 say(
-                    "'{said}' does not say whether before, with or after. Ask the prescriber for the time in relation to it.",
-                    said=said[0],
+                    "'{typed}' does not say whether before, with or after. Ask the {prescriber} for the time in relation to it.",
+                    typed=said[0],
                 ),
                 place=place,
             )
         elif kind in _TIMES and found and items and items[0].start < found[0].start < items[-1].start:
-            readings = (say("both insulins {said}", said=said[0]), say("only the first insulin {said}", said=said[0]))
-            yield ambiguous(say("'{said}' stands between the two doses.", said=said[0]), readings, place)
+            readings = (
+                say("both insulins {time}", time=said[0]),
+                say("only the first insulin {time}", time=said[0]),
+            )
+            yield ambiguous(say("'{typed}' stands between the two doses.", typed=said[0]), readings, place)
 
 
 _HALVES = (
-    (mark("before noon"), r"\b(?:breakfast|morning)\b"),
-    (mark("after noon"), r"\b(?:supper|dinner|evening|night|bedtime)\b"),
+    ("before noon", r"\b(?:breakfast|morning)\b"),
+    ("after noon", r"\b(?:supper|dinner|evening|night|bedtime)\b"),
 )
 
 
 def _times_apart(written: Written) -> Iterator[OrderError]:
     """Refuse times of both halves of the day for one dose, such as 'before breakfast at 22:00'."""
-    found = [(phrase, half) for phrase in written.of("when", "clock", say("how often")) if (half := _half(phrase))]
+    found = [(phrase, half) for phrase in written.of("when", "clock", "how often") if (half := _half(phrase))]
     if len({half for _, half in found}) > 1 and len({phrase.kind for phrase, _ in found}) > 1:
         said = tuple(dict.fromkeys(" ".join(written.typed(phrase).split()) for phrase, _ in found))
         places = [(phrase.start, phrase.end) for phrase, _ in found]
         place = (min(start for start, _ in places), max(end for _, end in places))
-        yield ambiguous(say("{map} are not the same time of day.", map=" and ".join(map(repr, said))), said, place)
+        times = say(" and ").join(map(repr, said))
+        yield ambiguous(say("{times} are not the same time of day.", times=times), said, place)
 
 
 def _half(phrase: Phrase) -> str | None:

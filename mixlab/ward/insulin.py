@@ -10,16 +10,26 @@ from typing import Literal
 
 from ..facts.record import ActionTimes, InsulinRow
 from ..facts.shelf import shelf
+from ..words import TERMS, say, voice_now
 
 
 @dataclass(frozen=True, kw_only=True)
 class Insulin:
-    """One insulin: its generic name, how a good vial of it looks, and what the facts say of it."""
+    """One insulin: how a good vial of it looks, and what the facts say of it."""
 
     key: str
-    name: str
     look: Literal["clear", "cloudy"]
     row: InsulinRow
+
+    @property
+    def name(self) -> str:
+        """What it is called in the words of who speaks."""
+        return voice_now().term(self.key) if self.key in TERMS else say(self.row.name)
+
+    @property
+    def written(self) -> str:
+        """What an order calls it: the site's term for it, which an order can be read by, or its generic name."""
+        return dict(voice_now().terms).get(self.key) or self.row.name
 
     @property
     def times(self) -> ActionTimes:
@@ -35,7 +45,7 @@ class Insulin:
         return other.key in self.row.mixing.may_share_with
 
     def __repr__(self) -> str:
-        return f"<{self.name}, {self.look}>"
+        return f"<{self.row.name}, {self.look}>"
 
     def __str__(self) -> str:
         return self.name
@@ -45,4 +55,4 @@ class Insulin:
 def insulins() -> Mapping[str, Insulin]:
     """Return every insulin of the facts by its key."""
     rows = shelf().insulins
-    return MappingProxyType({k: Insulin(key=k, name=row.name, look=row.look, row=row) for k, row in rows.items()})
+    return MappingProxyType({k: Insulin(key=k, look=row.look, row=row) for k, row in rows.items()})

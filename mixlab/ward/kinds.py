@@ -21,13 +21,14 @@ NUMBER = rf"(?:{_FIGURES}|{_WORDS})"
 """A number of units, in figures without a needless zero, or in words."""
 
 _START = r"(?<![\w./+-])(?<![0-9],)"
-_UNITS = r"\s+units?(?!\w)"
+_UNIT = r"(?:international\s+)?units?"
+_UNITS = rf"\s+{_UNIT}(?!\w)"
 _MEAL = (
     r"(?:breakfast|lunch|dinner|supper|tea|the (?:morning|midday|evening) meal|bedtime|(?:a|the|each|every) meal|meals)"
 )
 _AMOUNT_OF_TIME = rf"(?:[1-9][0-9]?|{_WORDS}) ?(?:minutes|minute|mins|min|hours|hour)|half an hour|an hour"
 _HALF_DAY = r"\s*[ap]\.?m\b\.?"
-_NOT_UNITS = r"(?![\w:])(?!\s*units?\b)"
+_NOT_UNITS = rf"(?![\w:])(?!\s*{_UNIT}\b)"
 _AT_NUMBER = r"(?<![\w:.,/-])(?:\bat )?"
 _DAY = r"(?:morning|afternoon|evening|night)"
 
@@ -58,9 +59,9 @@ ROWS = (
     ("line", ".", r"\s*\n\s*"),
     ("space", ".", r"\s+"),
     ("insulin", "9w", "{insulins}"),
-    ("strength", "9w", r"(?<![\w-])(?:u-?100|100 units? ?(?:/|per) ?ml)(?![\w-])"),
-    ("other strength", "9w", r"(?<![\w-])(?:u-?[0-9]+|[0-9]+ ?units? ?(?:/|per) ?ml)(?!\w)"),
-    ("no fixed dose", "9", rf"{_START}{NUMBER} units? ?(?:/|per\b) ?(?!{{names}}|insulin\b|{NUMBER}{_UNITS})\w+"),
+    ("strength", "9w", rf"(?<![\w-])(?:u-?100|100 {_UNIT} ?(?:/|per) ?ml)(?![\w-])"),
+    ("other strength", "9w", rf"(?<![\w-])(?:u-?[0-9]+|[0-9]+ ?{_UNIT} ?(?:/|per) ?ml)(?!\w)"),
+    ("no fixed dose", "9", rf"{_START}{NUMBER} {_UNIT} ?(?:/|per\b) ?(?!{{names}}|insulin\b|{NUMBER}{_UNITS})\w+"),
     ("no fixed dose", "w", r"\b(?:(?:as )?(?:per|by|on)(?: an?| the)? )?(?:insulin )?sliding(?:[\s-]+scale)?\b"),
     (
         "no fixed dose",

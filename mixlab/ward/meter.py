@@ -6,7 +6,7 @@ import re
 
 from ..facts.record import Fact
 from ..facts.shelf import shelf
-from ..quantities import Glucose, GlucoseUnit, NotAnAmount, meter_reading, number_text
+from ..quantities import Glucose, GlucoseUnit, NotAnAmount, meter_reading
 from ..words import say
 from .observation import OffScale
 from .site import Site
@@ -106,25 +106,24 @@ def read_meter(text: str, site: Site) -> Glucose | OffScale:
         raise NotAnAmount(_why_not(plain, text, site))
     bare = written["unit"] is None
     unit = site.glucose_unit if bare else _UNITS[written["unit"].replace(" ", "")]
-    nobody = f"No meter shows {written['number']} {unit}. Look at the screen again; if it says HI, write HI."
     if float(written["number"]) > _BEYOND_BELIEF.value:  # in either unit
-        raise NotAnAmount(nobody)
+        raise NotAnAmount(_nobody(written["number"], unit))
     glucose = Glucose(float(written["number"]), unit)
     meant = in_the_other_unit(glucose, site) if bare else None
     if meant is not None:
         raise WrongUnit(
             say(
-                "This ward's meter cannot show {written} {measure}: did you mean {written} {measure_2}? Look at the unit on the meter's screen and write it behind the number.",
-                written=written["number"],
-                measure=unit,
-                measure_2=meant.unit,
+                "This ward's meter cannot show {number} {here}: did you mean {number} {there}? Look at the unit on the meter's screen and write it behind the number.",
+                number=written["number"],
+                here=unit,
+                there=meant.unit,
             ),
             meant,
         )
     if glucose.value == 0:
-        raise NotAnAmount("No meter shows 0. If the screen says LO, write LO; if not, measure again.")
+        raise NotAnAmount(say("No meter shows 0. If the screen says LO, write LO; if not, measure again."))
     if glucose.to(_BEYOND_BELIEF.unit).value > _BEYOND_BELIEF.value:
-        raise NotAnAmount(nobody)
+        raise NotAnAmount(_nobody(written["number"], unit))
     return meter_reading(glucose.value, unit)
 
 
@@ -133,34 +132,42 @@ def _could_show(glucose: Glucose, site: Site) -> bool:
     return off_the_meter(glucose, site) is None and abs(float(glucose.shown()) - glucose.value) < 1e-9
 
 
+def _nobody(number: str, unit: GlucoseUnit) -> str:
+    return say(
+        "No meter shows {number} {measure}. Look at the screen again; if it says HI, write HI.",
+        number=number,
+        measure=unit,
+    )
+
+
 def _why_not(plain: str, text: str, site: Site) -> str:
-    example = f"{number_text(98 if site.glucose_unit == 'mg/dL' else 5.4)} {site.glucose_unit}"
+    example = "98 mg/dL" if site.glucose_unit == "mg/dL" else "5.4 mmol/L"  # with a point, whoever speaks
     ask = say(
         "Write the number on the meter's screen, for example {example}, or HI or LO if it says so.", example=example
     )
     if not plain:
         return say("There is no reading. {ask}", ask=ask)
     if re.match(r"[-\u2212\u2013\u2010\u2011] ?[0-9.]", plain):
-        return say("{strip!r} is below zero. {ask}", strip=text.strip(), ask=ask)
+        return say("{typed!r} is below zero. {ask}", typed=text.strip(), ask=ask)
     if re.search(r"[0-9] ?, ?[0-9]", plain):
         return say(
-            "{strip!r} has a comma in it. Write a point instead, as in 5.4, and no comma between thousands.",
-            strip=text.strip(),
+            "{typed!r} has a comma in it. Write a point instead, as in 5.4, and no comma between thousands.",
+            typed=text.strip(),
         )
     if re.match(r"\.[0-9]", plain):
-        return say("{strip!r} has no figure before the point. Write a zero there, as in 0.9.", strip=text.strip())
+        return say("{typed!r} has no figure before the point. Write a zero there, as in 0.9.", typed=text.strip())
     if re.fullmatch(r"[0-9]+\. ?(?:mg ?/ ?dl|mmol ?/ ?l)?", plain):
         return say(
-            "{strip!r} ends with a point. Write the number without it, or with the figure behind it.",
-            strip=text.strip(),
+            "{typed!r} ends with a point. Write the number without it, or with the figure behind it.",
+            typed=text.strip(),
         )
     if plain in ("high", "low"):
         return say(
-            "{strip!r} may be what the meter shows or what you think of it. Write HI or LO if the screen says so.",
-            strip=text.strip(),
+            "{typed!r} may be what the meter shows or what you think of it. Write HI or LO if the screen says so.",
+            typed=text.strip(),
         )
     if re.match(r"[0-9]", plain):
         return say(
-            "{strip!r} is not one number with a glucose unit (mg/dL or mmol/L). {ask}", strip=text.strip(), ask=ask
+            "{typed!r} is not one number with a glucose unit (mg/dL or mmol/L). {ask}", typed=text.strip(), ask=ask
         )
-    return say("{strip!r} is not a reading. {ask}", strip=text.strip(), ask=ask)
+    return say("{typed!r} is not a reading. {ask}", typed=text.strip(), ask=ask)

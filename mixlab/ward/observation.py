@@ -8,7 +8,7 @@ from typing import Literal, get_args
 
 from ..facts.shelf import shelf
 from ..quantities import Glucose, NotAnAmount
-from ..words import say
+from ..words import mark, say
 
 OffScale = Literal["HI", "LO"]
 """What a meter shows instead of a number when the glucose lies above or below what it can measure."""
@@ -35,8 +35,8 @@ class Earlier:
         if not _is_time(self.hours_ago):
             raise NotAnAmount(
                 say(
-                    "An earlier reading cannot be from {hours_ago!r} hours ago. Write how many hours have passed since then, for example 3.",
-                    hours_ago=self.hours_ago,
+                    "An earlier reading cannot be from {hours!r} hours ago. Write how many hours have passed since then, for example 3.",
+                    hours=self.hours_ago,
                 )
             )
 
@@ -116,28 +116,31 @@ class Observation:
         if self.minutes_old is not None and not _is_time(self.minutes_old):
             raise NotAnAmount(
                 say(
-                    "A reading cannot be {minutes_old!r} minutes old. Enter how many minutes ago it was taken.",
-                    minutes_old=self.minutes_old,
+                    "A reading cannot be {minutes!r} minutes old. Enter how many minutes ago it was taken.",
+                    minutes=self.minutes_old,
                 )
             )
         if self.hours_since_dose is not None and not _is_time(self.hours_since_dose):
             raise NotAnAmount(
                 say(
-                    "The last dose cannot be {hours_since_dose!r} hours ago. Enter how many hours have passed since it.",
-                    hours_since_dose=self.hours_since_dose,
+                    "The last dose cannot be {hours!r} hours ago. Enter how many hours have passed since it.",
+                    hours=self.hours_since_dose,
                 )
             )
         if self.minutes_after_treatment is not None and not _is_time(self.minutes_after_treatment):
             raise NotAnAmount(
                 say(
-                    "A reading cannot be taken {minutes_after_treatment!r} minutes after a treatment. Enter how many minutes lay between them, or None if no low was treated.",
-                    minutes_after_treatment=self.minutes_after_treatment,
+                    "A reading cannot be taken {minutes!r} minutes after a treatment. Enter how many minutes lay between them, or None if no low was treated.",
+                    minutes=self.minutes_after_treatment,
                 )
             )
         if self.alertness is not None and self.alertness not in _ALERTNESS:
             raise NotAnAmount(
-                f"{self.alertness!r} does not say how awake the patient is. Choose from: {', '.join(_ALERTNESS)}; or None "
-                "if nobody has looked."
+                say(
+                    "{answer!r} does not say how awake the patient is. Choose from: {known}; or None if nobody has looked.",
+                    answer=self.alertness,
+                    known=", ".join(_ALERTNESS),
+                )
             )
         if not isinstance(self.earlier, tuple) or not all(isinstance(one, Earlier) for one in self.earlier):
             raise NotAnAmount(
@@ -146,15 +149,14 @@ class Observation:
         for asked, unknown in _YES_OR_NO:
             answer = getattr(self, asked)
             if answer is not True and answer is not False and not (unknown and answer is None):
-                choices = say("True, False, or None for not known") if unknown else say("True or False")
-                raise NotAnAmount(
-                    say(
-                        "{asked} is a question of yes or no, not {answer!r}. Write {choices}.",
-                        asked=asked,
-                        answer=answer,
-                        choices=choices,
+                wrong = (
+                    mark(
+                        "{asked} is a question of yes or no, not {answer!r}. Write True, False, or None for not known."
                     )
+                    if unknown
+                    else mark("{asked} is a question of yes or no, not {answer!r}. Write True or False.")
                 )
+                raise NotAnAmount(say(wrong, asked=asked, answer=answer))
 
 
 _ALERTNESS: tuple[str, ...] = get_args(Alertness)

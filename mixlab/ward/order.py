@@ -113,6 +113,12 @@ class Dose:
     insulin: Insulin
     units: float
 
+    @property
+    def written(self) -> str:
+        """The dose as an order has it, which can be read again whoever speaks."""
+        word = "unit" if self.units == 1 else "units"
+        return f"{self.insulin.written} {float(self.units):.10g} {word}"
+
     def __str__(self) -> str:
         return f"{self.insulin.name} {units_text(self.units)}"
 
@@ -175,23 +181,21 @@ class Order:
         if first.insulin.look == second.insulin.look:
             raise NotOneClearOneCloudy(
                 say(
-                    "{insulin} and {insulin_2} are both {look}. A mixed dose is one clear and one cloudy insulin: ask the prescriber before anything is drawn up.",
-                    insulin=first.insulin,
-                    insulin_2=second.insulin,
-                    look=first.insulin.look,
+                    "{first} and {second} are both {look}. A mixed dose is one clear and one cloudy insulin: ask the {prescriber} before anything is drawn up.",
+                    first=first.insulin,
+                    second=second.insulin,
+                    look=say(first.insulin.look),
                 )
             )
         return first if first.insulin.look == look else second
 
-    def __str__(self) -> str:
+    @property
+    def written(self) -> str:
+        """The order in plain words that `read_order` reads as this order again, whoever speaks."""
         first, second = self.doses
-        clock = say("at {clock}", clock=self.clock) if self.clock else None
-        said = (
-            say("{first} and {second}", first=first, second=second),
-            self.strength,
-            self.route,
-            self.when,
-            clock,
-            self.how_often,
-        )
-        return " ".join(part for part in said if part)
+        clock = f"at {self.clock}" if self.clock else None
+        parts = (f"{first.written} and {second.written}", self.strength, self.route, self.when, clock, self.how_often)
+        return " ".join(part for part in parts if part)
+
+    def __str__(self) -> str:
+        return self.written

@@ -80,7 +80,7 @@ _NUMBER_BEGINS = frozenset((*WORTH, "a", "an", "half"))
 
 @cache
 def _lexicon() -> tuple[dict[str, tuple[re.Pattern[str], list[str]]], dict[str, Insulin]]:
-    names = {name.lower(): it for it in insulins().values() for name in (it.name, *it.row.also_called)}
+    names = {name.lower(): it for it in insulins().values() for name in (it.row.name, *it.row.also_called)}
     longest_first = sorted(names, key=len, reverse=True)
     listed = "(?:" + "|".join(re.escape(name).replace("\\ ", " ") for name in longest_first) + r")(?![\w-])(?!/[0-9])"
     known = r"(?<![\w-])(?<![0-9]/)" + listed

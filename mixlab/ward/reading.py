@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from ..words import say
 from .doubts import SAID_ONCE, problems
 from .insulin import Insulin
 from .order import Dose, Order, Part
@@ -56,8 +55,8 @@ def order_of(written: Written) -> Order:
             part
             for name, dose in pairs
             for part in (
-                _part(say("{look} insulin", look=_look(name)), name, text),
-                _part(say("{look} dose", look=_look(name)), dose, text),
+                _part(f"{_look(name)} insulin", name, text),
+                _part(f"{_look(name)} dose", dose, text),
             )
         ),
         *(_part(kind, phrase, text) for kind, found in said.items() for phrase in found),

@@ -10,6 +10,7 @@ from types import MappingProxyType
 
 from ..facts.shelf import shelf
 from ..quantities import number_text, units_text, units_to_ml
+from ..words import say
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -25,8 +26,13 @@ class Syringe:
     @property
     def name(self) -> str:
         """What to ask for at the cupboard."""
-        step = "half unit" if self.graduation_units == 0.5 else units_text(self.graduation_units).removeprefix("1 ")
-        return f"{number_text(units_to_ml(self.capacity_units))} mL U-100 insulin syringe with a line every {step}"
+        size = f"{number_text(units_to_ml(self.capacity_units))} mL"
+        if self.graduation_units == 0.5:
+            return say("{size} U-100 insulin syringe with a line every half {unit}", size=size)
+        if self.graduation_units == 1:
+            return say("{size} U-100 insulin syringe with a line every {unit}", size=size)
+        step = units_text(self.graduation_units)
+        return say("{size} U-100 insulin syringe with a line every {step}", size=size, step=step)
 
     def shows(self, units: float) -> bool:
         """Say whether a line of the scale stands at exactly this amount."""

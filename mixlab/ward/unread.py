@@ -36,9 +36,9 @@ def unread(written: Written) -> Iterator[OrderError]:
 
 def ambiguous(what: str, readings: tuple[str, ...], place: tuple[int, int]) -> Ambiguous:
     """Return the refusal of what could mean two things or more, with all its readings."""
-    meant = ", or ".join(f"'{one}'" for one in readings)
+    meant = say(", or ").join(f"'{one}'" for one in readings)
     return Ambiguous(
-        say("{what} It could mean {meant}. Ask the prescriber which is meant.", what=what, meant=meant),
+        say("{doubt} It could mean {meant}. Ask the {prescriber} which is meant.", doubt=what, meant=meant),
         readings=readings,
         place=place,
     )
@@ -61,10 +61,10 @@ def _unsafe(written: Written) -> Iterator[OrderError]:
         if writing.row.stops:
             yield UnsafeWriting(
                 say(
-                    "'{strip}' is not safe to act on: it {risk} {misread_as}. Do not decode it: ask the prescriber to write the order again with {write}.",
-                    strip=written.text[writing.start : writing.end].strip(),
-                    risk=writing.row.risk,
-                    misread_as=writing.row.misread_as,
+                    "'{typed}' is not safe to act on: it {risk} {misread_as}. Do not decode it: ask the {prescriber} to write the order again with {write}.",
+                    typed=written.text[writing.start : writing.end].strip(),
+                    risk=say(writing.row.risk),
+                    misread_as=say(writing.row.misread_as),
                     write=writing.write,
                 ),
                 place=(writing.start, writing.end),
@@ -72,29 +72,29 @@ def _unsafe(written: Written) -> Iterator[OrderError]:
 
 
 def _not_prepared_here(written: Written) -> Iterator[OrderError]:
-    for phrase in written.of(say("other route"), say("other strength"), say("no fixed dose")):
+    for phrase in written.of("other route", "other strength", "no fixed dose"):
         quoted, place = written.typed(phrase), (phrase.start, phrase.end)
         if phrase.kind == "other route":
             yield OtherRoute(
                 say(
-                    "'{quoted}': this lab prepares doses for under the skin only, and a cloudy insulin is never given into a vein. Draw nothing up: ask the prescriber.",
-                    quoted=quoted,
+                    "'{typed}': this lab prepares doses for under the skin only, and a cloudy insulin is never given into a vein. Draw nothing up: ask the {prescriber}.",
+                    typed=quoted,
                 ),
                 place=place,
             )
         elif phrase.kind == "other strength":
             yield OtherStrength(
                 say(
-                    "'{quoted}': this lab prepares U-100 insulin only. Never convert in your head: ask the prescriber and the pharmacy.",
-                    quoted=quoted,
+                    "'{typed}': this lab prepares U-100 insulin only. Never convert in your head: ask the {prescriber} and the pharmacy.",
+                    typed=quoted,
                 ),
                 place=place,
             )
         else:
             yield NoFixedDose(
                 say(
-                    "'{quoted}' does not give a fixed dose for this injection. Do not work one out yourself: ask the prescriber for both doses in units.",
-                    quoted=quoted,
+                    "'{typed}' does not give a fixed dose for this injection. Do not work one out yourself: ask the {prescriber} for both doses in {units}.",
+                    typed=quoted,
                 ),
                 place=place,
             )
@@ -104,24 +104,24 @@ def _conditions(written: Written) -> Iterator[OrderError]:
     for phrase in written.of("condition"):
         yield HasCondition(
             say(
-                "'{split}' is a condition, and this lab does not read it. Keep it beside the dose, and ask the prescriber if it is not clear.",
-                split=" ".join(written.typed(phrase).split()),
+                "'{typed}' is a condition, and this lab does not read it. Keep it beside the dose, and ask the {prescriber} if it is not clear.",
+                typed=" ".join(written.typed(phrase).split()),
             ),
             place=(phrase.start, phrase.end),
         )
 
 
 def _two_numbers(written: Written) -> Iterator[OrderError]:
-    for phrase in written.of("range", "comma", say("two numbers"), say("half clock")):
+    for phrase in written.of("range", "comma", "two numbers", "half clock"):
         quoted, place = written.typed(phrase), (phrase.start, phrase.end)
         if phrase.kind == "half clock":
             hour, minute = (*re.findall(r"[0-9]+", phrase.text), "00")[:2]
             early, late = int(hour) % 12, int(hour) % 12 + 12
             yield ambiguous(
-                say("'{quoted}' does not say which half of the day.", quoted=quoted),
+                say("'{typed}' does not say which half of the day.", typed=quoted),
                 (
-                    say("at {early:02}:{minute}", early=early, minute=minute),
-                    say("at {late:02}:{minute}", late=late, minute=minute),
+                    say("at {clock}", clock=f"{early:02}:{minute}"),
+                    say("at {clock}", clock=f"{late:02}:{minute}"),
                 ),
                 place,
             )
@@ -129,30 +129,37 @@ def _two_numbers(written: Written) -> Iterator[OrderError]:
         if phrase.kind == "comma":
             whole, rest = re.findall(r"[0-9]+", phrase.text)
             numbers: list[int | float] = [float(f"{whole}.{rest}"), int(whole + rest)]
-            what = say("The comma in '{quoted}' can be a decimal comma or none.", quoted=quoted)
+            what = say("The comma in '{typed}' can be a decimal comma or none.", typed=quoted)
         else:
             numbers = numbers_in(phrase.text)
             if "/" in phrase.text and numbers[-1]:
                 numbers = [numbers[0] / numbers[-1], *numbers]
-            what = say("'{quoted}' gives two numbers for one dose.", quoted=quoted)
+            what = say("'{typed}' gives two numbers for one dose.", typed=quoted)
         readings = tuple(units_text(number) for number in dict.fromkeys(numbers))
         if len(readings) > 1:
             yield ambiguous(what, readings, place)
         else:
             yield CannotRead(
-                say("'{quoted}' is not a plain dose. Ask the prescriber to write one number.", quoted=quoted),
+                say("'{typed}' is not a plain dose. Ask the {prescriber} to write one number.", typed=quoted),
                 place=place,
             )
 
 
+_NOT_IN_UNITS = mark(
+    "'{typed}' is not a dose in {units}. Insulin is ordered in {units}: ask the {prescriber}; never convert it yourself."
+)
+_NOT_UNDERSTOOD = mark("'{typed}' is not understood. Check the spelling, or ask the {prescriber} what is meant.")
 _NOT_A_DOSE = {
-    "number": "is not a dose: it has no unit. Ask the prescriber to write the word 'units'; never add it yourself.",
-    "volume": "is not a dose in units. Insulin is ordered in units: ask the prescriber; never convert it yourself.",
-    "other unit": "is not a dose in units. Insulin is ordered in units: ask the prescriber; never convert it yourself.",
-    "figures": "is not a dose this lab can be sure of. Write each dose as a plain number and the word units, for example "
-    "'8 units'; if the order itself is written so, ask the prescriber.",
+    "number": mark(
+        "'{typed}' is not a dose: it has no unit. Ask the {prescriber} to write the word 'units'; never add it yourself."
+    ),
+    "volume": _NOT_IN_UNITS,
+    "other unit": _NOT_IN_UNITS,
+    "figures": mark(
+        "'{typed}' is not a dose this lab can be sure of. Write each dose as a plain number and the word units, for example '8 units'; if the order itself is written so, ask the {prescriber}."
+    ),
     "minutes": mark(
-        "does not fit a time this lab can be sure of. Ask the prescriber to write one time, for example '30 minutes before breakfast'."
+        "'{typed}' does not fit a time this lab can be sure of. Ask the {prescriber} to write one time, for example '30 minutes before breakfast'."
     ),
 }
 
@@ -162,12 +169,11 @@ def _not_understood(written: Written) -> Iterator[OrderError]:
     runs = _unknown_runs(written)
     for start, end in runs:
         quoted = written.text[start:end] if end - start <= 40 else f"{written.text[start : start + 40]} …"
-        why = say("is not understood. Check the spelling, or ask the prescriber what is meant.")
-        if any(letter.isdigit() for letter in quoted):
-            why = _NOT_A_DOSE["figures"]
-        yield CannotRead(f"'{quoted}' {why}", place=(start, end))
+        why = _NOT_A_DOSE["figures"] if any(letter.isdigit() for letter in quoted) else _NOT_UNDERSTOOD
+        yield CannotRead(say(why, typed=quoted), place=(start, end))
     for phrase in written.of(*_NOT_A_DOSE):
-        message, place = f"'{written.typed(phrase)}' {_NOT_A_DOSE[phrase.kind]}", (phrase.start, phrase.end)
+        message = say(_NOT_A_DOSE[phrase.kind], typed=written.typed(phrase))
+        place = (phrase.start, phrase.end)
         if written.unsafe(phrase) or any(start <= phrase.start < end for start, end in runs):
             continue
         if phrase.kind == "number":
@@ -176,13 +182,15 @@ def _not_understood(written: Written) -> Iterator[OrderError]:
             yield (NotInUnits if phrase.kind in ("volume", "other unit") else CannotRead)(message, place=place)
 
 
+_UNIT = ("international", "unit", "units")
+
+
 def _unknown_runs(written: Written) -> list[tuple[int, int]]:
     """Return the places of unknown words, together with what is glued to their end or unknown beside them."""
     runs: list[tuple[int, int]] = []
-    running = unsafe = False
+    running = told = False
     for phrase in written.phrases:
-        was_unsafe, unsafe = unsafe, written.unsafe(phrase)
-        told = unsafe or (was_unsafe and phrase.text in ("unit", "units"))  # the unit was told of with its number
+        told = written.unsafe(phrase) or (told and phrase.text in _UNIT)  # the unit was told of with its number
         glued = running and phrase.start == runs[-1][1] and phrase.text.strip(",;.+\n ")
         if told or not (phrase.kind == "unknown" or glued):
             running = False

@@ -9,6 +9,7 @@ from functools import cache, cached_property, lru_cache
 
 from ..facts.record import NotationRow
 from ..facts.shelf import shelf
+from ..words import say
 from .phrases import Phrase, lower, phrases, plain
 
 
@@ -28,7 +29,7 @@ class Writing:
         whole, _, rest = self.text.partition(".")
         rest = rest.rstrip("0")
         right = (whole.lstrip("0") or "0") + ("." if rest else "") + rest
-        return self.row.write.replace("{right}", right).replace("{wrong}", self.text)
+        return say(self.row.write, right=right, wrong=self.text)
 
 
 @cache

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from mixlab.care.case import LATER, ORDER_STANDS
+from mixlab.care import case
 from mixlab.care.decision import Choice, ReasonKey, decide
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import Glucose, NotAnAmount
@@ -18,9 +18,11 @@ from mixlab.ward.observation import Earlier, Observation
 from mixlab.ward.order import NotOneClearOneCloudy
 from mixlab.ward.reading import read_order
 from mixlab.ward.site import crosses, example_sites, load_site, teaching_site
+from mixlab.words import say
 
 ORDER = read_order("regular insulin 8 units and NPH insulin 20 units subcut 30 minutes before breakfast")
 CHOICES = get_args(Choice)
+LATER, ORDER_STANDS = say(case.LATER), say(case.ORDER_STANDS)
 HELD = ("hold and treat", "check first", "hold and ask")
 SITES = {site.name: site for site in example_sites()}
 

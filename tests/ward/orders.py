@@ -84,6 +84,12 @@ READ = [
     order("regular insulin 100 units and NPH insulin 1200 units", "regular 100", "nph 1200"),
     order("regular insulin 8 unit and NPH insulin 20 unit"),
     order("regular insulin 8 units and NPH insulin 8 units", "regular 8", "nph 8"),
+    # a ward may call them international units, in full: the Joint Commission asks for these words instead of IU (read)
+    order("regular insulin 8 international units and NPH insulin 20 international units"),
+    order("8 international units of regular insulin, 20 units of NPH insulin"),
+    order("Regular insulin 1 International Unit and NPH insulin 20.5 international  units", "regular 1", "nph 20.5"),
+    order("regular insulin eight international\nunits and NPH insulin 20 (twenty) international units"),
+    order(f"{PLAIN}, 100 international units/mL", strength="U-100"),
     # amounts in words
     order("regular insulin eight units and NPH insulin twenty units"),
     order("regular insulin Eight Units and NPH insulin TWENTY UNITS"),
@@ -261,6 +267,7 @@ REFUSED = [
     *refused(
         UnsafeWriting,
         *(f"regular insulin {dose}{N}" for dose in ("8U", "8 U", "8u", "8 u", "8 U.", "8 IU", "8IU", "8 iu", "8 I.U.")),
+        *(f"regular insulin {dose} international units{N}" for dose in ("8.0", ".5")),
         *(f"regular insulin {dose} units{N}" for dose in ("8.0", "8.00", "8.50", ".5", "0.50", "20.0")),
         *(f"{PLAIN} {route}" for route in ("SC", "sc before breakfast", "SQ", "s.c.", "s/c", "subq", "sub q", "sub-q")),
         *(f"{PLAIN} subcut {often}" for often in ("QD", "q.d.", "QOD", "q.o.d.", "qhs", "HS", "qn", "q6PM", "@ 07:30")),
@@ -319,7 +326,12 @@ REFUSED = [
         ),
         *(
             f"regular insulin {dose}{N}"
-            for dose in ("8 units or 9 units", "8 units to 9 units", "between 8 and 9 units")
+            for dose in (
+                "8 units or 9 units",
+                "8 units to 9 units",
+                "between 8 and 9 units",
+                "8-10 international units",
+            )
         ),
         *(f"regular insulin {dose}{N}" for dose in ("eight to ten units", "eight or ten units", "8 (eighty) units")),
         *(f"regular insulin {dose}{N}" for dose in ("eight (80) units", "8 units (18 units)", "six (sixteen) units")),
@@ -364,6 +376,7 @@ REFUSED = [
         "regular insulin 8 and NPH insulin 20",
         "regular insulin 8" + N,
         "regular insulin 8. units" + N,
+        *(f"regular insulin 8 {unit}{N}" for unit in ("international", "intl. units", "international mL", "int units")),
         "regular insulin 1 8 units" + N,
         "regular insulin eight" + N,
         "regular insulin sixty twelve units" + N,
@@ -392,6 +405,7 @@ REFUSED = [
         "regular insulin according to blood glucose" + N,
         "regular insulin 8 units/kg" + N,
         "regular insulin 8 units per hour" + N,
+        "regular insulin 8 international units/kg" + N,
         "regular insulin usual dose" + N,
     ),
     *refused(
@@ -410,6 +424,7 @@ REFUSED = [
         f"{PLAIN} U-500",
         f"{PLAIN} U40",
         f"{PLAIN}, 500 units/mL",
+        f"{PLAIN}, 500 international units/mL",
         "U-500 regular insulin 8 units" + N,
         f"{PLAIN} U-10",
     ),
@@ -428,7 +443,7 @@ REFUSED = [
         *(f"regular insulin {dose} units{N}" for dose in ("8\u200b0", "8\u00ad0", "10000", "1,2,3", "8 to 8", "0,0")),
         *(
             f"regular insulin {word} 8 units{N}"
-            for word in ("about", "not", "minus", "maximum", "no more than", "double", "half")
+            for word in ("international", "about", "not", "minus", "maximum", "no more than", "double", "half")
         ),
         "reglar insulin 8 units" + N,
         "regular insulin 8 units? and NPH insulin 20 units",

@@ -22,6 +22,8 @@ from mixlab.ward.order import (
     ReadyMixture,
     UnsafeWriting,
 )
+from mixlab.ward.reading import read_order
+from mixlab.words import Voice, speaking
 
 
 def dose(key, units):
@@ -52,6 +54,25 @@ def test_an_order_prints_the_word_units_and_all_that_was_said():
     assert str(ORDER) == "NPH insulin 20 units and regular insulin 8 units"
     full = replace(ORDER, route="subcut", when="before supper", strength="U-100", clock="17:30", how_often="daily")
     assert str(full) == ("NPH insulin 20 units and regular insulin 8 units U-100 subcut before supper at 17:30 daily")
+
+
+def test_a_dose_is_written_in_plain_words_with_a_point_and_one_unit_is_one():
+    assert [dose("regular", units).written for units in (1, 0.5, 8.5, 20)] == [
+        "regular insulin 1 unit",
+        "regular insulin 0.5 units",
+        "regular insulin 8.5 units",
+        "regular insulin 20 units",
+    ]
+    assert ORDER.written == str(ORDER) == "NPH insulin 20 units and regular insulin 8 units"
+
+
+def test_an_order_is_written_with_the_wards_own_names_and_never_its_comma_or_its_word_for_units():
+    terms = (("nph", "isophane insulin"), ("units", "international units"), ("unit", "international unit"))
+    with speaking(Voice(terms=terms, numbers="comma")):
+        halves = replace(ORDER, doses=(dose("nph", 20.5), dose("regular", 1)), clock="17:30")
+        assert str(halves) == "isophane insulin 20.5 units and regular insulin 1 unit at 17:30"
+        assert str(halves.doses[0]) == "isophane insulin 20,5 international units"
+        assert read_order(str(halves)) == halves
 
 
 def test_where_the_parts_stood_makes_no_other_order():

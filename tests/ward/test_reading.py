@@ -259,6 +259,10 @@ JOINING = {
 }
 
 
+HIDDEN = "".join(map(chr, (0xAD, *range(0x200B, 0x2010), *range(0x202A, 0x202F), *range(0x2060, 0x2070), 0xFEFF)))
+"""Characters that show nothing; at the end of a word they stand for nothing either."""
+
+
 def unjustified(text, order):
     """Say what of an order is not in its text, or of a text not in its order, by other means than the reader's own."""
     visible = str.maketrans("\u2010\u2011", "--", "\u200b\ufeff")
@@ -269,9 +273,8 @@ def unjustified(text, order):
         written = " ".join(unicodedata.normalize("NFKC", name.text.translate(visible)).lower().split())
         if written not in {one.lower() for one in (dose.insulin.name, *dose.insulin.row.also_called)}:
             wrong.append(name.text)
-        units = " ".join(
-            unicodedata.normalize("NFKC", amount.text.translate(visible)).lower().replace("(", " (").split()
-        )
+        shown = re.sub(rf"[{HIDDEN}]+(?=\s)", "", amount.text).translate(visible)
+        units = " ".join(unicodedata.normalize("NFKC", shown).lower().replace("(", " (").split())
         whole, half = divmod(dose.units, 1)
         ways = {f"{dose.units:g}"}
         if whole < 1000:
@@ -286,10 +289,11 @@ def unjustified(text, order):
             }
         ways |= {way.replace("one hundred", "a hundred") for way in ways}
         ways |= {0.5: {"half a", "half an"}, 1000: {"one thousand", "a thousand"}}.get(dose.units, set())
-        if not any(units.startswith((f"{way} unit", f"{way} (")) for way in ways):
+        if not any(units.startswith((f"{way} unit", f"{way} international unit", f"{way} (")) for way in ways):
             wrong.append(amount.text)
     rest = text
-    items = list(re.finditer(r"(?<![^\n\v\f\r\x1c-\x1e\x85\u2028\u2029])\s*([1-9１-９])[.．](?=\s)", text))
+    numbered = rf"(?<![^\n\v\f\r\x1c-\x1e\x85\u2028\u2029])\s*([1-9１-９])[.．](?=[{HIDDEN}]*\s)"
+    items = list(re.finditer(numbered, text))
     for found in items if len(items) > 1 else ():
         rest = rest[: found.start()] + " " * (found.end() - found.start()) + rest[found.end() :]
     if [unicodedata.digit(found[1]) for found in items] != list(range(1, len(items) + 1)):
