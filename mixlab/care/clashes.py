@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from ..facts.record import Fact
 from ..facts.shelf import shelf
 from ..quantities import MINUTES_A_DAY, ClockTime, minutes_text
-from ..words import say
+from ..words import plural, say
 from .action import ActionCurves, felt_spell
 from .comparisons import meal_time
 from .day import Day
@@ -50,22 +50,23 @@ def _injection(day: Day, acting: tuple[Acting, Acting], curves: ActionCurves) ->
     clear, cloudy = (one.dose.insulin for one in acting)
     if curves.injection.slipped:
         rule = "clash-spoiled-vial" if curves.injection.spoiled else "clash-not-as-ordered"
-        yield _clash(say("not as ordered"), day.given, rule, words=curves.injection.words, clear=clear, cloudy=cloudy)
+        yield _clash("not as ordered", day.given, rule, words=curves.injection.words, clear=clear, cloudy=cloudy)
     spell = curves.spell
     if spell is None:
         return
     when = Window(start=day.given.later(spell.start_minutes), end=day.given.later(spell.end_minutes))
     if felt_spell(spell, curves.injection.clear, curves.body_site) and acting[0].may_act_in(when):
-        yield _clash(say("acts sooner"), when.start, "clash-acts-sooner", what=spell.row.name, when=when, clear=clear)
+        yield _clash("acts sooner", when.start, "clash-acts-sooner", what=say(spell.row.name), when=when, clear=clear)
     who = _who(acting, when)
     if spell.row.uses_glucose and who:
-        yield _clash("exercise", when.start, "clash-exercise", what=spell.row.name, when=when, acting=who)
+        yield _clash("exercise", when.start, "clash-exercise", what=say(spell.row.name), when=when, acting=who)
 
 
 def _who(acting: tuple[Acting, Acting], when: Window) -> str:
     """Return which insulins may act in a window, with their verb: ``"NPH insulin is"``; empty for none."""
     names = [one.dose.insulin.name for one in acting if one.may_act_in(when)]
-    return f"{' and '.join(names)} {'are' if len(names) > 1 else 'is'}" if names else ""
+    insulins = say(" and ").join(names)
+    return plural(len(names), "{insulins} is", "{insulins} are", insulins=insulins) if names else ""
 
 
 def _dose(day: Day, mixed: ClockTime) -> Iterator[Clash]:
@@ -74,7 +75,7 @@ def _dose(day: Day, mixed: ClockTime) -> Iterator[Clash]:
     late = 0 if day.due is None else day.due.until(day.given)
     if late > limit.value:
         yield _clash(
-            say("given late"),
+            "given late",
             day.given,
             "clash-given-late",
             limit,
@@ -83,13 +84,11 @@ def _dose(day: Day, mixed: ClockTime) -> Iterator[Clash]:
             injected=day.given,
         )
     elif -late > limit.value:
-        yield _clash(
-            say("given early"), day.given, "clash-given-early", limit, minutes=minutes_text(-late), due=day.due
-        )
+        yield _clash("given early", day.given, "clash-given-early", limit, minutes=minutes_text(-late), due=day.due)
     elif day.far and day.own:
         early = minutes_text(day.given.until(day.own.at))
-        due = say("for {meal} at {own}", meal=day.own.meal.name, own=day.own.at)
-        yield _clash(say("given early"), day.given, "clash-given-early", near, minutes=early, due=due)
+        due = say("for {meal} at {served}", meal=day.own.name, served=day.own.at)
+        yield _clash("given early", day.given, "clash-given-early", near, minutes=early, due=due)
     waited, most = mixed.until(day.given), day.site.waiting
     if waited > most.value:
         longest = minutes_text(most.value)
@@ -102,7 +101,7 @@ def _own_meal(day: Day) -> Iterator[Clash]:
     ordered = meal_time(day.order.when) if day.order.when else None
     if ordered and ordered.before_a_meal and ordered.minutes is not None and not low <= ordered.minutes <= high:
         yield _clash(
-            say("order's time"),
+            "order's time",
             day.given,
             "clash-order-time",
             lead,
@@ -113,15 +112,15 @@ def _own_meal(day: Day) -> Iterator[Clash]:
     if own is None:
         near = shelf().day["meal_for_minutes"]
         words = {"minutes": minutes_text(near.value), "clear": clear, "cloudy": day.order.cloudy.insulin}
-        yield _clash(say("no meal"), day.given, "clash-no-meal", near, **words)
+        yield _clash("no meal", day.given, "clash-no-meal", near, **words)
     elif not own.meal.eaten:
-        yield _clash(say("meal not eaten"), own.at, "clash-meal-not-eaten", meal=own.meal.name, clear=clear)
+        yield _clash("meal not eaten", own.at, "clash-meal-not-eaten", meal=own.name, clear=clear)
     elif eat and not eat.holds(own.at):
         how = "soon" if own.at < eat.start else "late"
         limits = (lead, day.site.meal_slack) if lead is day.site.meal_lead else (lead,)
         yield _clash(
-            say('meal too {how}', how=how), own.at if how == "soon" else day.given, say('clash-meal-too-{how}', how=how), *limits,
-            meal=own.meal.name, served=own.at, minutes=minutes_text(day.given.until(own.at)),
+            f"meal too {how}", own.at if how == "soon" else day.given, f"clash-meal-too-{how}", *limits,
+            meal=own.name, served=own.at, minutes=minutes_text(day.given.until(own.at)),
             clear=clear, lead=day.lead_text, start=eat.start, end=eat.end,
         )  # fmt: skip
 
@@ -135,21 +134,21 @@ def _later_meals(day: Day, acting: tuple[Acting, Acting]) -> Iterator[Clash]:
         if planned is day.own or (planned.meal.eaten and not limit.value < late <= MINUTES_A_DAY // 2):
             continue
         hungry = Window(start=min(usual, planned.at), end=planned.at)
-        words = {"meal": planned.meal.name, "served": planned.at, "acting": _who(acting, hungry)}
+        words = {"meal": planned.name, "served": planned.at, "acting": _who(acting, hungry)}
         if not words["acting"]:
             continue
         if planned.meal.eaten:
             minutes = minutes_text(late)
-            yield _clash(say("later meal late"), usual, "clash-later-meal-late", limit, minutes=minutes, **words)
+            yield _clash("later meal late", usual, "clash-later-meal-late", limit, minutes=minutes, **words)
         else:
-            yield _clash(say("later meal not eaten"), planned.at, "clash-later-meal-not-eaten", **words)
+            yield _clash("later meal not eaten", planned.at, "clash-later-meal-not-eaten", **words)
 
 
 def _tray(day: Day, rounds: Sequence[ClockTime]) -> Iterator[Clash]:
     """Yield that nobody is due about the time at which the dose's own meal comes; who injects then is there."""
     own, room = day.own, day.site.meal_slack
     if own and day.eat and not any(abs(own.at.until(at)) <= room.value for at in rounds):
-        yield _clash(say("nobody at the tray"), own.at, "clash-nobody-at-tray", room, meal=own.meal.name, served=own.at)
+        yield _clash("nobody at the tray", own.at, "clash-nobody-at-tray", room, meal=own.name, served=own.at)
 
 
 def _nobody(day: Day, one: Acting, rounds: Sequence[ClockTime]) -> Iterator[Clash]:
@@ -175,12 +174,15 @@ def _nobody(day: Day, one: Acting, rounds: Sequence[ClockTime]) -> Iterator[Clas
     before = max((at for at in rounds if at < peak.start), default=None)
     after = min((at for at in rounds if at > peak.end), default=None)
     near = [say("the round before it is at {before}", before=before)] if before else []
-    near += (
-        [say("the next one {bool}is at {after}", bool=say("after it ") * bool(before), after=after)] if after else []
-    )
+    if after:
+        near += [
+            say("the next one after it is at {after}", after=after)
+            if before
+            else say("the next one is at {after}", after=after)
+        ]
     yield _clash(
-        say('nobody at peak'), peak.start, "clash-nobody-at-peak", *limits,
-        insulin=one.dose.insulin, when=peak, rounds=", ".join(near) or say('no round is set'),
+        "nobody at peak", peak.start, "clash-nobody-at-peak", *limits,
+        insulin=one.dose.insulin, when=peak, rounds=", ".join(near) or say("no round is set"),
     )  # fmt: skip
 
 

@@ -15,7 +15,7 @@ from ..ward.order import Order
 from ..ward.site import Site
 from ..words import say
 from .comparisons import meal_time
-from .moments import PlannedMeal, Window
+from .moments import PlannedMeal, Window, meal_name
 
 _ANY_MEAL = re.compile(r"\b(?:a|the|each|every) meal\b|\bmeals\b")
 
@@ -59,7 +59,7 @@ class Day:
         if self.order.when and re.search(r"\bafter\b", self.order.when):
             raise CannotPlan(
                 say(
-                    "The order says '{when}'. A day is planned here for a dose before its meal only: ask the prescriber, or the ward's policy, when to look in.",
+                    "The order says '{when}'. A day is planned here for a dose before its meal only: ask the {prescriber}, or the ward's policy, when to look in.",
                     when=self.order.when,
                 )
             )
@@ -70,19 +70,21 @@ class Day:
             if other:
                 raise MealsAtOnce(
                     say(
-                        "{capitalize} and {meal} are both at {meal_2}. Give each its own time.",
-                        capitalize=other.name.capitalize(),
-                        meal=meal.name,
-                        meal_2=meal.at,
+                        "{one} and {other} are both at {served}. Give each its own time.",
+                        one=_capital(meal_name(other)),
+                        other=meal_name(meal),
+                        served=meal.at,
                     )
                 )
         own = self.own
         if own and own.at < self.given:
             raise MealBeforeDose(
-                f"{own.meal.name.capitalize()} at {own.at.face} lies before the dose at {self.given.face}. A wrong time? Correct "
-                "it. If the patient has eaten: do not give the dose yet, and do not leave it out either. Measure, and ask the "
-                "nurse in charge or the prescriber now; what is given, and when, is their decision. Already given: measure, and "
-                "tell the nurse in charge and the prescriber now."
+                say(
+                    "{meal} at {served} lies before the dose at {injected}. A wrong time? Correct it. If the patient has eaten: do not give the dose yet, and do not leave it out either. Measure, and ask the nurse in charge or the {prescriber} now; what is given, and when, is their decision. Already given: measure, and tell the nurse in charge and the {prescriber} now.",
+                    meal=_capital(own.name),
+                    served=own.at.face,
+                    injected=self.given.face,
+                )
             )
 
     @cached_property
@@ -159,8 +161,8 @@ class Day:
         if rule is not self.site.meal_lead:
             return say("{between} minutes before a meal", between=between)
         return say(
-            "{rule} minutes before a meal (this plan lets {between} pass)",
-            rule=number_text(rule.value),
+            "{minutes} minutes before a meal (this plan lets {between} pass)",
+            minutes=number_text(rule.value),
             between=between,
         )
 
@@ -196,3 +198,7 @@ class Day:
         """Say whether the patient sleeps then."""
         bed, waking = (read_clock(times.at[0]) for times in (self.site.bedtime, self.site.waking))
         return bed.until(bed.next(time)) < bed.until(bed.next(waking))
+
+
+def _capital(words: str) -> str:
+    return f"{words[0].upper()}{words[1:]}"

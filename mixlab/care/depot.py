@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from ..facts.record import AbsorptionRow, SpeedRow
 from ..facts.shelf import shelf
-from ..ward.insulin import Insulin
+from ..ward.insulin import Insulin, insulins
 from ..words import say
 
 Hours = NDArray[np.float64]
@@ -262,7 +262,7 @@ def absorption_of(insulin: Insulin) -> AbsorptionRow:
     facts = shelf()
     row = facts.absorption.get(insulin.key)
     if row is None:
-        known = " and ".join(sorted(facts.insulins[key].name for key in facts.absorption))
+        known = say(" and ").join(sorted(insulins()[key].name for key in facts.absorption))
         raise NoFigures(
             say(
                 "There is no action curve for {insulin} here: the model has figures for {known} only.",

@@ -8,10 +8,18 @@ from typing import Literal
 
 from ..facts.record import ActionTimes, Span
 from ..facts.shelf import shelf
+from ..quantities import figures_text
 from ..ward.insulin import Insulin
+from ..words import mark, say
 from .action import ActionCurves
 
 Moment = Literal["starts", "strongest", "ends"]
+
+_MOMENTS: dict[Moment, str] = {
+    "starts": mark("{insulin} starts: taught {taught}; model {model}; {verdict}. {source}."),
+    "strongest": mark("{insulin} strongest: taught {taught}; model {model}; {verdict}. {source}."),
+    "ends": mark("{insulin} ends: taught {taught}; model {model}; {verdict}. {source}."),
+}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -40,9 +48,14 @@ class TaughtTime:
         return self.model is not None and self.taught.low <= self.model <= self.taught.high
 
     def __str__(self) -> str:
-        ours = "none" if self.model is None else f"{self.model:.1f} h"
-        where = "inside" if self.inside else "OUTSIDE"
-        return f"{self.insulin} {self.moment}: taught {self.taught}; model {ours}; {where}. {shelf().cite(self.row)}."
+        return say(
+            _MOMENTS[self.moment],
+            insulin=self.insulin,
+            taught=self.taught,
+            model=say("none") if self.model is None else f"{figures_text(f'{self.model:.1f}')} h",
+            verdict=say("inside") if self.inside else say("OUTSIDE"),
+            source=shelf().cite(self.row),
+        )
 
 
 def against_handbooks(curves: ActionCurves) -> Iterator[TaughtTime]:

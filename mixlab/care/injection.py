@@ -107,11 +107,11 @@ def swapped(order: Order) -> Injection:
         clear=_alone(right.clear.insulin, right.cloudy.units),
         cloudy=_alone(right.cloudy.insulin, right.clear.units),
         words=say(
-            "the two doses swapped: {amount} of {insulin} and {amount_2} of {insulin_2}",
-            amount=units_text(right.cloudy.units),
-            insulin=right.clear.insulin,
-            amount_2=units_text(right.clear.units),
-            insulin_2=right.cloudy.insulin,
+            "the two doses swapped: {clear_amount} of {clear} and {cloudy_amount} of {cloudy}",
+            clear_amount=units_text(right.cloudy.units),
+            clear=right.clear.insulin,
+            cloudy_amount=units_text(right.clear.units),
+            cloudy=right.cloudy.insulin,
         ),
     )
 
@@ -174,10 +174,10 @@ def contaminated(order: Order, fraction: float) -> Injection:
         clear=Portion(insulin=right.clear.insulin, units=right.clear.units - moved, depot_units=right.clear.units),
         cloudy=_alone(right.cloudy.insulin, right.cloudy.units + moved),
         words=say(
-            "if {fraction} % of the {insulin} behaved as {insulin_2} (our upper bound, no study)",
-            fraction=number_text(round(100 * fraction, 1)),
-            insulin=right.clear.insulin,
-            insulin_2=right.cloudy.insulin,
+            "if {percent} % of the {clear} behaved as {cloudy} (our upper bound, no study)",
+            percent=number_text(round(100 * fraction, 1)),
+            clear=right.clear.insulin,
+            cloudy=right.cloudy.insulin,
         ),
         slipped=fraction > 0,
         spoiled=fraction > 0,
@@ -193,7 +193,7 @@ def _check(dose: Dose) -> None:
     if isinstance(units, bool) or not 0 < units < math.inf:
         raise NotAnAmount(
             say(
-                "No action can be computed for {amount} units of {insulin}. Enter a dose above 0.",
+                "No action can be computed for {amount} {units} of {insulin}. Enter a dose above 0.",
                 amount=units,
                 insulin=dose.insulin,
             )
@@ -202,7 +202,7 @@ def _check(dose: Dose) -> None:
     if units > most:
         raise NoModel(
             say(
-                "No curve is drawn for {amount} of {insulin}: no insulin syringe here holds more than {most}. Check the dose with the prescriber.",
+                "No curve is drawn for {amount} of {insulin}: no insulin syringe here holds more than {most}. Check the dose with the {prescriber}.",
                 amount=units_text(units),
                 insulin=dose.insulin,
                 most=units_text(most),

@@ -23,10 +23,10 @@ def _looks(day: Day, clear: Acting, cloudy: Acting) -> Iterator[Look]:
     names = {"clear": clear.dose.insulin, "cloudy": cloudy.dose.insulin}
     if day.eat and day.own:
         window = Window(start=min(day.own.at, day.eat.end), end=day.eat.end)
-        yield _look("meal", window, "look-meal", measure=day.unfed, meal=day.own.meal.name, **names)
+        yield _look("meal", window, "look-meal", measure=day.unfed, meal=day.own.name, **names)
         if day.own.at > day.eat.end and day.own.meal.eaten:
             late = Window(start=day.own.at, end=day.own.at)
-            yield _look("meal", late, "look-late-tray", measure=True, meal=day.own.meal.name)
+            yield _look("meal", late, "look-late-tray", measure=True, meal=day.own.name)
     if clear.strongest:
         yield _clear(day, clear, clear.strongest)
     if cloudy.strongest:
@@ -49,17 +49,17 @@ def _clear(day: Day, clear: Acting, peak: Window) -> Look:
 
 def _before_meal(day: Day, planned: PlannedMeal) -> Iterator[Look]:
     """Yield the reading before a later meal, and one at its usual time as well if it comes late."""
-    name, lead = planned.meal.name, day.site.meal_lead.value
+    name, lead = planned.name, day.site.meal_lead.value
     usual = day.given.next(day.usual(planned.meal))
     rule = "look-before-meal" if planned.meal.eaten else "look-no-meal"
     if usual < planned.at:
         at = max(day.given, usual.later(-lead))
         yield _look(
-            say("before meal"), Window(start=at, end=at), "look-usual-time", measure=True, meal=name, served=planned.at
+            "before meal", Window(start=at, end=at), "look-usual-time", measure=True, meal=name, served=planned.at
         )
     at = max(day.given, planned.at.later(-lead))
     cloudy = day.order.cloudy.insulin
-    yield _look(say("before meal"), Window(start=at, end=at), rule, measure=True, meal=name, cloudy=cloudy)
+    yield _look("before meal", Window(start=at, end=at), rule, measure=True, meal=name, cloudy=cloudy)
 
 
 def _bedtime(day: Day, cloudy: Acting) -> Look:

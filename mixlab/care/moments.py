@@ -10,7 +10,7 @@ from ..facts.shelf import shelf
 from ..quantities import MINUTES_A_DAY, ClockTime
 from ..ward.meal import Meal
 from ..ward.order import Dose
-from ..words import say
+from ..words import mark, say
 from .action import ActionCurves, Part
 
 
@@ -29,7 +29,7 @@ class Window:
         if self.start == self.end:
             return str(self.start)
         one_day = self.start.minutes // MINUTES_A_DAY == self.end.minutes // MINUTES_A_DAY
-        return say("{which} to {end}", which=self.start.face if one_day else self.start, end=self.end)
+        return say("{start} to {end}", start=self.start.face if one_day else self.start, end=self.end)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -77,6 +77,17 @@ class PlannedMeal:
     meal: Meal
     at: ClockTime
 
+    @property
+    def name(self) -> str:
+        """What the meal is called, in the words of who speaks."""
+        return meal_name(self.meal)
+
+
+def meal_name(meal: Meal) -> str:
+    """Return what a meal is called, in the words of who speaks; a name that somebody typed stays as it is."""
+    usual = {row.name for row in shelf().meals.values()}
+    return say(meal.name) if meal.name in usual else meal.name
+
 
 @dataclass(frozen=True, kw_only=True)
 class Look:
@@ -103,6 +114,26 @@ class Look:
     rule: RuleRow
 
 
+CLASHES = (
+    mark("not as ordered"),
+    mark("acts sooner"),
+    mark("exercise"),
+    mark("order's time"),
+    mark("given late"),
+    mark("given early"),
+    mark("waited"),
+    mark("no meal"),
+    mark("meal not eaten"),
+    mark("meal too soon"),
+    mark("meal too late"),
+    mark("later meal not eaten"),
+    mark("later meal late"),
+    mark("nobody at the tray"),
+    mark("nobody at peak"),
+)
+"""The short name of everything that may not fit together."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class Clash:
     """Something that does not fit together.
@@ -110,9 +141,7 @@ class Clash:
     Attributes
     ----------
     key : str
-        "not as ordered", "acts sooner", "exercise", "order's time", "given late", "given early", "waited", "no meal",
-        "meal not eaten", "meal too soon", "meal too late", "later meal not eaten", "later meal late", "nobody at the tray"
-        or "nobody at peak".
+        One of `CLASHES`; its name for a learner is said by the catalogue.
     at : ClockTime
         Where in the day.
     say : str
@@ -158,4 +187,4 @@ def acting(given: ClockTime, dose: Dose, row: ActionTimes, curves: ActionCurves 
 def day_rule(rule: str, **words: object) -> tuple[str, RuleRow]:
     """Fill the places of a rule of the day, and give the rule with it; every sentence begins with a capital letter."""
     row = shelf().day_rules[rule]
-    return re.sub(r"(^|[.?!] )([a-z])", lambda begins: begins[0].upper(), say(row.say, **words)), row
+    return re.sub(r"(^|[.?!] )([^\W\d_])", lambda begins: begins[0].upper(), say(row.say, **words)), row

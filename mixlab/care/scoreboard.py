@@ -14,7 +14,7 @@ from textwrap import wrap
 from ..facts.record import Moment, TrialRow
 from ..facts.shelf import shelf
 from ..quantities import number_text, units_text
-from ..words import say
+from ..words import mark, say
 from .asked import MEASURES, Asked
 
 
@@ -65,34 +65,80 @@ class Comparison:
         """Whether inside, or outside by how much and which way, in words."""
         if self.off is None:
             return say("OUTSIDE: never reached")
-        far = "" if self.deviations is None else say(" ({short} SD from the study)", short=_short(abs(self.deviations)))
+        far = ""
+        if self.deviations is not None:
+            far = say(" ({deviations} SD from the study)", deviations=_short(abs(self.deviations)))
         if self.inside:
-            return say("inside{far}", far=far)
-        way = _WAYS.get(self.trial.moment, ("low", "high"))[self.off > 0]
-        unit = "points" if self.trial.unit == "%" else self.trial.unit
-        return say(
-            "OUTSIDE by {short} {measure}, too {way}{far}", short=_short(abs(self.off)), measure=unit, way=way, far=far
-        )
+            return f"{say('inside')}{far}"
+        way = _WAYS.get(self.trial.moment, _LOW_OR_HIGH)[self.off > 0]
+        measure = say("points") if self.trial.unit == "%" else say(_UNITS[self.trial.unit])
+        return f"{say(way, amount=_short(abs(self.off)), measure=measure)}{far}"
 
     @property
     def need_verdict(self) -> str:
         """What the end at the fasting need is worth, in words; empty for what is no end."""
         if self.trial.moment != "end":
             return ""
-        return f"{_short(self.at_need)}, {'inside' if self.inside_at_need else 'OUTSIDE'}"
+        return f"{_short(self.at_need)}, {say('inside') if self.inside_at_need else say('OUTSIDE')}"
 
     def __str__(self) -> str:
-        need = self.need_verdict and f"; at the fasting need {self.need_verdict}"
-        return (
-            f"{_dose(self.trial)}, {self.trial.moment}: study {_study(self.trial)}; model {_short(self.model)}; "
-            f"{self.verdict}{need}. {shelf().cite(self.trial)}."
+        verdict = self.verdict
+        if self.need_verdict:
+            verdict += say("; at the fasting need {verdict}", verdict=self.need_verdict)
+        return say(
+            "{dose}, {moment}: study {study}; model {model}; {verdict}. {source}.",
+            dose=_dose(self.trial),
+            moment=say(_MOMENTS[self.trial.moment]),
+            study=_study(self.trial),
+            model=_short(self.model),
+            verdict=verdict,
+            source=shelf().cite(self.trial),
         )
 
 
+_LOW_OR_HIGH = (mark("OUTSIDE by {amount} {measure}, too low"), mark("OUTSIDE by {amount} {measure}, too high"))
+_EARLY_OR_LATE = (mark("OUTSIDE by {amount} {measure}, too early"), mark("OUTSIDE by {amount} {measure}, too late"))
+_SHORT_OR_LONG = (mark("OUTSIDE by {amount} {measure}, too short"), mark("OUTSIDE by {amount} {measure}, too long"))
 _WAYS: dict[Moment, tuple[str, str]] = {
-    **dict.fromkeys(("onset", "peak", "plasma peak", "half height from", "half height to"), ("early", "late")),
-    **dict.fromkeys(("end", "T50"), ("short", "long")),
+    **dict.fromkeys(("onset", "peak", "plasma peak", "half height from", "half height to"), _EARLY_OR_LATE),
+    **dict.fromkeys(("end", "T50"), _SHORT_OR_LONG),
 }
+_MOMENTS: dict[Moment, str] = {
+    "onset": mark("onset"),
+    "peak": mark("peak"),
+    "end": mark("end"),
+    "plasma peak": mark("plasma peak"),
+    "half height from": mark("half height from"),
+    "half height to": mark("half height to"),
+    "T50": mark("T50"),
+    "absorbed by 1 h": mark("absorbed by 1 h"),
+    "left at 175 min": mark("left at 175 min"),
+    "24-hour ratio": mark("24-hour ratio"),
+    "height at 1 h": mark("height at 1 h"),
+    "action at 17 h": mark("action at 17 h"),
+    "rise of level": mark("rise of level"),
+    "variation of peak": mark("variation of peak"),
+    "variation of peak time": mark("variation of peak time"),
+    "variation of late half": mark("variation of late half"),
+    "variation of area 0-12 h": mark("variation of area 0-12 h"),
+    "variation of area 0-24 h": mark("variation of area 0-24 h"),
+}
+_UNITS = {
+    "h": mark("h"),
+    "%": mark("%"),
+    "times": mark("times"),
+    "units/h": mark("{units}/h"),
+    "mU/L": mark("mU/L"),
+    "pmol/L": mark("pmol/L"),
+}
+_SPREADS = {
+    "one SD": mark("one SD"),
+    "range": mark("range"),
+    "span given": mark("span"),
+    "not stated": mark("± not explained"),
+    "our tolerance": mark("our tolerance"),
+}
+_KINDS = {"regular": mark("regular"), "nph": mark("NPH"), "mixture": mark("regular + NPH")}
 
 
 def compare(trial: TrialRow) -> Comparison:
@@ -127,52 +173,46 @@ def scoreboard_table() -> str:
     rows = scoreboard()
     lines = [
         say(
-            "{rows} of {rows_2} figures lie inside the spread of their study.",
-            rows=len(rows) - len(misses()),
-            rows_2=len(rows),
+            "{inside} of {figures} figures lie inside the spread of their study.",
+            inside=len(rows) - len(misses()),
+            figures=len(rows),
         ),
         say("No single marker for the end fits every study, so an end is also given at the fasting need."),
-        "Doses of studies, not orders. The model: Berger–Rodbard form; numbers recalled, checked against these studies.",
+        say(
+            "Doses of studies, not orders. The model: Berger–Rodbard form; numbers recalled, checked against these studies."
+        ),
     ]
     cite = shelf().cite
     for citation, of_study in groupby(sorted(rows, key=lambda row: cite(row.trial)), key=lambda row: cite(row.trial)):
         lines += ["", citation]
         for given, figures in groupby(of_study, key=lambda row: (_dose(row.trial), row.trial.note)):
-            said = ": ".join(part for part in given if part)
+            dose, note = given
+            said = ": ".join(part for part in (dose, note and say(note)) if part)
             lines += wrap(said, 110, initial_indent="  ", subsequent_indent="    ")
             lines += [line for figure in figures for line in _lines(figure)]
     return "\n".join(lines)
 
 
 def _lines(row: Comparison) -> list[str]:
-    lines = [
-        say(
-            "    {moment:<25}{study:<36}model {short:<7}{verdict}",
-            moment=row.trial.moment,
-            study=_study(row.trial),
-            short=_short(row.model),
-            verdict=row.verdict,
-        )
-    ]
-    return lines + (
-        [say("    {part:<61}model {need_verdict}", part=say("  at the fasting need"), need_verdict=row.need_verdict)]
-        if row.need_verdict
-        else []
-    )
+    moment, model = say(_MOMENTS[row.trial.moment]), say("model {figure}", figure=_short(row.model))
+    lines = [f"    {moment:<25}{_study(row.trial):<36}{model:<13}{row.verdict}"]
+    if row.need_verdict:
+        at_need = say("  at the fasting need")
+        lines.append(f"    {at_need:<61}{say('model {figure}', figure=row.need_verdict)}")
+    return lines
 
 
 def _study(trial: TrialRow) -> str:
-    kind = {"not stated": say("± not explained"), "span given": "span"}.get(trial.spread, trial.spread)
-    return f"{_short(trial.value)} {trial.unit} ({_short(trial.low)}–{_short(trial.high)}, {kind})"
+    measure, spread = say(_UNITS[trial.unit]), say(_SPREADS[trial.spread])
+    return f"{_short(trial.value)} {measure} ({_short(trial.low)}–{_short(trial.high)}, {spread})"
 
 
 def _dose(trial: TrialRow) -> str:
-    amounts = (" + " if trial.insulin == "mixture" else " and ").join(number_text(units) for units in trial.units)
-    shown = units_text(trial.units[0]) if len(trial.units) == 1 else say("{amounts} units", amounts=amounts)
-    kind = {"regular": "regular", "nph": "NPH", "mixture": say("regular + NPH")}[trial.insulin]
-    place = "" if trial.body_site == "abdomen" else f", {shelf().body_sites[trial.body_site].name}"
-    return say("{shown} of {kind}{place}", shown=shown, kind=kind, place=place)
+    amounts = (" + " if trial.insulin == "mixture" else say(" and ")).join(number_text(units) for units in trial.units)
+    shown = units_text(trial.units[0]) if len(trial.units) == 1 else say("{amounts} {units}", amounts=amounts)
+    given = say("{dose} of {insulin}", dose=shown, insulin=say(_KINDS[trial.insulin]))
+    return given if trial.body_site == "abdomen" else f"{given}, {say(shelf().body_sites[trial.body_site].name)}"
 
 
 def _short(figure: float | None) -> str:
-    return "none" if figure is None else number_text(round(figure, 2 if abs(figure) < 10 else 1))
+    return say("none") if figure is None else number_text(round(figure, 2 if abs(figure) < 10 else 1))

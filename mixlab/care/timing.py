@@ -134,9 +134,9 @@ def day_plan(
     if curves and curves.order.doses != order.doses:
         raise CannotPlan(
             say(
-                "These are the curves of {order}, not of {order_2}. Compute them for this order.",
-                order=curves.order,
-                order_2=order,
+                "These are the curves of {other}, not of {order}. Compute them for this order.",
+                other=curves.order,
+                order=order,
             )
         )
     curves = curves or _curves(order)

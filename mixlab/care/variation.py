@@ -102,8 +102,8 @@ def day_to_day(
     if spell and any((spell.start_minutes + minute) % step for minute in spell.row.minutes):
         raise NoModel(
             say(
-                "{row} does not begin and change on steps of {step} minutes. Use a step of 1.",
-                row=spell.row.name,
+                "{what} does not begin and change on steps of {step} minutes. Use a step of 1.",
+                what=say(spell.row.name),
                 step=step,
             )
         )
@@ -122,7 +122,7 @@ def day_to_day(
 
 def _row(portion: Portion, width: Width) -> VariationRow:
     rows = shelf().variation
-    wide = say("{key}-wide", key=portion.insulin.key)
+    wide = f"{portion.insulin.key}-wide"
     return rows[wide] if width == "wide" and wide in rows else rows[portion.insulin.key]
 
 

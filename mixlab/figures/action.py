@@ -59,43 +59,40 @@ class ActionFigure:
         self.figure, page = sheet(WIDTH, HEIGHT)
         self._page, self._size, self._top = page, size, 0.0
         self._shown: dict[Artist, dict[str, Any]] = {}
-        self._cited = [self._words(4, HEIGHT - 12 - at * 14, say("taught-source-{at}", at=at)) for at in range(2)]
+        self._cited = [self._words(4, HEIGHT - 12 - at * 14, f"taught-source-{at}") for at in range(2)]
         page.plot([_LEFT, _LEFT, _RIGHT], [_BOTTOM + _HIGH, _BOTTOM, _BOTTOM], color=style.INK, lw=0.8)
         for hour in range(0, LAST_HOUR + 1, 2):
             page.plot([_at(hour)] * 2, [_BOTTOM - 4, _BOTTOM], color=style.INK, lw=0.8)
             write(page, _at(hour), _BOTTOM - 12, str(hour), size.small, ha="center")
         write(page, _RIGHT, 12, say("hours after the injection"), size.small, ha="right")
         self._model = self._words(4, 12, "model-words", color=style.FAINT)
-        write(page, 10, _BOTTOM + _HIGH / 2, say("units acting per hour"), size.small, rotation=90, ha="center")
+        write(page, 10, _BOTTOM + _HIGH / 2, say("{units} acting per hour"), size.small, rotation=90, ha="center")
         self._scale = []
         for share in (0, 0.5, 1):
             y = _BOTTOM + _HIGH * share
             page.plot([_LEFT - 4, _LEFT], [y, y], color=style.INK, lw=0.8)
-            self._scale.append(self._words(_LEFT - 7, y, say("scale-{share:g}", share=share * 2), ha="right"))
+            self._scale.append(self._words(_LEFT - 7, y, f"scale-{share * 2:g}", ha="right"))
         self._bands, self._rows, self._spans = {}, {}, {}
         for look, y in _ROWS.items():
             edge = _LOOKS[look]["color"]
-            write(page, 4, y - 15, "taught", size.small)
-            write(page, 4, y - 29, "model", size.small)
-            whole = self._patch(say("taught-{look}", look=look), lw=0.8, **style.LIQUID[look])
-            strongest = self._patch(say("taught-{look}-peak", look=look), lw=0.8, fc=edge, ec=edge, alpha=0.75)
+            write(page, 4, y - 15, say("taught"), size.small)
+            write(page, 4, y - 29, say("model"), size.small)
+            whole = self._patch(f"taught-{look}", lw=0.8, **style.LIQUID[look])
+            strongest = self._patch(f"taught-{look}-peak", lw=0.8, fc=edge, ec=edge, alpha=0.75)
             self._rows[look] = (
-                self._words(_LEFT, y, say("taught-{look}-words", look=look), color=edge),
+                self._words(_LEFT, y, f"taught-{look}-words", color=edge),
                 whole,
                 strongest,
             )
             marks = {"color": style.INK, "lw": 1.2, "mfc": "white", "ms": 7, "zorder": 4}
-            span = self._line(say("model-{look}", look=look), marker="|", **marks)
-            self._spans[look] = (span, self._line(say("model-{look}-peak", look=look), marker="v", ls="none", **marks))
-            self._bands[look] = self._patch(say("fan-{look}", look=look), lw=1, alpha=0.6, zorder=1, **_BANDS[look])
+            span = self._line(f"model-{look}", marker="|", **marks)
+            self._spans[look] = (span, self._line(f"model-{look}-peak", marker="v", ls="none", **marks))
+            self._bands[look] = self._patch(f"fan-{look}", lw=1, alpha=0.6, zorder=1, **_BANDS[look])
         self._marker = self._line("marker", color=style.INK, lw=0.8)
         self._marker_words = self._words(_RIGHT, 0, "marker-words", ha="right", va="bottom", **_PAPER)
         thin = {"color": style.FAINT, "lw": 1}
-        self._beside = {part: self._line(say("beside-{part}", part=part), **{**_LOOKS[part], **thin}) for part in PARTS}
-        self._lines = {
-            part: self._line(say("curve-{part}", part=part), lw=size.line * _thick(part), **_LOOKS[part])
-            for part in PARTS
-        }
+        self._beside = {part: self._line(f"beside-{part}", **{**_LOOKS[part], **thin}) for part in PARTS}
+        self._lines = {part: self._line(f"curve-{part}", lw=size.line * _thick(part), **_LOOKS[part]) for part in PARTS}
         self._guess = self._line("guess", color=style.WARNING, lw=size.line, ls=(0, (4, 2)))
         self._guess_words = self._words(0, 0, "guess-words", color=style.WARNING, fontweight="bold", **_PAPER)
         self._highest = self._line("sum-highest", color=style.INK, marker="v", ms=9, lw=1, ls=":", zorder=5)
@@ -103,23 +100,18 @@ class ActionFigure:
         self._keys = []
         for at, part in enumerate((*PARTS, "beside", "fan")):
             y = _BOTTOM + _HIGH - 6 - at * _LINE
-            words = self._words(816, y, say("key-{part}-words", part=part), **_PAPER)
+            words = self._words(816, y, f"key-{part}-words", **_PAPER)
             looks = {"lw": size.line * _thick(part), **_LOOKS[part]} if part in _LOOKS else thin
-            samples = [self._line(say("key-{part}", part=part), zorder=6, **looks)]
+            samples = [self._line(f"key-{part}", zorder=6, **looks)]
             if part == "fan":
-                samples = [
-                    self._patch(say("key-fan-{look}", look=look), lw=1, alpha=0.6, zorder=6, **_BANDS[look])
-                    for look in SEEN
-                ]
+                samples = [self._patch(f"key-fan-{look}", lw=1, alpha=0.6, zorder=6, **_BANDS[look]) for look in SEEN]
             self._keys.append((part, y, samples, words))
         self._question = write(
             page, _at(_CORNER_H), _BOTTOM + _HIGH - 30, "", size.title * 3, "question", fontweight="bold", **_PAPER
         )
         self._told = write(page, 0, _BOTTOM + _HIGH - 26, "", size.words, "told", fontweight="bold", **_PAPER)
         top = _BOTTOM + _HIGH - 10 - len(self._keys) * _LINE
-        self._notices = [
-            self._words(_at(_CORNER_H), top - at * _LINE, say("notice-{at}", at=at), **_PAPER) for at in range(5)
-        ]
+        self._notices = [self._words(_at(_CORNER_H), top - at * _LINE, f"notice-{at}", **_PAPER) for at in range(5)]
 
     def _words(self, x: float, y: float, gid: str, **looks: Any) -> Any:
         return write(self._page, x, y, "", self._size.small, gid, **looks)
@@ -150,7 +142,7 @@ class ActionFigure:
             for line, curves in ((self._lines[part], seen.curves), (self._beside[part], seen.beside)):
                 drawn = curves if part != "total" or seen.sum_shown else None
                 moving.set(line, data=self._points(drawn, part))
-        moving.set(self._model, text=MODEL if seen.curves else "")
+        moving.set(self._model, text=say(MODEL) if seen.curves else "")
         self._show_marker(moving, seen)
         self._show_guess(moving, seen.guess_h)
         self._show_sum(moving, seen)
@@ -198,7 +190,7 @@ class ActionFigure:
             for right, low in places
             if low > _BOTTOM and not ((x > right - 160) & (x < right + 4) & (y > low - 3) & (y < low + 15)).any()
         )
-        moving.set(self._marker_words, text=MARKER, position=next(free, places[0]))
+        moving.set(self._marker_words, text=say(MARKER), position=next(free, places[0]))
 
     def _show_guess(self, moving: Moving, guess: float | None) -> None:
         if guess is None:
@@ -214,7 +206,7 @@ class ActionFigure:
         place = (x + aside, top - 8 if low else top + 9)
         moving.set(
             self._guess_words,
-            text=say("your guess: {hours_text}", hours_text=hours_text(guess)),
+            text=say("your guess: {hours}", hours=hours_text(guess)),
             position=place,
             ha=side,
         )
@@ -231,7 +223,7 @@ class ActionFigure:
             moving.set(self._highest, markevery=[1], data=([x, x], [_BOTTOM, y + 5]))
             moving.set(
                 self._highest_words,
-                text=say("highest point: {hours_text}", hours_text=hours_text(peak)),
+                text=say("highest point: {hours}", hours=hours_text(peak)),
                 position=(x + 10, y + 11),
             )
         asked = seen.curves is not None and not seen.sum_shown

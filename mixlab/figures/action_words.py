@@ -21,7 +21,9 @@ from .differences import difference_words, sentences
 Look = Literal["clear", "cloudy"]
 
 MARKER = mark("counts as acting from here")
-MODEL = "model: Berger–Rodbard form, numbers recalled, checked against clamp studies; for teaching, no one's glucose"
+MODEL = mark(
+    "model: Berger–Rodbard form, numbers recalled, checked against clamp studies; for teaching, no one's glucose"
+)
 SEEN: tuple[Look, Look] = ("clear", "cloudy")
 PARTS: tuple[Part, ...] = ("clear", "cloudy", "total")
 
@@ -120,13 +122,18 @@ def row_words(seen: ActionSeen, look: Look) -> str:
     """Return the taught times of the chosen row, and the model's start, strongest hour and end."""
     times = seen.insulin(look).times_by(seen.row)
     start, peak, end = moments(seen.curves, look)
-    words = say("{insulin}: taught {times_text}", insulin=seen.insulin(look), times_text=times_text(times))
+    taught = say("{insulin}: taught {hours}", insulin=seen.insulin(look), hours=times_text(times))
     if seen.curves is None:
-        return words
+        return taught
     if start is None:
-        return f"{words}; model: too little to count as acting"
-    strongest = "" if peak is None else say(", strongest {hours_text}", hours_text=hours_text(peak))
-    return f"{words}; model starts {hours_text(start)}{strongest}, {(say('not over after 72 h') if end is None else say('ends {hours_text}', hours_text=hours_text(end)))}"
+        return say("{taught}; model: too little to count as acting", taught=taught)
+    return say(
+        "{taught}; model starts {start}{strongest}, {over}",
+        taught=taught,
+        start=hours_text(start),
+        strongest="" if peak is None else say(", strongest {hours}", hours=hours_text(peak)),
+        over=say("not over after 72 h") if end is None else say("ends {hours}", hours=hours_text(end)),
+    )
 
 
 def source_words(seen: ActionSeen) -> str:
@@ -134,13 +141,15 @@ def source_words(seen: ActionSeen) -> str:
     facts, other = shelf(), [look for look in SEEN if seen.insulin(look).times_by(seen.row).source != seen.row]
     cited = dict.fromkeys(facts.cite(seen.insulin(look).times_by(seen.row)) for look in SEEN if look not in other)
     words = say(
-        "Taught (bar from start to end, dark where strongest): {part}",
-        part="; ".join(cited) or say("no row of the chosen source"),
+        "Taught (bar from start to end, dark where strongest): {sources}",
+        sources="; ".join(cited) or say("no row of the chosen source"),
     )
     for look in other:
         source = facts.sources[seen.insulin(look).times.source]
         named_so = ", ".join(part for part in (source.title.split(",")[0], source.edition) if part)
-        words += f"; {seen.insulin(look)} has no row there, its taught row: {named_so}"
+        words += say(
+            "; {insulin} has no row there, its taught row: {source}", insulin=seen.insulin(look), source=named_so
+        )
     return words
 
 
@@ -159,16 +168,14 @@ def describe_action(seen: ActionSeen) -> str:
         insulin = seen.insulin(look)
         times = insulin.times_by(seen.row)
         missing = (
-            ""
-            if times.source == seen.row
-            else say(", for {sources} has no row for it", sources=facts.sources[seen.row])
+            "" if times.source == seen.row else say(", for {source} has no row for it", source=facts.sources[seen.row])
         )
         said.append(
             say(
-                "Taught, {insulin}: {times_text} ({times}{missing}).",
+                "Taught, {insulin}: {hours} ({source}{missing}).",
                 insulin=insulin,
-                times_text=times_text(times),
-                times=facts.cite(times),
+                hours=times_text(times),
+                source=facts.cite(times),
                 missing=missing,
             )
         )
@@ -179,17 +186,17 @@ def describe_action(seen: ActionSeen) -> str:
         said += [_overtaking(seen, curves), *_spread(seen, curves), _beside_words(seen)]
         marker = facts.action["marker_units_per_kg_h"]
         level = say(
-            "{marker} units per hour at {weight_kg} kg",
-            marker=number_text(round(curves.marker, 2)),
-            weight_kg=number_text(curves.weight_kg),
+            "{amount} {units} per hour at {weight} kg",
+            amount=number_text(round(curves.marker, 2)),
+            weight=number_text(curves.weight_kg),
         )
-        said.append(say("An insulin counts as acting from {level} ({marker}).", level=level, marker=facts.cite(marker)))
+        said.append(say("An insulin counts as acting from {level} ({source}).", level=level, source=facts.cite(marker)))
     if curves and seen.sum_shown:
         said.append(
             say(
-                "{part_words} It has {sum_words}.",
-                part_words=_part_words(seen, curves, "total"),
-                sum_words=sum_words(curves),
+                "{both} It has {shape}.",
+                both=_part_words(seen, curves, "total"),
+                shape=sum_words(curves),
             )
         )
     elif curves:
@@ -197,11 +204,11 @@ def describe_action(seen: ActionSeen) -> str:
     if seen.guess_h is not None:
         said.append(
             say(
-                "Your guess of its highest point: {hours_text} after the injection.",
-                hours_text=hours_text(seen.guess_h),
+                "Your guess of its highest point: {hours} after the injection.",
+                hours=hours_text(seen.guess_h),
             )
         )
-    said.append(f"{MODEL[0].upper()}{MODEL[1:]}." if curves else "")
+    said += sentences([say(MODEL)]) if curves else []
     return " ".join(sentence for sentence in said if sentence)
 
 
@@ -212,16 +219,14 @@ def _part_words(seen: ActionSeen, curves: ActionCurves, part: Part) -> str:
         return say("{name} too little to count as acting.", name=name)
     rate = units_text(round(curves.peak_rate(part), 1))
     strongest = (
-        ""
-        if peak is None
-        else say(", strongest at {hours_text} with {rate} per hour", hours_text=hours_text(peak), rate=rate)
+        "" if peak is None else say(", strongest at {hours} with {rate} per hour", hours=hours_text(peak), rate=rate)
     )
     return say(
-        "{name} starts at {hours_text}{strongest}, {which}.",
+        "{name} starts at {start}{strongest}, {over}.",
         name=name,
-        hours_text=hours_text(start),
+        start=hours_text(start),
         strongest=strongest,
-        which=say("is not over after 72 h") if end is None else say("ends at {hours_text}", hours_text=hours_text(end)),
+        over=say("is not over after 72 h") if end is None else say("ends at {hours}", hours=hours_text(end)),
     )
 
 
@@ -229,8 +234,8 @@ def _overtaking(seen: ActionSeen, curves: ActionCurves) -> str:
     clear, cloudy, hour = seen.insulin("clear"), seen.insulin("cloudy"), curves.cloudy_overtakes()
     if hour is not None:
         return say(
-            "From {hours_text} on {cloudy} acts more than {clear}.",
-            hours_text=hours_text(hour),
+            "From {hours} on {cloudy} acts more than {clear}.",
+            hours=hours_text(hour),
             cloudy=cloudy,
             clear=clear,
         )
@@ -251,11 +256,11 @@ def _spread(seen: ActionSeen, curves: ActionCurves) -> list[str]:
             row = seen.fan.basis[SEEN.index(look)]
             said.append(
                 say(
-                    "On 90 of 100 simulated days {insulin} acts with {span} units per hour at {hours_text} (spread after {row}).",
+                    "On 90 of 100 simulated days {insulin} acts with {span} {units} per hour at {hours} (spread after {source}).",
                     insulin=seen.insulin(look),
                     span=span,
-                    hours_text=hours_text(peak),
-                    row=shelf().cite(row),
+                    hours=hours_text(peak),
+                    source=shelf().cite(row),
                 )
             )
     return said
@@ -265,11 +270,9 @@ def _beside_words(seen: ActionSeen) -> str:
     if seen.beside is None:
         return ""
     parts = PARTS if seen.sum_shown else SEEN
-    peaks = [(seen.insulin(part) if part != "total" else "both", seen.beside.peak(part)) for part in parts]
+    peaks = [(seen.insulin(part) if part != "total" else say("both"), seen.beside.peak(part)) for part in parts]
     strongest = ", ".join(
-        say("{name} at {hours_text}", name=name, hours_text=hours_text(peak))
-        for name, peak in peaks
-        if peak is not None
+        say("{name} at {hours}", name=name, hours=hours_text(peak)) for name, peak in peaks if peak is not None
     )
     return say("Thin grey, as ordered at the abdomen: strongest {strongest}.", strongest=strongest) if strongest else ""
 
@@ -277,19 +280,19 @@ def _beside_words(seen: ActionSeen) -> str:
 def _cited_changes(curves: ActionCurves) -> list[str]:
     """Return what the place, the spell and the slip rest on."""
     facts = shelf()
-    said = [say("For the slip: {fact}.", fact=facts.cite(fact)) for fact in curves.injection.basis]
+    said = [say("For the slip: {source}.", source=facts.cite(fact)) for fact in curves.injection.basis]
     if curves.body_site != "abdomen":
         for look in SEEN:
             insulin = getattr(curves.injection, look).insulin
             factor = facts.body_sites[curves.body_site].half_time[insulin.key]
             said.append(
                 say(
-                    "There {insulin} takes {factor} times as long ({factor_2}).",
+                    "There {insulin} takes {factor} times as long ({source}).",
                     insulin=insulin,
                     factor=number_text(factor.value),
-                    factor_2=facts.cite(factor),
+                    source=facts.cite(factor),
                 )
             )
     if curves.spell:
-        said.append(say("How much faster: {row}.", row=facts.cite(curves.spell.row)))
+        said.append(say("How much faster: {source}.", source=facts.cite(curves.spell.row)))
     return said

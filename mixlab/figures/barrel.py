@@ -63,20 +63,19 @@ class _Moment:
         self.bottom = middle - 93
         frame = Rectangle((left, self.bottom), width, height + 14, fill=False, ec=style.FAINT, lw=1)
         self.frame = axes.add_patch(frame)
-        self.title = write(axes, 12, middle + 47, "", size.title, say("{name}-title", name=name), fontweight="bold")
+        self.title = write(axes, 12, middle + 47, "", size.title, f"{name}-title", fontweight="bold")
         self.barrel = self._box("barrel", fc="white", lw=1.2, ec=style.INK)
         self.liquids = [self._liquid(look, look) for look in ("cloudy", "clear")]
         self.stopper = self._box("stopper", fc=style.STOPPER)
-        self.rod = named(Polygon([(0, 0)], fc="#d9d9d9", ec=style.FAINT, lw=0.8), say("{name}-rod", name=name))
+        self.rod = named(Polygon([(0, 0)], fc="#d9d9d9", ec=style.FAINT, lw=0.8), f"{name}-rod")
         axes.add_patch(self.rod)
         self.lines = self._line("lines", lw=0.7)
         self.long_lines = self._line("long-lines", lw=1.1)
         self.numerals = [
-            write(axes, 0, 0, "", size.small, say("{name}-number-{at}", name=name, at=at), ha="center")
-            for at in range(_MOST_NUMERALS)
+            write(axes, 0, 0, "", size.small, f"{name}-number-{at}", ha="center") for at in range(_MOST_NUMERALS)
         ]
         self._needle()
-        self.near = [self._liquid(say("lens-{look}", look=look), look, frame) for look in ("cloudy", "clear")]
+        self.near = [self._liquid(f"lens-{look}", look, frame) for look in ("cloudy", "clear")]
         self.near_stopper = self._box("lens-stopper", fc=style.STOPPER, clip=frame)
         self.near_lines = self._line("lens-lines", lw=1.2, clip=frame)
         self.near_numerals = [
@@ -86,18 +85,16 @@ class _Moment:
                 0,
                 "",
                 size.small,
-                say("{name}-lens-number-{at}", name=name, at=at),
+                f"{name}-lens-number-{at}",
                 ha="center",
                 fontweight="bold",
             )
             for at in range(6)
         ]
-        self.arrow = named(Polygon([(0, 0)], fc=style.WARNING, ec="none"), say("{name}-arrow", name=name))
+        self.arrow = named(Polygon([(0, 0)], fc=style.WARNING, ec="none"), f"{name}-arrow")
         axes.add_patch(self.arrow)
-        self.reading = write(
-            axes, 12, self.bottom + 50, "", size.title, say("{name}-reading", name=name), fontweight="bold"
-        )
-        self.volume = write(axes, 12, self.bottom + 31, "", size.words, say("{name}-volume", name=name))
+        self.reading = write(axes, 12, self.bottom + 50, "", size.title, f"{name}-reading", fontweight="bold")
+        self.volume = write(axes, 12, self.bottom + 31, "", size.words, f"{name}-volume")
         write(
             axes, 12, self.bottom + 13, say("Read the stopper's edge next to the needle."), size.small, color=style.INK
         )
@@ -219,9 +216,9 @@ class BarrelFigure:
             axes.add_patch(Rectangle((left, 22), 42, 46, fill=False, ec=style.INK, lw=1.2))
             axes.add_patch(Rectangle((left + 11, 68), 20, 9, fc=style.STOPPER, ec="none"))
             self._air[look] = (
-                write(axes, left + 50, 62, "", size.words, say("air-{look}", look=look), fontweight="bold"),
-                write(axes, left + 50, 44, "", size.small, say("air-name-{look}", look=look)),
-                write(axes, left + 50, 28, "", size.small, say("air-order-{look}", look=look)),
+                write(axes, left + 50, 62, "", size.words, f"air-{look}", fontweight="bold"),
+                write(axes, left + 50, 44, "", size.small, f"air-name-{look}"),
+                write(axes, left + 50, 28, "", size.small, f"air-order-{look}"),
             )
 
     def show(self, plan: Plan) -> Touched:
@@ -232,12 +229,12 @@ class BarrelFigure:
             cloudy=0,
             mark=plan.clear_mark,
             title=say("1  {clear}, clear: drawn first", clear=clear),
-            sum_text=say("clear alone: {clear_mark}", clear_mark=ml_text(plan.clear_mark)),
+            sum_text=say("clear alone: {volume}", volume=ml_text(plan.clear_mark)),
         )
         parts = say(
-            "{amount} cloudy + {amount_2} clear",
-            amount=number_text(plan.cloudy.units),
-            amount_2=number_text(plan.clear.units),
+            "{cloudy_amount} cloudy + {clear_amount} clear",
+            cloudy_amount=number_text(plan.cloudy.units),
+            clear_amount=number_text(plan.clear.units),
         )
         second = _Reading(
             cloudy=plan.cloudy.units,
@@ -255,8 +252,13 @@ class BarrelFigure:
         ):
             amount, vial, turn = self._air[look]
             moving.set(amount, text=say("{air} of air", air=units_text(air)))
-            moving.set(vial, text=say("into {name}", name=name))
-            moving.set(turn, text=say("{which}, {look} vial", which="first" if number == 1 else "second", look=look))
+            moving.set(vial, text=say("into {insulin}", insulin=name))
+            moving.set(
+                turn,
+                text=say("first, {look} vial", look=say(look))
+                if number == 1
+                else say("second, {look} vial", look=say(look)),
+            )
         return moving.touched
 
 
@@ -280,7 +282,7 @@ def describe_barrel(plan: Plan) -> str:
     """Return the reading of the drawn syringes in words."""
     clear, cloudy = plan.clear.insulin, plan.cloudy.insulin
     return say(
-        "{syringe}. First {air_into_cloudy} of air into the {cloudy} vial, then {air_into_clear} of air into the {clear} vial. After the clear draw the stopper's edge stands at {clear_mark}, all {clear}. After the cloudy draw it stands at {total_mark}, {total_mark_2}: {amount} of {cloudy} next to the needle and {amount_2} of {clear} behind it.",
+        "{syringe}. First {air_into_cloudy} of air into the {cloudy} vial, then {air_into_clear} of air into the {clear} vial. After the clear draw the stopper's edge stands at {clear_mark}, all {clear}. After the cloudy draw it stands at {total_mark}, {total_volume}: {cloudy_amount} of {cloudy} next to the needle and {clear_amount} of {clear} behind it.",
         syringe=plan.syringe.name,
         air_into_cloudy=units_text(plan.air_into_cloudy),
         cloudy=cloudy,
@@ -288,7 +290,7 @@ def describe_barrel(plan: Plan) -> str:
         clear=clear,
         clear_mark=units_text(plan.clear_mark),
         total_mark=units_text(plan.total_mark),
-        total_mark_2=ml_text(plan.total_mark),
-        amount=units_text(plan.cloudy.units),
-        amount_2=units_text(plan.clear.units),
+        total_volume=ml_text(plan.total_mark),
+        cloudy_amount=units_text(plan.cloudy.units),
+        clear_amount=units_text(plan.clear.units),
     )

@@ -12,11 +12,11 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Polygon, Rectangle
 
 from ..care.decision import Decision, Reason
-from ..quantities import Glucose, number_text
+from ..quantities import Glucose, figures_text, number_text
 from ..ward.observation import Observation
 from ..ward.order import Order
 from ..ward.site import Site
-from ..words import say
+from ..words import mark, plural, say
 from . import style
 from .card import AnswerSign, describe_card, edge_colour
 from .number_line import HIGHEST, LOWEST, NumberLine
@@ -25,6 +25,7 @@ from .style import Moving, Size, Touched, corners, named, sheet, write
 WIDTH, HEIGHT = 620, 432
 _LINES, _REASONS, _LINE = 12, 5, 15.5
 _LETTER = 0.57  # the mean width of a letter, of the height
+_ALERTNESS = {"awake": mark("Awake"), "drowsy": mark("Drowsy"), "unresponsive": mark("Unresponsive")}
 _AT = {"line": 341, "found": 287, "answer": 239, "lines": 203}
 
 
@@ -68,20 +69,16 @@ class BedsideFigure:
         axes.add_patch(self._edge)
         self._title = write(axes, 14, HEIGHT - 15, "", size.words, "site", fontweight="bold")
         self._line = NumberLine(axes, 24, WIDTH - 24, _AT["line"], size)
-        self._found = [
-            write(axes, 14, _AT["found"] - at * _LINE, "", size.small, say("found-{at}", at=at)) for at in range(2)
-        ]
+        self._found = [write(axes, 14, _AT["found"] - at * _LINE, "", size.small, f"found-{at}") for at in range(2)]
         self._answer = AnswerSign(axes, 38, _AT["answer"], size)
         self._before = write(axes, 70, _AT["answer"] - 13, "", size.small, "before")
         self._lines = []
         for at in range(_LINES):
-            bar = named(Polygon(corners(0, 0, 0, 0), fc=style.WARNING, ec="none"), say("bar-{at}", at=at))
+            bar = named(Polygon(corners(0, 0, 0, 0), fc=style.WARNING, ec="none"), f"bar-{at}")
             axes.add_patch(bar)
-            self._lines.append(
-                (bar, write(axes, 20, _AT["lines"] - at * _LINE, "", size.small, say("words-{at}", at=at)))
-            )
+            self._lines.append((bar, write(axes, 20, _AT["lines"] - at * _LINE, "", size.small, f"words-{at}")))
         write(
-            axes, WIDTH - 12, 12, say("Teaching only. Prescriber's order, local policy and licensed practice come first."),
+            axes, WIDTH - 12, 12, say("Teaching only. {Prescriber}'s order, local policy and licensed practice come first."),
             size.small * 0.95, ha="right",
         )  # fmt: skip
 
@@ -92,9 +89,7 @@ class BedsideFigure:
         if seen.site != self._site:
             self._line.show_site(moving, seen.site)
             self._site = seen.site
-        moving.set(
-            self._title, text=say("{site}, in {glucose_unit}", site=seen.site.name, glucose_unit=seen.site.glucose_unit)
-        )
+        moving.set(self._title, text=say("{site}, in {measure}", site=seen.site.name, measure=seen.site.glucose_unit))
         moving.set(self._edge, edgecolor=edge_colour(decision.choice))
         self._line.show_reading(moving, _place(seen), decision.allowance, reading_words(seen))
         letters = int((WIDTH - 40) / (self._size.small * _LETTER))
@@ -131,7 +126,7 @@ def reading_words(seen: Seen) -> str:
         words += say(", compared as {compared}", compared=compared)
     if decision.allowance is not None:
         low, high = decision.allowance
-        words += f"; a meter may be off: {low.shown()} to {high}"
+        words += say("; a meter may be off: {low} to {high}", low=figures_text(str(low.shown())), high=high)
     return words
 
 
@@ -140,7 +135,7 @@ def found_words(found: Observation) -> str:
     if found.signs is None:
         signs = say("nobody has looked")
     else:
-        signs = ", ".join(sign.replace("-", " ") for sign in found.signs) or say("none seen")
+        signs = ", ".join(say(sign.replace("-", " ")) for sign in found.signs) or say("none seen")
     age = found.minutes_old
     when = (
         say("of unknown age")
@@ -151,11 +146,11 @@ def found_words(found: Observation) -> str:
         if math.isinf(age)
         else say("{age} min old", age=number_text(round(age)))
     )
-    meal = {None: say("not known"), True: "eating", False: say("not eating")}[found.eating]
+    meal = {None: say("not known"), True: say("eating"), False: say("not eating")}[found.eating]
     extra = [
         word
         for word, told in (
-            ("vomiting", found.vomiting),
+            (say("vomiting"), found.vomiting),
             (say("fasting for a test"), found.fasting),
             (say("the meal is late"), found.meal_late),
         )
@@ -165,19 +160,19 @@ def found_words(found: Observation) -> str:
     parts = [
         say("Reading {when}", when=when) if found.glucose is not None else "",
         say("Signs of a low: {signs}", signs=signs),
-        say("Meal: {part}", part=", ".join([meal, *extra])),
-        say("Alertness: nobody has looked") if found.alertness is None else found.alertness.capitalize(),
+        say("Meal: {meal}", meal=", ".join([meal, *extra])),
+        say("Alertness: nobody has looked") if found.alertness is None else say(_ALERTNESS[found.alertness]),
         {True: say("Swallows safely"), False: say("Cannot swallow safely"), None: ""}[found.can_swallow],
         say("Last dose: not known")
         if gap is None
         else ""
         if math.isinf(gap)
         else say("Last dose: {gap} h ago", gap=number_text(round(gap, 1))),
-        say("Earlier readings: {glucose}", glucose=", ".join(str(one.glucose) for one in found.earlier))
+        say("Earlier readings: {readings}", readings=", ".join(str(one.glucose) for one in found.earlier))
         if found.earlier
         else "",
         say("State new or changed") if found.changed else "",
-        say("Prescriber told, and says give") if found.prescriber_says_give else "",
+        say("{Prescriber} told, and says give") if found.prescriber_says_give else "",
     ]
     return " · ".join(part for part in parts if part)
 
@@ -187,7 +182,7 @@ def change_words(seen: Seen) -> str:
     if seen.before is None:
         return ""
     if seen.before.choice != seen.decision.choice:
-        return say("before the last change: {choice}", choice=seen.before.choice.upper())
+        return say("before the last change: {choice}", choice=say(seen.before.choice).upper())
     return say("the last change did not turn the answer") if seen.new or seen.gone else ""
 
 
@@ -195,7 +190,7 @@ def _reason_lines(seen: Seen, letters: int) -> list[tuple[str, bool, bool]]:
     """Return the lines of the reasons, each with whether it is new and whether it is gone; what has no room is counted."""
     first, *others = [
         (
-            textwrap.wrap(f"{'NEW: ' if reason.key in seen.new else ''}{reason.text}", letters),
+            textwrap.wrap(say("NEW: {reason}", reason=reason.text) if reason.key in seen.new else reason.text, letters),
             reason.key in seen.new,
             False,
         )
@@ -219,13 +214,16 @@ def _step_lines(decision: Decision, letters: int, room: int) -> list[str]:
     """Return the first steps that have room, and how many stand only in the list."""
     lines: list[str] = []
     steps = [
-        textwrap.wrap(f"{'Next: ' if at == 1 else ''}{at}. {step}", letters)
+        textwrap.wrap(say("Next: {number}. {step}", number=at, step=step) if at == 1 else f"{at}. {step}", letters)
         for at, step in enumerate(decision.next_steps, 1)
     ]
     for at, step in enumerate(steps):
         left = len(steps) - at
         if len(lines) + len(step) > room - (left > 1):
-            return [*lines, say("… {left} more step{part} in the list.", left=left, part="s" * (left > 1))]
+            return [
+                *lines,
+                plural(left, "… {left} more step in the list.", "… {left} more steps in the list.", left=left),
+            ]
         lines += step
     return lines
 
@@ -259,18 +257,18 @@ def describe_bedside(seen: Seen) -> str:
         )
     parts = [
         say(
-            "At {site}: {changed}{describe_card}",
+            "At {site}: {changed}{decision}",
             site=site.name,
             changed=changed,
-            describe_card=describe_card(decision),
+            decision=describe_card(decision),
         ),
-        say("Found: {found_words}.", found_words=found_words(seen.observation)),
+        say("Found: {found}.", found=found_words(seen.observation)),
         say("Tell: {tell}", tell=" ".join(decision.tell)) if decision.tell else "",
         say("To be given later: {give_when}", give_when=" ".join(decision.give_when)) if decision.give_when else "",
         say(
-            "The meter: {reading_words} ({allowance_rule}).",
-            reading_words=reading_words(seen),
-            allowance_rule=decision.allowance_rule,
+            "The meter: {reading} ({rule}).",
+            reading=reading_words(seen),
+            rule=decision.allowance_rule,
         )
         if decision.allowance
         else "",

@@ -14,7 +14,7 @@ from matplotlib.patches import Polygon, Rectangle
 from matplotlib.path import Path
 
 from ..care.decision import Choice, Decision
-from ..words import say
+from ..words import plural, say
 from . import style
 from .style import Moving, Size, Touched, named, sheet, write
 
@@ -56,7 +56,7 @@ class AnswerSign:
         outline = np.asarray(Path.unit_regular_polygon(sign.corners).vertices)[:-1] * 22 + self._at
         moving.set(self._shape, xy=outline, edgecolor=sign.colour)
         moving.set(self._mark, text=sign.mark, color=sign.colour)
-        moving.set(self._word, text=choice.upper(), color=sign.colour)
+        moving.set(self._word, text=say(choice).upper(), color=sign.colour)
 
 
 def edge_colour(choice: Choice) -> str:
@@ -76,11 +76,9 @@ class CardFigure:
         axes.add_patch(self._edge)
         self._answer = AnswerSign(axes, 34, HEIGHT - 33, size)
         self._reading = write(axes, 66, HEIGHT - 45, "", size.words, "card-reading")
-        self._lines = [
-            write(axes, 14, HEIGHT - 66 - at * 15.5, "", size.small, say("card-line-{at}", at=at)) for at in range(7)
-        ]
+        self._lines = [write(axes, 14, HEIGHT - 66 - at * 15.5, "", size.small, f"card-line-{at}") for at in range(7)]
         write(
-            axes, WIDTH - 10, 12, say("Teaching only. Prescriber's order, local policy and licensed practice come first."), size.small * 0.95, ha="right",
+            axes, WIDTH - 10, 12, say("Teaching only. {Prescriber}'s order, local policy and licensed practice come first."), size.small * 0.95, ha="right",
         )  # fmt: skip
 
     def show(self, decision: Decision) -> Touched:
@@ -99,7 +97,8 @@ def _lines(decision: Decision, letters: int) -> list[str]:
     """Return the words of the card, wrapped; what does not fit is counted and stands in the text below the card."""
     lines: list[str] = []
     for at, reason in enumerate(decision.because[:_REASONS]):
-        lines += textwrap.wrap(("Because: " if at == 0 else "Also: ") + reason.text, letters)
+        words = say("Because: {reason}", reason=reason.text) if at == 0 else say("Also: {reason}", reason=reason.text)
+        lines += textwrap.wrap(words, letters)
     room = 7 - len(lines)
     steps = [textwrap.wrap(f"{at}. {step}", letters) for at, step in enumerate(decision.next_steps, 1)]
     for step in steps[:_STEPS]:
@@ -110,7 +109,9 @@ def _lines(decision: Decision, letters: int) -> list[str]:
     shown = sum(line[:1].isdigit() and line[1:3] == ". " for line in lines)
     left = len(steps) - shown
     if left:
-        lines.append(say("… {left} more step{part} in the text below.", left=left, part="s" * (left > 1)))
+        lines.append(
+            plural(left, "… {left} more step in the text below.", "… {left} more steps in the text below.", left=left)
+        )
     return lines[:7]
 
 
@@ -136,7 +137,7 @@ def describe_card(decision: Decision) -> str:
     numbers = say(" Numbers in the steps: {numbers}.", numbers="; ".join(decision.numbers)) if decision.numbers else ""
     return say(
         "Decision: {choice}. Glucose: {reading}. Because: {because} Next: {steps}{numbers}",
-        choice=decision.choice,
+        choice=say(decision.choice),
         reading=decision.reading,
         because=because,
         steps=steps,

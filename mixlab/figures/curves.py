@@ -14,7 +14,7 @@ from ..care.action import ActionCurves, Part
 from ..facts.record import ActionTimes
 from ..quantities import number_text
 from ..ward.order import Order
-from ..words import say
+from ..words import mark, say
 from . import style
 from .style import Moving, Size, Touched, named, sheet, write
 
@@ -29,6 +29,7 @@ _LOOKS: dict[str, dict[str, Any]] = {
     "cloudy": {"color": style.CLOUDY_LINE, "ls": "--"},
     "total": {"color": style.INK, "ls": "-"},
 }
+_TAUGHT = (mark("starts {hours}"), mark("strongest {hours}"), mark("lasts {hours}"))
 
 
 def _at(hours: float) -> float:
@@ -47,7 +48,7 @@ class CurvesFigure:
         self._axes.set_xlim(0, LAST_HOUR)
         self._axes.set_xticks(range(0, LAST_HOUR + 1, 4))
         self._axes.spines[["top", "right"]].set_visible(False)
-        self._axes.tick_params(labelsize=size.small, labelfontfamily=say("DejaVu Sans"))
+        self._axes.tick_params(labelsize=size.small, labelfontfamily="DejaVu Sans")
         # The scale's numbers stand still and change their words: matplotlib's own axis takes 7 ms to be drawn again.
         self._axes.set_yticks([])
         self._axes.set_ylim(0, 1)
@@ -55,9 +56,7 @@ class CurvesFigure:
         for share in (0, 0.5, 1):
             y = 34 + 104 * share
             page.plot([_LEFT - 4, _LEFT], [y, y], color=style.INK, lw=0.8)
-            self._scale.append(
-                write(page, _LEFT - 7, y, "", size.small, say("curves-scale-{share:g}", share=share * 2), ha="right")
-            )
+            self._scale.append(write(page, _LEFT - 7, y, "", size.small, f"curves-scale-{share * 2:g}", ha="right"))
         self._top = 0.0
         self._shown: dict[Artist, dict[str, Any]] = {}
         write(page, (_LEFT + _RIGHT) / 2, 9, say("hours after the injection"), size.small, ha="center")
@@ -65,7 +64,7 @@ class CurvesFigure:
             page,
             _LEFT + 4,
             146,
-            say("units acting per hour (model after Berger and Rodbard, recalled)"),
+            say("{units} acting per hour (model after Berger and Rodbard, recalled)"),
             size.small,
             color=style.FAINT,
         )
@@ -75,32 +74,30 @@ class CurvesFigure:
         self._labels = {}
         for part, looks in _LOOKS.items():
             (line,) = self._axes.plot([], [], lw=size.line * (1.4 if part == "total" else 1), **looks)
-            self._lines[part] = named(line, say("curve-{part}", part=part))
+            self._lines[part] = named(line, f"curve-{part}")
             at = _NAMES_AT[part]
             (key,) = page.plot([], [], lw=line.get_linewidth(), **looks)
-            self._keys[part] = named(key, say("curve-{part}-key", part=part))
-            self._labels[part] = write(
-                page, 332, at, "", size.small, say("curve-{part}-name", part=part), fontweight="bold"
-            )
+            self._keys[part] = named(key, f"curve-{part}-key")
+            self._labels[part] = write(page, 332, at, "", size.small, f"curve-{part}-name", fontweight="bold")
         self._bands = {}
         for look, y in _BANDS.items():
             edge = _LOOKS[look]["color"]
             whole = Rectangle((0, y - 7), 0, 14, lw=0.8, **style.LIQUID[look])
             peak = Rectangle((0, y - 7), 0, 14, fc=edge, ec=edge, lw=0.8, alpha=0.75)
-            page.add_patch(named(whole, say("taught-{look}", look=look)))
-            page.add_patch(named(peak, say("taught-{look}-peak", look=look)))
-            words = write(page, _LEFT, y + 16, "", size.small, say("taught-{look}-words", look=look), color=edge)
+            page.add_patch(named(whole, f"taught-{look}"))
+            page.add_patch(named(peak, f"taught-{look}-peak"))
+            words = write(page, _LEFT, y + 16, "", size.small, f"taught-{look}-words", color=edge)
             self._bands[look] = (whole, peak, words)
         self._spans = {}
         for look, y in _BANDS.items():
             self._spans[look] = (
-                self._mark(page, say("model-{look}", look=look), "|-"),
-                self._mark(page, say("model-{look}-peak", look=look), "v"),
+                self._mark(page, f"model-{look}", "|-"),
+                self._mark(page, f"model-{look}-peak", "v"),
                 y - 13,
             )
         self._notice = write(page, _LEFT + 30, 76, "", size.words, "curves-notice", fontweight="bold")
-        for gid, mark, xs in (("key", "|-", [328, 352]), ("key-peak", "v", [340])):
-            self._mark(page, gid, mark).set_data(xs, [242] * len(xs))
+        for gid, shape, xs in (("key", "|-", [328, 352]), ("key-peak", "v", [340])):
+            self._mark(page, gid, shape).set_data(xs, [242] * len(xs))
         write(page, 358, 242, say("model, ▽ strongest"), size.small)
 
     def _mark(self, page: Axes, gid: str, looks: str) -> Line2D:
@@ -174,8 +171,8 @@ class CurvesFigure:
 
 def times_text(times: ActionTimes) -> str:
     """Print a handbook row: ``"starts 0.5–1 h, strongest 2–4 h, lasts 5–8 h"``."""
-    parts = (("starts", times.onset), ("strongest", times.peak), ("lasts", times.duration))
-    return ", ".join(f"{verb} {span}" for verb, span in parts if span)
+    parts = zip(_TAUGHT, (times.onset, times.peak, times.duration), strict=True)
+    return ", ".join(say(words, hours=span) for words, span in parts if span)
 
 
 def draw_curves(order: Order, curves: ActionCurves | None, size: Size = style.PAGE) -> CurvesFigure:
@@ -206,24 +203,25 @@ def describe_curves(order: Order, curves: ActionCurves | None) -> str:
         "total": say("both together"),
     }
 
-    def hours(value: float | None, otherwise: str = say("at no hour that can be told")) -> str:
+    never, later = say("at no hour that can be told"), say("after the 72 h that were computed")
+
+    def hours(value: float | None, otherwise: str = never) -> str:
         return otherwise if value is None else f"{number_text(round(value, 1))} h"
 
     modelled = "; ".join(
         say(
-            "{name} starts {hours}, strongest {hours_2}, ends {hours_3}",
+            "{name} starts {start}, strongest {peak}, ends {end}",
             name=name,
-            hours=hours(curves.onset(part)),
-            hours_2=hours(curves.peak(part)),
-            hours_3=hours(
-                curves.end(part),
-                say("after the 72 h that were computed") if curves.onset(part) else say("at no hour that can be told"),
-            ),
+            start=hours(curves.onset(part)),
+            peak=hours(curves.peak(part)),
+            end=hours(curves.end(part), later if curves.onset(part) else never),
         )
         for part, name in names.items()
     )
-    beyond = say(" A dose above 40 units is beyond what the model was made for.") if curves.extrapolated else ""
-    return (
-        f"Taught times: {taught}. Model: {modelled}.{beyond} Model of Berger and Rodbard 1989, numbers recalled, checked "
-        "against clamp studies; real people differ from it and from day to day."
+    beyond = say(" A dose above 40 {units} is beyond what the model was made for.") if curves.extrapolated else ""
+    return say(
+        "Taught times: {taught}. Model: {modelled}.{beyond} Model of Berger and Rodbard 1989, numbers recalled, checked against clamp studies; real people differ from it and from day to day.",
+        taught=taught,
+        modelled=modelled,
+        beyond=beyond,
     )

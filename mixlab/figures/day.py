@@ -71,15 +71,15 @@ class DayFigure:
             None,
             WIDTH - 10,
             _TITLE,
-            "bar: taught; dark: strongest; white: may start or end; |–▽–|: model, recalled",
+            say("bar: taught; dark: strongest; white: may start or end; |–▽–|: model, recalled"),
             ha="right",
         )
         self._given = board.text("injected", given + 6, _LIMITS, large=True, fontweight="bold")
         self._limits = board.text("limits", given + 136, _LIMITS, large=True)
         self._more = board.text("day-more", WIDTH - 10, _LIMITS, ha="right", fontweight="bold")
         self._clashes = ClashRow(board)
-        board.head(_MEALS[0], "meals")
-        self._meals = [board.text(say("meal-{at}", at=at), 0, 0, **PAPER) for at in range(_MOST_MEALS)]
+        board.head(_MEALS[0], say("meals"))
+        self._meals = [board.text(f"meal-{at}", 0, 0, **PAPER) for at in range(_MOST_MEALS)]
         marks: dict[str, Any] = {"ls": "none", "marker": "s", "ms": 11, "zorder": 7}
         self._eaten = board.line("meals-eaten", color=style.INK, **marks)
         self._missed = board.line("meals-missed", mfc="white", mec=style.WARNING, mew=2, **marks)
@@ -93,21 +93,21 @@ class DayFigure:
 
     def _draw_clock(self, board: Board) -> None:
         night: dict[str, Any] = {"fc": "none", "ec": _NIGHT_INK, "hatch": "//", "lw": 0, "zorder": 0}
-        self._nights = [board.shape(say("night-{at}", at=at), **night) for at in range(_MOST_NIGHTS)]
+        self._nights = [board.shape(f"night-{at}", **night) for at in range(_MOST_NIGHTS)]
         self._night = board.text("night-name", 0, _NIGHT, ha="center", **PAPER)
         self._hours = board.line("hours", color=style.FAINT, alpha=0.3, lw=1, zorder=0.5)
         self._midnight = board.line("midnight", color=style.FAINT, lw=1.8, ls=(0, (5, 3)), zorder=0.6)
         self._next = board.text("next-day", 0, _NEXT, say("next day"), ha="center", fontweight="bold")
         most = (BEFORE_MINUTES + AFTER_MINUTES) // _STEP + 1
-        self._faces = [board.text(say("face-{at}", at=at), 0, _FACES, ha="center") for at in range(most)]
-        board.head(_FACES, "clock")
+        self._faces = [board.text(f"face-{at}", 0, _FACES, ha="center") for at in range(most)]
+        board.head(_FACES, say("clock"))
         board.line(None, [at_minute(0)] * 2, (STRIP[0], _LIMITS + 8), color=style.INK, lw=2.4, zorder=1.5)
 
     def show(self, seen: DaySeen) -> Touched:
         """Move everything to this day and return the artists that were touched."""
         moving, plan = Moving(self._shown), seen.plan
         moving.set(self._title, text=title_words(plan))
-        moving.set(self._given, text=say("injected {given_at}", given_at=plan.given_at.face))
+        moving.set(self._given, text=say("injected {injected}", injected=plan.given_at.face))
         moving.set(self._limits, text=limit_words(plan))
         self._show_clock(moving, plan)
         full = self._clashes.show(moving, seen) | self._show_meals(moving, plan, self._show_eat(moving, plan))
@@ -163,7 +163,8 @@ class DayFigure:
                 moving.set(text, text="", position=(0, 0))
                 continue
             one, eaten = shown[at], shown[at].meal.eaten
-            words = f"{one.meal.name} {one.at.face}{('' if eaten else say(' not eaten'))}"
+            missed = "" if eaten else say(" not eaten")
+            words = f"{one.name} {one.at.face}{missed}"
             for said in (words, one.at.face):  # the time alone where there is no room for more
                 labels = labels_beside(said, places[at], 11, self._size.small)
                 found = take_lane(lanes, *(label.reach for label in labels))

@@ -53,14 +53,14 @@ class ClashRow:
         looks: dict[str, Any] = {"color": style.WARNING, "fontweight": "bold", **PAPER}
         self._lines = board.line("clash-lines", color=style.WARNING, lw=1.6, ls=":", zorder=1.4)
         self._head = board.text("clash-head", SIDE, LANES[0], large=True, fontweight="bold")
-        self._calm = [board.text(say("clash-none-{at}", at=at), SIDE, LANES[at]) for at in (1, 2)]
-        self._names = [board.text(say("clash-{at}", at=at), 0, 0, large=True, **looks) for at in range(_MOST)]
+        self._calm = [board.text(f"clash-none-{at}", SIDE, LANES[at]) for at in (1, 2)]
+        self._names = [board.text(f"clash-{at}", 0, 0, large=True, **looks) for at in range(_MOST)]
 
     def show(self, moving: Moving, seen: DaySeen) -> bool:
         """Move the row to a day, and return whether some clash found no room for its letter."""
         plan = seen.plan
         moving.set(self._head, text=say("does not fit") if plan.clashes else say("nothing found"))
-        for text, words in zip(self._calm, NOTHING_FOUND.splitlines(), strict=True):
+        for text, words in zip(self._calm, [*say(NOTHING_FOUND).splitlines(), ""], strict=False):
             moving.set(text, text="" if plan.clashes else words)
         letters = [row[0] for row in clash_rows(plan)]
         times = groupby(zip(letters, plan.clashes[:_MOST], strict=False), lambda one: at_time(plan, one[1].at))
@@ -81,11 +81,8 @@ class ClashRow:
         """Yield the ways to name the clashes of one time that the sheet is wide enough for, the fullest first."""
         slip = seen.curves.injection.words if seen.curves else ""
         whole, short, bare = (
-            [
-                f"{letter}: {said.format(slip=slip) if clash.key == NOT_ORDERED else clash.key}"
-                for letter, clash in these
-            ]
-            for said in (f"{NOT_ORDERED}: {{slip}}", "{slip}", NOT_ORDERED)
+            [f"{letter}: {slip_words if clash.key == NOT_ORDERED else say(clash.key)}" for letter, clash in these]
+            for slip_words in (say("not as ordered: {slip}", slip=slip), slip, say(NOT_ORDERED))
         )
         kinds = {_WHOLE: whole, _SHORT: short, _BARE: bare} if short != bare else {_WHOLE: bare}
         first = range(len(these) - 1, -1, -1)  # how many stand on a line of their own, before one for all the others

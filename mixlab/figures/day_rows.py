@@ -40,27 +40,23 @@ class InsulinRow:
         edge, self._y = _COLOUR[look], BARS[look]
         self._size = board.size
         marks: dict[str, Any] = {"color": style.INK, "mfc": "white", "zorder": 3}
-        self._name = board.text(
-            say("name-{look}", look=look), SIDE, self._y + 3, large=True, color=edge, fontweight="bold"
-        )
-        self._source = board.text(say("source-{look}", look=look), SIDE, self._y - 11)
-        self._whole = board.shape(say("taught-{look}", look=look), fc="white", ec=edge, lw=1.2, zorder=2)
-        self._sure = board.shape(say("taught-{look}-sure", look=look), lw=0.8, zorder=2.1, **style.LIQUID[look])
+        self._name = board.text(f"name-{look}", SIDE, self._y + 3, large=True, color=edge, fontweight="bold")
+        self._source = board.text(f"source-{look}", SIDE, self._y - 11)
+        self._whole = board.shape(f"taught-{look}", fc="white", ec=edge, lw=1.2, zorder=2)
+        self._sure = board.shape(f"taught-{look}-sure", lw=0.8, zorder=2.1, **style.LIQUID[look])
         dots = style.CLOUDY_HATCH[:2] if look == "cloudy" else None  # half as dense: each dot is part of the page
-        self._peak = board.shape(
-            say("taught-{look}-peak", look=look), fc=edge, ec="white", hatch=dots, lw=0.8, zorder=2.2
-        )
-        self._span = board.line(say("model-{look}", look=look), marker="|", ms=10, mew=1.8, lw=1.4, **marks)
-        self._top = board.line(say("model-{look}-peak", look=look), marker="v", ls="none", ms=9, mew=1.4, **marks)
+        self._peak = board.shape(f"taught-{look}-peak", fc=edge, ec="white", hatch=dots, lw=0.8, zorder=2.2)
+        self._span = board.line(f"model-{look}", marker="|", ms=10, mew=1.8, lw=1.4, **marks)
+        self._top = board.line(f"model-{look}-peak", marker="v", ls="none", ms=9, mew=1.4, **marks)
 
     def show(self, moving: Moving, plan: DayPlan, acting: Acting) -> None:
         """Move the row to an insulin's times on the clock."""
         dose, row = acting.dose, acting.row
         amount, look = f"{dose.insulin} {units_text(dose.units)}", dose.insulin.look
         otherwise = bool(slip_letter(plan))
-        words = say("ordered: {amount}", amount=amount) if otherwise else f"{amount}, {look}"
+        words = say("ordered: {amount}", amount=amount) if otherwise else f"{amount}, {say(look)}"
         moving.set(self._name, text=words, fontsize=self._size.small if otherwise else self._size.words)
-        moving.set(self._source, text=_source_words(row, f"{look}; " if otherwise else ""))
+        moving.set(self._source, text=_source_words(row, f"{say(look)}; " if otherwise else ""))
         starts, over = acting.starts, acting.ends
         windows = [window for window in (starts, acting.strongest, over) if window]
         self._box(moving, self._whole, plan, starts.start if starts else plan.given_at, windows[-1].end)
@@ -86,7 +82,7 @@ class InsulinRow:
 
 def _source_words(row: ActionTimes, before: str) -> str:
     """Return who teaches a row, as short as the room beside the bar: the first words, the year, and whether recalled."""
-    known = " (recalled)" if row.known == "recalled" else ""
+    known = say(" (recalled)") if row.known == "recalled" else ""
     name = short_name(shelf().sources[row.source])
     year = name[-5:] if re.search(r" [0-9]{4}$", name) else ""
     head = name.removesuffix(year)
@@ -103,7 +99,7 @@ class LookRows:
         self._both_words = board.text("both-words", 0, _BOTH, **PAPER)
         board.head(_LOOKS[0], say("look in"))
         for y, shape, fill, words in (
-            (_LOOKS[1], _DROP, style.INK, "measure"),
+            (_LOOKS[1], _DROP, style.INK, say("measure")),
             (_LOOKS[2], _CIRCLE, "white", say("look and ask")),
         ):
             board.shape(None, shape * 0.8 + (SIDE + 9, y), fc=fill, ec=style.INK, lw=1.6)
@@ -111,8 +107,8 @@ class LookRows:
         self._spans = board.line("look-spans", color=style.INK, lw=2, zorder=3)
         self._marks = [
             (
-                board.shape(say("look-{at}", at=at), ec=style.INK, lw=1.6, zorder=7),
-                board.text(say("look-{at}-number", at=at), 0, 0, ha="center", fontweight="bold", zorder=8),
+                board.shape(f"look-{at}", ec=style.INK, lw=1.6, zorder=7),
+                board.text(f"look-{at}-number", 0, 0, ha="center", fontweight="bold", zorder=8),
             )
             for at in range(1, MOST_LOOKS + 1)
         ]

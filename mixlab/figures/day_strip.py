@@ -39,10 +39,8 @@ class NeedStrip:
         self._acting = board.line("acting", zorder=3, **acting)
         middle = ((LEFT + RIGHT) / 2, (low + high) / 2)
         self._none = board.text("no-strip", *middle, large=True, ha="center", fontweight="bold", **PAPER)
-        self._scale = [
-            board.text(say("scale-{at}", at=at), LEFT - 5, low + (high - low) * at / 2, ha="right") for at in range(3)
-        ]
-        board.head(high + 5, say("units per hour"))
+        self._scale = [board.text(f"scale-{at}", LEFT - 5, low + (high - low) * at / 2, ha="right") for at in range(3)]
+        board.head(high + 5, say("{units} per hour"))
         words, top = SIDE + 28, high - 12
         board.line(None, (SIDE, SIDE + 22), (top, top), **acting)
         board.text(None, words, top, say("insulin acting"))
@@ -53,14 +51,14 @@ class NeedStrip:
             board.text(None, words, top - 34 - 13 * row, line, color=style.WARNING, fontweight="bold")
         board.shape(None, corners(SIDE, top - 73, 22, 13), **_MISSING)
         board.text(None, words, top - 66, say("need beyond insulin"))
-        board.text(None, SIDE, _FOOT, ASSUMPTION)
+        board.text(None, SIDE, _FOOT, say(ASSUMPTION))
         self._notice = board.text("day-notice", WIDTH - 10, _FOOT, ha="right", color=style.WARNING, fontweight="bold")
 
     def show(self, moving: Moving, seen: DaySeen) -> None:
         """Move the strip to a day, or say why it is empty."""
         moving.set(self._notice, text=textwrap.shorten(_notice_words(seen), _NOTICE_LETTERS, placeholder=" …"))
         cover = seen.cover
-        moving.set(self._none, text="" if cover else NO_COVER if seen.curves else NO_CURVES)
+        moving.set(self._none, text="" if cover else say(NO_COVER) if seen.curves else say(NO_CURVES))
         if cover is None:
             for shape in (self._beyond, self._missing):
                 moving.set(shape, xy=NOWHERE)
@@ -87,11 +85,9 @@ def _notice_words(seen: DaySeen) -> str:
     if seen.curves is None:
         return ""
     letter = slip_letter(seen.plan)
-    words = [one for one in difference_words(seen.curves) if not (letter and one.startswith("not as ordered"))]
     # What a spell changes stands in the words; here is room for its minutes only.
-    return "; ".join(
-        [say("curves: what is in, see {letter}", letter=letter)] * bool(letter) + [one.split(":")[0] for one in words]
-    )
+    words = difference_words(seen.curves, slip=not letter, brief=True)
+    return "; ".join([say("curves: what is in, see {letter}", letter=letter)] * bool(letter) + words)
 
 
 def _thinned(cover: Cover) -> tuple[Any, Any, Any]:

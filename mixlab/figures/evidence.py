@@ -62,9 +62,7 @@ class EvidenceFigure:
         write(page, WIDTH - 8, HEIGHT - 14, key, small, ha="right")
         self._title = write(page, _SIDE, HEIGHT - 14, "", size.title, "evidence-title", fontweight="bold")
         self._rows = EvidenceRows(page, *_ROWS, size)
-        self._bands = [
-            named(Polygon(NOWHERE, lw=0.8), say("fan-{name}", name=name)) for name in ("outer", "inner", "peak")
-        ]
+        self._bands = [named(Polygon(NOWHERE, lw=0.8), f"fan-{name}") for name in ("outer", "inner", "peak")]
         for band in self._bands:
             page.add_patch(band)
         (self._curve,) = page.plot([], [], lw=size.line * 1.3)
@@ -72,13 +70,12 @@ class EvidenceFigure:
         self._marks = marks(page, "model")
         self._model = write(page, NAMES, _MODEL_ROW, "", small, "model-name", ha="right")
         self._side = [
-            write(page, _SIDE, _CURVE[1] - 8 - 14 * line, "", small, say("side-{line}", line=line))
-            for line in range(_SIDE_LINES)
+            write(page, _SIDE, _CURVE[1] - 8 - 14 * line, "", small, f"side-{line}") for line in range(_SIDE_LINES)
         ]
         looks: dict[str, Any] = {"ha": "right", "color": style.WARNING, "fontweight": "bold"}
         looks["bbox"] = {"fc": "white", "ec": "none", "pad": 1}
         self._notices = [
-            write(page, RIGHT, _CURVE[1] - 8 - 14 * line, "", small, say("notice-{line}", line=line), **looks)
+            write(page, RIGHT, _CURVE[1] - 8 - 14 * line, "", small, f"notice-{line}", **looks)
             for line in range(_NOTICE_LINES)
         ]
         self._none = write(
@@ -94,7 +91,7 @@ class EvidenceFigure:
             text=say(
                 "Who says what: {insulin} ({look}), {amount} ordered",
                 insulin=dose.insulin,
-                look=evidence.look,
+                look=say(evidence.look),
                 amount=units_text(dose.units),
             ),
         )
@@ -111,7 +108,7 @@ class EvidenceFigure:
         end = hours.get("end")
         late = bool(hours) and hours["onset"] is not None and (end is None or end > LAST_HOUR)
         moving.set(self._marks["beyond"], data=edge_places([_MODEL_ROW] if late else []))
-        moving.set(self._model, text=say("{model_units}, model", model_units=model_units(evidence)) if hours else "")
+        moving.set(self._model, text=say("{amount}, model", amount=model_units(evidence)) if hours else "")
         moving.set(self._none, text="" if hours else no_model_words(evidence.order))
         for texts, lines in (
             (self._side, _side_words(evidence)),
@@ -149,14 +146,14 @@ def _side_words(evidence: Evidence) -> list[str]:
     days = evidence.peak_days
     told = [
         say("how strongly it acts, as a shape"),
-        "Berger–Rodbard form; numbers recalled, checked against clamp studies",
+        say("Berger–Rodbard form; numbers recalled, checked against clamp studies"),
     ]
     if days:
         told.append(
             say(
-                "Shaded: 90 of 100 days, darker 50. Bar: strongest between {hour_text} and {hour_text_2} on 90 of 100 days",
-                hour_text=hour_text(days[0]),
-                hour_text_2=hour_text(days[1]),
+                "Shaded: 90 of 100 days, darker 50. Bar: strongest between {first} and {last} on 90 of 100 days",
+                first=hour_text(days[0]),
+                last=hour_text(days[1]),
             )
         )
     return [line for words in told for line in textwrap.wrap(words, _SIDE_LETTERS)]

@@ -14,7 +14,7 @@ from matplotlib.text import Text
 from ..facts.record import ActionTimes, TrialRow
 from ..facts.shelf import shelf
 from ..ward.insulin import insulins
-from ..words import say
+from ..words import mark, say
 from . import style
 from .evidence_words import Evidence, TrialLine, any_of, dose_words, missing_words, short_name, trial_lines
 from .style import Moving, Size, corners, named, write
@@ -23,6 +23,9 @@ LEFT, RIGHT = 280, 1060
 LAST_HOUR = 26
 NAMES = LEFT - 20
 COLOUR = {"clear": style.CLEAR_LINE, "cloudy": style.CLOUDY_LINE}
+_SHORT = {"arm": mark("arm")}
+"""What a place on the body is called where there is little room."""
+
 MARKS = {"onset": "o", "peak": "v", "end": "|"}
 NOWHERE = ((0, 0), (0, 0))
 _HIGHEST = 24
@@ -50,19 +53,19 @@ def edge_places(ys: list[float]) -> Any:
 
 def marks(page: Axes, owner: str) -> dict[str, Line2D]:
     """Return the marks of one owner, by moment, and the one at the edge, as "beyond"."""
-    return {name: line(page, f"{owner}-{name}", mark) for name, mark in (MARKS | {"beyond": ">"}).items()}
+    return {name: line(page, f"{owner}-{name}", sign) for name, sign in (MARKS | {"beyond": ">"}).items()}
 
 
-def line(page: Axes, gid: str, mark: str = "") -> Line2D:
+def line(page: Axes, gid: str, sign: str = "") -> Line2D:
     """Return a line that moves, or marks without a line."""
-    looks: dict[str, Any] = {"marker": mark, "ls": "none"} if mark else {"solid_capstyle": "butt"}
+    looks: dict[str, Any] = {"marker": sign, "ls": "none"} if sign else {"solid_capstyle": "butt"}
     (drawn,) = page.plot(
         [],
         [],
         color=style.INK,
         mfc="white",
-        ms=12 if mark == "|" else 8.5,
-        mew=2 if mark == "|" else 1.6,
+        ms=12 if sign == "|" else 8.5,
+        mew=2 if sign == "|" else 1.6,
         lw=1.6,
         **looks,
     )
@@ -89,13 +92,11 @@ class EvidenceRows:
         rows = insulins().values()
         self._books = [self._book(page, place, small) for place in range(max(len(row.row.times) for row in rows))]
         most = max(len(trial_lines(row)) for row in rows)
-        self._names = [
-            write(page, NAMES, 0, "", small, say("study-{place}", place=place), ha="right") for place in range(most)
-        ]
+        self._names = [write(page, NAMES, 0, "", small, f"study-{place}", ha="right") for place in range(most)]
         self._heads = [
             (
-                write(page, 8, 0, "", size.words, say("head-{name}", name=name), color=style.FAINT),
-                write(page, LEFT + 4, 0, "", small, say("head-{name}-key", name=name), color=style.FAINT, bbox=white),
+                write(page, 8, 0, "", size.words, f"head-{name}", color=style.FAINT),
+                write(page, LEFT + 4, 0, "", small, f"head-{name}-key", color=style.FAINT, bbox=white),
             )
             for name in ("handbooks", "studies")
         ]
@@ -107,15 +108,12 @@ class EvidenceRows:
         self._marks = marks(page, "study")
 
     def _book(self, page: Axes, place: int, small: float) -> tuple[Text, dict[str, Polygon], Text]:
-        boxes = {
-            part: named(Polygon(NOWHERE, lw=0.8), say("book-{place}-{part}", place=place, part=part))
-            for part in ("whole", "sure", "peak")
-        }
+        boxes = {part: named(Polygon(NOWHERE, lw=0.8), f"book-{place}-{part}") for part in ("whole", "sure", "peak")}
         for one in boxes.values():
             page.add_patch(one)
-        name = write(page, NAMES, 0, "", small, say("book-{place}", place=place), ha="right")
+        name = write(page, NAMES, 0, "", small, f"book-{place}", ha="right")
         white = {"fc": "white", "ec": "none", "pad": 0}
-        return name, boxes, write(page, 0, 0, "", small, say("book-{place}-note", place=place), ha="center", bbox=white)
+        return name, boxes, write(page, 0, 0, "", small, f"book-{place}-note", ha="center", bbox=white)
 
     def show(self, moving: Moving, evidence: Evidence) -> None:
         """Move the rows to what is said about this insulin; rows that it does not need are blank."""
@@ -188,10 +186,15 @@ def _shift(moment: str, found: TrialLine) -> float:
 
 def _row_name(fact: ActionTimes | TrialRow) -> str:
     """Return what stands before a row of the picture: the source, before it the dose of a study."""
-    name = short_name(shelf().sources[fact.source]) + (" (recalled)" if fact.known == "recalled" else "")
+    name = short_name(shelf().sources[fact.source]) + (say(" (recalled)") if fact.known == "recalled" else "")
     if isinstance(fact, ActionTimes):
         return name
-    return f"{dose_words(fact)}, {name}{'' if fact.body_site == 'abdomen' else f' ({fact.body_site})'}"
+    place = (
+        ""
+        if fact.body_site == "abdomen"
+        else f" ({say(_SHORT.get(fact.body_site, shelf().body_sites[fact.body_site].name))})"
+    )
+    return f"{dose_words(fact)}, {name}{place}"
 
 
 def _heads(evidence: Evidence) -> tuple[tuple[str, str], tuple[str, str]]:
@@ -200,11 +203,11 @@ def _heads(evidence: Evidence) -> tuple[tuple[str, str], tuple[str, str]]:
     bars = say("bar from start to end, dark where strongest, white where start or end is left open")
     if not evidence.has_row:
         bars = say(
-            "{short_name} has no row for {insulin}: its own taught row is marked",
-            short_name=short_name(shelf().sources[evidence.row]),
+            "{source} has no row for {insulin}: its own taught row is marked",
+            source=short_name(shelf().sources[evidence.row]),
             insulin=insulin,
         )
-    lines = "line: the study's spread; dotted: our tolerance, where the study gives none"
+    lines = say("line: the study's spread; dotted: our tolerance, where the study gives none")
     if not trial_lines(insulin):
         lines = say("no study of {insulin} alone stands among our facts", insulin=insulin)
     return (say("Handbooks teach"), bars), (say("Studies measured"), lines)

@@ -21,7 +21,7 @@ from ..words import mark, say
 from .curves import times_text
 from .differences import difference_words, sentences
 
-MOMENTS = {"onset": "starts", "peak": "strongest", "end": "ends"}
+MOMENTS = {"onset": mark("starts"), "peak": mark("strongest"), "end": mark("ends")}
 _SPREADS = {
     "one SD": mark("one standard deviation"),
     "range": mark("the range"),
@@ -127,15 +127,17 @@ def dose_words(trial: TrialRow) -> str:
 
 def missing_words(times: ActionTimes) -> str:
     """Return which times a source does not give, in words."""
-    missing = [name for name, span in (("start", times.onset), (say("strongest hours"), times.peak)) if span is None]
-    return say("no {missing} given", missing=say(" and no ").join(missing)) if missing else ""
+    if times.onset is None:
+        return say("no start given") if times.peak else say("no start and no strongest hours given")
+    return "" if times.peak else say("no strongest hours given")
 
 
 def no_model_words(order: Order) -> str:
     """Return why there is no curve, in words."""
     without = [str(dose.insulin) for dose in order.doses if dose.insulin.key not in shelf().absorption]
-    why = say(": it has no numbers for {without}", without=" and ".join(without)) if without else say(" for this order")
-    return say("The model draws no curve{why}.", why=why)
+    if not without:
+        return say("The model draws no curve for this order.")
+    return say("The model draws no curve: it has no numbers for {insulins}.", insulins=say(" and ").join(without))
 
 
 def notice_words(evidence: Evidence) -> list[str]:
@@ -155,22 +157,27 @@ def describe_evidence(evidence: Evidence) -> str:
         say(
             "Who says what about {insulin} ({look}), ordered as {amount}.",
             insulin=insulin,
-            look=evidence.look,
+            look=say(evidence.look),
             amount=units_text(evidence.dose.units),
         ),
-        say("All hours count from the injection. Handbooks, {times} sources.", times=len(insulin.row.times)),
+        say("All hours count from the injection. Handbooks, {count} sources.", count=len(insulin.row.times)),
         *(_book_sentence(times, times is evidence.chosen) for times in insulin.row.times),
     ]
     if not evidence.has_row:
         told.append(
-            f"{short_name(shelf().sources[evidence.row])} has no row for {insulin}; its own taught row is marked."
+            say(
+                "{source} has no row for {insulin}; its own taught row is marked.",
+                source=short_name(shelf().sources[evidence.row]),
+                insulin=insulin,
+            )
         )
     return " ".join([*told, *_study_sentences(insulin), *_model_sentences(evidence)])
 
 
 def _book_sentence(times: ActionTimes, chosen: bool) -> str:
     told = [times_text(times), missing_words(times)]
-    return f"{(say('The marked row, taught here: ') if chosen else '')}{shelf().cite(times)}: {'; '.join(filter(None, told))}."
+    sentence = f"{shelf().cite(times)}: {'; '.join(filter(None, told))}."
+    return say("The marked row, taught here: {row}", row=sentence) if chosen else sentence
 
 
 def _study_sentences(insulin: Insulin) -> list[str]:
@@ -182,10 +189,10 @@ def _study_sentences(insulin: Insulin) -> list[str]:
         place = (
             ""
             if some.body_site == "abdomen"
-            else say(", into the {body_sites}", body_sites=shelf().body_sites[some.body_site].name)
+            else say(", into the {place}", place=say(shelf().body_sites[some.body_site].name))
         )
-        figures = "; ".join(f"{MOMENTS[moment]} {_figure(line[moment])}" for moment in MOMENTS if moment in line)
-        notes = " ".join(dict.fromkeys(trial.note for trial in line.values() if trial.note))
+        figures = "; ".join(f"{say(MOMENTS[moment])} {_figure(line[moment])}" for moment in MOMENTS if moment in line)
+        notes = " ".join(dict.fromkeys(say(trial.note) for trial in line.values() if trial.note))
         told.append(f"{shelf().cite(some)}, {dose_words(some)}{place}: {figures}.{f' {notes}' if notes else ''}")
     return told
 
@@ -196,7 +203,11 @@ def _figure(trial: TrialRow) -> str:
         say("{value} h, no spread given", value=value)
         if low == high
         else say(
-            "{value} h ({low} to {high} h, {spreads})", value=value, low=low, high=high, spreads=_SPREADS[trial.spread]
+            "{value} h ({low} to {high} h, {spread})",
+            value=value,
+            low=low,
+            high=high,
+            spread=say(_SPREADS[trial.spread]),
         )
     )
 
@@ -212,15 +223,19 @@ def _model_sentences(evidence: Evidence) -> list[str]:
         said = {
             moment: say("after more than 72 h") if hour is None else hour_text(hour) for moment, hour in hours.items()
         }
-        when = ", ".join(f"{MOMENTS[moment]} {hour}" for moment, hour in said.items())
+        when = ", ".join(f"{say(MOMENTS[moment])} {hour}" for moment, hour in said.items())
     told = [
-        f"The model for {model_units(evidence)}: {when}. Its curve is a shape without a scale. It has the form of "
-        f"{facts.cite(facts.absorption[insulin.key])}; its numbers are recalled and were checked against clamp studies.",
         say(
-            "Start and end are where the action passes {marker} units per hour, for {weight_kg} kg: {action}.",
-            marker=number_text(round(curves.marker, 3)),
-            weight_kg=number_text(curves.weight_kg),
-            action=facts.cite(facts.action["marker_units_per_kg_h"]),
+            "The model for {amount}: {when}. Its curve is a shape without a scale. It has the form of {source}; its numbers are recalled and were checked against clamp studies.",
+            amount=model_units(evidence),
+            when=when,
+            source=facts.cite(facts.absorption[insulin.key]),
+        ),
+        say(
+            "Start and end are where the action passes {amount} {units} per hour, for {weight} kg: {source}.",
+            amount=number_text(round(curves.marker, 3)),
+            weight=number_text(curves.weight_kg),
+            source=facts.cite(facts.action["marker_units_per_kg_h"]),
         ),
     ]
     return [*told, *_day_sentences(evidence), *sentences(notice_words(evidence))]
@@ -233,19 +248,19 @@ def _day_sentences(evidence: Evidence) -> list[str]:
     top = int(np.argmax(np.interp(fan.hours, evidence.curves.hours, getattr(evidence.curves, look))))
     most = evidence.curves.peak_rate(look)
     pale, dark = (
-        " and ".join(f"{edge[top] / most:.0%}".replace("%", " %") for edge in fan.band(look, *percents))
+        say(" and ").join(f"{edge[top] / most:.0%}".replace("%", " %") for edge in fan.band(look, *percents))
         for percents in ((5, 95), (25, 75))
     )
     row = fan.basis[0 if look == "clear" else 1]
     return [
         say(
-            "From day to day one person differs: on 90 of 100 days the dose is strongest between {hour_text} and {hour_text_2}{which}. At the hour where the model is strongest, the action lies between {pale} of the model's on 90 of 100 days, between {dark} on 50: {row}.",
-            hour_text=hour_text(days[0]),
-            hour_text_2=hour_text(days[1]),
-            which=say(" or later") if days[1] >= fan.hours[-1] else "",
+            "From day to day one person differs: on 90 of 100 days the dose is strongest between {first} and {last}{later}. At the hour where the model is strongest, the action lies between {pale} of the model's on 90 of 100 days, between {dark} on 50: {source}.",
+            first=hour_text(days[0]),
+            last=hour_text(days[1]),
+            later=say(" or later") if days[1] >= fan.hours[-1] else "",
             pale=pale,
             dark=dark,
-            row=shelf().cite(row),
+            source=shelf().cite(row),
         )
     ]
 

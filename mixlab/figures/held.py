@@ -52,7 +52,7 @@ def mark_text(kind: SyringeKind, mark: float) -> str:
         return units_text(mark)
     if kind.per_ml > 10:
         return say("{mark} of the U-{per_ml} scale", mark=units_text(mark), per_ml=number_text(kind.per_ml))
-    return say("{mark} mL (line {mark_2})", mark=number_text(round(mark / kind.per_ml, 3)), mark_2=number_text(mark))
+    return say("{volume} mL (line {line})", volume=number_text(round(mark / kind.per_ml, 3)), line=number_text(mark))
 
 
 NOTHING = [(0.0, 0.0)] * 3
@@ -97,7 +97,7 @@ class Barrel:
                 0,
                 "",
                 size.small,
-                say("{name}-number-{at}", name=name, at=at),
+                f"{name}-number-{at}",
                 ha="center",
                 fontweight="bold" if clip else "normal",
             )

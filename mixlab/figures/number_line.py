@@ -10,9 +10,9 @@ from matplotlib.axes import Axes
 from matplotlib.patches import Polygon, Rectangle
 
 from ..facts.record import Threshold
-from ..quantities import Glucose, GlucoseUnit
+from ..quantities import Glucose, GlucoseUnit, number_text
 from ..ward.site import Site, line_text
-from ..words import mark, say
+from ..words import say
 from . import style
 from .style import Moving, Size, corners, named, write
 
@@ -24,7 +24,7 @@ _TICKS: dict[GlucoseUnit, tuple[float, ...]] = {
     "mmol/L": (1.5, 2, 3, 4, 5.5, 8, 11, 16, 22, 33),
 }
 _HIGH = 24
-_ZONES = ("low", mark("near low"), "give", "report", "off")
+_ZONES = ("low", "near low", "give", "report", "off")
 
 
 class NumberLine:
@@ -55,21 +55,21 @@ class NumberLine:
         self._zones, self._words = {}, {}
         for zone in _ZONES:
             self._zones[zone] = named(
-                Polygon(corners(0, 0, 0, 0), lw=0.8, **looks[zone]), say("zone-{zone}", zone=zone.replace(" ", "-"))
+                Polygon(corners(0, 0, 0, 0), lw=0.8, **looks[zone]), f"zone-{zone.replace(' ', '-')}"
             )
             axes.add_patch(self._zones[zone])
             self._words[zone] = write(
-                axes, 0, 0, "", size.small, say('zone-name-{zone}', zone=zone.replace(' ', '-')), ha="center", fontweight="bold",
+                axes, 0, 0, "", size.small, f"zone-name-{zone.replace(' ', '-')}", ha="center", fontweight="bold",
                 bbox={"fc": "white", "ec": "none", "pad": 1},
             )  # fmt: skip
         axes.add_patch(Rectangle((left, bottom), right - left, _HIGH, fill=False, ec=style.INK, lw=1.2))
-        self._ticks = [write(axes, 0, 0, "", size.small, say("tick-{at}", at=at), ha="center") for at in range(10)]
+        self._ticks = [write(axes, 0, 0, "", size.small, f"tick-{at}", ha="center") for at in range(10)]
         self._lines = {}
         for at, name in enumerate(("hold", "serious", "report", "near-low")):
             (line,) = axes.plot([], [], color=style.INK, lw=1.6, ls=("-", (0, (2, 1.5)), "-", "-")[at])
             self._lines[name] = (
-                named(line, say("line-{name}", name=name)),
-                write(axes, 0, 0, "", size.small, say("line-name-{name}", name=name)),
+                named(line, f"line-{name}"),
+                write(axes, 0, 0, "", size.small, f"line-name-{name}"),
             )
         (stroke,) = axes.plot([], [], color=style.INK, lw=3, solid_capstyle="butt")
         self._stroke = named(stroke, "reading-stroke")
@@ -89,7 +89,7 @@ class NumberLine:
         """Put a site's lines in place, in its unit."""
         unit = site.glucose_unit
         for text, value in zip(self._ticks, _TICKS[unit], strict=True):
-            moving.set(text, text=f"{value:g}", position=(self.place(Glucose(value, unit)), self._bottom - 8))
+            moving.set(text, text=number_text(value), position=(self.place(Glucose(value, unit)), self._bottom - 8))
         near = site.near_low_line
         low, high = self._at(site.hold_line), self._at(site.report_line)
         give = low if near is None else self._at(near)
@@ -98,10 +98,10 @@ class NumberLine:
             "low": (self._left, low), "near low": (low, give), "give": (give, high), "report": (high, top), "off": (top, self._right),
         }  # fmt: skip
         names = {
-            "low": "hold and treat",
-            "near low": "report",
-            "give": "give",
-            "report": "report",
+            "low": say("hold and treat"),
+            "near low": say("report"),
+            "give": say("give"),
+            "report": say("report"),
             "off": say("HI: check"),
         }
         for zone, (start, end) in edges.items():
@@ -111,7 +111,7 @@ class NumberLine:
                 text=names[zone] if end > start else "",
                 position=((start + end) / 2, self._bottom + _HIGH / 2),
             )
-        self._show_line(moving, "hold", site.hold_line, "low: ", 2)
+        self._show_line(moving, "hold", site.hold_line, say("low: "), 2)
         self._show_line(moving, "serious", site.level_2_line, say("serious low: "), 3)
         self._show_line(moving, "report", site.report_line, "", 2)
         self._show_line(moving, "near-low", near, "", 1)

@@ -16,6 +16,8 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.text import Text
 
+from ..words import mark
+
 FONTS = ["sans-serif"]  # whose first choice is matplotlib's own DejaVu Sans
 
 INK = "#1a1a1a"
@@ -24,8 +26,8 @@ CLEAR_FILL, CLEAR_LINE = "#cfe8f7", "#0072b2"
 CLOUDY_FILL, CLOUDY_LINE = "#f3dbe8", "#a03a76"
 CLOUDY_HATCH = "...."
 LIQUID: dict[str, dict[str, Any]] = {
-    "clear": {"fc": CLEAR_FILL, "ec": CLEAR_LINE},
-    "cloudy": {"fc": CLOUDY_FILL, "ec": CLOUDY_LINE, "hatch": CLOUDY_HATCH},
+    mark("clear"): {"fc": CLEAR_FILL, "ec": CLEAR_LINE},
+    mark("cloudy"): {"fc": CLOUDY_FILL, "ec": CLOUDY_LINE, "hatch": CLOUDY_HATCH},
 }
 STOPPER = "#3a3a3a"
 WARNING = "#b84a00"  # the palette's vermillion, darkened until words in it can be read

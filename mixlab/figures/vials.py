@@ -12,10 +12,10 @@ from matplotlib.patches import Polygon, Rectangle
 
 from ..care.bench import Bench
 from ..care.runs import CLEAR, CLOUDY, OTHER
-from ..care.vessels import ROOM_KPA, Held, Liquid, Physics, Vial
-from ..quantities import UNITS_PER_ML, number_text, units_text
+from ..care.vessels import ROOM_KPA, Held, Liquid, Physics, Vial, place_name
+from ..quantities import UNITS_PER_ML, figures_text, number_text, units_text
 from ..ward.insulin import insulins
-from ..words import say
+from ..words import mark, say
 from . import style
 from .barrel import POINTS_PER_MM
 from .held import NOTHING, SHOWN_UNITS, Barrel, bore_of, count_wide, mark_text, numbered_every, put, scale_mm
@@ -52,20 +52,29 @@ def places_of(bench: Bench) -> list[str]:
 
 
 def evenness(vial: Vial) -> str:
-    """Return how a suspension stands, in a word; empty for a clear insulin."""
+    """Return how a suspension stands, as one of `_EVENNESS`; empty for a clear insulin."""
     if not vial.suspension:
         return ""
     if vial.froth > 0.01:
         return "frothy"
-    return "even" if vial.settled < EVEN else "settled" if vial.settled >= SETTLED else say("partly settled")
+    return "even" if vial.settled < EVEN else "settled" if vial.settled >= SETTLED else "partly settled"
+
+
+_EVENNESS = {
+    "": mark("clear, colourless, nothing floats in it"),
+    mark("even"): mark("evenly milky, no clumps"),
+    mark("frothy"): mark("milky, with froth on top"),
+    mark("settled"): mark("a clear layer and a dense white layer: settled"),
+    mark("partly settled"): mark("streaks and a dense layer: partly settled"),
+}
 
 
 def label_words(vial: Vial) -> str:
     """Return what is read on a vial's label."""
     date = say("its date has passed") if vial.past_date else say("in date")
     return say(
-        "The label says: {insulins}, {strength} in each mL, {date}.",
-        insulins=insulins()[vial.insulin].name,
+        "The label says: {insulin}, {strength} in each mL, {date}.",
+        insulin=insulins()[vial.insulin].name,
         strength=units_text(vial.strength),
         date=date,
     )
@@ -74,15 +83,12 @@ def label_words(vial: Vial) -> str:
 def look_words(vial: Vial) -> str:
     """Return what is seen on looking closely at a vial."""
     if vial.condition != "good":
-        return say("Seen in the vial: {condition}.", condition=vial.condition)
-    milky = {
-        "": say("clear, colourless, nothing floats in it"),
-        "even": say("evenly milky, no clumps"),
-        "frothy": say("milky, with froth on top"),
-        "settled": say("a clear layer and a dense white layer: settled"),
-        "partly settled": say("streaks and a dense layer: partly settled"),
-    }
-    return say("Seen in the vial: {milky}.", milky=milky[evenness(vial)])
+        return say("Seen in the vial: {seen}.", seen=say(vial.condition))
+    return say("Seen in the vial: {seen}.", seen=say(_EVENNESS[evenness(vial)]))
+
+
+def _evenness_word(vial: Vial) -> str:
+    return say(word) if (word := evenness(vial)) else ""
 
 
 def amounts(liquid: Liquid, first: str = "") -> list[tuple[str, str]]:
@@ -118,7 +124,7 @@ class _Shelf:
         }
         self.outline = shape("outline", fc="none", ec=style.INK, lw=1.4)
         self.stopper = shape("stopper", fc=style.STOPPER)
-        self.tag = write(axes, 0, 0, "", size.words, say("{name}-tag", name=name), ha="center", fontweight="bold")
+        self.tag = write(axes, 0, 0, "", size.words, f"{name}-tag", ha="center", fontweight="bold")
         self.tag.set_bbox({"fc": "white", "ec": style.FAINT, "lw": 0.6, "pad": 2})
         self.lines = [
             write(
@@ -127,7 +133,7 @@ class _Shelf:
                 0,
                 "",
                 size.words if at < 2 else size.small,
-                say("{name}-words-{at}", name=name, at=at),
+                f"{name}-words-{at}",
                 ha="center",
             )
             for at in range(5)
@@ -141,7 +147,11 @@ class _Shelf:
         """Put a vial here, or nothing."""
         half, low = 50.0, 160.0 if vial and vial.inverted else 90.0
         words: list[str] = (
-            [] if not place else [say("no vial here"), say("{place} vial", place=place)] if vial is None else []
+            []
+            if not place
+            else [say("no vial here"), say("{place} vial", place=place_name(place))]
+            if vial is None
+            else []
         )
         stacked = dict.fromkeys(self.layers, NOTHING)
         if vial:
@@ -158,7 +168,7 @@ class _Shelf:
         moving.set(self.glass, xy=body)
         moving.set(self.outline, xy=body)
         moving.set(self.stopper, xy=corners(middle - 17, min(neck), 34, 20) if vial else NOTHING)
-        moving.set(self.tag, text=evenness(vial) if vial else "", position=(middle, low + 42))
+        moving.set(self.tag, text=_evenness_word(vial) if vial else "", position=(middle, low + 42))
         for at, text in enumerate(self.lines):
             moving.set(
                 text,
@@ -189,16 +199,22 @@ def _vial_words(place: str, vial: Vial, inside: bool) -> list[str]:
     turned = say(", upside down") if vial.inverted else ""
     words = [
         insulins()[vial.insulin].name,
-        say("{place} vial{turned}", place=place, turned=turned),
+        say("{place} vial{turned}", place=place_name(place), turned=turned),
         say("stopper {stopper}", stopper=stopper),
     ]
     if not inside:
         return words
     own, *others = [
-        say("{amount} of {short}", amount=units, short=short(key)) for key, units in amounts(vial.liquid, vial.insulin)
-    ] or ["empty"]
+        say("{amount} of {insulin}", amount=units, insulin=short(key))
+        for key, units in amounts(vial.liquid, vial.insulin)
+    ] or [say("empty")]
     more = "+ " + ", ".join(others) if others else say("nothing else in it")
-    return [*words[:2], own, more, say("{kpa:.1f} % of room pressure", kpa=vial.kpa / ROOM_KPA * 100)]
+    return [
+        *words[:2],
+        own,
+        more,
+        say("{percent} % of room pressure", percent=figures_text(f"{vial.kpa / ROOM_KPA * 100:.1f}")),
+    ]
 
 
 class BenchFigure:
@@ -208,7 +224,7 @@ class BenchFigure:
         self.figure, self._size = figure, size
         self._shown: dict[Artist, dict[str, Any]] = {}
         axes.plot([6, 486], [88, 88], color=style.FAINT, lw=1)
-        self._shelves = [_Shelf(axes, say("vial-{at}", at=at), size) for at in range(_SLOTS)]
+        self._shelves = [_Shelf(axes, f"vial-{at}", size) for at in range(_SLOTS)]
 
         def shape(part: str, **looks: Any) -> Polygon:
             return put(axes, named(Polygon(NOTHING, **looks), part))
@@ -230,9 +246,7 @@ class BenchFigure:
         self._near = write(axes, left, low + height + 9, "", size.small, "lens-title")
         self._title = write(axes, 504, 289, "", size.title, "syringe-title", fontweight="bold")
         self._reading = write(axes, 504, 146, "", size.title * 1.3, "syringe-reading", fontweight="bold")
-        self._lines = [
-            write(axes, 504, 122 - 17 * at, "", size.words, say("syringe-words-{at}", at=at)) for at in range(7)
-        ]
+        self._lines = [write(axes, 504, 122 - 17 * at, "", size.words, f"syringe-words-{at}") for at in range(7)]
 
     def show(self, bench: Bench, inside: bool = False) -> Touched:
         """Move everything to this moment and return the artists that were touched.
@@ -338,37 +352,44 @@ def _syringe_words(bench: Bench, inside: bool) -> list[str]:
     held = bench.syringe
     if held is None:
         given = [
-            say("given: {amount} of {short}", amount=units, short=short(key)) for key, units in amounts(bench.given)
+            say("given: {amount} of {insulin}", amount=units, insulin=short(key)) for key, units in amounts(bench.given)
         ]
         return [say("No syringe in hand"), "", *(given if inside else [])]
     words = [
         held.kind.name,
-        say("Stopper at {mark_text}", mark_text=mark_text(held.kind, held.mark)),
-        say("needle {needle_words}", needle_words=_needle_words(held)),
+        say("Stopper at {mark}", mark=mark_text(held.kind, held.mark)),
+        _needle_words(held),
     ]
     seen = []
     if held.air_ml * UNITS_PER_ML >= SHOWN_UNITS:
-        seen.append("air")
+        seen.append(say("air"))
     if held.barrel.ml:
-        seen.append(say("{which} liquid", which="cloudy" if is_cloudy(held.barrel, bench.physics) else "clear"))
+        cloudy = is_cloudy(held.barrel, bench.physics)
+        seen.append(say("cloudy liquid") if cloudy else say("clear liquid"))
     if held.bubbles_ml * UNITS_PER_ML >= SHOWN_UNITS:
-        seen.append("bubbles")
-    words.append("barrel: " + (", ".join(seen) or "nothing"))
+        seen.append(say("bubbles"))
+    words.append(say("barrel: {seen}", seen=", ".join(seen) or say("nothing")))
     if held.labelled:
-        words.append("labelled")
+        words.append(say("labelled"))
     if inside:
         words += [
-            say("inside: {amount} of {short}", amount=units, short=short(key)) for key, units in amounts(held.barrel)
+            say("inside: {amount} of {insulin}", amount=units, insulin=short(key))
+            for key, units in amounts(held.barrel)
         ]
         if held.bubbles_ml * UNITS_PER_ML >= SHOWN_UNITS:
-            words.append(say("bubbles: {bubbles_ml}", bubbles_ml=units_text(round(held.bubbles_ml * UNITS_PER_ML, 2))))
+            words.append(say("bubbles: {amount}", amount=units_text(round(held.bubbles_ml * UNITS_PER_ML, 2))))
     return words
 
 
 def _needle_words(held: Held) -> str:
     if held.vial:
-        return say("in {vial} vial, tip in {tip}", vial=held.vial, tip=held.tip)
-    return say("capped, with {capped}", capped=held.capped) if held.capped else say("in no vial")
+        place = place_name(held.vial)
+        if held.tip == "air":
+            return say("needle in {place} vial, tip in air", place=place)
+        return say("needle in {place} vial, tip in liquid", place=place)
+    if not held.capped:
+        return say("needle in no vial")
+    return say("needle capped, with one hand") if held.capped == "one hand" else say("needle capped, with two hands")
 
 
 def draw_bench(bench: Bench, size: Size = style.PAGE, inside: bool = False) -> BenchFigure:
@@ -395,6 +416,6 @@ def describe_bench(bench: Bench, inside: bool = False) -> str:
     said = [title, "; ".join(part for part in (reading, *lines) if part)]
     for place, vial in bench.vials.items():
         name, where, *more = _vial_words(place, vial, inside)
-        words = [f"{where}: {name}", evenness(vial), say("{ml} mL", ml=number_text(round(vial.liquid.ml, 2))), *more]
+        words = [f"{where}: {name}", _evenness_word(vial), f"{number_text(round(vial.liquid.ml, 2))} mL", *more]
         said.append(", ".join(word for word in words if word))
     return ". ".join(one[0].upper() + one[1:] for one in said if one) + "."

@@ -10,34 +10,38 @@ from typing import Any
 import ipywidgets as widgets
 
 from ..care.decision import Decision
+from ..care.swallowing import sign_text
 from ..facts.shelf import shelf
-from ..figures.bedside import BedsideFigure, Seen, describe_bedside, draw_bedside
-from ..figures.style import ROOM
-from ..quantities import Glucose, NotAnAmount
+from ..figures.bedside import BedsideFigure, Seen, draw_bedside
+from ..figures.style import ROOM, Touched
+from ..quantities import Glucose, GlucoseUnit, NotAnAmount, number_text
 from ..ward.meter import ends_of_range, read_meter
 from ..ward.observation import OffScale
 from ..ward.reading import read_order
-from ..ward.site import Site, example_sites, teaching_site
-from ..words import say
+from ..ward.site import Site, example_sites, the_site
+from ..words import say, speaking
 from .bedside_words import (
     AGES,
     ALERT,
     ALONE,
     EARLIER,
+    JUST_TAKEN,
     LAST_DOSE,
     MEALS,
     NO_READING,
     SWALLOW,
     State,
     see,
-    sheet_html,
+    words_of,
 )  # fmt: skip
 from .frame import CarriedHTML, CarriedText, PanelFrame
 from .notice import Notice
 from .order_controls import FIRST_ORDER
+from .own_words import choices, in_its_own_words
 from .picture import LivePicture
 
 
+@in_its_own_words
 class Bedside(widgets.VBox):
     """The bedside panel.
 
@@ -75,7 +79,7 @@ class Bedside(widgets.VBox):
 
     def __init__(self, order: str = FIRST_ORDER, site: Site | None = None, beside: Site | None = None) -> None:
         self._sites = {one.name: one for one in example_sites()}
-        first, beside = self._own(site or teaching_site()), self._own(beside) if beside else None
+        first, beside = self._own(the_site(site)), self._own(beside) if beside else None
         self._order = read_order(order)
         self._settling = False
         self._refused = False  # whether the typed reading cannot be used
@@ -83,12 +87,13 @@ class Bedside(widgets.VBox):
         self.state = State(reading=Glucose(120 if unit == "mg/dL" else 6.7, unit), site=first, beside=beside)
         self._seen = [see(self.state, self._order, one) for one in (first, beside or first)]
         self._make_controls()
-        self._drawn: list[BedsideFigure] = [draw_bedside(seen, ROOM) for seen in self._seen]
+        self._drawn = [_draw(seen) for seen in self._seen]
+        words = [words_of(seen) for seen in self._seen]
         self.pictures = tuple(
-            LivePicture(drawn.figure, describe_bedside(seen), max_height="62vh")
-            for drawn, seen in zip(self._drawn, self._seen, strict=True)
+            LivePicture(drawn.figure, alt, max_height="62vh")
+            for drawn, (alt, _) in zip(self._drawn, words, strict=True)
         )
-        self.sheets = tuple(CarriedHTML(sheet_html(seen.decision)) for seen in self._seen)
+        self.sheets = tuple(CarriedHTML(sheet) for _, sheet in words)
         super().__init__(self._lay_out())
         self.add_class("mixlab-bedside")
         self._settle()
@@ -116,26 +121,26 @@ class Bedside(widgets.VBox):
         self.reading.observe(self._on_reading, "value")
         self.slider = widgets.SelectionSlider(options=[0], readout=False, layout={"width": "auto", "flex": "1 1 120px"})
         self.slider.observe(self._on_slider, "value")
-        self.age = self._choice("age", [*AGES, NO_READING], width="150px")
-        self.meal = self._choice("meal", MEALS, width="150px")
-        self.alertness = self._choice("alertness", ALERT, width="150px")
-        self.swallow = self._choice("swallow", SWALLOW, width="100px")
-        self.last_dose = self._choice("last_dose", LAST_DOSE, width="210px")
-        self.earlier = self._choice("earlier", EARLIER, width="190px")
+        self.age = self._choice("age", choices([*AGES, NO_READING]), width="150px")
+        self.meal = self._choice("meal", choices(MEALS), width="150px")
+        self.alertness = self._choice("alertness", choices(ALERT), width="150px")
+        self.swallow = self._choice("swallow", choices(SWALLOW), width="100px")
+        self.last_dose = self._choice("last_dose", choices(LAST_DOSE), width="210px")
+        self.earlier = self._choice("earlier", choices(EARLIER), width="190px")
         self.changed = self._tick("changed", say("new or changed state"))
-        self.says_give = self._tick("says_give", say("prescriber told, says give"))
+        self.says_give = self._tick("says_give", say("{prescriber} told, says give"))
         self.looked = widgets.Checkbox(
             value=True, description=say("looked for"), indent=False, layout={"width": "auto"}
         )
         self.signs = {
-            key: widgets.Checkbox(description=key.replace("-", " "), indent=False, layout={"width": "auto"})
+            key: widgets.Checkbox(description=sign_text(key), indent=False, layout={"width": "auto"})
             for key in shelf().signs
         }
         for box in (self.looked, *self.signs.values()):
             box.observe(self._on_sign, "value")
         self.site = widgets.Dropdown(options=list(self._sites), value=state.site.name, layout={"width": "220px"})
         self.beside = widgets.Dropdown(
-            options=[ALONE, *self._sites],
+            options=[(say(ALONE), ALONE), *((name, name) for name in self._sites)],
             value=state.beside.name if state.beside else ALONE,
             layout={"width": "220px"},
         )
@@ -146,9 +151,9 @@ class Bedside(widgets.VBox):
             "reading": say("Glucose before the dose, as the meter shows it"),
             "slider": say("Glucose before the dose"),
             "age": say("The reading is"),
-            "meal": "Meal",
-            "alertness": "Alertness",
-            "swallow": "Swallowing",
+            "meal": say("Meal"),
+            "alertness": say("Alertness"),
+            "swallow": say("Swallowing"),
             "last-dose": say("Last dose"),
             "earlier": say("Earlier readings"),
             "signs": say("Signs of a low"),
@@ -160,8 +165,8 @@ class Bedside(widgets.VBox):
             if key != "signs":
                 getattr(self, key.replace("-", "_")).add_class(f"mixlab-bedside-{key}")
 
-    def _choice(self, field: str, options: Any, *, width: str) -> widgets.Dropdown:
-        control = widgets.Dropdown(options=list(options), value=getattr(self.state, field), layout={"width": width})
+    def _choice(self, field: str, options: list[tuple[str, str]], *, width: str) -> widgets.Dropdown:
+        control = widgets.Dropdown(options=options, value=getattr(self.state, field), layout={"width": width})
         control.observe(self._setter(field), "value")
         return control
 
@@ -201,20 +206,29 @@ class Bedside(widgets.VBox):
             for picture, sheet in zip(self.pictures, self.sheets, strict=True)
         ]
         return [
-            row("Order:", widgets.HTML(escape(str(self._order)))),
-            row("Glucose:", self.reading, self.slider, self.age, "Meal:", self.meal, "Alertness:", self.alertness),
+            row(say("Order:"), widgets.HTML(escape(str(self._order)))),
+            row(
+                say("Glucose:"),
+                self.reading,
+                self.slider,
+                self.age,
+                say("Meal:"),
+                self.meal,
+                say("Alertness:"),
+                self.alertness,
+            ),
             signs,
             row(
-                "Swallowing:",
+                say("Swallowing:"),
                 self.swallow,
                 say("Last dose:"),
                 self.last_dose,
-                "Earlier:",
+                say("Earlier:"),
                 self.earlier,
                 self.changed,
                 self.says_give,
             ),
-            row(say("Policy of:"), self.site, "beside", self.beside),
+            row(say("Policy of:"), self.site, say("beside"), self.beside),
             self._notice,
             widgets.HBox(self._columns, layout={"grid_gap": "10px", "align_items": "flex-start"}),
             self._frame,
@@ -242,7 +256,7 @@ class Bedside(widgets.VBox):
         """Take a reading that can be; if there was none to be had, there is one now."""
         self._refused = False
         state = replace(self.state, reading=reading)
-        self._change(replace(state, age=say("just taken")) if state.age == NO_READING else state)
+        self._change(replace(state, age=JUST_TAKEN) if state.age == NO_READING else state)
 
     def _on_sign(self, _: Any) -> None:
         seen = tuple(key for key, box in self.signs.items() if box.value)
@@ -267,21 +281,33 @@ class Bedside(widgets.VBox):
             self._settle(typed=False)
             return
         self._notice.accept(self.pictures)
+        before = self._seen
         self._seen = [
-            see(state, self._order, site, before)
-            for site, before in zip((state.site, state.beside or state.site), self._seen, strict=True)
+            see(state, self._order, site, one)
+            for site, one in zip((state.site, state.beside or state.site), before, strict=True)
         ]
+        self._draw_anew([one.site for one in before])
+        words = [words_of(seen) for seen in self._seen]
         with self._frame.carrying([self.reading, *self.sheets]):
             self._settle()
-            for sheet, seen in zip(self.sheets, self._seen, strict=True):
-                sheet.value = sheet_html(seen.decision)
+            for sheet, (_, text) in zip(self.sheets, words, strict=True):
+                sheet.value = text
             self._frame.show(
                 {
-                    picture: (drawn.show(seen), describe_bedside(seen))
-                    for picture, drawn, seen in zip(self.pictures, self._drawn, self._seen, strict=True)
+                    picture: (_move(drawn, seen), alt)
+                    for picture, drawn, seen, (alt, _) in zip(
+                        self.pictures, self._drawn, self._seen, words, strict=True
+                    )
                 },
-                aloud=" ".join(f"{seen.site.name}: {seen.decision.choice}." for seen in self._shown_sites()),
+                aloud=" ".join(_aloud(seen) for seen in self._shown_sites()),
             )
+
+    def _draw_anew(self, before: list[Site]) -> None:
+        """Draw a picture whole again where another site with other words has come in its place."""
+        for at, (seen, old) in enumerate(zip(self._seen, before, strict=True)):
+            if seen.site.voice != old.voice:
+                self._drawn[at] = _draw(seen)
+                self.pictures[at].replace(self._drawn[at].figure, words_of(seen)[0])
 
     def _shown_sites(self) -> list[Seen]:
         return self._seen if self.state.beside else self._seen[:1]
@@ -293,9 +319,8 @@ class Bedside(widgets.VBox):
         try:
             self._settle_slider()
             reading = state.reading
-            plain = isinstance(reading, Glucose) and reading.unit == unit
             if typed:
-                self.reading.value = str(reading.shown()) if plain else str(reading)  # type: ignore[union-attr]
+                self.reading.value = _typed(reading, unit)
             self.age.value = state.age
             self.looked.value = state.signs is not None
             self._columns[0].layout.flex_flow = "column" if state.beside else "row"
@@ -313,7 +338,7 @@ class Bedside(widgets.VBox):
         )
         if options != self.slider.options:
             self.slider.options = options
-            readings = [f"{value:g} {unit}" for value in options]
+            readings = [f"{number_text(value)} {unit}" for value in options]
             self._frame.readings = {"mixlab-bedside-slider": readings}
         ends = {"LO": low, "HI": high}
         reading = state.reading
@@ -332,6 +357,28 @@ _STYLE = """<style>
 .mixlab-bedside .widget-html-content ol, .mixlab-bedside .widget-html-content ul { margin: 0 0 6px; padding-left: 22px; }
 @media (min-height: 900px) { .mixlab-bedside .widget-html-content { font-size: 17px; } }
 </style>"""
+
+
+def _draw(seen: Seen) -> BedsideFigure:
+    with speaking(seen.site.voice):
+        return draw_bedside(seen, ROOM)
+
+
+def _move(drawn: BedsideFigure, seen: Seen) -> Touched:
+    with speaking(seen.site.voice):
+        return drawn.show(seen)
+
+
+def _aloud(seen: Seen) -> str:
+    with speaking(seen.site.voice):
+        return f"{seen.site.name}: {say(seen.decision.choice)}."
+
+
+def _typed(reading: Glucose | OffScale, unit: GlucoseUnit) -> str:
+    """Return a reading as a person types it; its unit is named where it is not the meter's."""
+    if not isinstance(reading, Glucose):
+        return reading
+    return str(reading.shown()) if reading.unit == unit else f"{reading.shown()} {reading.unit}"
 
 
 def _column() -> dict[str, str]:

@@ -8,42 +8,44 @@ from html import escape
 from typing import Any
 
 from ..care.decision import Decision, decide
-from ..figures.bedside import Seen
+from ..figures.bedside import Seen, describe_bedside
 from ..quantities import Glucose
 from ..ward.observation import Alertness, Earlier, Observation, OffScale
 from ..ward.order import Order
 from ..ward.site import Site
-from ..words import mark, say
+from ..words import mark, say, speaking
 
+JUST_TAKEN = mark("just taken")
 NO_READING = mark("none to be had")
 ALONE = mark("no second site")
 
 AGES: dict[str, float | None] = {
-    "just taken": 0.0, "30 min old": 30.0, "60 min old": 60.0, "61 min old": 61.0, "3 h old": 180.0, "of unknown age": None,
+    JUST_TAKEN: 0.0, mark("30 min old"): 30.0, mark("60 min old"): 60.0, mark("61 min old"): 61.0,
+    mark("3 h old"): 180.0, mark("of unknown age"): None,
 }  # fmt: skip
 MEALS: dict[str, dict[str, Any]] = {
-    "eating": {"eating": True},
-    "eating, tray late": {"eating": True, "meal_late": True},
-    "not eating": {"eating": False},
-    "vomiting": {"eating": False, "vomiting": True},
-    "fasting for a test": {"eating": False, "fasting": True},
-    "not known": {"eating": None},
+    mark("eating"): {"eating": True},
+    mark("eating, tray late"): {"eating": True, "meal_late": True},
+    mark("not eating"): {"eating": False},
+    mark("vomiting"): {"eating": False, "vomiting": True},
+    mark("fasting for a test"): {"eating": False, "fasting": True},
+    mark("not known"): {"eating": None},
 }
 ALERT: dict[str, Alertness | None] = {
-    "awake": "awake", "drowsy": "drowsy", "unresponsive": "unresponsive", "nobody has looked": None,
+    mark("awake"): "awake", mark("drowsy"): "drowsy", mark("unresponsive"): "unresponsive", mark("nobody has looked"): None,
 }  # fmt: skip
-SWALLOW: dict[str, bool | None] = {"not tried": None, "safe": True, "not safe": False}
+SWALLOW: dict[str, bool | None] = {mark("not tried"): None, mark("safe"): True, mark("not safe"): False}
 LAST_DOSE: dict[str, float | None] = {
-    "none that could be this one": math.inf, "8 h ago": 8.0, "2 h ago": 2.0, "not known": None,
+    mark("none that could be this one"): math.inf, mark("8 h ago"): 8.0, mark("2 h ago"): 2.0, mark("not known"): None,
 }  # fmt: skip
 EARLIER: dict[str, tuple[Earlier, ...]] = {
-    "none out of line": (),
-    "one low, 2 h ago": (Earlier(glucose=Glucose(58, "mg/dL"), hours_ago=2.0),),
-    "two lows, 2 and 5 h ago": (
+    mark("none out of line"): (),
+    mark("one low, 2 h ago"): (Earlier(glucose=Glucose(58, "mg/dL"), hours_ago=2.0),),
+    mark("two lows, 2 and 5 h ago"): (
         Earlier(glucose=Glucose(58, "mg/dL"), hours_ago=2.0),
         Earlier(glucose=Glucose(61, "mg/dL"), hours_ago=5.0),
     ),
-    "280 mg/dL, 6 h ago": (Earlier(glucose=Glucose(280, "mg/dL"), hours_ago=6.0),),
+    mark("280 mg/dL, 6 h ago"): (Earlier(glucose=Glucose(280, "mg/dL"), hours_ago=6.0),),
 }
 """What the choices mean: demonstration values, no advice."""
 
@@ -53,13 +55,13 @@ class State:
     """What the controls say. `signs` is None while nobody has looked; `beside` is None for one site alone."""
 
     reading: Glucose | OffScale
-    age: str = mark("just taken")
+    age: str = JUST_TAKEN
     meal: str = "eating"
     signs: tuple[str, ...] | None = ()
     alertness: str = "awake"
-    swallow: str = mark("not tried")
-    last_dose: str = mark("none that could be this one")
-    earlier: str = mark("none out of line")
+    swallow: str = "not tried"
+    last_dose: str = "none that could be this one"
+    earlier: str = "none out of line"
     changed: bool = False
     says_give: bool = False
     site: Site
@@ -85,20 +87,28 @@ class State:
 def see(state: State, order: Order, site: Site, before: Seen | None = None) -> Seen:
     """Decide at one site, beside what was decided before."""
     found = state.observation
+    with speaking(site.voice):
+        decision = decide(order, found, site)
     return Seen(
         order=order,
         observation=found,
         site=site,
-        decision=decide(order, found, site),
+        decision=decision,
         before=before.decision if before else None,
     )
+
+
+def words_of(seen: Seen) -> tuple[str, str]:
+    """Return the picture in words and the sheet, in the words of the site that decided."""
+    with speaking(seen.site.voice):
+        return describe_bedside(seen), sheet_html(seen.decision)
 
 
 def sheet_html(decision: Decision) -> str:
     """Return every step, whom to tell, what must happen for the dose to be given later, and every reason with its rule."""
     parts = (
-        ("Next", "ol", decision.next_steps),
-        ("Tell", "ul", decision.tell),
+        (say("Next"), "ol", decision.next_steps),
+        (say("Tell"), "ul", decision.tell),
         (say("For the dose to be given later"), "ul", decision.give_when),
         (say("Why, and who says so"), "ul", [*map(str, decision.because), *decision.numbers]),
     )

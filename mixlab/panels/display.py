@@ -11,13 +11,15 @@ from ..care.dosing import Plan
 from ..figures.barrel import describe_barrel, draw_barrel
 from ..figures.card import describe_card, draw_card
 from ..figures.style import ROOM
+from ..words import speaking
 from .picture import LivePicture
 
 
 def picture_of(record: Plan | Decision) -> LivePicture:
     """Draw a plan or a decision."""
     if isinstance(record, Plan):
-        return LivePicture(draw_barrel(record, ROOM).figure, describe_barrel(record), max_height="60vh")
+        with speaking(record.site.voice):
+            return LivePicture(draw_barrel(record, ROOM).figure, describe_barrel(record), max_height="60vh")
     return LivePicture(draw_card(record, ROOM).figure, describe_card(record), max_height="40vh")
 
 

@@ -16,27 +16,29 @@ from ..care.bench import Action, Bench, Impossible, Trace, run, set_out, why_not
 from ..care.dosing import CannotPrepare, Plan, plan_dose
 from ..care.review import Finding, review
 from ..care.runs import Run, bench_for, right_run
-from ..care.variants import WRONG_RUNS, wrong_run
+from ..care.variants import wrong_run
 from ..care.vessels import usual_physics
 from ..figures.style import ROOM
 from ..figures.vials import describe_bench, draw_bench, places_of
 from ..quantities import NotAnAmount
 from ..ward.order import OrderError
 from ..ward.reading import read_order
-from ..ward.site import Site, teaching_site
+from ..ward.site import Site, the_site
 from ..words import mark, say
-from .bench_words import BUTTONS, State, review_html, seen_words, step_words
+from .bench_words import BUTTONS, RUNS, State, review_html, seen_words, step_words
 from .frame import PanelFrame
 from .order_controls import FIRST_ORDER
+from .own_words import choices, in_its_own_words
 from .picture import LivePicture
 
 RIGHT_RUN = mark("right run")
 PREDICT = mark("Predict: what will the bench show?")
-SAFETY = mark("Teaching only. The prescriber's order, local policy and licensed practice come first.")
+SAFETY = mark("Teaching only. The {prescriber}'s order, local policy and licensed practice come first.")
 
 _REFUSALS = (OrderError, CannotPrepare, NotAnAmount, Impossible)
 
 
+@in_its_own_words
 class DrawUp(widgets.VBox):
     """The draw-up bench.
 
@@ -45,7 +47,7 @@ class DrawUp(widgets.VBox):
     order : str
         What is to be prepared.
     site : Site, optional
-        The teaching site if not given.
+        The site in force if not given.
     file : str or Path, optional
         Where the run is saved after every step; a run saved there before is played on.
     demonstration : bool
@@ -79,7 +81,7 @@ class DrawUp(widgets.VBox):
         file: str | Path | None = None,
         demonstration: bool = False,
     ) -> None:
-        self.site = site or teaching_site()
+        self.site = the_site(site)
         self.message = ""
         self.findings: tuple[Finding, ...] = ()
         self._order_text = order
@@ -188,23 +190,18 @@ class DrawUp(widgets.VBox):
 
     def _make_controls(self) -> None:
         bench = self.state.trace.last
-        self.vial = widgets.ToggleButtons(options=self._places(), style={"button_width": "auto"})
+        self.vial = widgets.ToggleButtons(options=choices(self._places()), style={"button_width": "auto"})
         kinds = [(kind.name, key) for key, kind in bench.kinds.items()]
         self.syringe = widgets.Dropdown(options=kinds, layout={"width": "390px"})
         largest = max((kind.capacity for kind in bench.kinds.values()), default=100)
         self.mark = widgets.IntSlider(min=0, max=int(largest), readout=False, layout={"width": "220px"})
         self.mark_box = widgets.FloatText(step=0.5, layout={"width": "68px"})
-        self.buttons = {
-            name: widgets.Button(description=name, layout={"width": "auto"})
-            for some in BUTTONS.values()
-            for name in some
-        }
-        self.undo = _button("undo")
-        self.finish = _button("review")
+        self.buttons = {name: _button(say(name)) for some in BUTTONS.values() for name in some}
+        self.undo = _button(say("undo"))
+        self.finish = _button(say("review"))
         self.replay_step = widgets.IntSlider(min=0, max=0, readout=False, layout={"width": "180px"})
         self.inside = widgets.ToggleButton(description=say("what is really inside"), layout={"width": "auto"})
-        names = [RIGHT_RUN, *(name.replace("-", " ") for name in WRONG_RUNS)]
-        self.run_name = widgets.Dropdown(options=names, layout={"width": "260px"})
+        self.run_name = widgets.Dropdown(options=choices([RIGHT_RUN, *RUNS.values()]), layout={"width": "260px"})
         self.next, self.restart = _button(say("next step")), _button(say("begin again"))
         self.strip, self._notice, self._heading, self._review = (widgets.HTML() for _ in range(4))
         self._replay_words = widgets.HTML()
@@ -239,25 +236,25 @@ class DrawUp(widgets.VBox):
             f"mixlab-{name}": words for name, (_, words) in named.items() if name != "run" or self._demonstration
         }
         self._frame = PanelFrame(
-            names_of | {f"mixlab-group-{at}": words for at, words in enumerate(BUTTONS)},
-            {"mixlab-mark": "mark {}", "mixlab-replay": "step {}"},
+            names_of | {f"mixlab-group-{at}": say(words) for at, words in enumerate(BUTTONS)},
+            {"mixlab-mark": say("mark {number}", number="{}"), "mixlab-replay": say("step {number}", number="{}")},
         )
 
     def _lay_out(self) -> list[widgets.Widget]:
         groups = []
         for at, (words, some) in enumerate(BUTTONS.items()):
             row = widgets.HBox(
-                [widgets.HTML(f"<b>{words}</b>"), *(self.buttons[name] for name in some)], layout=_row("0 2px")
+                [widgets.HTML(f"<b>{say(words)}</b>"), *(self.buttons[name] for name in some)], layout=_row("0 2px")
             )
             row.add_class(f"mixlab-group-{at}")
             groups.append(row)
         chosen = [
-            widgets.HTML("<b>Vial</b>"),
+            widgets.HTML(_bold(say("Vial"))),
             self.vial,
-            widgets.HTML(say("<b>Mark for the stopper</b>")),
+            widgets.HTML(_bold(say("Mark for the stopper"))),
             self.mark,
             self.mark_box,
-            widgets.HTML("<b>Syringe</b>"),
+            widgets.HTML(_bold(say("Syringe"))),
             self.syringe,
         ]
         after = [
@@ -266,9 +263,9 @@ class DrawUp(widgets.VBox):
             self.replay_step,
             self.inside,
             self.finish,
-            widgets.HTML(f"<small>{SAFETY}</small>"),
+            widgets.HTML(f"<small>{say(SAFETY)}</small>"),
         ]
-        demonstration = [widgets.HTML("<b>Run</b>"), self.run_name, self.next, self.restart]
+        demonstration = [widgets.HTML(_bold(say("Run"))), self.run_name, self.next, self.restart]
         return [
             self._heading,
             *([widgets.HBox(demonstration, layout=_row("0 8px"))] if self._demonstration else []),
@@ -300,15 +297,15 @@ class DrawUp(widgets.VBox):
         return handler
 
     def _on_button(self, make: Callable[[State], Action]) -> Callable[[Any], None]:
-        def handler(_: Any) -> None:
-            try:
-                action = make(self.state)
-            except NotAnAmount as refusal:
-                self._change(self.state, message=str(refusal))
-            else:
-                self.do(action)
+        return lambda _: self._press(make)
 
-        return handler
+    def _press(self, make: Callable[[State], Action]) -> None:
+        try:
+            action = make(self.state)
+        except NotAnAmount as refusal:
+            self._change(self.state, message=str(refusal))
+        else:
+            self.do(action)
 
     def _on_undo(self, _: Any) -> None:
         if not len(self.state.trace):
@@ -335,7 +332,7 @@ class DrawUp(widgets.VBox):
             self._change(self.state, message=say("The run has ended. Press review, or begin again."))
         elif done + 1 == self._pause_at and not self._paused:
             self._paused = True
-            self._change(self.state, aloud=PREDICT)
+            self._change(self.state, aloud=say(PREDICT))
         else:
             self._paused = False
             self.do(self._run.actions[done])
@@ -352,7 +349,7 @@ class DrawUp(widgets.VBox):
             self._change(self.state, message=say("This order leaves no room for that run: {refusal}", refusal=refusal))
             return
         self._change(
-            replace(self._at(trace), vial=places_of(trace.last)[0]), aloud=say("{name}: at its start.", name=name)
+            replace(self._at(trace), vial=places_of(trace.last)[0]), aloud=say("{run}: at its start.", run=say(name))
         )
 
     def _change(self, state: State, *, message: str = "", aloud: str = "") -> None:
@@ -377,8 +374,8 @@ class DrawUp(widgets.VBox):
         state, bench = self.state, self.state.trace.last
         self._settling = True
         try:
-            if list(self.vial.options) != self._places():
-                self.vial.options = self._places()
+            if list(self.vial.options) != choices(self._places()):
+                self.vial.options = choices(self._places())
             self.vial.value = state.vial or None
             self.syringe.value = state.syringe or None
             self.mark_box.value = state.mark
@@ -408,15 +405,18 @@ class DrawUp(widgets.VBox):
     def _say(self) -> None:
         state, done = self.state, len(self.state.trace)
         order = str(self._plan.order) if self._run and self._plan else self._order_text
-        self._heading.value = say('<div class="mixlab-bench-order"><b>Order:</b> {order}</div>', order=escape(order))
+        heading = say("<b>Order:</b> {order}", order=escape(order))
+        self._heading.value = f'<div class="mixlab-bench-order">{heading}</div>'
         self._replay_words.value = say("<b>Look back:</b> step {shown} of {done}", shown=state.shown, done=done)
         steps = "".join(
             f"<li{' aria-current=step' if number == state.shown else ''}>{escape(step_words(action, after))}</li>"
             for number, action, _, after in state.trace
         )
-        self.strip.value = say(
-            '<div class="mixlab-strip" tabindex="0" role="region" aria-label="Steps so far"><div><b>Steps so far</b>{which}</div></div>',
-            which=f"<ol>{steps}</ol>" if steps else say("<p>none yet</p>"),
+        name, none = escape(say("Steps so far")), say("none yet")
+        listed = f"<ol>{steps}</ol>" if steps else f"<p>{none}</p>"
+        self.strip.value = (
+            f'<div class="mixlab-strip" tabindex="0" role="region" aria-label="{name}">'
+            f"<div><b>{name}</b>{listed}</div></div>"
         )
         self._notice.value = f'<div class="mixlab-bench-notice">{self._notice_words()}</div>'
         self._review.value = review_html(self.findings, state.trace) if state.reviewed else ""
@@ -424,9 +424,10 @@ class DrawUp(widgets.VBox):
     def _notice_words(self) -> str:
         state, done = self.state, len(self.state.trace)
         if self.message:
-            return say('<span role="alert"><b>Not done:</b> {message}</span>', message=escape(self.message))
+            refusal = say("<b>Not done:</b> {text}", text=escape(self.message))
+            return f'<span role="alert">{refusal}</span>'
         if self._paused:
-            return say("<b>{predict}</b> Then press next step.", predict=PREDICT)
+            return say("<b>{predict}</b> Then press next step.", predict=say(PREDICT))
         if state.shown < done:
             return say(
                 "<b>Looking back</b> at step {shown} of {done}. The next action goes on from step {done}.",
@@ -438,10 +439,10 @@ class DrawUp(widgets.VBox):
         _, action, _, after = list(state.trace)[-1]
         return escape(
             say(
-                "Step {done}: {step_words}. {seen_words}",
-                done=done,
-                step_words=step_words(action, after),
-                seen_words=seen_words(action, after),
+                "Step {number}: {step}. {seen}",
+                number=done,
+                step=step_words(action, after),
+                seen=seen_words(action, after),
             )
         )
 
@@ -465,6 +466,10 @@ _STYLE = """<style>
   .mixlab-strip { height: 46vh; }
 }
 </style>"""
+
+
+def _bold(words: str) -> str:
+    return f"<b>{words}</b>"
 
 
 def _button(words: str) -> widgets.Button:

@@ -7,18 +7,18 @@ function set(node, name, value) {
   if (node.getAttribute(name) !== value) node.setAttribute(name, value);
 }
 
-function nameControl(node, label) {
+function nameControl(node, label, parts) {
   const handles = [...node.querySelectorAll("[role=slider]")];
   const choices = node.querySelectorAll("input[type=radio], input[type=checkbox], button");
   const fields = node.matches("input, select, textarea, button")
     ? [node]
     : [...node.querySelectorAll("input, select, textarea, button")];
   if (handles.length) {
-    const ends = handles.length > 1 ? [", from", ", to"] : [""];
-    handles.forEach((handle, at) => set(handle, "aria-label", label + (ends[at] ?? "")));
+    const ends = handles.length > 1 ? [parts.from, parts.to] : [];
+    handles.forEach((handle, at) => set(handle, "aria-label", fill(ends[at] ?? "{}", label)));
     for (const readout of node.querySelectorAll("[contenteditable]")) {
       set(readout, "role", "textbox");
-      set(readout, "aria-label", `${label}, typed`);
+      set(readout, "aria-label", fill(parts.typed, label));
     }
   } else if (choices.length > 1) {
     set(node, "role", node.querySelector("input[type=radio]") ? "radiogroup" : "group");
@@ -28,10 +28,14 @@ function nameControl(node, label) {
   }
 }
 
+function fill(words, text) {
+  return words.replaceAll("{}", () => text);
+}
+
 function sayReading(node, reading) {
   for (const handle of node.querySelectorAll("[role=slider]")) {
     const value = Number(handle.getAttribute("aria-valuenow"));
-    set(handle, "aria-valuetext", Array.isArray(reading) ? (reading[value] ?? String(value)) : reading.replaceAll("{}", String(value)));
+    set(handle, "aria-valuetext", Array.isArray(reading) ? (reading[value] ?? String(value)) : fill(reading, String(value)));
   }
 }
 
@@ -81,7 +85,7 @@ async function render({ model, el, signal }) {
 
   function apply(words, say) {
     for (const [control, text] of Object.entries(model.get(words))) {
-      root.querySelectorAll(`.${CSS.escape(control)}`).forEach((node) => say(node, text));
+      root.querySelectorAll(`.${CSS.escape(control)}`).forEach((node) => say(node, text, model.get("parts")));
     }
   }
   const readAll = () => apply("readings", sayReading);

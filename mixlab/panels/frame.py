@@ -17,6 +17,7 @@ import ipywidgets as widgets
 import traitlets
 from matplotlib.artist import Artist
 
+from ..words import say
 from .picture import LivePicture
 
 _CONTROL = re.compile(r"[A-Za-z][\w-]*")
@@ -79,11 +80,19 @@ class PanelFrame(anywidget.AnyWidget):
         value_trait=traitlets.Union([traitlets.Unicode(), traitlets.List(traitlets.Unicode())]),
     ).tag(sync=True)
 
+    # How the parts of one control are called after it: ``"{}"`` stands for the control's name.
+    parts = traitlets.Dict(key_trait=traitlets.Unicode(), value_trait=traitlets.Unicode()).tag(sync=True)
+
     def __init__(self, names: Mapping[str, str], readings: Mapping[str, str | list[str]] | None = None) -> None:
         self._carried: dict[str, LivePicture] = {}
         self._passengers: dict[str, _Passenger] = {}
         self._luggage: dict[_Passenger, set[str]] = {}  # what carried controls changed
-        super().__init__(names=dict(names), readings=dict(readings or {}))
+        parts = {
+            "typed": say("{control}, typed", control="{}"),
+            "from": say("{control}, from", control="{}"),
+            "to": say("{control}, to", control="{}"),
+        }
+        super().__init__(names=dict(names), readings=dict(readings or {}), parts=parts)
         self.on_msg(self._catch_up)
 
     def show(self, changes: Mapping[LivePicture, tuple[Iterable[Artist], str]], aloud: str = "") -> None:

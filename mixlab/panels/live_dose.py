@@ -12,20 +12,22 @@ from ..care.action import ActionCurves, action_curves
 from ..care.decision import Decision, decide
 from ..care.depot import NoFigures, NoModel
 from ..care.dosing import CannotPrepare, Plan, plan_dose
+from ..care.swallowing import sign_text
 from ..figures.barrel import BarrelFigure, describe_barrel, draw_barrel
 from ..figures.card import CardFigure, describe_card, draw_card
 from ..figures.curves import CurvesFigure, describe_curves, draw_curves
 from ..figures.style import ROOM
-from ..quantities import NotAnAmount, meter_reading
+from ..quantities import NotAnAmount, meter_reading, number_text
 from ..ward.meter import ends_of_range
 from ..ward.observation import Observation
 from ..ward.order import Order, OrderError
 from ..ward.reading import read_order
-from ..ward.site import Site, teaching_site
+from ..ward.site import Site, the_site
 from ..words import say
 from .frame import CarriedNumber, PanelFrame
 from .notice import Notice
 from .order_controls import FIRST_ORDER, OrderControls
+from .own_words import in_its_own_words
 from .picture import LivePicture
 
 HOURS = np.arange(289) / 12
@@ -74,6 +76,7 @@ def see(state: State, site: Site) -> View:
     return View(order=order, plan=plan, decision=decide(order, observation, site), curves=curves)
 
 
+@in_its_own_words
 class LiveDose(widgets.VBox):
     """The live panel.
 
@@ -82,7 +85,7 @@ class LiveDose(widgets.VBox):
     order : str
         The order to begin with.
     site : Site, optional
-        The teaching site if not given.
+        The site in force if not given.
 
     Attributes
     ----------
@@ -99,7 +102,7 @@ class LiveDose(widgets.VBox):
     """
 
     def __init__(self, order: str = FIRST_ORDER, site: Site | None = None) -> None:
-        self.site = site or teaching_site()
+        self.site = the_site(site)
         self._settling = False
         first = 120.0 if self.site.glucose_unit == "mg/dL" else 6.7
         self.state = State(order_text=FIRST_ORDER, glucose=first, eating=True, signs=())
@@ -121,13 +124,13 @@ class LiveDose(widgets.VBox):
         tenths = unit == "mmol/L"
         self.glucose, self.glucose_box = self._glucose_controls(low, high, tenths=tenths)
         self.meal = widgets.ToggleButtons(
-            options=[("eating", True), (say("not eating"), False), (say("not known"), None)],
+            options=[(say("eating"), True), (say("not eating"), False), (say("not known"), None)],
             style={"button_width": "auto"},
         )
         self.meal.add_class("mixlab-meal")
         self.meal.observe(lambda change: self._change(replace(self.state, eating=change.new)), "value")
         self.signs = {
-            key: widgets.Checkbox(description=key.replace("-", " "), indent=False, layout={"width": "auto"})
+            key: widgets.Checkbox(description=sign_text(key), indent=False, layout={"width": "auto"})
             for key in SIGNS_ON_PANEL
         }
         for box in self.signs.values():
@@ -143,7 +146,7 @@ class LiveDose(widgets.VBox):
             },
             self._order.readings
             | {
-                "mixlab-glucose-slider": [f"{value:g} {unit}" for value in self.glucose.options]
+                "mixlab-glucose-slider": [f"{number_text(value)} {unit}" for value in self.glucose.options]
                 if tenths
                 else "{} " + unit,
             },
@@ -192,23 +195,21 @@ class LiveDose(widgets.VBox):
     def _lay_out(self) -> list[widgets.Widget]:
         signs = widgets.HBox(
             [
-                widgets.HTML("<b>Signs of a low</b> (looked for; tick what you see):"),
+                widgets.HTML(say("<b>Signs of a low</b> (looked for; tick what you see):")),
                 *self.signs.values(),
             ],
             layout={"flex_flow": "row wrap", "grid_gap": "0 10px"},
         )
         signs.add_class("mixlab-signs")
         return [
-            widgets.HBox([widgets.HTML("<b>Order</b>"), self.order_text], layout={"grid_gap": "8px"}),
+            widgets.HBox([widgets.HTML(say("<b>Order</b>")), self.order_text], layout={"grid_gap": "8px"}),
             widgets.HBox(
                 [
                     self._order.row("clear", _third()),
                     self._order.row("cloudy", _third()),
                     widgets.HBox(
                         [
-                            widgets.HTML(
-                                say("<b>Glucose</b>, {glucose_unit}, just taken", glucose_unit=self.site.glucose_unit)
-                            ),
+                            widgets.HTML(say("<b>Glucose</b>, {measure}, just taken", measure=self.site.glucose_unit)),
                             self.glucose,
                             self.glucose_box,
                         ],
@@ -218,7 +219,8 @@ class LiveDose(widgets.VBox):
                 layout={"grid_gap": "16px"},
             ),
             widgets.HBox(
-                [widgets.HTML("<b>Meal:</b>"), self.meal, signs], layout={"grid_gap": "10px", "align_items": "center"}
+                [widgets.HTML(say("<b>Meal:</b>")), self.meal, signs],
+                layout={"grid_gap": "10px", "align_items": "center"},
             ),
             self._notice,
             widgets.HBox(
@@ -261,7 +263,7 @@ class LiveDose(widgets.VBox):
                 self.curves_picture: (self._curves.show(order, view.curves), describe_curves(order, view.curves)),
                 self.card_picture: (self._card.show(view.decision), describe_card(view.decision)),
             },
-            aloud=f"{order.clear}, {order.cloudy}: {view.decision.choice}.",
+            aloud=f"{order.clear}, {order.cloudy}: {say(view.decision.choice)}.",
         )
 
     def _settle(self) -> None:

@@ -27,9 +27,8 @@ class Notice(widgets.HTML):
     def refuse(self, sentence: str, pictures: Iterable[LivePicture]) -> None:
         """Say why, and keep the last good pictures, marked as stale."""
         self.message = sentence
-        self.value = say(
-            '<div class="mixlab-refusal" role="alert"><b>Not shown:</b> {text}</div>', text=escape(sentence)
-        )
+        words = say("<b>Not shown:</b> {text}", text=escape(sentence))
+        self.value = f'<div class="mixlab-refusal" role="alert">{words}</div>'
         for picture in pictures:
             picture.stale = True
 

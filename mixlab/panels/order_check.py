@@ -11,28 +11,32 @@ import ipywidgets as widgets
 from ..care.concerns import Concern, order_concerns
 from ..ward.order import OrderError
 from ..ward.reading import read_order
-from ..ward.site import Site, teaching_site
+from ..ward.site import Site, the_site
 from ..words import mark, say
 from .frame import CarriedHTML, PanelFrame
 from .order_controls import FIRST_ORDER
+from .own_words import choices, in_its_own_words
+
+OWN = mark("your own")
 
 EXAMPLES = {
-    "well written": FIRST_ORDER,
-    "in a hurry": mark("Reg 8U + NPH20 units SC QD"),
-    "a point too many": mark("regular insulin 8.0 units and NPH insulin 20 units subcut before breakfast"),
-    "whose dose?": mark("regular insulin, 8 units NPH insulin, 20 units subcut before breakfast"),
-    "which dose?": mark("regular insulin 8 to 10 units and NPH insulin 20 units subcut before breakfast"),
-    "by the scale": mark("sliding scale regular insulin and NPH insulin 20 units subcut before breakfast"),
-    "something missing": mark("regular insulin 8 and NPH insulin 20 units"),
-    "wrong company": mark("regular insulin 8 units and insulin glargine 20 units subcut before breakfast"),
-    "ten times": mark("regular insulin 80 units and NPH insulin 20 units subcut 30 minutes before breakfast"),
-    "changed places": mark("regular insulin 20 units and NPH insulin 8 units subcut 30 minutes before breakfast"),
+    mark("well written"): FIRST_ORDER,
+    mark("in a hurry"): "Reg 8U + NPH20 units SC QD",
+    mark("a point too many"): "regular insulin 8.0 units and NPH insulin 20 units subcut before breakfast",
+    mark("whose dose?"): "regular insulin, 8 units NPH insulin, 20 units subcut before breakfast",
+    mark("which dose?"): "regular insulin 8 to 10 units and NPH insulin 20 units subcut before breakfast",
+    mark("by the scale"): "sliding scale regular insulin and NPH insulin 20 units subcut before breakfast",
+    mark("something missing"): "regular insulin 8 and NPH insulin 20 units",
+    mark("wrong company"): "regular insulin 8 units and insulin glargine 20 units subcut before breakfast",
+    mark("ten times"): "regular insulin 80 units and NPH insulin 20 units subcut 30 minutes before breakfast",
+    mark("changed places"): "regular insulin 20 units and NPH insulin 8 units subcut 30 minutes before breakfast",
 }
 """Invented orders, most of them faulty."""
 
 KINDS = {"writing": mark("how it is written"), "missing": mark("what is missing"), "content": mark("what it says")}
 
 
+@in_its_own_words
 class OrderCheck(widgets.VBox):
     """The order check.
 
@@ -43,7 +47,7 @@ class OrderCheck(widgets.VBox):
     usual : str
         The patient's usual order, to compare doses with; empty for none.
     site : Site, optional
-        The teaching site if not given.
+        The site in force if not given.
 
     Attributes
     ----------
@@ -60,9 +64,9 @@ class OrderCheck(widgets.VBox):
     """
 
     def __init__(self, order: str = FIRST_ORDER, usual: str = FIRST_ORDER, site: Site | None = None) -> None:
-        self.site = site or teaching_site()
+        self.site = the_site(site)
         self.concerns: tuple[Concern, ...] = ()
-        self.example = widgets.Dropdown(options=[say("your own"), *EXAMPLES], layout={"width": "200px"})
+        self.example = widgets.Dropdown(options=choices([OWN, *EXAMPLES]), layout={"width": "200px"})
         self.order_text = widgets.Textarea(value=order, rows=3, layout={"width": "auto", "flex": "1 1 auto"})
         self.usual = widgets.Text(value=usual, layout={"width": "auto", "flex": "1 1 auto"})
         self.answer = CarriedHTML()
@@ -98,7 +102,7 @@ class OrderCheck(widgets.VBox):
     def _check(self, _: Any) -> None:
         text = self.order_text.value
         if self.example.value in EXAMPLES and EXAMPLES[self.example.value] != text:
-            self.example.value = say("your own")
+            self.example.value = OWN
         fault, usual = "", None
         try:
             usual = read_order(self.usual.value) if self.usual.value.strip() else None
@@ -121,9 +125,12 @@ def verdict_words(text: str, concerns: tuple[Concern, ...]) -> str:
         return say("Not to be acted on. {refusal}", refusal=refusal)
     if concerns:
         return say(
-            "It reads as: {order}. Do not act on it yet: clear up what stands below with the prescriber.", order=order
+            "It reads as: {order}. Do not act on it yet: clear up what stands below with the {prescriber}.", order=order
         )
-    return f"It reads as: {order}. Nothing unsafe was found in how it is written; whether the dose is right for this patient is not for this page to say."
+    return say(
+        "It reads as: {order}. Nothing unsafe was found in how it is written; whether the dose is right for this patient is not for this page to say.",
+        order=order,
+    )
 
 
 def marked_html(text: str, concerns: tuple[Concern, ...]) -> str:
@@ -142,13 +149,16 @@ def marked_html(text: str, concerns: tuple[Concern, ...]) -> str:
 
 def answer_html(text: str, concerns: tuple[Concern, ...], verdict: str, fault: str) -> str:
     """Return the marked order, the verdict and the concerns as a list."""
-    lines = "".join(f"<li><b>{escape(KINDS[concern.kind])}:</b> {escape(str(concern))}</li>" for concern in concerns)
+    lines = "".join(
+        f"<li><b>{escape(say(KINDS[concern.kind]))}:</b> {escape(str(concern))}</li>" for concern in concerns
+    )
+    caution = say("Teaching only. A list never finds everything: when in doubt, ask the {prescriber}.")
     return (
         f'<p class="mixlab-order-marked">{marked_html(text, concerns)}</p>'
         f'<p class="mixlab-order-verdict">{escape(verdict)}</p>'
         + (f'<p role="alert"><b>{escape(fault)}</b></p>' if fault else "")
         + (f"<ol>{lines}</ol>" if lines else "")
-        + say("<p><small>Teaching only. A list never finds everything: when in doubt, ask the prescriber.</small></p>")
+        + f"<p><small>{caution}</small></p>"
     )
 
 

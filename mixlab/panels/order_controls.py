@@ -10,17 +10,21 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from ..quantities import exact_units
+from ..quantities import exact_units, number_text
 from ..ward.order import Order, OrderError
 from ..ward.reading import read_order
 from ..words import mark, say
 from .frame import CarriedNumber, CarriedText
+from .own_words import in_its_own_words
 
-FIRST_ORDER = mark("regular insulin 8 units and NPH insulin 20 units subcut 30 minutes before breakfast")
+FIRST_ORDER = "regular insulin 8 units and NPH insulin 20 units subcut 30 minutes before breakfast"
 
 _SLIDER_TOP_UNITS = 60
 
+_LOOKS = (mark("clear"), mark("cloudy"))
 
+
+@in_its_own_words
 class OrderControls:
     """An order as text, and its two doses; a dose that is moved rewrites the text.
 
@@ -54,7 +58,7 @@ class OrderControls:
         self.text.observe(self._on_text, "value")
         self.clear_units, self.clear_box = self._dose("clear")
         self.cloudy_units, self.cloudy_box = self._dose("cloudy")
-        self._names = {look: widgets.HTML(layout={"min_width": "110px"}) for look in ("clear", "cloudy")}
+        self._names = {look: widgets.HTML(layout={"min_width": "110px"}) for look in _LOOKS}
 
     def _dose(self, look: str) -> tuple[widgets.IntSlider, CarriedNumber]:
         layout = {"width": "auto", "flex": "1 1 60px", "min_width": "60px"}
@@ -73,18 +77,19 @@ class OrderControls:
     @property
     def names(self) -> dict[str, str]:
         """What each control is called, for `PanelFrame`."""
-        words = {"mixlab-order": "Order"}
-        for look in ("clear", "cloudy"):
-            words |= {
-                f"mixlab-{look}-slider": say("{capitalize} insulin, units", capitalize=look.capitalize()),
-                f"mixlab-{look}-box": say("{capitalize} insulin, units, typed", capitalize=look.capitalize()),
-            }
-        return words
+        return {
+            "mixlab-order": say("Order"),
+            "mixlab-clear-slider": say("Clear insulin, {units}"),
+            "mixlab-clear-box": say("Clear insulin, {units}, typed"),
+            "mixlab-cloudy-slider": say("Cloudy insulin, {units}"),
+            "mixlab-cloudy-box": say("Cloudy insulin, {units}, typed"),
+        }
 
     @property
     def readings(self) -> dict[str, str | list[str]]:
         """How the sliders are read out, for `PanelFrame`."""
-        return {"mixlab-clear-slider": "{} units", "mixlab-cloudy-slider": "{} units"}
+        words = say("{count} {units}", count="{}")  # the page puts the number in
+        return {"mixlab-clear-slider": words, "mixlab-cloudy-slider": words}
 
     def row(self, look: str, layout: dict[str, str]) -> widgets.HBox:
         """Return the name, slider and box of one dose side by side."""
@@ -123,7 +128,7 @@ class OrderControls:
             box.value = dose.units
             # Only one of its own places: a value between two comes back from the page changed.
             slider.value = min(max(math.floor(dose.units), slider.min), slider.max)
-            self._names[look].value = f"<b>{escape(dose.insulin.name)}</b>, {look}"
+            self._names[look].value = f"<b>{escape(dose.insulin.name)}</b>, {escape(say(look))}"
 
     def _on_text(self, change: Any) -> None:
         if not self._settling:
@@ -137,7 +142,7 @@ class OrderControls:
             self.settle(self.text.value, doses=True)
             return
         if not 0 <= units < math.inf:
-            self._refuse(say("{amount:g} units cannot be drawn up. Enter a dose above 0.", amount=units))
+            self._refuse(say("{amount} {units} cannot be drawn up. Enter a dose above 0.", amount=number_text(units)))
             return
         first, second = (
             replace(dose, units=exact_units(units)) if dose.insulin.look == look else dose for dose in self.order.doses

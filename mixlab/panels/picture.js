@@ -3,7 +3,6 @@
 
 const OPEN = '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink">';
 const HREF = "http://www.w3.org/1999/xlink";
-const STALE = "Not updated: see the message above";
 let views = 0;
 
 function parse(text) {
@@ -64,7 +63,7 @@ function render({ model, el }) {
 
   function name() {
     const { alt } = model.get("now");
-    const words = model.get("stale") ? `${STALE}. ${alt}` : alt;
+    const words = model.get("stale") ? `${model.get("stale_words")}. ${alt}` : alt;
     if (caption.textContent !== words) caption.textContent = words;
     caption.hidden = !model.get("caption");
     svg.setAttribute("aria-label", words);
@@ -106,7 +105,7 @@ function render({ model, el }) {
   function mark() {
     const stale = model.get("stale");
     el.classList.toggle("mixlab-stale", stale);
-    badge.textContent = stale ? STALE : "";
+    badge.textContent = stale ? model.get("stale_words") : "";
     name();
   }
 

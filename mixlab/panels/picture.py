@@ -21,6 +21,7 @@ from matplotlib.artist import Artist
 from matplotlib.axis import Axis
 from matplotlib.figure import Figure
 
+from ..words import say
 from .pencil import Pencil, find_references, fit_for_xml
 
 _NAME = re.compile(r"[A-Za-z][\w.-]*")
@@ -63,6 +64,7 @@ class LivePicture(anywidget.AnyWidget):
     # What the picture is now. `show` changes it in place and sends the difference; a page opened later gets it all.
     now = traitlets.Dict().tag(sync=True)
     stale = traitlets.Bool(False).tag(sync=True)
+    stale_words = traitlets.Unicode().tag(sync=True)
     max_height = traitlets.Unicode("").tag(sync=True)
     caption = traitlets.Bool(False).tag(sync=True)
 
@@ -73,7 +75,13 @@ class LivePicture(anywidget.AnyWidget):
         self._figure = figure
         self._remembered: dict[Hashable, str] = {}  # drawings of parts, by name, look and limits
         now = self._draw_all(figure, alt, revision=0)
-        super().__init__(now=now, stale=stale, max_height=max_height, caption=caption)
+        super().__init__(
+            now=now,
+            stale=stale,
+            stale_words=say("Not updated: see the message above"),
+            max_height=max_height,
+            caption=caption,
+        )
         self.on_msg(self._answer)
 
     @property

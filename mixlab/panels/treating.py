@@ -8,6 +8,7 @@ from typing import Any, Literal
 
 import ipywidgets as widgets
 
+from ..care.swallowing import sign_text
 from ..care.treating import Moment, walk
 from ..care.treatment import CallForHelp, Carbohydrate, Eat, EmergencyTreatment, Event, Measure, TellPrescriber, Wait
 from ..figures.bedside import Seen, describe_bedside, draw_bedside
@@ -16,31 +17,35 @@ from ..quantities import Glucose, NotAnAmount, number_text
 from ..ward.meter import read_meter
 from ..ward.observation import Alertness, Observation
 from ..ward.reading import read_order
-from ..ward.site import Site, teaching_site
-from ..words import mark, say
+from ..ward.site import Site, the_site
+from ..words import mark, plural, say
 from .bedside_words import sheet_html
 from .frame import CarriedHTML, PanelFrame
 from .order_controls import FIRST_ORDER
+from .own_words import choices, in_its_own_words
 from .picture import LivePicture
 
 FOUND = Observation(glucose=Glucose(61, "mg/dL"), signs=("sweating", "trembling"), eating=True, can_swallow=True)
 """The patient of the demonstration: a low with signs, awake, able to swallow, breakfast on the way."""
 
+AS_BEFORE: Literal["as before"] = "as before"
+NOT_LOOKED = mark("not looked for")
 
 SIGNS: dict[str, tuple[str, ...] | None] = {
-    "not looked for": None,
-    "none": (),
-    "sweating, trembling": ("sweating", "trembling"),
-    "confusion": ("confusion",),
-    "convulsion": ("convulsion",),
+    NOT_LOOKED: None,
+    mark("none"): (),
+    mark("sweating, trembling"): ("sweating", "trembling"),
+    mark("confusion"): ("confusion",),
+    mark("convulsion"): ("convulsion",),
 }
 ALERTNESS: dict[str, Alertness | Literal["as before"]] = {
-    "as before": "as before", "awake": "awake", "drowsy": "drowsy", "unresponsive": "unresponsive",
+    mark("as before"): AS_BEFORE, mark("awake"): "awake", mark("drowsy"): "drowsy", mark("unresponsive"): "unresponsive",
 }  # fmt: skip
-SWALLOW: dict[str, bool | Literal["as before"]] = {"as before": "as before", "safe": True, "not safe": False}
-_ROW = {"flex_flow": "row wrap", "grid_gap": mark("2px 6px"), "align_items": "center"}
+SWALLOW: dict[str, bool | Literal["as before"]] = {AS_BEFORE: AS_BEFORE, mark("safe"): True, mark("not safe"): False}
+_ROW = {"flex_flow": "row wrap", "grid_gap": "2px 6px", "align_items": "center"}
 
 
+@in_its_own_words
 class TreatLow(widgets.VBox):
     """The treatment of a low, walked in time.
 
@@ -62,7 +67,7 @@ class TreatLow(widgets.VBox):
     moments : tuple of Moment
         The start and what followed.
     buttons : dict of str to ipywidgets.Button
-        One for every event, and "undo".
+        One for every event, and "undo", by its words in English.
     reading : ipywidgets.Text
         The reading for the button "measure", as the meter shows it.
     signs, alertness, swallow : ipywidgets.Dropdown
@@ -78,7 +83,7 @@ class TreatLow(widgets.VBox):
     """
 
     def __init__(self, found: Observation = FOUND, order: str = FIRST_ORDER, site: Site | None = None) -> None:
-        self.site = site or teaching_site()
+        self.site = the_site(site)
         self.events: tuple[Event, ...] = ()
         self.message = ""
         self._order, self._found = read_order(order), found
@@ -102,31 +107,35 @@ class TreatLow(widgets.VBox):
         self.reading = widgets.Text(continuous_update=False, layout={"width": "90px"})
         self.reading.add_class("mixlab-treat-reading")
         self.signs, self.alertness, self.swallow = (
-            widgets.Dropdown(options=list(options), layout={"width": "120px"})
+            widgets.Dropdown(options=choices(options), layout={"width": "120px"})
             for options in (SIGNS, ALERTNESS, SWALLOW)
         )
         for control, part in ((self.signs, "signs"), (self.alertness, "alertness"), (self.swallow, "swallow")):
             control.add_class(f"mixlab-treat-{part}")
         grams, recheck = site.carbohydrate.value, site.recheck.value
-        events: dict[str, Callable[[], Event]] = {
-            "call for help": CallForHelp,
-            f"{number_text(grams)} g by mouth": lambda: Carbohydrate(grams),
-            "not by mouth, by protocol": EmergencyTreatment,
-            "wait 5 min": lambda: Wait(5),
-            f"wait {number_text(recheck)} min": lambda: Wait(recheck),
-            "measure": self._measured,
-            "food": Eat,
-            "tell prescriber: “wait”": lambda: TellPrescriber(says_give=False),
-            "tell prescriber: “give it”": lambda: TellPrescriber(says_give=True),
-        }
-        self.buttons = {words: self._button(words, self._doer(make)) for words, make in events.items()}
-        self.buttons["undo"] = self._button("undo", lambda _: self._go(self.events[:-1]))
+        events: dict[str, tuple[str, Callable[[], Event]]] = {
+            "call for help": (say("call for help"), CallForHelp),
+            f"{grams:g} g by mouth": (say("{grams} g by mouth", grams=number_text(grams)), lambda: Carbohydrate(grams)),
+            "not by mouth, by protocol": (say("not by mouth, by protocol"), EmergencyTreatment),
+            "wait 5 min": (_wait_words(5), lambda: Wait(5)),
+            f"wait {recheck:g} min": (_wait_words(recheck), lambda: Wait(recheck)),
+            "measure": (say("measure"), self._measured),
+            "food": (say("food"), Eat),
+            "tell prescriber: “wait”": (
+                say("tell {prescriber}: “wait”"), lambda: TellPrescriber(says_give=False),
+            ),
+            "tell prescriber: “give it”": (
+                say("tell {prescriber}: “give it”"), lambda: TellPrescriber(says_give=True),
+            ),
+        }  # fmt: skip
+        self.buttons = {key: self._button(words, self._doer(make)) for key, (words, make) in events.items()}
+        self.buttons["undo"] = self._button(say("undo"), lambda _: self._go(self.events[:-1]))
         self.record = CarriedHTML(self._log_html())
         self.sheet = CarriedHTML(sheet_html(self.moments[-1].decision))
         self._notice = widgets.HTML()
         self._frame = PanelFrame(
             {
-                "mixlab-treat-reading": say("The new reading, {glucose_unit}", glucose_unit=site.glucose_unit),
+                "mixlab-treat-reading": say("The new reading, {measure}", measure=site.glucose_unit),
                 "mixlab-treat-signs": say("Signs now"),
                 "mixlab-treat-alertness": say("Alertness now"),
                 "mixlab-treat-swallow": say("Swallowing now"),
@@ -140,15 +149,15 @@ class TreatLow(widgets.VBox):
         return button
 
     def _doer(self, make: Callable[[], Event]) -> Callable[[Any], None]:
-        def handler(_: Any) -> None:
-            try:
-                event = make()
-            except NotAnAmount as refusal:
-                self._say(str(refusal))
-            else:
-                self.do(event)
+        return lambda _: self._press(make)
 
-        return handler
+    def _press(self, make: Callable[[], Event]) -> None:
+        try:
+            event = make()
+        except NotAnAmount as refusal:
+            self._say(str(refusal))
+        else:
+            self.do(event)
 
     def _measured(self) -> Measure:
         return Measure(
@@ -161,10 +170,10 @@ class TreatLow(widgets.VBox):
     def _lay_out(self) -> list[widgets.Widget]:
         *doing, undo = self.buttons.items()
         measuring = [
-            *(say("<b>New reading:</b>"), self.reading, "signs", self.signs, "alertness", self.alertness),
-            *("swallowing", self.swallow, self.buttons["measure"]),
+            *(say("<b>New reading:</b>"), self.reading, say("signs"), self.signs),
+            *(say("alertness"), self.alertness, say("swallowing"), self.swallow, self.buttons["measure"]),
         ]
-        parts = [button for words, button in doing if words != "measure"]
+        parts = [button for key, button in doing if key != "measure"]
         measure = widgets.HBox(
             [widgets.HTML(part) if isinstance(part, str) else part for part in measuring], layout=_ROW
         )
@@ -174,9 +183,9 @@ class TreatLow(widgets.VBox):
         return [
             widgets.HTML(
                 say(
-                    "<b>Order:</b> {order} · type each new reading in {glucose_unit}",
+                    "<b>Order:</b> {order} · type each new reading in {measure}",
                     order=escape(str(self._order)),
-                    glucose_unit=self.site.glucose_unit,
+                    measure=self.site.glucose_unit,
                 )
             ),
             buttons,
@@ -195,7 +204,7 @@ class TreatLow(widgets.VBox):
         self.events = events
         if events and isinstance(events[-1], Measure):
             self.reading.value = ""  # a number is read off the meter anew each time
-        self.signs.value, self.alertness.value, self.swallow.value = say("not looked for"), "as before", "as before"
+        self.signs.value, self.alertness.value, self.swallow.value = NOT_LOOKED, AS_BEFORE, AS_BEFORE
         self._say("")
         seen, last = self._seen(), self.moments[-1]
         with self._frame.carrying([self.record, self.sheet]):
@@ -203,7 +212,7 @@ class TreatLow(widgets.VBox):
             self.record.value = self._log_html()
             self._frame.show(
                 {self.picture: (self._drawn.show(seen), describe_bedside(seen))},
-                aloud=" ".join(part for part in (last.remark, f"{last.decision.choice}.", last.due) if part),
+                aloud=" ".join(part for part in (last.remark, f"{say(last.decision.choice)}.", last.due) if part),
             )
 
     def _seen(self) -> Seen:
@@ -220,45 +229,55 @@ class TreatLow(widgets.VBox):
 
     def _log_html(self) -> str:
         lines = "".join(f"<li>{moment_html(moment)}</li>" for moment in self.moments)
-        return say("<ol>{lines}</ol><p><b>Now:</b> {due}</p>", lines=lines, due=escape(self.moments[-1].due))
+        now = say("<b>Now:</b> {due}", due=escape(self.moments[-1].due))
+        return f"<ol>{lines}</ol><p>{now}</p>"
 
 
 def moment_html(moment: Moment) -> str:
     """Return one line of the log."""
-    remark = say(" <b>Not right:</b> {remark}", remark=escape(moment.remark)) if moment.remark else ""
-    return say(
-        "minute {minute}: {event_words} → <b>{choice}</b>.{remark}",
+    line = say(
+        "minute {minute}: {event} → <b>{answer}</b>.",
         minute=number_text(moment.minute),
-        event_words=escape(event_words(moment)),
-        choice=escape(moment.decision.choice),
-        remark=remark,
+        event=escape(event_words(moment)),
+        answer=escape(say(moment.decision.choice)),
     )
+    if not moment.remark:
+        return line
+    remark = say("<b>Not right:</b> {remark}", remark=escape(moment.remark))
+    return f"{line} {remark}"
 
 
 def event_words(moment: Moment) -> str:
     """Return what was done, in words."""
     match moment.event:
         case None:
-            signs = ", ".join(moment.observation.signs or ()).replace("-", " ") or say("no signs")
+            signs = _listed(moment.observation.signs) or say("no signs")
             return say("found with {reading}, {signs}", reading=moment.decision.reading, signs=signs)
         case Carbohydrate(grams):
             return say("{grams} g of fast carbohydrate by mouth", grams=number_text(grams))
         case EmergencyTreatment():
             return say("treated not by mouth, by the emergency protocol")
         case Wait(minutes):
-            return say("waited {minutes} minutes", minutes=number_text(minutes))
+            return plural(minutes, "waited {count} minute", "waited {count} minutes", count=number_text(minutes))
         case Measure(signs=signs):
-            named = ", ".join(signs or ()).replace("-", " ")
-            seen = say("nobody looked for signs") if signs is None else named or say("no signs")
+            seen = say("nobody looked for signs") if signs is None else _listed(signs) or say("no signs")
             return say("measured {reading}, {seen}", reading=moment.decision.reading, seen=seen)
         case Eat():
             return say("food eaten")
         case TellPrescriber(says_give):
-            return say(
-                "prescriber told, who says {which}", which=say("to give this dose") if says_give else say("to wait")
-            )
+            if says_give:
+                return say("{prescriber} told, who says to give this dose")
+            return say("{prescriber} told, who says to wait")
         case CallForHelp():
             return say("called for help")
+
+
+def _listed(signs: tuple[str, ...] | None) -> str:
+    return ", ".join(sign_text(sign) for sign in signs or ())
+
+
+def _wait_words(minutes: float) -> str:
+    return say("wait {minutes} min", minutes=number_text(minutes))
 
 
 _STYLE = """<style>

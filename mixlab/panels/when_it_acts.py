@@ -13,6 +13,7 @@ from ..care.action import ActionCurves
 from ..care.day import CannotPlan
 from ..care.depot import NoModel
 from ..care.dosing import CannotPrepare
+from ..care.moments import meal_name
 from ..care.timing import DayPlan, handbooks
 from ..facts.shelf import shelf
 from ..figures.action import draw_action
@@ -21,15 +22,16 @@ from ..figures.day import draw_day
 from ..figures.day_words import describe_day
 from ..figures.evidence import describe_evidence, draw_evidence
 from ..figures.style import ROOM
-from ..quantities import NotAClockTime, NotAnAmount, read_clock
+from ..quantities import NotAClockTime, NotAnAmount, number_text, read_clock
 from ..ward.meal import Meal
 from ..ward.order import OrderError
 from ..ward.reading import read_order
-from ..ward.site import Site, teaching_site
+from ..ward.site import Site, the_site
 from ..words import mark, say
 from .frame import CarriedHTML, CarriedNumber, CarriedText, PanelFrame
 from .notice import Notice
 from .order_controls import FIRST_ORDER, OrderControls
+from .own_words import choices, in_its_own_words
 from .picture import LivePicture
 from .when_words import (
     CURVES,
@@ -40,21 +42,22 @@ from .when_words import (
     MealState,
     State,
     View,
+    aloud_words,
     day_html,
     guess_words,
     row_names,
     see,
+    slip_words,
     slips,
 )  # fmt: skip
 
 QUARTERS = tuple(f"{minute // 60:02}:{minute % 60:02}" for minute in range(0, 24 * 60, 15))
 """The places of a clock slider."""
 
-_HEIGHT = mark("max(56vh, 100vh - 340px)")
+_HEIGHT = "max(56vh, 100vh - 340px)"
 """The most a picture takes: on a small laptop all controls stay in sight, in a room it grows."""
 
 _NO_GUESS = mark("no guess yet")
-_GUESSES = ((_NO_GUESS, 0.0), *((f"{half / 2:g} h", half / 2) for half in range(1, 49)))
 _REFUSALS = (OrderError, CannotPrepare, NotAnAmount, NoModel, NotAClockTime, CannotPlan)
 
 
@@ -67,6 +70,7 @@ class MealControls:
     eaten: widgets.Checkbox
 
 
+@in_its_own_words
 class WhenItActs(widgets.VBox):
     """The panel on when insulins act.
 
@@ -77,7 +81,7 @@ class WhenItActs(widgets.VBox):
     given_at : str
         When it is injected, on the 24-hour clock.
     site : Site, optional
-        The teaching site if not given.
+        The site in force if not given.
     shown : str
         The picture to begin with: one of `when_words.VIEWS`.
 
@@ -112,7 +116,7 @@ class WhenItActs(widgets.VBox):
     def __init__(
         self, order: str = FIRST_ORDER, given_at: str = "07:30", site: Site | None = None, shown: str = CURVES
     ) -> None:
-        self.site = site or teaching_site()
+        self.site = the_site(site)
         self._settling = False
         rows = handbooks(read_order(FIRST_ORDER))
         self.state = State(
@@ -160,24 +164,26 @@ class WhenItActs(widgets.VBox):
         self.cloudy_units, self.cloudy_box = self._order.cloudy_units, self._order.cloudy_box
         self.given_slider, self.given_text = self._clock(lambda at: self._change(given_at=at))
         self.meals = {meal.name: self._meal(meal) for meal in self.site.meals}
-        self.body_site = self._choice("body_site", [(one.name, key) for key, one in facts.body_sites.items()])
-        spells = [(NO_SPELL, NO_SPELL), *((row.name, key) for key, row in facts.speeds.items())]
+        self.body_site = self._choice("body_site", [(say(one.name), key) for key, one in facts.body_sites.items()])
+        spells = [(say(NO_SPELL), NO_SPELL), *((say(row.name), key) for key, row in facts.speeds.items())]
         self.spell = self._choice("spell", spells)
         self.spell_start = widgets.BoundedIntText(min=0, max=600, step=5, layout={"width": "64px"})
         self.spell_start.observe(self._setter("spell_start"), "value")
-        self.slip = self._choice("slip", list(slips()))
+        self.slip = self._choice("slip", [(slip_words(key), key) for key in slips()])
         self.row = self._choice("row", row_names(rows))
         self.row.layout.width = "220px"  # so that the drop-down beside it stands in the same line on a small laptop
-        self.fan = self._choice("fan", list(FANS))
+        self.fan = self._choice("fan", choices(FANS))
         self.weight = CarriedNumber(step=1, layout={"width": "64px"})
         self.weight.observe(self._setter("weight_kg"), "value")
         self.basal = widgets.FloatSlider(min=0, max=1.5, step=0.05, readout_format=".2f", layout={"width": "260px"})
         self.basal.observe(self._setter("basal_share"), "value")
-        self.guess = widgets.SelectionSlider(options=_GUESSES, layout={"width": "420px"})
+        self.guess = widgets.SelectionSlider(options=_guesses(), layout={"width": "420px"})
         self.guess.observe(lambda change: self._change(guess_h=change.new or None), "value")
         self.show_sum = widgets.Button(description=say("Show the sum"))
         self.show_sum.on_click(lambda _: self._change(sum_shown=not self.state.sum_shown))
-        self.shown = widgets.ToggleButtons(options=VIEWS, value=self.state.shown, style={"button_width": "auto"})
+        self.shown = widgets.ToggleButtons(
+            options=choices(VIEWS), value=self.state.shown, style={"button_width": "auto"}
+        )
         self.shown.observe(self._setter("shown"), "value")
         self._notice, self._verdict = Notice(), CarriedHTML()
         self.sheet = CarriedHTML(self._sheet_html())
@@ -191,7 +197,7 @@ class WhenItActs(widgets.VBox):
             "spell": say("What makes it faster"),
             "spell_start": say("It begins, minutes after the injection"),
             "slip": say("What went wrong"),
-            "row": "Handbook",
+            "row": say("Handbook"),
             "fan": say("Day to day"),
             "weight": say("Body weight, kg"),
             "basal": say("Part of the fasting need"),
@@ -201,19 +207,22 @@ class WhenItActs(widgets.VBox):
         for attribute in words:
             getattr(self, attribute).add_class(f"mixlab-when-{attribute}")
         named = {f"mixlab-when-{attribute}": text for attribute, text in words.items()}
-        for at, (name, controls) in enumerate(self.meals.items()):
+        for at, (meal, controls) in enumerate(zip(self.site.meals, self.meals.values(), strict=True)):
+            name = meal_name(meal)
             for part, text in (
-                ("slider", say("{name} at", name=name)),
-                ("text", say("{name} at, typed", name=name)),
-                ("eaten", say("{name} is eaten", name=name)),
+                ("slider", say("{meal} at", meal=name)),
+                ("text", say("{meal} at, typed", meal=name)),
+                ("eaten", say("{meal} is eaten", meal=name)),
             ):
                 getattr(controls, part).add_class(f"mixlab-when-meal-{at}-{part}")
                 named[f"mixlab-when-meal-{at}-{part}"] = text
         return named
 
     def _readings(self) -> dict[str, str | list[str]]:
-        clocks = ["given_slider", *(say("meal-{at}-slider", at=at) for at in range(len(self.meals)))]
-        guesses = [say("{words} after the injection", words=words) if value else words for words, value in _GUESSES]
+        clocks = ["given_slider", *(f"meal-{at}-slider" for at in range(len(self.meals)))]
+        guesses = [
+            say("{hours} after the injection", hours=words) if value else words for words, value in self.guess.options
+        ]
         words: dict[str, str | list[str]] = {f"mixlab-when-{name}": list(QUARTERS) for name in clocks}
         return words | {"mixlab-when-guess": guesses}
 
@@ -227,7 +236,7 @@ class WhenItActs(widgets.VBox):
 
     def _meal(self, meal: Meal) -> MealControls:
         slider, text = self._clock(lambda at: self._change_meal(meal.name, at=at))
-        eaten = widgets.Checkbox(description="eaten", indent=False, layout={"width": "auto"})
+        eaten = widgets.Checkbox(description=say("eaten"), indent=False, layout={"width": "auto"})
         eaten.observe(lambda change: self._change_meal(meal.name, eaten=change.new), "value")
         return MealControls(slider=slider, text=text, eaten=eaten)
 
@@ -266,9 +275,10 @@ class WhenItActs(widgets.VBox):
         )
         meals = [
             widgets.HBox(
-                [widgets.HTML(f"<b>{escape(name.capitalize())}</b>"), one.slider, one.text, one.eaten], layout=third
+                [widgets.HTML(f"<b>{escape(_capital(meal_name(meal)))}</b>"), one.slider, one.text, one.eaten],
+                layout=third,
             )
-            for name, one in self.meals.items()
+            for meal, one in zip(self.site.meals, self.meals.values(), strict=True)
         ]
         self._guess_row = row(
             say("Where will the highest point of the sum be?"), self.guess, self.show_sum, self._verdict
@@ -277,15 +287,15 @@ class WhenItActs(widgets.VBox):
         self._need_row = row(say("Assumed need: part of the fasting need"), self.basal)
         self._fan_row = row(say("Day to day:"), self.fan)
         return [
-            widgets.HBox([widgets.HTML("<b>Order</b>"), self.order_text], layout={"grid_gap": "8px"}),
+            widgets.HBox([widgets.HTML(say("<b>Order</b>")), self.order_text], layout={"grid_gap": "8px"}),
             widgets.HBox(
                 [self._order.row("clear", third), self._order.row("cloudy", third), given], layout={"grid_gap": "16px"}
             ),
             row(
-                say('Into the'), self.body_site, say('and then'), self.spell, say('from minute'), self.spell_start,
-                "Given:", self.slip, say('Weight, kg:'), self.weight,
+                say("Into the"), self.body_site, say("and then"), self.spell, say("from minute"), self.spell_start,
+                say("Given:"), self.slip, say("Weight, kg:"), self.weight,
             ),
-            row("Show:", self.shown, "Handbook:", self.row, self._fan_row),
+            row(say("Show:"), self.shown, say("Handbook:"), self.row, self._fan_row),
             self._guess_row,
             self._meal_row,
             self._notice,
@@ -333,23 +343,7 @@ class WhenItActs(widgets.VBox):
             touched, words = evidence.show(view.evidence), describe_evidence(view.evidence)
         self._verdict.value = escape(guess_words(view))
         self.sheet.value = self._sheet_html()
-        clashes = len(view.plan.clashes)
-        aloud = say(
-            "{clear}, {cloudy}, injected at {given_at}. ",
-            clear=view.order.clear,
-            cloudy=view.order.cloudy,
-            given_at=view.plan.given_at,
-        ) + (
-            say(
-                "{clashes} thing{part} that do{part_2} not fit.",
-                clashes=clashes,
-                part="s" * (clashes > 1),
-                part_2="es" * (clashes == 1),
-            )
-            if clashes
-            else ""
-        )
-        self._frame.show({self.pictures[shown]: (touched, words)}, aloud=aloud)
+        self._frame.show({self.pictures[shown]: (touched, words)}, aloud=aloud_words(view))
 
     def _sheet_html(self) -> str:
         return day_html(self._view.day) if self.state.shown == DAY else ""
@@ -394,6 +388,15 @@ class WhenItActs(widgets.VBox):
     def _refuse(self, sentence: str) -> None:
         self._notice.refuse(sentence, self.pictures.values())
         self.sheet.value = ""
+
+
+def _guesses() -> list[tuple[str, float]]:
+    hours = [half / 2 for half in range(1, 49)]
+    return [(say(_NO_GUESS), 0.0), *((f"{number_text(hour)} h", hour) for hour in hours)]
+
+
+def _capital(words: str) -> str:
+    return f"{words[0].upper()}{words[1:]}"
 
 
 def _appear(part: widgets.Widget, seen: bool) -> None:

@@ -26,7 +26,7 @@ from ..quantities import number_text
 from ..ward.order import Order
 from ..ward.reading import read_order
 from ..ward.site import Site
-from ..words import mark, say
+from ..words import Voice, mark, plural, say, voice_now
 
 HOURS = np.arange(289) / 12
 """What the curves are drawn at: every five minutes for 24 h."""
@@ -42,27 +42,36 @@ CURVES, CLEAR, CLOUDY, DAY = (
 )
 VIEWS = (CURVES, CLEAR, CLOUDY, DAY)
 
-NO_FAN = "off"
-FANS: tuple[str, ...] = (NO_FAN, "day to day", "wide")
+NO_FAN = mark("off")
+FANS: tuple[str, ...] = (NO_FAN, mark("day to day"), mark("wide"))
 
-NO_SPELL = "nothing"
+NO_SPELL = mark("nothing")
 
 AS_ORDERED = mark("as ordered")
 
+_CONTAMINATED = mark("{percent} % of the clear acts as cloudy")
+
 
 def slips() -> dict[str, Callable[[Order], Injection]]:
-    """Return what can be under the skin, by the words of the drop-down."""
-    parts = [shelf().action[key].value for key in ("contaminated_drop", "contaminated_much")]
+    """Return what can be under the skin, by the words of the drop-down in English."""
     named: dict[str, Callable[[Order], Injection]] = {
         AS_ORDERED: as_ordered,
-        "the two doses swapped": swapped,
-        "cloudy not rolled, clear layer drawn": from_clear_layer,
-        "cloudy not rolled, sediment drawn": from_sediment,
+        mark("the two doses swapped"): swapped,
+        mark("cloudy not rolled, clear layer drawn"): from_clear_layer,
+        mark("cloudy not rolled, sediment drawn"): from_sediment,
     }
-    return named | {
-        say("{part} % of the clear acts as cloudy", part=number_text(100 * part)): partial(contaminated, fraction=part)
-        for part in parts
-    }
+    return named | {slip: partial(contaminated, fraction=part) for slip, part in _contaminations().items()}
+
+
+def slip_words(slip: str) -> str:
+    """Return one of `slips` as it is said."""
+    part = _contaminations().get(slip)
+    return say(slip) if part is None else say(_CONTAMINATED, percent=number_text(100 * part))
+
+
+def _contaminations() -> dict[str, float]:
+    parts = [shelf().action[key].value for key in ("contaminated_drop", "contaminated_much")]
+    return {_CONTAMINATED.format(percent=f"{100 * part:g}"): part for part in parts}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -131,7 +140,6 @@ class View:
         return DaySeen(plan=self.plan, curves=self.curves, cover=self.cover)
 
 
-@lru_cache(maxsize=48)  # a held key comes back to states that were seen before
 def see(state: State, site: Site) -> View:
     """Compute everything the panel shows.
 
@@ -140,6 +148,11 @@ def see(state: State, site: Site) -> View:
     OrderError, CannotPrepare, NotAnAmount, NoModel, NotAClockTime, CannotPlan
         If the state cannot be shown; the message is for the learner.
     """
+    return _see(state, site, voice_now())
+
+
+@lru_cache(maxsize=48)  # a held key comes back to states that were seen before
+def _see(state: State, site: Site, _: Voice) -> View:
     order = read_order(state.order_text)
     plan_dose(order, site)
     curves, beside, fan = _curves(state, order)
@@ -158,8 +171,11 @@ def _curves(state: State, order: Order) -> tuple[ActionCurves | None, ActionCurv
         if (state.slip, state.spell, state.body_site) != (AS_ORDERED, NO_SPELL, "abdomen"):
             raise NoModel(
                 say(
-                    "{refusal} So a slip, another place and what makes it faster cannot be shown: choose 'abdomen', 'nothing' and 'as ordered'.",
+                    "{refusal} So a slip, another place and what makes it faster cannot be shown: choose '{abdomen}', '{nothing}' and '{as_ordered}'.",
                     refusal=refusal,
+                    abdomen=say(shelf().body_sites["abdomen"].name),
+                    nothing=say(NO_SPELL),
+                    as_ordered=say(AS_ORDERED),
                 )
             ) from None
         return None, None, None
@@ -183,10 +199,26 @@ def guess_words(view: View) -> str:
     peak = curves.peak()
     if peak is None:
         return say("The sum never reaches the level that counts as acting.")
-    return (
-        f"You said {number_text(state.guess_h)} h; by the model the sum is strongest {number_text(round(peak, 1))} h after the "
-        f"injection: {sum_words(curves)}."
+    return say(
+        "You said {guess} h; by the model the sum is strongest {peak} h after the injection: {shape}.",
+        guess=number_text(state.guess_h),
+        peak=number_text(round(peak, 1)),
+        shape=sum_words(curves),
     )
+
+
+def aloud_words(view: View) -> str:
+    """Return what is said aloud after a change."""
+    given = say(
+        "{clear}, {cloudy}, injected at {clock}. ",
+        clear=view.order.clear,
+        cloudy=view.order.cloudy,
+        clock=view.plan.given_at,
+    )
+    clashes = len(view.plan.clashes)
+    if not clashes:
+        return given
+    return given + plural(clashes, "{count} thing that does not fit.", "{count} things that do not fit.", count=clashes)
 
 
 def day_html(seen: DaySeen) -> str:
@@ -196,21 +228,27 @@ def day_html(seen: DaySeen) -> str:
         f"<li><b>{escape(label)}</b> {escape(when)}: {escape(words)} <small>({escape(cited)})</small></li>"
         for label, when, words, cited in clash_rows(plan)
     )
+    first_look = say(" (first look)")
     looks = "".join(
-        f"<tr><td>{escape(label)}{say(' (first look)') * (label == '1')}</td><td>{escape(when)}</td><td>{escape(words)} <small>({escape(cited)})</small></td></tr>"
+        f"<tr><td>{escape(label)}{first_look if label == '1' else ''}</td><td>{escape(when)}</td>"
+        f"<td>{escape(words)} <small>({escape(cited)})</small></td></tr>"
         for label, when, words, cited in look_rows(plan)
     )
-    fits = f"<ul>{clashes}</ul>" if clashes else say("<p>Nothing found by the taught times. Look in all the same.</p>")
+    nothing = say("Nothing found by the taught times. Look in all the same.")
     standing = "".join(
         f"<p>{escape(words)} <small>({escape(plan.site.cite(rule))})</small></p>" for words, rule in plan.standing
     )
-    return say(
-        "<h3>What does not fit</h3>{fits}<h3>All day</h3>{standing}<h3>When to look in</h3><table><tr><th>No.</th><th>When</th><th>What for</th></tr>{looks}</table><h3>Whose numbers these are</h3><ul>{part}</ul>",
-        fits=fits,
-        standing=standing,
-        looks=looks,
-        part="".join(f"<li>{escape(one)}</li>" for one in basis_sentences(seen)),
+    heads = "".join(f"<th>{words}</th>" for words in (say("No."), say("When"), say("What for")))
+    parts = (
+        (say("What does not fit"), f"<ul>{clashes}</ul>" if clashes else f"<p>{nothing}</p>"),
+        (say("All day"), standing),
+        (say("When to look in"), f"<table><tr>{heads}</tr>{looks}</table>"),
+        (
+            say("Whose numbers these are"),
+            f"<ul>{''.join(f'<li>{escape(one)}</li>' for one in basis_sentences(seen))}</ul>",
+        ),
     )
+    return "".join(f"<h3>{title}</h3>{part}" for title, part in parts)
 
 
 def row_names(rows: tuple[str, ...]) -> list[tuple[str, str]]:

@@ -3,22 +3,18 @@
 import re
 from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import get_args
 
 import pseudo
 import pytest
 from matplotlib.figure import Figure
 from matplotlib.text import Text
 
-from mixlab.facts.record import Known
 from mixlab.facts.shelf import shelf
 from mixlab.ward.site import example_sites, teaching_site
 from mixlab.words import unsaid
 
 SITES = tuple(dict.fromkeys((teaching_site(), *example_sites())))
-KNOWN = ("common practice, no source", "our assumption, no source", *(f"({known})" for known in get_args(Known)))
-"""How a citation is known: `Shelf.cite` says it."""
-DATA = (*KNOWN, *(site.name for site in SITES), *(trial.note for trial in shelf().trials.values() if trial.note))
+DATA = (*(site.name for site in SITES), *(trial.note for trial in shelf().trials.values() if trial.note))
 
 
 @contextmanager

@@ -1,0 +1,143 @@
+"""Two wards drawn one above the other: where readings stand, what is told twice, and that nothing leaves the sheet."""
+
+import itertools
+from dataclasses import replace
+from typing import get_args
+
+import pytest
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+
+from mixlab.adapting.comparing import compare_sites
+from mixlab.care.answers import Choice
+from mixlab.figures import site_changes
+from mixlab.figures.site_changes import HEIGHT, LEFT, RIGHT, WIDTH, draw_site_changes, place
+from mixlab.figures.site_changes_words import Count, Flip, describe_site_changes
+from mixlab.figures.style import PAGE, ROOM
+from mixlab.quantities import Glucose
+from mixlab.ward.site import example_sites
+
+CHOICES = get_args(Choice)
+SITES = example_sites()
+PAIRS = [(SITES[0], site) for site in SITES] + [(SITES[3], SITES[4]), (SITES[4], SITES[2])]
+
+
+def seen_of(pair):
+    return compare_sites(*pair).picture
+
+
+def parts(drawn):
+    return {artist.get_gid(): artist for artist in drawn.figure.findobj(lambda one: one.get_gid() is not None)}
+
+
+def texts(drawn):
+    return [text for text in drawn.figure.findobj(lambda one: hasattr(one, "get_text")) if text.get_text()]
+
+
+@pytest.mark.parametrize("pair", PAIRS, ids=lambda pair: f"{pair[0].name} to {pair[1].name}")
+@pytest.mark.parametrize("size", [PAGE, ROOM], ids=["page", "room"])
+def test_nothing_leaves_the_sheet_and_no_words_lie_over_others(pair, size):
+    drawn = draw_site_changes(seen_of(pair), size)
+    canvas = FigureCanvasAgg(drawn.figure)
+    canvas.draw()
+    boxes = []
+    for text in texts(drawn):
+        box = text.get_window_extent(canvas.get_renderer())
+        assert box.x0 >= 0
+        assert box.y0 >= 0
+        assert box.x1 <= WIDTH, text.get_text()
+        assert box.y1 <= HEIGHT
+        boxes.append((text.get_text(), box.shrunk(0.96, 0.6) if hasattr(box, "shrunk") else box))
+    for (one, box), (other, beside) in itertools.combinations(boxes, 2):
+        if not (one.isdigit() or other.isdigit()):  # the number of a stretch may touch that of its neighbour
+            assert not box.overlaps(beside), (one, other)
+
+
+def test_a_line_of_readings_keeps_equal_ratios():
+    at = [place(Glucose(value, "mg/dL")) for value in (20, 40, 80, 160)]
+    assert at[1] - at[0] == pytest.approx(at[2] - at[1]) == pytest.approx(at[3] - at[2])
+    assert place(Glucose(5.5, "mmol/L")) == pytest.approx(place(Glucose(5.5, "mmol/L").to("mg/dL")))
+    assert place(Glucose(0, "mg/dL")) == LEFT
+    assert place(Glucose(900, "mg/dL")) == RIGHT
+
+
+def test_a_stretch_that_flips_is_drawn_where_it_lies():
+    seen = seen_of(PAIRS[1])
+    drawn = parts(draw_site_changes(seen))
+    for at, flip in enumerate(seen.flips):
+        xs = drawn[f"flip-{at}"].get_xy()[:, 0]
+        assert xs.min() <= place(flip.start) <= place(flip.end) <= xs.max()
+        assert str(flip) in drawn[f"flip-words-{at}"].get_text()
+    assert [str(flip) for flip in seen.flips] == [
+        "70 mg/dL: give → hold and treat",
+        "301 to 350 mg/dL: give and report → give",
+    ]
+
+
+def test_bars_are_as_long_as_the_share_that_differs():
+    seen = replace(seen_of(PAIRS[0]), counts=tuple(Count(title=f"{n}", differ=n, of=240) for n in (0, 1, 60, 120, 240)))
+    drawn = parts(draw_site_changes(seen))
+    assert "count-0" not in drawn
+    assert drawn["count-1"].get_width() == 3  # one of many is seen
+    assert [drawn[f"count-{at}"].get_width() for at in (2, 3, 4)] == [30, 60, 120]
+    assert drawn["count-words-2"].get_text() == "60 of 240 differ; 180 the same"
+    assert drawn["count-words-0"].get_text() == "all 240 the same"
+
+
+def test_more_kinds_than_have_room_are_told_together():
+    counts = tuple(Count(title=f"kind {n}", differ=n, of=100) for n in range(20))
+    drawn = parts(draw_site_changes(replace(seen_of(PAIRS[0]), counts=counts), ROOM))
+    titles = [drawn[f"count-title-{at}"].get_text() for at in range(15)]
+    assert "count-title-15" not in drawn
+    assert titles == [*(f"kind {n}" for n in range(6, 20)), "6 more kinds"]
+    assert drawn["count-words-14"].get_text() == "15 of 600 differ; 585 the same"
+
+
+def test_every_answer_has_a_letter_and_a_look_of_its_own():
+    looks = site_changes._LOOKS
+    assert set(looks) == set(CHOICES)
+    assert len({letter for letter, _ in looks.values()}) == len(CHOICES)
+    assert len({(look["fc"], look.get("hatch")) for _, look in looks.values()}) == len(CHOICES)
+
+
+def test_more_stretches_than_have_room_are_counted():
+    flips = tuple(
+        Flip(start=Glucose(at, "mg/dL"), end=Glucose(at + 1, "mg/dL"), before="give", after="hold and ask")
+        for at in range(100, 190, 10)
+    )
+    drawn = parts(draw_site_changes(replace(seen_of(PAIRS[0]), flips=flips), ROOM))
+    assert "3 more stretches" in drawn["flip-words-5"].get_text()
+    assert "flip-8" in drawn
+    assert "flip-words-6" not in drawn
+
+
+def test_the_words_say_all_that_is_drawn():
+    for pair in PAIRS:
+        seen = seen_of(pair)
+        words = describe_site_changes(seen)
+        for said in (*map(str, seen.flips), *seen.keys, *seen.times, *(count.title for count in seen.counts)):
+            assert said in words
+        for ward in (seen.before, seen.after):
+            assert all(str(zone.end) in words for zone in ward.zones)
+    same = describe_site_changes(seen_of(PAIRS[0]))
+    assert "No reading gets another answer." in same
+    assert "No time of the day differs." in same
+
+
+def test_the_zones_of_a_ward_leave_no_reading_out():
+    for pair in PAIRS:
+        for ward in (seen_of(pair).before, seen_of(pair).after):
+            zones = ward.zones
+            step = 1 if zones[0].start.unit == "mg/dL" else 0.1
+            assert zones[0].start.value == 0
+            assert zones[-1].end.value == (600 if step == 1 else 33.3)
+            for one, other in itertools.pairwise(zones):
+                assert other.start.value - one.end.value == pytest.approx(step)
+                assert one.choice != other.choice
+
+
+def test_times_that_differ_are_marked_and_said():
+    seen = seen_of(PAIRS[1])
+    assert seen.before.day != seen.after.day
+    assert "draw up from" in parts(draw_site_changes(seen))["times"].get_text()
+    same = seen_of(PAIRS[0])
+    assert parts(draw_site_changes(same))["times"].get_text() == "no time differs"
