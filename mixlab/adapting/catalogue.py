@@ -38,6 +38,7 @@ SAID: Mapping[type, tuple[str, ...]] = {
     record.BodySiteRow: ("name",),
     record.SpeedRow: ("name",),
     record.MealRow: ("name",),
+    record.TrialRow: ("note",),
     record.NotationRow: ("title", "misread_as", "write", "risk"),
     record.ConcernRow: ("title", "misread_as", "write", "risk"),
 }

@@ -23,6 +23,10 @@ _LARGEST = 1_000_000  # bytes; a stamp has a few thousand
 class CohortError(Exception):
     """Why a cohort's folder cannot be made or read, in a sentence that also says what to do."""
 
+    def _render_traceback_(self) -> list[str]:
+        """Show a notebook's reader the sentence and not the way through the code."""
+        return [str(self)]
+
 
 @dataclass(frozen=True, kw_only=True)
 class Stamp:

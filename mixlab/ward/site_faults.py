@@ -63,6 +63,10 @@ class SiteError(FactsError):
         self.faults = tuple(sorted(faults, key=lambda fault: fault.line or 0))
         super().__init__("\n".join(map(str, self.faults)))
 
+    def _render_traceback_(self) -> list[str]:
+        """Show a notebook's reader the sentences and not the way through the code."""
+        return [str(fault) for fault in self.faults]
+
 
 class Refused(Exception):
     """What a person wrote for one key cannot be read: for each part of it what is wrong and what is allowed."""

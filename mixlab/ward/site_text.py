@@ -49,7 +49,8 @@ def site_text(site: Site | None = None) -> str:
         lines += ["", f"# ── {say(first.heading)} ──", "", f"[{table}]"]
         for key in (first, *rest):
             lines += ["", *_about(key, site), f"{_bare(key.part)} = {_toml(key.plain(site))}"]
-    lines += ["", f"# ── {say('Reasons')} ──", ""]
+    reasons = say("Reasons")
+    lines += ["", f"# ── {reasons} ──", ""]
     lines += _comment(
         say(
             "Why a value departs from what is usual, by its key, as in {example}.",
