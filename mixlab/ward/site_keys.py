@@ -97,7 +97,7 @@ class SiteKey:
         return replace(site, **{self.field: value})
 
     def read(self, site: Site, written: Any, tables: Mapping[str, Any] = MappingProxyType({})) -> Site:
-        """Return the site with what a file says of this key.
+        """Return the site with what a file says of this key; who says so stays where the value stays.
 
         Parameters
         ----------
@@ -113,7 +113,8 @@ class SiteKey:
         Refused
             If the value cannot be read.
         """
-        return self.put(site, self.kind.read(written, self.of(site), tables))
+        changed = self.put(site, self.kind.read(written, self.of(site), tables))
+        return site if self.same(changed, site) else changed
 
     @property
     def _default(self) -> Sourced | None:

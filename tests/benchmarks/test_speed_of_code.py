@@ -96,3 +96,25 @@ def test_no_text_takes_long_to_read():
             f"\n{read.__name__}: slowest of 100,000 texts {1000 * slowest[0][0]:.1f} ms, measured again {1000 * max(again):.1f} ms"
         )
         assert max(again) < 0.05
+
+
+def test_comparing_two_sites_is_quick():
+    code = """
+import time
+from mixlab.adapting.comparing import compare_sites
+from mixlab.ward.site import example_sites
+sites = example_sites()
+began = time.perf_counter()
+comparison = compare_sites(sites[0], sites[-1])
+compared = time.perf_counter()
+text = str(comparison)
+told = time.perf_counter()
+page = comparison.page_html()
+print(compared - began, told - compared, time.perf_counter() - told)
+"""
+    runs = [subprocess.run([sys.executable, "-c", code], check=True, capture_output=True, text=True) for _ in range(3)]
+    compared, told, drawn = (
+        min(map(float, times)) for times in zip(*(run.stdout.split() for run in runs), strict=True)
+    )
+    print(f"\ntwo sites, cold: compared in {compared:.2f} s, told in {told:.2f} s, drawn as a page in {drawn:.2f} s")
+    assert compared < 3

@@ -1,0 +1,198 @@
+"""Comparing two sites: everything a learner would see differently, and the proof that nothing else changed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+from html import escape
+from io import StringIO
+from typing import Any
+
+from ..figures.site_changes import draw_site_changes
+from ..figures.site_changes_words import SiteChanges, describe_site_changes
+from ..figures.style import PAGE, ROOM, Size
+from ..ward.site import Site
+from ..ward.site_keys import KEYS, SiteKey
+from ..words import plural, say, speaking
+from . import of_decisions, of_preparation, of_the_day, of_words
+from .changes import KindChanges, compare_outputs
+from .registry import everything, output_kinds
+from .side_by_side import site_changes
+from .telling import LONGEST, count_sentence, counted, lines_of, two_values
+
+LISTINGS = (of_decisions, of_preparation, of_the_day, of_words)
+"""The modules that list what there is; each registers its kinds when it is loaded, and later ones do the same."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class KeyChange:
+    """One key of a site that differs.
+
+    Attributes
+    ----------
+    key : SiteKey
+        The key.
+    before, after : object
+        Its value on each site, as a file holds it.
+    reason : str
+        The reason that the second site records, or else the first; empty where neither does.
+    """
+
+    key: SiteKey
+    before: Any
+    after: Any
+    reason: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class SiteComparison:
+    """Two sites, compared over everything a learner can see.
+
+    Attributes
+    ----------
+    before, after : Site
+        The two sites.
+    keys : tuple of KeyChange
+        The keys that differ, in the order of a site file.
+    kinds : tuple of KindChanges
+        Every kind of output, also those in which nothing differs.
+    """
+
+    before: Site
+    after: Site
+    keys: tuple[KeyChange, ...]
+    kinds: tuple[KindChanges, ...]
+
+    @property
+    def differing(self) -> tuple[KindChanges, ...]:
+        """The kinds in which anything differs."""
+        return tuple(kind for kind in self.kinds if kind.count)
+
+    def of(self, name: str) -> KindChanges:
+        """Return what differs in one kind.
+
+        Raises
+        ------
+        KeyError
+            If there is no kind of that name.
+        """
+        for changes in self.kinds:
+            if changes.kind.name == name:
+                return changes
+        raise KeyError(f"There is no kind of output {name!r}.")
+
+    @property
+    def _policies(self) -> tuple[str, ...]:
+        """How the two sites name a rule of their own."""
+        found = []
+        for site in (self.before, self.after):
+            with speaking(site.voice):
+                found.append(say("policy of {site}", site=site.name))
+        return tuple(found)
+
+    def report(self, longest: int = LONGEST) -> list[str]:
+        """Return the comparison as plain sentences; what has no room in a list of `longest` lines is counted."""
+        return [line.strip() for line in self._lines(longest)]
+
+    def _lines(self, longest: int) -> Iterator[str]:
+        yield say("What changes for learners from {before} to {after}.", before=self.before.name, after=self.after.name)
+        if not self.keys and not self.differing:
+            yield say("Nothing: the two sites are the same in every key and in everything that is generated.")
+        for change in self.keys:
+            yield f"  {key_line(change)}"
+        for changes in self.differing:
+            yield count_sentence(changes)
+            yield from (f"  {line}" for line in lines_of(changes, self._policies, longest))
+        yield self.proof()
+
+    def proof(self) -> str:
+        """Say what is the same, and by which hashes that can be checked."""
+        same = [kind for kind in self.kinds if not kind.count]
+        total = sum(kind.same for kind in self.kinds)
+        names = ", ".join(f"{say(kind.kind.title)} ({counted(kind.same)}; {kind.same_sha256[:12]})" for kind in same)
+        counted_total = plural(
+            total,
+            "Nothing else changes: {count} output is the same on both, compared letter for letter (SHA-256).",
+            "Nothing else changes: {count} outputs are the same on both, compared letter for letter (SHA-256).",
+            count=counted(total),
+        )
+        return say("{total} Wholly the same: {names}.", total=counted_total, names=names) if names else counted_total
+
+    def __str__(self) -> str:
+        return "\n".join(self._lines(LONGEST))
+
+    @cached_property
+    def picture(self) -> SiteChanges:
+        """What the picture of the comparison shows."""
+        return site_changes(self)
+
+    def page_html(self, size: Size = PAGE) -> str:
+        """Return the comparison as one page: the picture and, below it, the words."""
+        drawn = StringIO()
+        draw_site_changes(self.picture, size).figure.savefig(drawn, format="svg", metadata={"Date": None})
+        svg = drawn.getvalue()[drawn.getvalue().index("<svg") :]
+        words = escape(describe_site_changes(self.picture), quote=True)
+        picture = svg.replace(
+            "<svg ", f'<svg role="img" aria-label="{words}" style="max-width: 100%; height: auto" ', 1
+        )
+        return f'<article class="mixlab-sites">{picture}{self._words_html()}</article>'
+
+    def _words_html(self) -> str:
+        keys = "".join(f"<li>{escape(key_line(change))}</li>" for change in self.keys)
+        kinds = "".join(
+            f"<h4>{escape(count_sentence(changes))}</h4><ul>"
+            + "".join(f"<li>{escape(line)}</li>" for line in lines_of(changes, self._policies))
+            + "</ul>"
+            for changes in self.differing
+        )
+        (first, *_) = self.report()
+        heading = f"<h3>{escape(first)}</h3>"
+        return f"{heading}{f'<ul>{keys}</ul>' if keys else ''}{kinds}<p>{escape(self.proof())}</p>"
+
+    def _repr_mimebundle_(self, **_: Any) -> dict[str, str]:
+        return {"text/plain": str(self), "text/html": self.page_html(ROOM)}
+
+
+def key_line(change: KeyChange) -> str:
+    """Return what a key is, its two values, and the reason that is recorded."""
+    line = say("{what} {values}", what=change.key.says(), values=two_values(change.before, change.after))
+    return say("{line} (reason: {reason})", line=line, reason=change.reason) if change.reason else line
+
+
+def changed_keys(before: Site, after: Site) -> tuple[KeyChange, ...]:
+    """Return the keys in which two sites differ."""
+    return tuple(
+        KeyChange(
+            key=key,
+            before=key.plain(before),
+            after=key.plain(after),
+            reason=after.reasons.get(key.name, "") or before.reasons.get(key.name, ""),
+        )
+        for key in KEYS
+        if key.plain(before) != key.plain(after)
+    )
+
+
+def compare_sites(before: Site, after: Site) -> SiteComparison:
+    """Compare everything a learner sees on two sites.
+
+    Parameters
+    ----------
+    before, after : Site
+        The sites. What a learner sees on each is in the words of that site; what it is called, in the words of who
+        speaks now.
+
+    Returns
+    -------
+    SiteComparison
+        Every difference, and how much is the same.
+    """
+    return SiteComparison(
+        before=before,
+        after=after,
+        keys=changed_keys(before, after),
+        kinds=tuple(
+            compare_outputs(kind, everything(kind, before), everything(kind, after)) for kind in output_kinds()
+        ),
+    )

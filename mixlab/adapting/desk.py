@@ -1,0 +1,277 @@
+"""The desk where a team adapts the course: its site file, what is wrong in it, and what it changes for a learner."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from html import escape
+from pathlib import Path
+from typing import Any
+
+import ipywidgets as widgets
+
+from ..panels.bedside import bedside
+from ..panels.draw_up import draw_up
+from ..panels.frame import PanelFrame
+from ..panels.live_dose import live_dose
+from ..panels.order_check import order_check
+from ..panels.own_words import choices, in_its_own_words
+from ..panels.treating import treat_low
+from ..panels.when_it_acts import when_it_acts
+from ..ward.site import Site, SiteError, example_sites, load_site, teaching_site, write_site_file
+from ..words import mark, plural, say, unsaid
+from .cohort import Cohort, cohort_copy
+from .comparing import SiteComparison, compare_sites
+from .stamp import CohortError
+
+CHANGES = mark("what changes")
+
+PREVIEWS: dict[str, Callable[..., widgets.Widget]] = {
+    mark("order, doses and decision"): live_dose,
+    mark("reading the order"): order_check,
+    mark("give or hold"): bedside,
+    mark("treating a low"): treat_low,
+    mark("drawing up"): draw_up,
+    mark("when each acts"): when_it_acts,
+}
+"""The panels that can be looked at as the site has them."""
+
+VIEWS = (CHANGES, *PREVIEWS)
+
+
+@dataclass(frozen=True, kw_only=True)
+class State:
+    """What the controls say: the file's text, the site it is compared with and what is looked at."""
+
+    text: str
+    against: str
+    shown: str = CHANGES
+
+
+@lru_cache(maxsize=16)
+def compared(before: Site, after: Site) -> SiteComparison:
+    """Compare two sites, and remember it: looking at a panel and coming back costs nothing."""
+    return compare_sites(before, after)
+
+
+@in_its_own_words
+class SiteDesk(widgets.VBox):
+    """The desk for a site file. A faulty file leaves the last good site and its pictures standing.
+
+    Parameters
+    ----------
+    file : str or Path
+        The team's site file. Where there is none, one is written with every key as on `start`.
+    start : Site, optional
+        What a new file begins as; the teaching site if not given.
+
+    Attributes
+    ----------
+    text : ipywidgets.Textarea
+        The file's text.
+    check : ipywidgets.Button
+        Saves the text and checks it.
+    against, shown : ipywidgets.Dropdown
+        The site to compare with, and what is looked at.
+    cohort : ipywidgets.Text
+        The name of a cohort.
+    make : ipywidgets.Button
+        Makes its folder.
+    site : Site
+        The last site that the file gave without a fault.
+    comparison : SiteComparison
+        That site beside the one it is compared with.
+    faults : tuple of SiteFault
+        What is wrong in the file as it was last checked.
+    made : Cohort or None
+        The cohort's folder made last.
+    """
+
+    def __init__(self, file: str | Path, start: Site | None = None) -> None:
+        self.file = Path(file)
+        if not self.file.exists():
+            write_site_file(self.file, start or teaching_site())
+        self.faults: tuple[Any, ...] = ()
+        self.made: Cohort | None = None
+        self._sites = {site.name: site for site in example_sites()}
+        self.site = teaching_site()
+        self.state = State(text=self._read(), against=self.site.name)
+        self._make_controls()
+        super().__init__(self._lay_out())
+        self.add_class("mixlab-site-desk")
+        self._take()
+
+    def _read(self) -> str:
+        try:
+            return self.file.read_text(encoding="utf-8")
+        except (OSError, UnicodeDecodeError):
+            return ""  # the check says what is wrong with it
+
+    def _make_controls(self) -> None:
+        self.text = widgets.Textarea(value=self.state.text, continuous_update=False, rows=26, layout={"width": "100%"})
+        self.check = widgets.Button(description=say("Save and check"), layout={"width": "auto"})
+        self.against = widgets.Dropdown(options=list(self._sites), value=self.state.against, layout={"width": "220px"})
+        self.shown = widgets.Dropdown(options=choices(VIEWS), value=CHANGES, layout={"width": "220px"})
+        self.cohort = widgets.Text(placeholder=say("such as: autumn, group B"), layout={"width": "260px"})
+        self.make = widgets.Button(description=say("Make this cohort's folder"), layout={"width": "auto"})
+        self.verdict, self.result, self.told = widgets.HTML(), widgets.HTML(), widgets.HTML()
+        self.preview = widgets.Box(layout={"display": "none"})
+        for control, name in (
+            (self.text, "text"),
+            (self.against, "against"),
+            (self.shown, "shown"),
+            (self.cohort, "cohort"),
+        ):
+            control.add_class(f"mixlab-desk-{name}")
+        self.check.on_click(self._on_check)
+        self.make.on_click(self._on_make)
+        self.against.observe(self._on_against, "value")
+        self.shown.observe(self._on_shown, "value")
+        self._frame = PanelFrame(
+            {
+                "mixlab-desk-text": say("The text of {file}", file=self.file.name),
+                "mixlab-desk-against": say("Compare with"),
+                "mixlab-desk-shown": say("Look at"),
+                "mixlab-desk-cohort": say("Name of the cohort"),
+            }
+        )
+
+    def _lay_out(self) -> list[widgets.Widget]:
+        row = {"align_items": "center", "flex_flow": "row wrap", "grid_gap": "4px 10px"}
+        file = widgets.VBox(
+            [
+                widgets.HBox([widgets.HTML(f"<b>{escape(self.file.name)}</b>"), self.check], layout=row),
+                self.text,
+                self.verdict,
+            ],
+            layout={"flex": "1 1 0", "min_width": "420px"},
+        )
+        seen = widgets.VBox(
+            [
+                widgets.HBox(
+                    [
+                        widgets.HTML(say("<b>Compare with</b>")),
+                        self.against,
+                        widgets.HTML(say("<b>Look at</b>")),
+                        self.shown,
+                    ],
+                    layout=row,
+                ),
+                self.result,
+            ],
+            layout={"flex": "1.2 1 0", "min_width": "480px"},
+        )
+        return [
+            widgets.HBox([file, seen], layout={"flex_flow": "row wrap", "grid_gap": "8px 18px"}),
+            self.preview,
+            widgets.HBox([widgets.HTML(say("<b>Cohort</b>")), self.cohort, self.make], layout=row),
+            self.told,
+            self._frame,
+            widgets.HTML(_STYLE),
+        ]
+
+    def _on_check(self, _: Any) -> None:
+        self.state = replace(self.state, text=self.text.value)
+        try:
+            self.file.write_text(self.state.text, encoding="utf-8", newline="\n")
+        except OSError as fault:
+            reason = fault.strerror or str(fault)
+            self._refuse(
+                say("{file} cannot be saved: {reason}. The text stands here.", file=self.file.name, reason=reason)
+            )
+            return
+        self._take()
+
+    def _take(self) -> None:
+        """Check the file, and show what follows from it or everything that is wrong in it."""
+        try:
+            site = load_site(self.file)
+        except SiteError as wrong:
+            self.faults = wrong.faults
+            self._refuse(_faults_html(wrong))
+            return
+        self.faults, self.site = (), site
+        self._sites.setdefault(self.state.against, teaching_site())
+        self.verdict.value = f'<div class="mixlab-checked" role="status">{escape(self._accepted())}</div>'
+        self._show()
+
+    def _accepted(self) -> str:
+        said = say("{file} is checked: nothing is wrong with it.", file=self.file.name)
+        lacking = len(unsaid(self.site.language))
+        if not lacking:
+            return said
+        return f"{said} " + plural(
+            lacking,
+            "{count} sentence has no words in {language} yet and stays in English.",
+            "{count} sentences have no words in {language} yet and stay in English.",
+            count=lacking,
+            language=self.site.language,
+        )
+
+    def _refuse(self, html: str) -> None:
+        stays = say("{site} stays as it was last checked.", site=self.site.name)
+        self.verdict.value = f'<div class="mixlab-refusal" role="alert">{html}<p>{escape(stays)}</p></div>'
+
+    def _on_against(self, change: Any) -> None:
+        self.state = replace(self.state, against=change.new)
+        self._show()
+
+    def _on_shown(self, change: Any) -> None:
+        self.state = replace(self.state, shown=change.new)
+        self._show()
+
+    @property
+    def comparison(self) -> SiteComparison:
+        """The site beside the one that it is compared with."""
+        return compared(self._sites[self.state.against], self.site)
+
+    def _show(self) -> None:
+        """Show the changes, or a panel as the site has it."""
+        looked_at = PREVIEWS.get(self.state.shown)
+        self.result.value = self.comparison.page_html()
+        for old in self.preview.children:
+            old.close()
+        self.preview.children = () if looked_at is None else (looked_at(site=self.site),)
+        self.preview.layout.display = "none" if looked_at is None else ""
+
+    def _on_make(self, _: Any) -> None:
+        if self.faults:
+            self.told.value = _told(say("Put right what is wrong in the site file first; then make the folder."))
+            return
+        try:
+            self.made = cohort_copy(self.cohort.value, self.file, self.file.absolute().parent)
+        except (CohortError, SiteError) as why:
+            self.told.value = _told(str(why))
+        else:
+            self.told.value = f'<div class="mixlab-checked" role="status">{escape(repr(self.made))}</div>'
+
+
+def _told(sentence: str) -> str:
+    return f'<div class="mixlab-refusal" role="alert">{escape(sentence)}</div>'
+
+
+def _faults_html(wrong: SiteError) -> str:
+    count = len(wrong.faults)
+    heading = plural(
+        count,
+        "<b>{count} thing to put right</b>, then save and check again:",
+        "<b>{count} things to put right</b>, then save and check again:",
+        count=count,
+    )
+    return f"{heading}<ol>{''.join(f'<li>{escape(str(fault))}</li>' for fault in wrong.faults)}</ol>"
+
+
+_STYLE = """<style>
+.mixlab-desk-text textarea { font-family: monospace; font-size: 13px; line-height: 1.35; white-space: pre; overflow: auto; }
+.mixlab-checked { padding: 2px 8px; border-left: 6px solid currentColor; font-size: 15px; line-height: 1.3; }
+.mixlab-site-desk .mixlab-refusal ol { margin: 4px 0; padding-left: 1.6em; }
+.mixlab-site-desk .mixlab-sites h3 { font-size: 17px; margin: 6px 0; }
+.mixlab-site-desk .mixlab-sites h4 { font-size: 14px; margin: 6px 0 0; }
+.mixlab-site-desk .mixlab-sites ul { margin: 0; padding-left: 1.4em; }
+</style>"""
+
+
+def adapt_site(file: str | Path = "my_site.toml", start: Site | None = None) -> SiteDesk:
+    """Return the desk for a site file, ready to show as the last line of a cell."""
+    return SiteDesk(file, start)

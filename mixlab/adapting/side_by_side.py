@@ -1,0 +1,109 @@
+"""What the picture of two sites shows, taken from their comparison."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from itertools import groupby
+from typing import TYPE_CHECKING, Literal
+
+from ..care.answers import Choice
+from ..care.timing import DayPlan, day_plan
+from ..figures.day_words import sleep_windows
+from ..figures.site_changes_words import Count, DayMark, Flip, SiteChanges, Ward, Zone
+from ..quantities import Glucose, GlucoseUnit
+from ..ward.site import Site
+from ..words import say, speaking
+from .of_decisions import answer_off_scale, answers_along
+from .of_the_day import DAYS, planned_days
+from .registry import Point
+from .telling import two_values
+
+if TYPE_CHECKING:
+    from .comparing import SiteComparison
+
+_ENDS: tuple[Literal["LO", "HI"], ...] = ("LO", "HI")
+
+
+def site_changes(comparison: SiteComparison) -> SiteChanges:
+    """Return what the picture shows; both lines stand in the wards' own unit, or in mg/dL where the two differ."""
+    before, after = comparison.before, comparison.after
+    measure: GlucoseUnit = before.glucose_unit if before.glucose_unit == after.glucose_unit else "mg/dL"
+    return SiteChanges(
+        before=_ward(before, measure),
+        after=_ward(after, measure),
+        flips=_flips(before, after, measure),
+        counts=tuple(
+            Count(title=say(changes.kind.title), differ=changes.count, of=changes.of) for changes in comparison.kinds
+        ),
+        keys=tuple(
+            f"{re.sub('[._]', ' ', change.key.name)}: {two_values(change.before, change.after)}"
+            for change in comparison.keys
+        ),
+        times=_times(comparison),
+    )
+
+
+def _times(comparison: SiteComparison) -> tuple[str, ...]:
+    """Return the times of the drawn day that differ; of it alone, for that is what the picture shows."""
+    (name, _), *_ = planned_days(comparison.before)
+    return tuple(
+        f"{change.key.at} {two_values(_listed(change.before), _listed(change.after))}"
+        for change in comparison.of("times of the day").all_changes
+        if isinstance(change.key, Point) and change.key.where == name
+    )
+
+
+def _listed(times: str | None) -> str | list[str]:
+    """Return times as a list where there are several."""
+    if times is None:
+        return say("none")
+    return times.split(", ") if ", " in times else times
+
+
+def _ward(site: Site, measure: GlucoseUnit) -> Ward:
+    answers = answers_along(site, measure)
+    order, given, mixed = DAYS[0]
+    with speaking(site.voice):
+        plan = day_plan(order, given, site=site, mixed_at=mixed)
+    return Ward(
+        name=site.name,
+        measure=site.glucose_unit,
+        zones=tuple(
+            Zone(start=run[0][0], end=run[-1][0], choice=choice)
+            for choice, run in ((choice, list(run)) for choice, run in groupby(answers, key=lambda one: one[1]))
+        ),
+        when_lo=answer_off_scale(site, "LO"),
+        when_hi=answer_off_scale(site, "HI"),
+        day=tuple(_marks(plan)),
+    )
+
+
+def _marks(plan: DayPlan) -> list[DayMark]:
+    marks = [DayMark(kind="draw up", start=plan.draw_up_from, end=plan.inject_by)]
+    marks += [DayMark(kind="dose", start=plan.given_at, end=plan.given_at)]
+    if plan.eat:
+        marks.append(DayMark(kind="eat", start=plan.eat.start, end=plan.eat.end))
+    marks += [DayMark(kind="meal", start=meal.at, end=meal.at) for meal in plan.meals]
+    marks += [DayMark(kind="look", start=look.window.start, end=look.window.end) for look in plan.looks]
+    marks += [DayMark(kind="round", start=at, end=at) for at in plan.rounds]
+    marks += [DayMark(kind="sleep", start=night.start, end=night.end) for night in sleep_windows(plan)]
+    return marks
+
+
+def _flips(before: Site, after: Site, measure: GlucoseUnit) -> tuple[Flip, ...]:
+    pairs = [
+        (reading, old, new)
+        for (reading, old), (_, new) in zip(answers_along(before, measure), answers_along(after, measure), strict=True)
+    ]
+    runs = (list(run) for _, run in groupby(pairs, key=lambda pair: pair[1:]))
+    flips = [Flip(start=run[0][0], end=run[-1][0], before=run[0][1], after=run[0][2]) for run in runs if _turned(run)]
+    for end in _ENDS:
+        old, new = answer_off_scale(before, end), answer_off_scale(after, end)
+        if old != new:
+            flips.append(Flip(start=end, end=end, before=old, after=new))
+    return tuple(flips)
+
+
+def _turned(run: Sequence[tuple[Glucose, Choice, Choice]]) -> bool:
+    return run[0][1] != run[0][2]
