@@ -7,6 +7,10 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from .adapting.cohort import cohort_copy
+    from .adapting.comparing import compare_sites
+    from .adapting.desk import adapt_site
+    from .adapting.stamp import cohort_stamp
     from .care.action import action_curves
     from .care.concerns import order_concerns
     from .care.decision import decide
@@ -20,7 +24,7 @@ if TYPE_CHECKING:
     from .ward.meter import read_meter
     from .ward.observation import Earlier, Observation
     from .ward.reading import read_order
-    from .ward.site import example_sites, load_site, teaching_site
+    from .ward.site import example_sites, load_site, site_in_force, site_text, teaching_site, use_site, write_site_file
 
 __all__ = [
     "Earlier",
@@ -28,6 +32,10 @@ __all__ = [
     "Meal",
     "Observation",
     "action_curves",
+    "adapt_site",
+    "cohort_copy",
+    "cohort_stamp",
+    "compare_sites",
     "day_plan",
     "decide",
     "example_sites",
@@ -37,8 +45,12 @@ __all__ = [
     "read_meter",
     "read_order",
     "review",
+    "site_in_force",
+    "site_text",
     "teaching_site",
+    "use_site",
     "walk",
+    "write_site_file",
     "wrong_run",
 ]
 
@@ -48,6 +60,10 @@ _HOME = {
     "Meal": "ward.meal",
     "Observation": "ward.observation",
     "action_curves": "care.action",
+    "adapt_site": "adapting.desk",
+    "cohort_copy": "adapting.cohort",
+    "cohort_stamp": "adapting.stamp",
+    "compare_sites": "adapting.comparing",
     "day_plan": "care.timing",
     "decide": "care.decision",
     "example_sites": "ward.site",
@@ -57,8 +73,12 @@ _HOME = {
     "read_meter": "ward.meter",
     "read_order": "ward.reading",
     "review": "care.review",
+    "site_in_force": "ward.site",
+    "site_text": "ward.site",
     "teaching_site": "ward.site",
+    "use_site": "ward.site",
     "walk": "care.treating",
+    "write_site_file": "ward.site",
     "wrong_run": "care.variants",
 }
 """Where each name of the front desk lives. A home is loaded when its name is first asked for: a notebook pays only for what

@@ -50,7 +50,7 @@ class TestNotebook:
     def test_a_notebook_with_a_panel_checks_what_its_controls_do(self, path):
         code = cells(path, "code")
         if not any(
-            re.search(r"\b(live_dose|draw_up|bedside|treat_low|order_check|when_it_acts)\(", source(cell))
+            re.search(r"\b(live_dose|draw_up|bedside|treat_low|order_check|when_it_acts|adapt_site)\(", source(cell))
             for cell in code
         ):
             return

@@ -98,7 +98,7 @@ class SiteComparison:
     def _lines(self, longest: int) -> Iterator[str]:
         yield say("What changes for learners from {before} to {after}.", before=self.before.name, after=self.after.name)
         if not self.keys and not self.differing:
-            yield say("Nothing: the two sites are the same in every key and in everything that is generated.")
+            yield _nothing()
         for change in self.keys:
             yield f"  {key_line(change)}"
         for changes in self.differing:
@@ -148,15 +148,21 @@ class SiteComparison:
         )
         (first, *_) = self.report()
         heading = f"<h3>{escape(first)}</h3>"
+        if not self.keys and not self.differing:
+            heading += f"<p><b>{escape(_nothing())}</b></p>"
         return f"{heading}{f'<ul>{keys}</ul>' if keys else ''}{kinds}<p>{escape(self.proof())}</p>"
 
     def _repr_mimebundle_(self, **_: Any) -> dict[str, str]:
         return {"text/plain": str(self), "text/html": self.page_html(ROOM)}
 
 
+def _nothing() -> str:
+    return say("Nothing: the two sites are the same in every key and in everything that is generated.")
+
+
 def key_line(change: KeyChange) -> str:
     """Return what a key is, its two values, and the reason that is recorded."""
-    line = say("{what} {values}", what=change.key.says(), values=two_values(change.before, change.after))
+    line = say("{what}: {values}", what=change.key.says().rstrip("."), values=two_values(change.before, change.after))
     return say("{line} (reason: {reason})", line=line, reason=change.reason) if change.reason else line
 
 

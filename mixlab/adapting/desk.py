@@ -109,7 +109,7 @@ class SiteDesk(widgets.VBox):
             return ""  # the check says what is wrong with it
 
     def _make_controls(self) -> None:
-        self.text = widgets.Textarea(value=self.state.text, continuous_update=False, rows=26, layout={"width": "100%"})
+        self.text = widgets.Textarea(value=self.state.text, continuous_update=False, rows=20, layout={"width": "calc(100% - 6px)"})
         self.check = widgets.Button(description=say("Save and check"), layout={"width": "auto"})
         self.against = widgets.Dropdown(options=list(self._sites), value=self.state.against, layout={"width": "220px"})
         self.shown = widgets.Dropdown(options=choices(VIEWS), value=CHANGES, layout={"width": "220px"})
@@ -140,33 +140,24 @@ class SiteDesk(widgets.VBox):
     def _lay_out(self) -> list[widgets.Widget]:
         row = {"align_items": "center", "flex_flow": "row wrap", "grid_gap": "4px 10px"}
         file = widgets.VBox(
-            [
-                widgets.HBox([widgets.HTML(f"<b>{escape(self.file.name)}</b>"), self.check], layout=row),
-                self.text,
-                self.verdict,
-            ],
-            layout={"flex": "1 1 0", "min_width": "420px"},
+            [widgets.HBox([widgets.HTML(f"<b>{escape(self.file.name)}</b>"), self.check], layout=row), self.text],
+            layout={"flex": "1.6 1 0", "min_width": "420px"},
         )
-        seen = widgets.VBox(
+        beside = widgets.VBox(
             [
-                widgets.HBox(
-                    [
-                        widgets.HTML(say("<b>Compare with</b>")),
-                        self.against,
-                        widgets.HTML(say("<b>Look at</b>")),
-                        self.shown,
-                    ],
-                    layout=row,
-                ),
-                self.result,
+                self.verdict,
+                widgets.HBox([widgets.HTML(say("<b>Compare with</b>")), self.against], layout=row),
+                widgets.HBox([widgets.HTML(say("<b>Look at</b>")), self.shown], layout=row),
+                widgets.HBox([widgets.HTML(say("<b>Cohort</b>")), self.cohort], layout=row),
+                self.make,
+                self.told,
             ],
-            layout={"flex": "1.2 1 0", "min_width": "480px"},
+            layout={"flex": "1 1 0", "min_width": "330px", "grid_gap": "6px"},
         )
         return [
-            widgets.HBox([file, seen], layout={"flex_flow": "row wrap", "grid_gap": "8px 18px"}),
+            widgets.HBox([file, beside], layout={"flex_flow": "row wrap", "grid_gap": "8px 18px"}),
+            self.result,
             self.preview,
-            widgets.HBox([widgets.HTML(say("<b>Cohort</b>")), self.cohort, self.make], layout=row),
-            self.told,
             self._frame,
             widgets.HTML(_STYLE),
         ]
@@ -229,7 +220,7 @@ class SiteDesk(widgets.VBox):
     def _show(self) -> None:
         """Show the changes, or a panel as the site has it."""
         looked_at = PREVIEWS.get(self.state.shown)
-        self.result.value = self.comparison.page_html()
+        self.result.value = "" if looked_at else self.comparison.page_html()
         for old in self.preview.children:
             old.close()
         self.preview.children = () if looked_at is None else (looked_at(site=self.site),)
@@ -238,6 +229,9 @@ class SiteDesk(widgets.VBox):
     def _on_make(self, _: Any) -> None:
         if self.faults:
             self.told.value = _told(say("Put right what is wrong in the site file first; then make the folder."))
+            return
+        if self.text.value != self.state.text:
+            self.told.value = _told(say("The text was changed and is not saved: press Save and check first."))
             return
         try:
             self.made = cohort_copy(self.cohort.value, self.file, self.file.absolute().parent)
@@ -266,6 +260,7 @@ _STYLE = """<style>
 .mixlab-desk-text textarea { font-family: monospace; font-size: 13px; line-height: 1.35; white-space: pre; overflow: auto; }
 .mixlab-checked { padding: 2px 8px; border-left: 6px solid currentColor; font-size: 15px; line-height: 1.3; }
 .mixlab-site-desk .mixlab-refusal ol { margin: 4px 0; padding-left: 1.6em; }
+.mixlab-site-desk .mixlab-sites { font-size: 15px; line-height: 1.4; }
 .mixlab-site-desk .mixlab-sites h3 { font-size: 17px; margin: 6px 0; }
 .mixlab-site-desk .mixlab-sites h4 { font-size: 14px; margin: 6px 0 0; }
 .mixlab-site-desk .mixlab-sites ul { margin: 0; padding-left: 1.4em; }

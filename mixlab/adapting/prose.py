@@ -1,4 +1,4 @@
-"""The prose of the notebooks in a site's words: its terms and its spelling, by whole words.
+"""The prose of the notebooks as a site has it: its values in the marked places, its terms and its spelling, by whole words.
 
 Code, links, HTML tags and places such as ``{dose}`` are left letter for letter as they are, and so is every code cell.
 """
@@ -14,6 +14,7 @@ from importlib import resources
 
 from ..ward.site import Site
 from ..words import TERMS
+from .marked import fill_places
 
 BRITISH = "en-GB"
 """The language whose spelling is not that of the notebooks."""
@@ -67,15 +68,21 @@ def british(text: str) -> str:
 
 
 def speak_prose(text: str, site: Site) -> str:
-    """Return Markdown in the words of a site: what it calls the things in `words.TERMS`, and its spelling.
+    """Return Markdown as a site has it: its values, what it calls the things in `words.TERMS`, and its spelling.
 
     Parameters
     ----------
     text : str
-        Markdown in the words of the teaching site.
+        Markdown with the values and in the words of the teaching site.
     site : Site
-        Whose words are wanted. In a language that is not English the text stays as it is.
+        Whose values and words are wanted. In a language that is not English the text stays, but for the values.
+
+    Raises
+    ------
+    UnknownPlace
+        For a marked place that no site says anything for.
     """
+    text = fill_places(text, site)
     if not site.language.startswith("en"):
         return text
     if site.language == BRITISH:
@@ -85,7 +92,7 @@ def speak_prose(text: str, site: Site) -> str:
 
 
 def speak_notebook(content: bytes, site: Site) -> bytes:
-    """Return a notebook whose Markdown is in the words of a site, byte for byte the same where there is nothing to say otherwise.
+    """Return a notebook whose Markdown is as a site has it, byte for byte the same where there is nothing to say otherwise.
 
     Parameters
     ----------

@@ -48,7 +48,7 @@ def _times(comparison: SiteComparison) -> tuple[str, ...]:
     """Return the times of the drawn day that differ; of it alone, for that is what the picture shows."""
     (name, _), *_ = planned_days(comparison.before)
     return tuple(
-        f"{change.key.at} {two_values(_listed(change.before), _listed(change.after))}"
+        f"{change.key.at}: {two_values(_listed(change.before), _listed(change.after))}"
         for change in comparison.of("times of the day").all_changes
         if isinstance(change.key, Point) and change.key.where == name
     )

@@ -4,17 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from decimal import Decimal
 from functools import cache, cached_property
 from types import MappingProxyType
 from typing import Any
 
 from ..facts.record import ActionTimes, ClockTimes, Fact, Policy, Sourced, Threshold
 from ..facts.shelf import shelf
-from ..quantities import GlucoseUnit
+from ..quantities import Glucose, GlucoseUnit
 from ..words import TERMS, Voice, languages, say
 from ..words.catalogue import DEFAULT_LANGUAGE
 from .insulin import Insulin
-from .lines import line_text
+from .lines import crosses, line_text
 from .meal import Meal
 from .syringe import Syringe, syringes
 
@@ -149,6 +150,24 @@ class Site:
     def hold_text(self) -> str:
         """The hold line in words, such as "below 70 mg/dL"."""
         return line_text(self.hold_line)
+
+    def readings_beside(self, line: Threshold) -> tuple[Glucose, Glucose]:
+        """Return the last reading of this site's meter that crosses a line, and the first that does not."""
+        step = Decimal(1) if self.glucose_unit == "mg/dL" else Decimal("0.1")
+        middle = Glucose(line.value, line.unit).to(self.glucose_unit).shown()
+        readings = [Glucose(float(middle + step * steps), self.glucose_unit) for steps in range(-2, 3)]
+        if line.comparison in ("above", "at or above"):
+            readings.reverse()
+        crossing = [reading for reading in readings if crosses(reading, line)]
+        return crossing[-1], readings[len(crossing)]
+
+    def last_low(self) -> Glucose:
+        """Return the highest reading, as this site's meter shows it, that is low here."""
+        return self.readings_beside(self.hold_line)[0]
+
+    def first_not_low(self) -> Glucose:
+        """Return the lowest reading, as this site's meter shows it, that is not low here."""
+        return self.readings_beside(self.hold_line)[1]
 
     @cached_property
     def voice(self) -> Voice:

@@ -4,7 +4,7 @@
 are is a `Voice`: that of the site in force, or of another one while it is `speaking`.
 """
 
-from .catalogue import Catalogue, languages, unsaid
+from .catalogue import DEFAULT_LANGUAGE, Catalogue, languages, unsaid
 from .voice import (
     TERMS,
     Voice,
@@ -20,6 +20,7 @@ from .voice import (
 )
 
 __all__ = [
+    "DEFAULT_LANGUAGE",
     "TERMS",
     "Catalogue",
     "Voice",

@@ -414,3 +414,24 @@ def test_rounds_are_kept_each_once_and_in_order_or_refused(load):
     # so says the record of clock times
     with suppress(SiteError):
         assert load('name = "ward 3"\nrounds = ["21:30", "7:00", "07:00"]').rounds.at == ("07:00", "21:30")
+
+
+@pytest.mark.parametrize(
+    ("site", "last_low", "first_not_low"),
+    [(0, "69 mg/dL", "70 mg/dL"), (1, "70 mg/dL", "71 mg/dL"), (2, "3.8 mmol/L", "3.9 mmol/L"),
+     (3, "3.9 mmol/L", "4.0 mmol/L"), (4, "69 mg/dL", "70 mg/dL")],
+)  # fmt: skip
+def test_the_readings_beside_the_hold_line_are_those_the_wards_meter_shows(site, last_low, first_not_low):
+    ward = example_sites()[site]
+    assert (str(ward.last_low()), str(ward.first_not_low())) == (last_low, first_not_low)
+    assert crosses(ward.last_low(), ward.hold_line)
+    assert not crosses(ward.first_not_low(), ward.hold_line)
+
+
+def test_the_readings_beside_a_high_line_lie_the_other_way_round():
+    high, below = BASE.readings_beside(BASE.report_line)
+    assert (str(high), str(below)) == ("301 mg/dL", "300 mg/dL")
+    hill = example_sites()[3]
+    assert [str(one) for one in hill.readings_beside(hill.report_line)] == ["15.0 mmol/L", "14.9 mmol/L"]
+    in_the_other_unit = replace(BASE, hold_line=hill.hold_line)
+    assert [str(in_the_other_unit.last_low()), str(in_the_other_unit.first_not_low())] == ["71 mg/dL", "72 mg/dL"]

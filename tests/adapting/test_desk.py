@@ -1,0 +1,128 @@
+"""The desk: the team's file is saved as typed, checked whole, compared, looked at panel by panel, and copied for a cohort."""
+
+import pytest
+
+from mixlab.adapting import desk as desks
+from mixlab.adapting.desk import PREVIEWS, adapt_site
+from mixlab.ward.site import example_sites, load_site, site_in_force, teaching_site
+
+TEACHING, HARBOUR, _, HILL, _ = example_sites()
+
+
+@pytest.fixture
+def desk(tmp_path):
+    return adapt_site(tmp_path / "my_site.toml")
+
+
+def edit(desk, old, new):
+    assert old in desk.text.value
+    desk.text.value = desk.text.value.replace(old, new, 1)
+    desk.check.click()
+
+
+def test_without_a_file_one_is_written_with_every_key_and_changes_nothing(desk):
+    assert desk.file.read_text(encoding="utf-8") == desk.text.value
+    assert "waiting = 15" in desk.text.value
+    assert not desk.comparison.differing
+    assert "nothing is wrong" in desk.verdict.value
+    assert "Nothing: the two sites are the same" in desk.result.value
+
+
+def test_a_file_that_is_there_is_read_and_left_as_it_is(tmp_path):
+    file = tmp_path / "ours.toml"
+    file.write_text('name = "the lake ward"\nwaiting = 10\n', encoding="utf-8")
+    desk = adapt_site(file)
+    assert desk.site.name == "the lake ward"
+    assert file.read_text(encoding="utf-8") == 'name = "the lake ward"\nwaiting = 10\n' == desk.text.value
+
+
+def test_a_new_file_can_begin_as_another_ward(tmp_path):
+    assert adapt_site(tmp_path / "ours.toml", HILL).site.hold_line.value == HILL.hold_line.value
+
+
+def test_one_change_is_saved_checked_and_compared(desk):
+    edit(desk, "waiting = 15", "waiting = 10")
+    assert desk.site.waiting.value == 10
+    assert load_site(desk.file).waiting.value == 10
+    assert [change.key.name for change in desk.comparison.keys] == ["waiting"]
+    assert "10" in desk.result.value
+    assert not desk.faults
+    assert site_in_force() is teaching_site()
+
+
+def test_every_fault_is_said_and_the_last_good_site_stays(desk):
+    edit(desk, "waiting = 15", "waiting = 10")
+    before = desk.result.value
+    edit(desk, "waiting = 10", "waitng = 10\nwaiting = 240")
+    assert {fault.key for fault in desk.faults} == {"waitng", "waiting"}
+    assert "2 things to put right" in desk.verdict.value
+    assert "nearest known one is waiting" in desk.verdict.value
+    assert desk.site.waiting.value == 10
+    assert desk.result.value == before
+    assert "waitng = 10" in desk.file.read_text(encoding="utf-8")
+    edit(desk, "waitng = 10\nwaiting = 240", "waiting = 12")
+    assert not desk.faults
+    assert desk.site.waiting.value == 12
+
+
+def test_what_is_typed_stays_text(desk):
+    edit(desk, 'gloves = "not required"', 'gloves = "<b>no</b>"')
+    assert "<b>no</b>" not in desk.verdict.value
+    assert "&lt;b&gt;no" in desk.verdict.value
+
+
+def test_a_file_that_cannot_be_saved_is_said_and_the_text_stays(desk):
+    desk.file.unlink()
+    desk.file.mkdir()
+    desk.text.value += "# ours\n"
+    desk.check.click()
+    assert "cannot be saved" in desk.verdict.value
+    assert desk.text.value.endswith("# ours\n")
+
+
+def test_another_site_can_be_compared_with(desk):
+    desk.against.value = HARBOUR.name
+    assert desk.comparison.before == HARBOUR
+    assert HARBOUR.name in desk.result.value
+
+
+@pytest.mark.parametrize("name", PREVIEWS)
+def test_each_panel_can_be_looked_at_as_the_site_has_it(desk, name):
+    edit(desk, 'regular = "regular insulin"', 'regular = "soluble insulin"')
+    desk.shown.value = name
+    (panel,) = desk.preview.children
+    assert desk.preview.layout.display != "none"
+    assert getattr(panel, "site", None) in (desk.site, None) or desk.site.name in panel.site.options
+    desk.shown.value = desks.CHANGES
+    assert not desk.preview.children
+    assert desk.preview.layout.display == "none"
+
+
+def test_a_cohort_s_folder_is_made_from_the_checked_file(desk):
+    edit(desk, "waiting = 15", "waiting = 10")
+    desk.cohort.value = "autumn, group B"
+    desk.make.click()
+    assert desk.made is not None
+    assert (desk.made.folder / "site.toml").read_bytes() == desk.file.read_bytes()
+    assert desk.made.folder.name in desk.told.value
+    desk.make.click()
+    assert "stands in" in desk.told.value
+
+
+def test_no_folder_is_made_while_the_file_is_faulty_or_the_cohort_has_no_name(desk):
+    desk.make.click()
+    assert "needs a name" in desk.told.value
+    edit(desk, "waiting = 15", "waiting = 600")
+    desk.cohort.value = "autumn"
+    desk.make.click()
+    assert "Put right what is wrong" in desk.told.value
+    assert desk.made is None
+    assert {path.name for path in desk.file.parent.iterdir()} == {"my_site.toml"}
+
+
+def test_a_text_that_was_changed_but_not_saved_makes_no_folder(desk):
+    desk.text.value = desk.text.value.replace("waiting = 15", "waiting = 10")
+    desk.cohort.value = "autumn"
+    desk.make.click()
+    assert "Save and check" in desk.told.value
+    assert desk.made is None

@@ -1,0 +1,79 @@
+"""Every lesson runs under each of the three worked sites, and a number of the teaching ward in a check is found out."""
+
+import json
+import os
+import re
+import shutil
+import subprocess
+import sys
+from importlib import resources
+from pathlib import Path
+
+import pytest
+
+import mixlab
+
+NOTEBOOKS = sorted((Path(__file__).parents[2] / "notebooks").glob("*.ipynb"))
+SITES = ("1-harbour", "3-hill", "4-orchard")
+FAULTY = "21_give_or_hold.ipynb"
+
+
+def begin(folder, site):
+    """Run the notebooks of a folder under a site, each in a kernel of its own."""
+    with resources.as_file(resources.files("mixlab.ward") / "sites" / f"{site}.toml") as file:
+        surroundings = {"MIXLAB_SITE": str(file.absolute()), "PYTHONPATH": str(Path(mixlab.__file__).parents[1])}
+    call = "-m pytest -q -n0 -p no:cacheprovider --nbval-lax --nbval-current-env --nbval-cell-timeout=120 --color=no ."
+    return subprocess.Popen(
+        [sys.executable, *call.split()],
+        cwd=folder,
+        env=os.environ | surroundings,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+    )
+
+
+def copied(folder, *notebooks):
+    folder.mkdir()
+    for notebook in notebooks:
+        shutil.copy(notebook, folder)
+    return folder
+
+
+def code_cells(folder):
+    notebooks = [json.loads(path.read_text(encoding="utf-8")) for path in folder.glob("*.ipynb")]
+    return sum(cell["cell_type"] == "code" for notebook in notebooks for cell in notebook["cells"])
+
+
+@pytest.fixture(scope="module")
+def lessons(tmp_path_factory):
+    """All lessons under every site, begun at once: most of the time is spent waiting for kernels."""
+    made = {site: copied(tmp_path_factory.mktemp(site) / "lessons", *NOTEBOOKS) for site in SITES}
+    running = {site: (folder, begin(folder, site)) for site, folder in made.items()}
+    yield running
+    for _, run in running.values():
+        run.kill()
+        run.wait()
+
+
+@pytest.mark.parametrize("site", SITES)
+def test_every_cell_of_every_lesson_passes(lessons, site):
+    folder, run = lessons[site]
+    said, _ = run.communicate(timeout=600)
+    assert re.search(rf"^{code_cells(folder)} passed in ", said, re.MULTILINE), said
+    assert run.returncode == 0, said
+    assert {path.name for path in folder.iterdir() if not path.name.startswith("__")} == {
+        path.name for path in NOTEBOOKS
+    }
+
+
+def test_a_number_of_the_teaching_ward_in_a_check_turns_it_red(tmp_path):
+    folder = copied(tmp_path / "lessons", NOTEBOOKS[0].parent / FAULTY)
+    (lesson,) = folder.iterdir()
+    right = lesson.read_text(encoding="utf-8")
+    lesson.write_text(right.replace("str(panel.state.site.first_not_low().shown())", "'70'"), encoding="utf-8")
+    assert lesson.read_text(encoding="utf-8") != right
+    run = begin(folder, "3-hill")
+    said, _ = run.communicate(timeout=300)
+    assert run.returncode == 1, said
+    assert re.search(rf"^FAILED {FAULTY}::Cell ", said, re.MULTILINE), said
