@@ -22,7 +22,8 @@ FACTS = shelf()
 
 TEMPLATE_WORDS = {
     *("clear", "cloudy", "clear_units", "cloudy_units", "total_units", "clear_mark", "total_mark", "syringe"),
-    *("rolls", "inversions", "waiting_minutes", "meal_lead_minutes"),
+    *("rolls", "inversions", "waiting_minutes", "meal_lead_minutes", "clear_days", "cloudy_days"),
+    *(name for term in TERMS for name in (term, term.capitalize())),
 }
 
 GLUCOSE_LINES = {
@@ -145,10 +146,13 @@ def test_what_is_recalled_or_computed_says_so_in_a_note():
     assert offenders == []
 
 
+STEP_ROWS = [*FACTS.steps.items(), *((key, row) for key, rows in FACTS.steps_at.items() for row in rows)]
+
+
 def test_the_steps_use_only_the_words_that_an_order_fills_in():
     offenders = [
         f"{key}: {{{field}}}"
-        for key, step in FACTS.steps.items()
+        for key, step in STEP_ROWS
         for text in (step.do, step.why)
         for _, field, _, _ in Formatter().parse(text)
         if field is not None and field not in TEMPLATE_WORDS
@@ -159,11 +163,43 @@ def test_the_steps_use_only_the_words_that_an_order_fills_in():
 def test_the_steps_read_as_sentences():
     offenders = [
         key
-        for key, step in FACTS.steps.items()
+        for key, step in STEP_ROWS
         for text in (step.do, step.why)
         if not text.strip().endswith(".") or not (text[0].isupper() or text.startswith("{"))
     ]
     assert offenders == []
+
+
+def test_a_step_of_some_wards_hangs_on_values_that_a_policy_can_have_and_the_teaching_ward_has_none_of_them():
+    policies = {**FACTS.policies, **FACTS.site_policies}
+    assert FACTS.steps_at.keys() <= FACTS.steps.keys()
+    assert [key for key, row in FACTS.steps.items() if row.where] == []
+    offenders = [
+        f"{key}: {policy} = {value}"
+        for key, rows in FACTS.steps_at.items()
+        for row in rows
+        for policy, value in row.where.items() or [("", "")]
+        if policy not in policies or value not in policies[policy].choices or value == policies[policy].value
+    ]
+    assert offenders == []
+
+
+def test_every_ward_has_one_way_of_doing_a_step():
+    """Of the rows that fit a ward, just one names the most policies, whatever the ward decides."""
+    policies = {**FACTS.policies, **FACTS.site_policies}
+    offenders = []
+    for key, rows in FACTS.steps_at.items():
+        names = sorted({policy for row in rows for policy in row.where})
+        for values in product(*(policies[name].choices for name in names)):
+            ward = dict(zip(names, values, strict=True))
+            sizes = sorted(len(row.where) for row in rows if row.where.items() <= ward.items())
+            if sizes and (sizes.count(sizes[-1]) > 1 or sizes[-1] < len(ward.items() - policies_of_the_steps(ward))):
+                offenders.append((key, ward))
+    assert offenders == []
+
+
+def policies_of_the_steps(ward):
+    return {(name, {**FACTS.policies, **FACTS.site_policies}[name].value) for name in ward}
 
 
 WELL_WRITTEN = [
@@ -200,7 +236,7 @@ def test_only_the_corrections_of_a_number_have_places_for_it_and_they_name_both(
         key: {field for _, field, _, _ in Formatter().parse(row.write) if field is not None}
         for key, row in {**FACTS.notation, **FACTS.concerns}.items()
     }
-    assert {key: places for key, places in named.items() if places} == {
+    assert {key: places for key, places in named.items() if places - TERMS.keys()} == {
         key: {"right", "wrong"} for key in ("trailing-zero", "no-leading-zero")
     }
 
@@ -327,7 +363,7 @@ def test_a_clash_about_giving_says_what_to_do_before_and_after_the_dose_is_given
         "clash-meal-not-eaten": ("Not given: do not give it, and do not leave it out either", "Given: "),
         "clash-not-as-ordered": ("Not injected: discard it", "Injected: stay, measure"),
         "clash-spoiled-vial": ("Not injected: discard the syringe", "Injected: tell"),
-        "clash-order-time": ("Not given: ask the prescriber", "Given: measure"),
+        "clash-order-time": ("Not given: ask the {prescriber}", "Given: measure"),
         "clash-meal-too-late": ("Not given yet: do not give it", "Given: stay, measure"),
     }
     offenders = [

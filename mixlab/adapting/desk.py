@@ -19,7 +19,7 @@ from ..panels.order_check import order_check
 from ..panels.own_words import choices, in_its_own_words
 from ..panels.treating import treat_low
 from ..panels.when_it_acts import when_it_acts
-from ..ward.site import Site, SiteError, example_sites, load_site, teaching_site, write_site_file
+from ..ward.site import Site, SiteError, example_sites, load_site, site_text, teaching_site
 from ..words import mark, plural, say, unsaid
 from .cohort import Cohort, cohort_copy
 from .comparing import SiteComparison, compare_sites
@@ -59,10 +59,12 @@ def compared(before: Site, after: Site) -> SiteComparison:
 class SiteDesk(widgets.VBox):
     """The desk for a site file. A faulty file leaves the last good site and its pictures standing.
 
+    A team's file is only ever written by Save and check.
+
     Parameters
     ----------
     file : str or Path
-        The team's site file. Where there is none, one is written with every key as on `start`.
+        The team's site file. Where there is none, the desk begins with every key as on `start`.
     start : Site, optional
         What a new file begins as; the teaching site if not given.
 
@@ -90,31 +92,37 @@ class SiteDesk(widgets.VBox):
 
     def __init__(self, file: str | Path, start: Site | None = None) -> None:
         self.file = Path(file)
-        if not self.file.exists():
-            write_site_file(self.file, start or teaching_site())
         self.faults: tuple[Any, ...] = ()
         self.made: Cohort | None = None
         self._sites = {site.name: site for site in example_sites()}
-        self.site = teaching_site()
-        self.state = State(text=self._read(), against=self.site.name)
+        self.site = start or teaching_site()
+        self.state = State(text=self._read(), against=teaching_site().name)
         self._make_controls()
         super().__init__(self._lay_out())
         self.add_class("mixlab-site-desk")
-        self._take()
+        if self.file.exists():
+            self._take()
+        else:
+            self.verdict.value = _checked(say("{file} is new: Save and check keeps it.", file=self.file.name))
+            self._show()
 
     def _read(self) -> str:
+        if not self.file.exists():
+            return site_text(self.site)
         try:
             return self.file.read_text(encoding="utf-8")
         except (OSError, UnicodeDecodeError):
             return ""  # the check says what is wrong with it
 
     def _make_controls(self) -> None:
-        self.text = widgets.Textarea(value=self.state.text, continuous_update=False, rows=20, layout={"width": "calc(100% - 6px)"})
+        self.text = widgets.Textarea(
+            value=self.state.text, continuous_update=False, rows=20, layout={"width": "calc(100% - 6px)"}
+        )
         self.check = widgets.Button(description=say("Save and check"), layout={"width": "auto"})
         self.against = widgets.Dropdown(options=list(self._sites), value=self.state.against, layout={"width": "220px"})
         self.shown = widgets.Dropdown(options=choices(VIEWS), value=CHANGES, layout={"width": "220px"})
         self.cohort = widgets.Text(placeholder=say("such as: autumn, group B"), layout={"width": "260px"})
-        self.make = widgets.Button(description=say("Make this cohort's folder"), layout={"width": "auto"})
+        self.make = widgets.Button(description=say("Make this cohort's folder"), layout={"width": "max-content"})
         self.verdict, self.result, self.told = widgets.HTML(), widgets.HTML(), widgets.HTML()
         self.preview = widgets.Box(layout={"display": "none"})
         for control, name in (
@@ -183,8 +191,7 @@ class SiteDesk(widgets.VBox):
             self._refuse(_faults_html(wrong))
             return
         self.faults, self.site = (), site
-        self._sites.setdefault(self.state.against, teaching_site())
-        self.verdict.value = f'<div class="mixlab-checked" role="status">{escape(self._accepted())}</div>'
+        self.verdict.value = _checked(self._accepted())
         self._show()
 
     def _accepted(self) -> str:
@@ -230,15 +237,19 @@ class SiteDesk(widgets.VBox):
         if self.faults:
             self.told.value = _told(say("Put right what is wrong in the site file first; then make the folder."))
             return
-        if self.text.value != self.state.text:
-            self.told.value = _told(say("The text was changed and is not saved: press Save and check first."))
+        if self.text.value != self.state.text or not self.file.exists():
+            self.told.value = _told(say("The text is not saved as it stands: press Save and check first."))
             return
         try:
             self.made = cohort_copy(self.cohort.value, self.file, self.file.absolute().parent)
         except (CohortError, SiteError) as why:
             self.told.value = _told(str(why))
         else:
-            self.told.value = f'<div class="mixlab-checked" role="status">{escape(repr(self.made))}</div>'
+            self.told.value = _checked(repr(self.made))
+
+
+def _checked(sentence: str) -> str:
+    return f'<div class="mixlab-checked" role="status">{escape(sentence)}</div>'
 
 
 def _told(sentence: str) -> str:
@@ -257,7 +268,7 @@ def _faults_html(wrong: SiteError) -> str:
 
 
 _STYLE = """<style>
-.mixlab-desk-text textarea { font-family: monospace; font-size: 13px; line-height: 1.35; white-space: pre; overflow: auto; }
+.mixlab-desk-text textarea { font-family: monospace; font-size: 13px; line-height: 1.35; white-space: pre-wrap; overflow: auto; }
 .mixlab-checked { padding: 2px 8px; border-left: 6px solid currentColor; font-size: 15px; line-height: 1.3; }
 .mixlab-site-desk .mixlab-refusal ol { margin: 4px 0; padding-left: 1.6em; }
 .mixlab-site-desk .mixlab-sites { font-size: 15px; line-height: 1.4; }

@@ -9,6 +9,7 @@ from ..ward.insulin import insulins
 from ..words import say
 from .actions import DrawTo, Pierce, PushAir, PushBackTo, Roll, Shake, TakeSyringe, TapBubbles, Withdraw
 from .bench import Action
+from .dosing import gives_air
 from .vessels import ROOM_KPA, Held, Vial, place_name
 from .watched import TRACE_UNITS, Draw, Seen, Watched, is_clear, is_mixed, say_units
 
@@ -128,6 +129,8 @@ def _air(run: Watched) -> Iterator[tuple[int, str, float, float, float]]:
 
 
 def _little_air(run: Watched) -> Iterator[Seen]:
+    if not gives_air(run.site):
+        return
     for step, place, dose, given, kpa in _air(run):
         if given < dose - run.tolerance:
             yield step, _air_said(place, dose, given, kpa), None
@@ -159,6 +162,8 @@ def _first_air(run: Watched, insulin: str) -> int | None:
 
 
 def _air_order(run: Watched) -> Iterator[Seen]:
+    if not gives_air(run.site):
+        return
     clear, cloudy = _first_air(run, run.clear), _first_air(run, run.cloudy)
     if clear and cloudy and clear < cloudy:
         yield clear, "", None

@@ -9,10 +9,11 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 
 from ..quantities import NotAnAmount
+from ..ward.at_site import at_its_site
 from ..ward.insulin import insulins
 from ..ward.order import OrderError
 from ..ward.reading import read_order
-from ..ward.site import Site, teaching_site
+from ..ward.site import Site, the_site
 from ..words import say
 from .actions import ACTIONS
 from .bench import Action, Impossible, Trace, run
@@ -37,6 +38,7 @@ class Attempt:
     vials: Mapping[str, Vial]
     actions: tuple[Action, ...]
 
+    @at_its_site
     def trace(self, site: Site | None = None) -> Trace:
         """Replay it at the bench that the order sets out.
 
@@ -45,7 +47,7 @@ class Attempt:
         CannotReplay
             If it was made on another ward, the order cannot be prepared here, or a step cannot be done.
         """
-        here = (site or teaching_site()).name
+        here = the_site(site).name
         if here != self.site:
             raise CannotReplay(
                 say(
@@ -60,6 +62,7 @@ class Attempt:
             raise CannotReplay(say("The saved attempt cannot be played here: {reason}", reason=reason)) from reason
 
 
+@at_its_site
 def save_attempt(file: str | Path, order: str, trace: Trace, site: Site | None = None) -> None:
     """Write an attempt; the old file stays whole until the new one is.
 
@@ -77,7 +80,7 @@ def save_attempt(file: str | Path, order: str, trace: Trace, site: Site | None =
     content = {
         "mixlab_attempt": VERSION,
         "order": order,
-        "site": (site or teaching_site()).name,
+        "site": the_site(site).name,
         "vials": vials,
         "actions": actions,
     }

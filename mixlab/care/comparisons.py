@@ -12,7 +12,7 @@ from ..facts.shelf import shelf
 from ..quantities import number_text, units_text
 from ..ward.order import Dose, Order
 from ..ward.phrases import numbers_in
-from ..ward.site import Site, teaching_site
+from ..ward.site import Site, the_site
 from ..words import mark, say
 from .concern import Concern, Place, at, concern
 
@@ -87,7 +87,9 @@ def _how_far(dose: Dose, known: Dose, place: Place, text: str) -> Iterator[Conce
         if times > 1
         else say("the usual {amount} divided by {ratio}", amount=units_text(known.units), ratio=ratio)
     )
-    yield concern("far-from-usual", place=place, text=text[slice(*place)], name=share, misread_as=taken, source=fact)
+    yield concern(
+        "far-from-usual", place=place, text=text[slice(*place)], name=share, misread_as=taken, source=shelf().cite(fact)
+    )
 
 
 def _explained(dose: Dose, known: Dose, fold: Fraction) -> tuple[Fact, str] | None:
@@ -127,13 +129,14 @@ def against_taught_times(order: Order, text: str, site: Site | None = None) -> I
 
     Regular insulin: 30 minutes before a meal (American Family Physician 2009;79:29, read), to 45 (Practical guidelines for
     hospital use of insulin, Table 3, read). A rapid-acting insulin: 0–15 minutes before a meal (the same table, read). A
-    clock time says nothing of a meal and is not compared.
+    clock time says nothing of a meal and is not compared. A ward with a time of its own for regular insulin is compared with it.
     """
     if order.when is None:
         return
     time = meal_time(order.when)
     (place,) = ((part.start, part.end) for part in order.parts if part.name == "when")
-    checks, lead = shelf().checks, (site or teaching_site()).meal_lead
+    checks, ward = shelf().checks, the_site(site)
+    lead = ward.meal_lead
     latest, most = checks["rapid_lead_minutes"], checks["regular_lead_minutes"]
     for insulin in dict.fromkeys(dose.insulin for dose in order.doses):
         if insulin.row.group == "short-acting" and not time.fits(lead.value, max(lead.value, most.value)):
@@ -157,7 +160,7 @@ def against_taught_times(order: Order, text: str, site: Site | None = None) -> I
         else:
             continue
         source = lead if insulin.row.group == "short-acting" else latest
-        yield concern("time-does-not-fit", place=place, text=text[slice(*place)], name=name, source=source)
+        yield concern("time-does-not-fit", place=place, text=text[slice(*place)], name=name, source=ward.cite(source))
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Literal
 
-from ..facts.record import ConcernRow, Sourced
+from ..facts.record import ConcernRow
 from ..facts.shelf import shelf
 from ..words import remembered, say
 
@@ -71,9 +71,9 @@ def concern(
     text: str = "",
     name: str = "",
     misread_as: str = "",
-    source: Sourced | None = None,
+    source: str = "",
 ) -> Concern:
-    """Return a concern of the facts, with what is told of this order in place of the row's own words."""
+    """Return a concern of the facts, with what is told of this order, and who says so, in place of the row's own words."""
     row, said = _row(key)
     if row.risk:
         risk = say(row.risk)
@@ -87,7 +87,7 @@ def concern(
         risk=risk,
         misread_as=misread_as or (say(row.misread_as) if row.misread_as else ""),
         write=say(row.write),
-        source=shelf().cite(source) if source else said,
+        source=source or said,
     )
 
 

@@ -11,6 +11,7 @@ from fractions import Fraction
 from ..facts.record import NotationRow
 from ..facts.shelf import shelf
 from ..quantities import exact_units, units_text
+from ..ward.at_site import at_its_site
 from ..ward.doubts import LONGEST_TEXT, problems
 from ..ward.insulin import Insulin
 from ..ward.order import (
@@ -27,12 +28,12 @@ from ..ward.order import (
     UnsafeWriting,
 )
 from ..ward.reading import order_of
-from ..ward.site import Site, teaching_site
+from ..ward.site import Site, the_site
 from ..ward.written import Writing, Written, look_over
 from ..words import say
 from .comparisons import against_taught_times, against_usual
 from .concern import Concern, Place, at, concern
-from .dosing import FinerThanAnyLine, TooMuchForAnySyringe, choose_syringe
+from .dosing import FinerThanAnyLine, TooMuchForAnySyringe, ban_text, choose_syringe
 
 __all__ = ["Concern", "order_concerns"]
 
@@ -40,6 +41,7 @@ _NOW = ("now", "immediately")
 """How often, in words that also say the time."""
 
 
+@at_its_site
 def order_concerns(text: str, *, usual: Order | None = None, site: Site | None = None) -> tuple[Concern, ...]:
     """List everything unsafe about a written order, by its place in the text; what has no place comes last.
 
@@ -51,7 +53,7 @@ def order_concerns(text: str, *, usual: Order | None = None, site: Site | None =
         The patient's usual order. Without it no dose can be compared: neither a tenfold or elevenfold dose nor swapped
         doses can be suspected.
     site : Site, optional
-        The ward, for its syringes; the teaching site if not given.
+        The ward, for its syringes and the pairs that it forbids; the one in force if not given.
 
     Returns
     -------
@@ -63,6 +65,7 @@ def order_concerns(text: str, *, usual: Order | None = None, site: Site | None =
     Ways of writing: the Joint Commission's 'Do Not Use' list (read) and further lists named with each row of
     `facts/notation.toml`. Doses are compared only in an order that can be read: no dose is guessed.
     """
+    site = the_site(site)
     if not isinstance(text, str):
         return (concern("not-understood"),)
     if len(text) > LONGEST_TEXT:
@@ -73,7 +76,7 @@ def order_concerns(text: str, *, usual: Order | None = None, site: Site | None =
         *(_of_writing(writing, text) for writing in written.writings),
         *(_of_problem(it, text) for it in refusals if not isinstance(it, UnsafeWriting)),
         *_missing(written),
-        *_pair(written),
+        *_pair(written, site),
         *(_of_order(order_of(written), text, usual, site) if not refusals else ()),
     ]
     return tuple(sorted(dict.fromkeys(found), key=lambda one: one.place or (len(text), len(text))))
@@ -128,14 +131,19 @@ def _missing(written: Written) -> Iterator[Concern]:
         yield concern("strength", place=(where.start, where.end), text=written.typed(where), name=name)
 
 
-def _pair(written: Written) -> Iterator[Concern]:
+def _pair(written: Written, site: Site) -> Iterator[Concern]:
     names = written.of("insulin")
     if len(names) != 2:
         return
     one, other = (name.value for name in names)
     assert isinstance(one, Insulin)
     assert isinstance(other, Insulin)
+    place = (names[0].start, names[1].end)
+    text = written.text[slice(*place)]
     if one.may_share_with(other):
+        if site.forbids(one, other):
+            rule = say("policy of {site}", site=site.name)
+            yield concern("pair", place=place, text=text, name=ban_text(one, other, site), source=rule)
         return
     strict = next((insulin for insulin in (one, other) if not insulin.row.mixing.may_share_with), one)
     if one.look == other.look and one.row.mixing.may_share_with and other.row.mixing.may_share_with:
@@ -149,14 +157,14 @@ def _pair(written: Written) -> Iterator[Concern]:
         name = say("{one} and {other} must not share a syringe", one=one, other=other)
     yield concern(
         "pair",
-        place=(names[0].start, names[1].end),
-        text=written.text[names[0].start : names[1].end],
+        place=place,
+        text=text,
         name=name,
-        source=strict.row.mixing,
+        source=shelf().cite(strict.row.mixing),
     )
 
 
-def _of_order(order: Order, text: str, usual: Order | None, site: Site | None) -> Iterator[Concern]:
+def _of_order(order: Order, text: str, usual: Order | None, site: Site) -> Iterator[Concern]:
     doses = [part for part in order.parts if part.name.endswith("dose")]
     places: list[Place] = [(part.start, part.end) for part in doses]
     for dose, place in zip(order.doses, places, strict=True):
@@ -166,9 +174,9 @@ def _of_order(order: Order, text: str, usual: Order | None, site: Site | None) -
     total = exact_units(Fraction(order.doses[0].units) + Fraction(order.doses[1].units))
     both = (places[0][0], places[1][1])
     try:
-        choose_syringe(first.units, total, site or teaching_site())
+        choose_syringe(first.units, total, site)
     except TooMuchForAnySyringe:
-        largest = max(syringe.capacity_units for syringe in (site or teaching_site()).stock)
+        largest = max(syringe.capacity_units for syringe in site.stock)
         name = say(
             "{total} in all, and the largest syringe here holds {largest}",
             total=units_text(total),

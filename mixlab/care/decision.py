@@ -8,9 +8,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ..quantities import Glucose
+from ..ward.at_site import at_its_site
 from ..ward.observation import Observation
 from ..ward.order import Order
-from ..ward.site import Site, teaching_site
+from ..ward.site import Site, the_site
 from ..words import remembered, say
 from .afterwards import give_when, tell
 from .answers import ASKED, COMMON, Choice, Reason, ReasonKey, weight
@@ -60,6 +61,7 @@ class Decision:
     allowance_rule: str
 
 
+@at_its_site
 def decide(order: Order, observation: Observation, site: Site | None = None) -> Decision:
     """Decide whether the dose may be given now.
 
@@ -70,14 +72,14 @@ def decide(order: Order, observation: Observation, site: Site | None = None) -> 
     observation : Observation
         What was found at the bedside; what is not known is None.
     site : Site, optional
-        Whose lines to use; the teaching site if not given.
+        Whose lines to use; the one in force if not given.
 
     Raises
     ------
     NotOneClearOneCloudy
         If the order does not name one clear and one cloudy insulin.
     """
-    site = site or teaching_site()
+    site = the_site(site)
     told = says_give(observation)
     reading = None if observation.glucose is None else look_at(observation.glucose, site, told)
     because = _reasons(order, observation, reading, site)

@@ -6,12 +6,15 @@ import math
 from dataclasses import dataclass
 from fractions import Fraction
 
+from ..facts.record import StepRow
 from ..facts.shelf import shelf
 from ..quantities import exact_units, number_text, units_text, units_to_ml
+from ..ward.at_site import at_its_site
+from ..ward.insulin import Insulin
 from ..ward.order import Dose, Order
-from ..ward.site import Site, teaching_site
+from ..ward.site import Site, the_site
 from ..ward.syringe import Syringe
-from ..words import say
+from ..words import plural, say
 
 
 class CannotPrepare(ValueError):
@@ -36,16 +39,18 @@ class TooMuchForAnySyringe(CannotPrepare):
 
 @dataclass(frozen=True, kw_only=True)
 class Step:
-    """One step at the bench: what to do, why, and who says so."""
+    """One step at the bench: what to do, why, and who says so; a critical one must be right on this ward."""
 
     number: int
     key: str
     do: str
     why: str
     source: str
+    critical: bool
 
     def __str__(self) -> str:
-        return f"{self.number}. {self.do}"
+        step = f"{self.number}. {self.do}"
+        return say("{step} (must be right)", step=step) if self.critical else step
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -57,7 +62,7 @@ class Plan:
     clear_mark, total_mark : int or float
         Where the stopper's edge stands after the clear draw, and after the cloudy draw.
     air_into_cloudy, air_into_clear : int or float
-        Air that goes into each vial before its insulin is drawn: as much as the dose.
+        Air that goes into each vial before its insulin is drawn: as much as the dose, or 0 where the ward gives no air.
     steps : tuple of Step
         In working order.
     """
@@ -84,6 +89,7 @@ class Plan:
         return units_to_ml(self.total_mark)
 
 
+@at_its_site
 def plan_dose(order: Order, site: Site | None = None) -> Plan:
     """Plan the preparation of a mixed dose.
 
@@ -92,14 +98,14 @@ def plan_dose(order: Order, site: Site | None = None) -> Plan:
     order : Order
         One clear and one cloudy insulin.
     site : Site, optional
-        The teaching site if not given.
+        The one in force if not given.
 
     Raises
     ------
     NotOneClearOneCloudy
         Two clear or two cloudy insulins.
     MustNotMix
-        An insulin that must not share a syringe with the other.
+        An insulin that must not share a syringe with the other, or a pair that the ward forbids.
     DoseNotPossible
         A dose of zero, below zero, or not a number.
     FinerThanAnyLine
@@ -112,10 +118,10 @@ def plan_dose(order: Order, site: Site | None = None) -> Plan:
     Clear first, then cloudy up to the sum, air beforehand into the cloudy vial and then into the clear one: Registered
     Nurses' Association of Ontario, best-practice guideline appendix (read).
     """
-    site = site or teaching_site()
+    site = the_site(site)
     for dose in order.doses:
         _check_dose(dose)
-    _check_mixing(order)
+    _check_mixing(order, site)
     clear, cloudy = order.clear, order.cloudy
     clear_units, cloudy_units = exact_units(clear.units), exact_units(cloudy.units)
     total = exact_units(Fraction(clear_units) + Fraction(cloudy_units))
@@ -128,8 +134,8 @@ def plan_dose(order: Order, site: Site | None = None) -> Plan:
         syringe=syringe,
         clear_mark=clear_units,
         total_mark=total,
-        air_into_cloudy=cloudy_units,
-        air_into_clear=clear_units,
+        air_into_cloudy=cloudy_units if gives_air(site) else 0,
+        air_into_clear=clear_units if gives_air(site) else 0,
         steps=_steps(clear, cloudy, total, syringe, site),
     )
 
@@ -188,7 +194,7 @@ def _check_dose(dose: Dose) -> None:
         )
 
 
-def _check_mixing(order: Order) -> None:
+def _check_mixing(order: Order, site: Site) -> None:
     first, second = (dose.insulin for dose in order.doses)
     for insulin in (first, second):
         mixing = insulin.row.mixing
@@ -211,6 +217,27 @@ def _check_mixing(order: Order) -> None:
                     why=say(mixing.why),
                 )
             )
+    if first.look != second.look and site.forbids(first, second):
+        raise MustNotMix(
+            say(
+                "{ban}, although elsewhere they may share a syringe. Do not draw them up together: ask the {prescriber}; separate insulins are separate injections.",
+                ban=ban_text(first, second, site),
+            )
+        )
+
+
+def ban_text(one: Insulin, other: Insulin, site: Site) -> str:
+    """Say that a ward forbids a pair."""
+    return say("{one} and {other} are not mixed on {ward}", one=one, other=other, ward=site.name)
+
+
+def gives_air(site: Site) -> bool:
+    """Say whether a ward gives a vial air before it draws from it."""
+    return site.air.value != "no air"
+
+
+AIR_STEPS = ("air_into_cloudy", "air_into_clear")
+"""The steps that a ward without air leaves out."""
 
 
 def _steps(clear: Dose, cloudy: Dose, total: float, syringe: Syringe, site: Site) -> tuple[Step, ...]:
@@ -224,12 +251,39 @@ def _steps(clear: Dose, cloudy: Dose, total: float, syringe: Syringe, site: Site
         "clear_mark": units_text(clear.units),
         "total_mark": units_text(total),
         "syringe": syringe.name,
-        "rolls": number_text(facts.technique["rolls"].value),
-        "inversions": number_text(facts.technique["inversions"].value),
+        "rolls": number_text(site.rolls.value),
+        "inversions": number_text(site.inversions.value),
         "waiting_minutes": number_text(site.waiting.value),
         "meal_lead_minutes": number_text(site.meal_lead.value),
+        "clear_days": opened_text(clear.insulin, site),
+        "cloudy_days": opened_text(cloudy.insulin, site),
     }
+    rows = ((key, step_row(key, site)) for key in facts.steps if gives_air(site) or key not in AIR_STEPS)
     return tuple(
-        Step(number=number, key=key, do=say(row.do, **words), why=say(row.why, **words), source=facts.cite(row))
-        for number, (key, row) in enumerate(facts.steps.items(), 1)
+        Step(
+            number=number,
+            key=key,
+            do=say(row.do, **words),
+            why=say(row.why, **words),
+            source=facts.cite(row),
+            critical=key in site.critical_steps,
+        )
+        for number, (key, row) in enumerate(rows, 1)
     )
+
+
+def step_row(key: str, site: Site) -> StepRow:
+    """Return how a ward does a step: the row that names the most of its policies, or the one for every ward."""
+    facts = shelf()
+    fitting = [
+        row
+        for row in facts.steps_at.get(key, ())
+        if all(getattr(site, policy).value == value for policy, value in row.where.items())
+    ]
+    return max(fitting, key=lambda row: len(row.where), default=facts.steps[key])
+
+
+def opened_text(insulin: Insulin, site: Site) -> str:
+    """Return how long a ward keeps an opened vial: ``"28 days"``."""
+    days = site.opened_days[insulin.key].value
+    return plural(days, "{count} day", "{count} days", count=number_text(days))

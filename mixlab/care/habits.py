@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Iterator
 
 from ..facts.shelf import shelf
 from ..quantities import UNITS_PER_ML, number_text
+from ..ward.insulin import insulins
 from ..words import plural, say
 from .actions import (
     Cap,
@@ -20,6 +21,7 @@ from .actions import (
     TakeSyringe,
 )
 from .bench import Action
+from .dosing import opened_text
 from .vessels import place_name
 from .watched import Seen, Watched, say_units
 
@@ -96,7 +98,18 @@ def _spoiled(run: Watched) -> Iterator[Seen]:
 
 def _past_date(run: Watched) -> Iterator[Seen]:
     seen = {draw.place: draw for draw in reversed(run.draws) if draw.vial.past_date}
-    yield from ((draw.step, say("the {vial} vial", vial=place_name(draw.place)), None) for draw in seen.values())
+    for draw in seen.values():
+        insulin = insulins()[draw.vial.insulin]
+        yield (
+            draw.step,
+            say(
+                "the {vial} vial; once opened, {insulin} is kept for {days} here",
+                vial=place_name(draw.place),
+                insulin=insulin,
+                days=opened_text(insulin, run.site),
+            ),
+            None,
+        )
 
 
 def _first_of_each(seen: Iterable[tuple[int, str, str]]) -> Iterator[Seen]:

@@ -10,6 +10,7 @@ from ..facts.record import ActionTimes, Span
 from ..facts.shelf import shelf
 from ..quantities import figures_text
 from ..ward.insulin import Insulin
+from ..ward.site import Site, the_site
 from ..words import mark, say
 from .action import ActionCurves
 
@@ -56,6 +57,12 @@ class TaughtTime:
             verdict=say("inside") if self.inside else say("OUTSIDE"),
             source=shelf().cite(self.row),
         )
+
+
+def row_at(insulin: Insulin, source: str | None, site: Site | None = None) -> ActionTimes:
+    """Return a handbook's row of an insulin, or the one taught at the site where it has none or none is asked for."""
+    row = insulin.times_by(source)
+    return row if row.source == source else the_site(site).times(insulin)
 
 
 def against_handbooks(curves: ActionCurves) -> Iterator[TaughtTime]:

@@ -12,8 +12,9 @@ from dataclasses import dataclass
 
 from ..facts.record import Sourced
 from ..facts.shelf import shelf
+from ..ward.at_site import at_its_site
 from ..ward.order import Order
-from ..ward.site import Site, teaching_site
+from ..ward.site import Site, the_site
 from ..words import say
 from .amounts import DISTORTIONS, OTHER_INSULINS, VIALS, find_size
 from .bench import Trace
@@ -70,6 +71,7 @@ class Finding:
         )
 
 
+@at_its_site
 def review(order: Order, trace: Trace, site: Site | None = None) -> tuple[Finding, ...]:
     """Judge a run.
 
@@ -80,14 +82,14 @@ def review(order: Order, trace: Trace, site: Site | None = None) -> tuple[Findin
     trace : Trace
         What was done.
     site : Site, optional
-        Whose rules count; the teaching site if not given.
+        Whose rules count; the one in force if not given.
 
     Returns
     -------
     tuple of Finding
         In the order in which they could be seen; empty when nothing was wrong.
     """
-    run = Watched(order, trace, site or teaching_site())
+    run = Watched(order, trace, the_site(site))
     findings: list[Finding] = []
     for name, rule in (HABITS | VIALS).items():
         findings += [_finding(run, name, *seen) for seen in rule(run)]

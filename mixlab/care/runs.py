@@ -6,9 +6,10 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from ..facts.shelf import shelf
+from ..ward.at_site import at_its_site
 from ..ward.insulin import Insulin
 from ..ward.order import Order
-from ..ward.site import Site
+from ..ward.site import Site, the_site
 from ..ward.syringe import Syringe
 from ..words import mark, say
 from .actions import (
@@ -32,17 +33,20 @@ from .actions import (
     Withdraw,
 )
 from .bench import Action, Bench, Trace, run, set_out
-from .dosing import Plan, plan_dose
+from .dosing import Plan, gives_air, plan_dose
 from .vessels import PLACES, Liquid, SyringeKind, Vial, usual_physics
 
 CLEAR, CLOUDY, OTHER = PLACES
 """The places of the vials on the bench."""
 
+WIPE_S = 10
+"""For how many seconds a right run wipes a stopper: the longer end of what the facts note as taught."""
 
-def rolls() -> float:
-    """Return how often a vial is rolled and turned in all, as in the steps of a plan."""
-    technique = shelf().technique
-    return technique["rolls"].value + technique["inversions"].value
+
+def rolls(site: Site | None = None) -> float:
+    """Return how often a vial is rolled and turned in all on a ward, or on the one in force; more than enough to be even."""
+    ward = the_site(site)
+    return ward.rolls.value + ward.inversions.value
 
 
 def vial_of(insulin: Insulin, **looks: Any) -> Vial:
@@ -77,6 +81,7 @@ TRAP_SYRINGES = {
 """Syringes that a bench may hold as a trap; their sizes are of our own making, so that any order finds room in them."""
 
 
+@at_its_site
 def bench_for(order: Order, site: Site | None = None, **vials: Vial) -> Bench:
     """Set out a bench for an order: its two vials, the ward's syringes, and the traps.
 
@@ -85,7 +90,7 @@ def bench_for(order: Order, site: Site | None = None, **vials: Vial) -> Bench:
     order : Order
         One clear and one cloudy insulin.
     site : Site, optional
-        The teaching site if not given; its stock is what can be taken.
+        The one in force if not given; its stock is what can be taken.
     **vials : Vial
         Vials for the places ``clear``, ``cloudy`` and ``other``, in place of good ones.
 
@@ -104,7 +109,7 @@ def bench_for(order: Order, site: Site | None = None, **vials: Vial) -> Bench:
 def right_run(
     plan: Plan, bench: Bench | None = None, *, syringe: str | None = None, clear_mark: float | None = None
 ) -> tuple[Action, ...]:
-    """Return the plan's own steps as actions at the bench: air, clear, cloudy, checks, and the dose given.
+    """Return the plan's own steps as actions at the bench: air where the ward gives it, clear, cloudy, checks, and the dose given.
 
     Parameters
     ----------
@@ -127,17 +132,18 @@ def right_run(
         CleanHands(),
         *([PutOnGloves()] if plan.site.gloves.value == "required" else []),
         *(look(place) for place in (CLEAR, CLOUDY) for look in (ReadLabel, LookAt)),
-        Roll(CLOUDY, rolls()),
+        Roll(CLOUDY, rolls(plan.site)),
         LookAt(CLOUDY),
         TakeSyringe(syringe or plan.syringe.key),
-        *(wipe for place in (CLOUDY, CLEAR) for wipe in (Swab(place, 10), LetDry(place))),
-        PullAir(plan.air_into_cloudy),
-        Pierce(CLOUDY, "air"),
-        PushAir(),
-        Withdraw(),
-        PullAir(plan.air_into_clear),
+        *(wipe for place in (CLOUDY, CLEAR) for wipe in (Swab(place, WIPE_S), LetDry(place))),
+        *(
+            [PullAir(plan.air_into_cloudy), Pierce(CLOUDY, "air"), PushAir(), Withdraw()]
+            if gives_air(plan.site)
+            else []
+        ),
+        *([PullAir(plan.air_into_clear)] if gives_air(plan.site) else []),
         Pierce(CLEAR, "air"),
-        PushAir(),
+        *([PushAir()] if gives_air(plan.site) else []),
         Invert(),
         DrawTo(clear),
     ]

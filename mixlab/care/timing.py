@@ -7,14 +7,16 @@ from dataclasses import dataclass
 
 from ..facts.record import RuleRow
 from ..quantities import MINUTES_A_DAY, ClockTime, read_clock
+from ..ward.at_site import at_its_site
 from ..ward.meal import Meal
 from ..ward.order import Order
-from ..ward.site import Site, teaching_site
+from ..ward.site import Site, the_site
 from ..words import say
 from .action import ActionCurves, action_curves
 from .clashes import clashes
 from .day import CannotPlan, Day, NoSuchRow
 from .depot import NoFigures
+from .handbooks import row_at
 from .looks import looks
 from .moments import Acting, Clash, Look, PlannedMeal, Window, acting, day_rule
 
@@ -78,6 +80,7 @@ class DayPlan:
         return self.looks[0]
 
 
+@at_its_site
 def day_plan(
     order: Order,
     given_at: str,
@@ -100,11 +103,12 @@ def day_plan(
         The day's meals in any order; the ward's if not given. A meal of a dose is the one its order names, or else the
         nearest; every other stands where the clock first shows its time after that.
     site : Site, optional
-        The teaching ward if not given.
+        The ward in force if not given.
     mixed_at : str, optional
         When mixing was done; `given_at` if not given.
     row : str, optional
-        The handbook, by its source key; the taught row if not given, or where that handbook has none for an insulin.
+        The handbook, by its source key; the row taught at the site if not given, or where that handbook has none for an
+        insulin.
     curves : ActionCurves, optional
         The model's curves of this dose, with a weight, a place, a slip or a spell of its own.
 
@@ -120,7 +124,7 @@ def day_plan(
     NotOneClearOneCloudy, NotAnAmount, NoModel
         For an order that is no mixed dose, or a dose of 0 or more than any syringe holds.
     """
-    site = site or teaching_site()
+    site = the_site(site)
     given = read_clock(given_at)
     mixed = given if mixed_at is None else _before(given, read_clock(mixed_at))
     if row is not None and all(dose.insulin.times_by(row).source != row for dose in order.doses):
@@ -141,7 +145,9 @@ def day_plan(
         )
     curves = curves or _curves(order)
     day = Day(order=order, site=site, given=given, meals=tuple(site.meals if meals is None else meals))
-    clear, cloudy = (acting(given, dose, dose.insulin.times_by(row), curves) for dose in (order.clear, order.cloudy))
+    clear, cloudy = (
+        acting(given, dose, row_at(dose.insulin, row, site), curves) for dose in (order.clear, order.cloudy)
+    )
     rounds = tuple(day.every(site.rounds.at))
     return DayPlan(
         order=order,
@@ -169,11 +175,12 @@ def day_plan(
     )
 
 
-def handbooks(order: Order) -> tuple[str, ...]:
-    """Return the source keys of the handbooks that have a row for both insulins, the taught one first."""
+def handbooks(order: Order, site: Site | None = None) -> tuple[str, ...]:
+    """Return the source keys of the handbooks that have a row for both insulins, first the one whose clear row the site teaches."""
+    taught = the_site(site).times(order.clear.insulin)
     clear, cloudy = (dose.insulin.row.times for dose in (order.clear, order.cloudy))
     both = {row.source: row for row in clear if row.source in {one.source for one in cloudy}}
-    return tuple(sorted(both, key=lambda source: (not both[source].taught, list(both).index(source))))
+    return tuple(sorted(both, key=lambda source: (both[source] is not taught, list(both).index(source))))
 
 
 def _curves(order: Order) -> ActionCurves | None:

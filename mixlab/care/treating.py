@@ -8,9 +8,10 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from itertools import accumulate
 
+from ..ward.at_site import at_its_site
 from ..ward.observation import Earlier, Observation
 from ..ward.order import Order
-from ..ward.site import Site, teaching_site
+from ..ward.site import Site, the_site
 from .answers import SIGNS_AND_NO_LOW
 from .decision import Decision, decide
 from .due import Progress, due
@@ -61,6 +62,7 @@ class Moment:
     remark: str
 
 
+@at_its_site
 def walk(order: Order, found: Observation, events: tuple[Event, ...], site: Site | None = None) -> tuple[Moment, ...]:
     """Walk through the treatment of a low.
 
@@ -73,7 +75,7 @@ def walk(order: Order, found: Observation, events: tuple[Event, ...], site: Site
     events : tuple
         What was done, in order.
     site : Site, optional
-        Whose rules to use; the teaching site if not given.
+        Whose rules to use; the one in force if not given.
 
     Returns
     -------
@@ -87,7 +89,7 @@ def walk(order: Order, found: Observation, events: tuple[Event, ...], site: Site
     NotAnAmount
         If an event brings a reading or a sign that cannot be.
     """
-    site = site or teaching_site()
+    site = the_site(site)
     decision = decide(order, found, site)
     state = _start(found, decision, site)
     start = Moment(

@@ -6,8 +6,10 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
-from ..quantities import Glucose, NotAnAmount
+from ..facts.record import Fact
+from ..quantities import Glucose, NotAnAmount, number_text
 from ..ward.observation import Alertness, OffScale
+from ..ward.site import the_site
 from ..words import mark, say
 
 
@@ -18,9 +20,15 @@ class Carbohydrate:
     grams: float
 
     def __post_init__(self) -> None:
-        _refuse(self.grams, _NO_GRAMS)
+        _refuse(self.grams, _NO_GRAMS, the_site().carbohydrate)
         if self.grams == 0:
-            raise NotAnAmount(say("0 g of carbohydrate treat nobody. Write how much was given, for example 15."))
+            example = number_text(the_site().carbohydrate.value)
+            raise NotAnAmount(
+                say(
+                    "0 g of carbohydrate treat nobody. Write how much was given, for example {example}.",
+                    example=example,
+                )
+            )
 
 
 @dataclass(frozen=True)
@@ -35,7 +43,7 @@ class Wait:
     minutes: float
 
     def __post_init__(self) -> None:
-        _refuse(self.minutes, _NO_MINUTES)
+        _refuse(self.minutes, _NO_MINUTES, the_site().recheck)
 
 
 @dataclass(frozen=True)
@@ -71,10 +79,10 @@ class CallForHelp:
 Event = Carbohydrate | EmergencyTreatment | Wait | Measure | Eat | TellPrescriber | CallForHelp
 
 
-_NO_GRAMS = mark("There cannot be {amount!r} g of carbohydrate. Write how much was given, for example 15.")
-_NO_MINUTES = mark("There cannot be {amount!r} minutes of waiting. Write how many minutes pass, for example 15.")
+_NO_GRAMS = mark("There cannot be {amount!r} g of carbohydrate. Write how much was given, for example {example}.")
+_NO_MINUTES = mark("There cannot be {amount!r} minutes of waiting. Write how many minutes pass, for example {example}.")
 
 
-def _refuse(amount: object, sentence: str) -> None:
+def _refuse(amount: object, sentence: str, usual: Fact) -> None:
     if isinstance(amount, bool) or not isinstance(amount, int | float) or not math.isfinite(amount) or amount < 0:
-        raise NotAnAmount(say(sentence, amount=amount))
+        raise NotAnAmount(say(sentence, amount=amount, example=number_text(usual.value)))

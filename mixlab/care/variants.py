@@ -35,7 +35,7 @@ from .actions import (
 )
 from .bench import Action, Bench
 from .dosing import Plan, plan_dose
-from .runs import CLEAR, CLOUDY, OTHER, Run, bench_for, right_run, rolls, vial_of
+from .runs import CLEAR, CLOUDY, OTHER, WIPE_S, Run, bench_for, right_run, rolls, vial_of
 
 
 class _Edit:
@@ -136,6 +136,11 @@ def _at_site(field: str, value: str, change: Callable[[_Edit, Plan], object]) ->
     return lambda plan: _edited(change)(_other_rule(plan, field, value))
 
 
+def _with_air(change: Callable[[_Edit, Plan], object]) -> Callable[[Plan], _Made]:
+    """Make a wrong run out of the air that a vial is given, on a ward that gives it."""
+    return _at_site("air", "as much as the dose", change)
+
+
 def _keep_bubble(edit: _Edit) -> _Edit:
     """Leave the bubbles of the clear draw where they are."""
     while any(isinstance(action, TapBubbles) for action in edit.actions):
@@ -148,7 +153,7 @@ def _cloudy_first(edit: _Edit, plan: Plan) -> None:
     first, second = edit.index(Invert), edit.index(Pierce, CLOUDY, -1)
     _keep_bubble(edit)
     second = edit.index(Pierce, CLOUDY, -1)
-    cloudy = plan.air_into_cloudy
+    cloudy = plan.total_mark - plan.clear_mark
     edit.actions[first:second] = [
         Withdraw(),
         Pierce(CLOUDY, "air"),
@@ -209,7 +214,7 @@ WRONG_RUNS: dict[str, Callable[[Plan], _Made]] = {
             [PushBackTo(plan.total_mark)], HaveChecked, nth=-1
         )
     ),
-    "pushed-into-another-vial": _edited(
+    "pushed-into-another-vial": _with_air(
         lambda edit, plan: (
             edit.change(PullAir(plan.air_into_cloudy - 2), PullAir)
             .put([DrawTo(plan.clear_mark + 2)], HaveChecked)
@@ -223,10 +228,10 @@ WRONG_RUNS: dict[str, Callable[[Plan], _Made]] = {
     "strength-and-scale-differ": _with_syringe("U-40"),
     "separate-needle": _with_syringe("separate needle"),
     "between-lines": _odd_on_two,
-    "too-little-air": _edited(lambda edit, _: edit.drop(PullAir).drop(Pierce, CLOUDY).drop(PushAir).drop(Withdraw)),
-    "too-much-air": _edited(lambda edit, plan: edit.change(PullAir(plan.syringe.capacity_units), PullAir)),
-    "air-into-clear-first": _edited(_clear_air_first),
-    "tip-dipped-in-cloudy": _edited(lambda edit, _: edit.change(Pierce(CLOUDY, "liquid"), Pierce, CLOUDY)),
+    "too-little-air": _with_air(lambda edit, _: edit.drop(PullAir).drop(Pierce, CLOUDY).drop(PushAir).drop(Withdraw)),
+    "too-much-air": _with_air(lambda edit, plan: edit.change(PullAir(plan.syringe.capacity_units), PullAir)),
+    "air-into-clear-first": _with_air(_clear_air_first),
+    "tip-dipped-in-cloudy": _with_air(lambda edit, _: edit.change(Pierce(CLOUDY, "liquid"), Pierce, CLOUDY)),
     "cloudy-drawn-first": _edited(_cloudy_first),
     "pushed-back-after-mixing": _edited(
         lambda edit, plan: edit.change(DrawTo(plan.total_mark + 2), DrawTo, nth=-1).put(
@@ -239,11 +244,13 @@ WRONG_RUNS: dict[str, Callable[[Plan], _Made]] = {
         lambda edit, plan: edit.put([DrawTo(plan.clear_mark + 2), PushBackTo(plan.clear_mark)], HaveChecked),
     ),
     "cloudy-overdrawn": _edited(lambda edit, plan: edit.change(DrawTo(plan.total_mark + 2), DrawTo, nth=-1)),
-    "drawn-to-the-second-number": _edited(lambda edit, plan: edit.change(DrawTo(plan.air_into_cloudy), DrawTo, nth=-1)),
+    "drawn-to-the-second-number": _edited(
+        lambda edit, plan: edit.change(DrawTo(plan.total_mark - plan.clear_mark), DrawTo, nth=-1)
+    ),
     "doses-swapped": lambda plan: (
         plan,
         bench_for(plan.order, plan.site),
-        right_run(plan, clear_mark=plan.air_into_cloudy),
+        right_run(plan, clear_mark=plan.total_mark - plan.clear_mark),
     ),
     "clear-dose-off": lambda plan: (
         plan,
@@ -259,8 +266,8 @@ WRONG_RUNS: dict[str, Callable[[Plan], _Made]] = {
     "rolled-too-long-ago": _edited(lambda edit, _: edit.put([LayDown(30)], Roll, after=1)),
     "rolled-too-little": _edited(lambda edit, _: edit.change(Roll(CLOUDY, 2), Roll)),
     "shaken": _edited(lambda edit, _: edit.change(Shake(CLOUDY), Roll)),
-    "clear-not-checked": _edited(lambda edit, _: edit.drop(HaveChecked)),
-    "total-not-checked": _edited(lambda edit, _: edit.drop(HaveChecked, nth=-1)),
+    "clear-not-checked": _at_site("second_check", "each draw", lambda edit, _: edit.drop(HaveChecked)),
+    "total-not-checked": _at_site("second_check", "each draw", lambda edit, _: edit.drop(HaveChecked, nth=-1)),
     "waited-too-long": lambda plan: _before_giving(
         Cap("one hand"), LabelSyringe(), LayDown(plan.site.waiting.value + 10), Uncap()
     )(plan),
@@ -304,17 +311,17 @@ RIGHT_VARIANTS: dict[str, _Variant] = {
     ),
     "gloves although nobody asks": lambda edit, plan: edit.put([PutOnGloves()], ReadLabel),
     "rolled just before the draw": lambda edit, plan: edit.put(
-        [Roll(CLOUDY, rolls()), LookAt(CLOUDY)], Pierce, CLOUDY, -1
+        [Roll(CLOUDY, rolls(plan.site)), LookAt(CLOUDY)], Pierce, CLOUDY, -1
     ),
     "needle taken out of the clear vial and put in again": lambda edit, plan: edit.put(
         [Withdraw(), Pierce(CLEAR, "air")], Invert
     ),
     "clear vial wiped first": lambda edit, plan: (
-        edit.drop(LetDry, CLOUDY).drop(Swab, CLOUDY).put([Swab(CLOUDY, 10), LetDry(CLOUDY)], PullAir)
+        edit.drop(LetDry, CLOUDY).drop(Swab, CLOUDY).put([Swab(CLOUDY, WIPE_S), LetDry(CLOUDY)], PullAir)
     ),
     "read again before each draw": lambda edit, plan: edit.put([ReadLabel(CLOUDY)], DrawTo, nth=-1),
     "capped with one hand, labelled, given in time": lambda edit, plan: edit.put(
-        [Cap("one hand"), LabelSyringe(), LayDown(5), Uncap()], Give
+        [Cap("one hand"), LabelSyringe(), LayDown(min(5, plan.site.waiting.value)), Uncap()], Give
     ),
     "cloudy overdrawn, discarded, and begun again": lambda edit, plan: (
         edit.put(

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from types import MappingProxyType
 from typing import ClassVar, Literal, get_args
 
 Known = Literal["read", "common practice", "recalled", "computed", "assumed"]
@@ -206,10 +207,14 @@ class Sign(Sourced):
 
 @dataclass(frozen=True, kw_only=True)
 class StepRow(Sourced):
-    """One step of preparing the mixed dose: what to do and why, with places for this order's numbers."""
+    """One step of preparing the mixed dose: what to do and why, with places for this order's numbers.
+
+    `where` says on which wards: the value of each policy it hangs on, by the policy's name; empty for every ward.
+    """
 
     do: str
     why: str
+    where: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -71,6 +71,7 @@ class Shelf:
     bedside: Mapping[str, Fact]
     technique: Mapping[str, Fact]
     steps: Mapping[str, StepRow]
+    steps_at: Mapping[str, tuple[StepRow, ...]]
     policies: Mapping[str, Policy]
     bench: Mapping[str, Fact]
     errors: Mapping[str, ErrorRow]
@@ -121,6 +122,7 @@ FILES: dict[str, dict[str, Any]] = {
     "technique.toml": {
         "technique": Mapping[str, Fact],
         "steps": Mapping[str, StepRow],
+        "steps_at": Mapping[str, tuple[StepRow, ...]],
         "policies": Mapping[str, Policy],
     },
     "bench.toml": {"bench": Mapping[str, Fact]},

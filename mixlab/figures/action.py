@@ -153,7 +153,7 @@ class ActionFigure:
 
     def _show_row(self, moving: Moving, look: Look, seen: ActionSeen) -> None:
         words, whole, strongest = self._rows[look]
-        times, y = seen.insulin(look).times_by(seen.row), _ROWS[look] - 15
+        times, y = seen.times(look), _ROWS[look] - 15
         moving.set(words, text=row_words(seen, look))
         start = times.onset.low if times.onset else 0.0
         end = min(times.duration.high, LAST_HOUR) if times.duration else LAST_HOUR
@@ -239,7 +239,7 @@ class ActionFigure:
 
     def _show_keys(self, moving: Moving, seen: ActionSeen) -> None:
         said: dict[str, str] = {part: seen.name(part) for part in PARTS}
-        said |= {"beside": say("thin grey: as ordered, abdomen"), "fan": say("90 of 100 simulated days")}
+        said |= {"beside": say("thin gray: as ordered, abdomen"), "fan": say("90 of 100 simulated days")}
         held: dict[str, object] = {"clear": seen.curves, "cloudy": seen.curves, "beside": seen.beside, "fan": seen.fan}
         held["total"] = seen.curves if seen.sum_shown else None
         for part, y, samples, words in self._keys:

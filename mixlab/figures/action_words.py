@@ -9,11 +9,14 @@ import numpy as np
 
 from ..care.action import ActionCurves, Part
 from ..care.depot import Hours
+from ..care.handbooks import row_at
 from ..care.variation import Fan
+from ..facts.record import ActionTimes
 from ..facts.shelf import shelf
 from ..quantities import number_text, units_text
 from ..ward.insulin import Insulin
 from ..ward.order import Order
+from ..ward.site import Site
 from ..words import mark, say
 from .curves import LAST_HOUR, times_text
 from .differences import difference_words, sentences
@@ -46,6 +49,8 @@ class ActionSeen:
         The hour at which the learner expects the highest point.
     beside : ActionCurves or None
         The same order as ordered at the abdomen, where `curves` differs from it.
+    site : Site or None
+        Whose taught row stands in where the chosen handbook has none; the one in force if None.
     """
 
     order: Order
@@ -55,6 +60,11 @@ class ActionSeen:
     sum_shown: bool
     guess_h: float | None
     beside: ActionCurves | None
+    site: Site | None = None
+
+    def times(self, look: Look) -> ActionTimes:
+        """Return the row that is shown of an insulin: the chosen one, or the taught one where there is none."""
+        return row_at(self.insulin(look), self.row, self.site)
 
     def insulin(self, look: Look) -> Insulin:
         """Return the clear or the cloudy insulin of the order."""
@@ -120,7 +130,7 @@ def hours_text(hours: float) -> str:
 
 def row_words(seen: ActionSeen, look: Look) -> str:
     """Return the taught times of the chosen row, and the model's start, strongest hour and end."""
-    times = seen.insulin(look).times_by(seen.row)
+    times = seen.times(look)
     start, peak, end = moments(seen.curves, look)
     taught = say("{insulin}: taught {hours}", insulin=seen.insulin(look), hours=times_text(times))
     if seen.curves is None:
@@ -138,14 +148,14 @@ def row_words(seen: ActionSeen, look: Look) -> str:
 
 def source_words(seen: ActionSeen) -> str:
     """Return where the taught times come from; an insulin without a row of the chosen source says so."""
-    facts, other = shelf(), [look for look in SEEN if seen.insulin(look).times_by(seen.row).source != seen.row]
-    cited = dict.fromkeys(facts.cite(seen.insulin(look).times_by(seen.row)) for look in SEEN if look not in other)
+    facts, other = shelf(), [look for look in SEEN if seen.times(look).source != seen.row]
+    cited = dict.fromkeys(facts.cite(seen.times(look)) for look in SEEN if look not in other)
     words = say(
         "Taught (bar from start to end, dark where strongest): {sources}",
         sources="; ".join(cited) or say("no row of the chosen source"),
     )
     for look in other:
-        source = facts.sources[seen.insulin(look).times.source]
+        source = facts.sources[seen.times(look).source]
         named_so = ", ".join(part for part in (source.title.split(",")[0], source.edition) if part)
         words += say(
             "; {insulin} has no row there, its taught row: {source}", insulin=seen.insulin(look), source=named_so
@@ -166,7 +176,7 @@ def describe_action(seen: ActionSeen) -> str:
     said = []
     for look in SEEN:
         insulin = seen.insulin(look)
-        times = insulin.times_by(seen.row)
+        times = seen.times(look)
         missing = (
             "" if times.source == seen.row else say(", for {source} has no row for it", source=facts.sources[seen.row])
         )
@@ -274,7 +284,7 @@ def _beside_words(seen: ActionSeen) -> str:
     strongest = ", ".join(
         say("{name} at {hours}", name=name, hours=hours_text(peak)) for name, peak in peaks if peak is not None
     )
-    return say("Thin grey, as ordered at the abdomen: strongest {strongest}.", strongest=strongest) if strongest else ""
+    return say("Thin gray, as ordered at the abdomen: strongest {strongest}.", strongest=strongest) if strongest else ""
 
 
 def _cited_changes(curves: ActionCurves) -> list[str]:

@@ -12,10 +12,10 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Polygon, Rectangle
 
-from ..care.dosing import Plan
+from ..care.dosing import Plan, gives_air
 from ..quantities import ml_text, number_text, units_text, units_to_ml
 from ..ward.syringe import Syringe
-from ..words import say
+from ..words import mark, say
 from . import style
 from .style import Moving, Size, Touched, corners, named, sheet, strokes, write
 
@@ -208,7 +208,7 @@ class BarrelFigure:
         self._second = _Moment(axes, "second", HEIGHT - 222, size)
         self._shown: dict[Artist, dict[str, Any]] = {}
         self._syringe: Syringe | None = None
-        write(axes, 12, 98, say("Air first, as much as each dose:"), size.words, fontweight="bold")
+        self._air_title = write(axes, 12, 98, "", size.words, "air-title", fontweight="bold")
         self._air = {}
         for at, look in enumerate(("cloudy", "clear")):
             left = 12 + at * 240
@@ -247,16 +247,20 @@ class BarrelFigure:
                 moment.show_scale(moving, plan.syringe)
             moment.show(moving, plan.syringe, reading)
         self._syringe = plan.syringe
+        given = gives_air(plan.site)
+        title = say("Air first, as much as each dose:") if given else say("No air into the vials on this ward:")
+        moving.set(self._air_title, text=title)
         for number, (look, air, name) in enumerate(
             (("cloudy", plan.air_into_cloudy, cloudy), ("clear", plan.air_into_clear, clear)), 1
         ):
             amount, vial, turn = self._air[look]
-            moving.set(amount, text=say("{air} of air", air=units_text(air)))
-            moving.set(vial, text=say("into {insulin}", insulin=name))
+            moving.set(amount, text=say("{air} of air", air=units_text(air)) if given else say("no air"))
+            moving.set(vial, text=say("into {insulin}", insulin=name) if given else name)
+            first_turn = (number == 1) is given  # without air the clear vial is the first to be pierced
             moving.set(
                 turn,
                 text=say("first, {look} vial", look=say(look))
-                if number == 1
+                if first_turn
                 else say("second, {look} vial", look=say(look)),
             )
         return moving.touched
@@ -282,7 +286,7 @@ def describe_barrel(plan: Plan) -> str:
     """Return the reading of the drawn syringes in words."""
     clear, cloudy = plan.clear.insulin, plan.cloudy.insulin
     return say(
-        "{syringe}. First {air_into_cloudy} of air into the {cloudy} vial, then {air_into_clear} of air into the {clear} vial. After the clear draw the stopper's edge stands at {clear_mark}, all {clear}. After the cloudy draw it stands at {total_mark}, {total_volume}: {cloudy_amount} of {cloudy} next to the needle and {clear_amount} of {clear} behind it.",
+        _WITH_AIR if gives_air(plan.site) else _WITHOUT_AIR,
         syringe=plan.syringe.name,
         air_into_cloudy=units_text(plan.air_into_cloudy),
         cloudy=cloudy,
@@ -294,3 +298,11 @@ def describe_barrel(plan: Plan) -> str:
         cloudy_amount=units_text(plan.cloudy.units),
         clear_amount=units_text(plan.clear.units),
     )
+
+
+_WITH_AIR = mark(
+    "{syringe}. First {air_into_cloudy} of air into the {cloudy} vial, then {air_into_clear} of air into the {clear} vial. After the clear draw the stopper's edge stands at {clear_mark}, all {clear}. After the cloudy draw it stands at {total_mark}, {total_volume}: {cloudy_amount} of {cloudy} next to the needle and {clear_amount} of {clear} behind it."
+)
+_WITHOUT_AIR = mark(
+    "{syringe}. No air goes into the vials on this ward. After the clear draw the stopper's edge stands at {clear_mark}, all {clear}. After the cloudy draw it stands at {total_mark}, {total_volume}: {cloudy_amount} of {cloudy} next to the needle and {clear_amount} of {clear} behind it."
+)

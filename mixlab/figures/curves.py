@@ -14,6 +14,7 @@ from ..care.action import ActionCurves, Part
 from ..facts.record import ActionTimes
 from ..quantities import number_text
 from ..ward.order import Order
+from ..ward.site import Site, the_site
 from ..words import mark, say
 from . import style
 from .style import Moving, Size, Touched, named, sheet, write
@@ -37,9 +38,10 @@ def _at(hours: float) -> float:
 
 
 class CurvesFigure:
-    """The drawn curves and bands; `show` moves them to another order."""
+    """The drawn curves and bands, with the times that a site teaches; `show` moves them to another order."""
 
-    def __init__(self, size: Size) -> None:
+    def __init__(self, size: Size, site: Site | None = None) -> None:
+        self._site = the_site(site)
         self.figure: Figure
         self.figure, page = sheet(WIDTH, HEIGHT)
         box = (_LEFT / WIDTH, 34 / HEIGHT, (_RIGHT - _LEFT) / WIDTH, 104 / HEIGHT)
@@ -109,7 +111,7 @@ class CurvesFigure:
         """Move everything to this order and return the artists that were touched; without curves, bands only."""
         moving = Moving(self._shown)
         for dose in (order.clear, order.cloudy):
-            self._show_band(moving, dose.insulin.look, dose.insulin.name, dose.insulin.times)
+            self._show_band(moving, dose.insulin.look, dose.insulin.name, self._site.times(dose.insulin))
         if curves is None:
             for part, line in self._lines.items():
                 moving.set(line, data=([], []))
@@ -175,7 +177,9 @@ def times_text(times: ActionTimes) -> str:
     return ", ".join(say(words, hours=span) for words, span in parts if span)
 
 
-def draw_curves(order: Order, curves: ActionCurves | None, size: Size = style.PAGE) -> CurvesFigure:
+def draw_curves(
+    order: Order, curves: ActionCurves | None, size: Size = style.PAGE, site: Site | None = None
+) -> CurvesFigure:
     """Draw taught times and model curves of an order.
 
     Parameters
@@ -186,15 +190,20 @@ def draw_curves(order: Order, curves: ActionCurves | None, size: Size = style.PA
         From :func:`mixlab.action_curves`; None where there is no model for an insulin.
     size : Size
         `PAGE` or `ROOM`.
+    site : Site, optional
+        Whose taught times are drawn; the one in force if not given.
     """
-    drawn = CurvesFigure(size)
+    drawn = CurvesFigure(size, site)
     drawn.show(order, curves)
     return drawn
 
 
-def describe_curves(order: Order, curves: ActionCurves | None) -> str:
-    """Return what the curves show in words, taught times and model apart."""
-    taught = "; ".join(f"{dose.insulin}: {times_text(dose.insulin.times)}" for dose in (order.clear, order.cloudy))
+def describe_curves(order: Order, curves: ActionCurves | None, site: Site | None = None) -> str:
+    """Return what the curves show in words, the times that the site teaches and the model apart."""
+    here = the_site(site)
+    taught = "; ".join(
+        f"{dose.insulin}: {times_text(here.times(dose.insulin))}" for dose in (order.clear, order.cloudy)
+    )
     if curves is None:
         return say("Taught times: {taught}. The model has no curve for this pair.", taught=taught)
     names: dict[Part, str] = {

@@ -10,6 +10,7 @@ from typing import Literal
 import numpy as np
 
 from ..care.action import ActionCurves
+from ..care.handbooks import row_at
 from ..care.injection import Portion
 from ..care.variation import Fan
 from ..facts.record import ActionTimes, Source, TrialRow
@@ -17,6 +18,7 @@ from ..facts.shelf import shelf
 from ..quantities import number_text, units_text
 from ..ward.insulin import Insulin
 from ..ward.order import Dose, Order
+from ..ward.site import Site
 from ..words import mark, say
 from .curves import times_text
 from .differences import difference_words, sentences
@@ -46,6 +48,8 @@ class Evidence:
         How the model differs from day to day; None to leave it out.
     row : str
         The source of the handbook row that is taught. The insulin's own taught row stands in where it has none of it.
+    site : Site or None
+        Whose taught row that is; the one in force if None.
     """
 
     order: Order
@@ -53,6 +57,7 @@ class Evidence:
     curves: ActionCurves | None
     fan: Fan | None
     row: str
+    site: Site | None = None
 
     @property
     def dose(self) -> Dose:
@@ -62,7 +67,7 @@ class Evidence:
     @property
     def chosen(self) -> ActionTimes:
         """The handbook row to be marked."""
-        return self.dose.insulin.times_by(self.row)
+        return row_at(self.dose.insulin, self.row, self.site)
 
     @property
     def has_row(self) -> bool:

@@ -61,7 +61,7 @@ def evenness(vial: Vial) -> str:
 
 
 _EVENNESS = {
-    "": mark("clear, colourless, nothing floats in it"),
+    "": mark("clear, colorless, nothing floats in it"),
     mark("even"): mark("evenly milky, no clumps"),
     mark("frothy"): mark("milky, with froth on top"),
     mark("settled"): mark("a clear layer and a dense white layer: settled"),
@@ -370,7 +370,7 @@ def _syringe_words(bench: Bench, inside: bool) -> list[str]:
         seen.append(say("bubbles"))
     words.append(say("barrel: {seen}", seen=", ".join(seen) or say("nothing")))
     if held.labelled:
-        words.append(say("labelled"))
+        words.append(say("labeled"))
     if inside:
         words += [
             say("inside: {amount} of {insulin}", amount=units, insulin=short(key))

@@ -435,7 +435,7 @@ class DrawUp(widgets.VBox):
                 done=done,
             )
         if not done:
-            return say("Begin with any step you think right. A greyed button says why when you point at it.")
+            return say("Begin with any step you think right. A grayed button says why when you point at it.")
         _, action, _, after = list(state.trace)[-1]
         return escape(
             say(

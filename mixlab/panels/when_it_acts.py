@@ -10,6 +10,7 @@ from typing import Any
 import ipywidgets as widgets
 
 from ..care.action import ActionCurves
+from ..care.comparisons import meal_time
 from ..care.day import CannotPlan
 from ..care.depot import NoModel
 from ..care.dosing import CannotPrepare
@@ -114,14 +115,14 @@ class WhenItActs(widgets.VBox):
     """
 
     def __init__(
-        self, order: str = FIRST_ORDER, given_at: str = "07:30", site: Site | None = None, shown: str = CURVES
+        self, order: str = FIRST_ORDER, given_at: str | None = None, site: Site | None = None, shown: str = CURVES
     ) -> None:
         self.site = the_site(site)
         self._settling = False
         rows = handbooks(read_order(FIRST_ORDER))
         self.state = State(
             order_text=FIRST_ORDER,
-            given_at="07:30",
+            given_at=_first_time(self.site),
             meals=tuple(MealState(name=meal.name, at=meal.at) for meal in self.site.meals),
             row=rows[0],
             basal_share=shelf().action["basal_share"].value,
@@ -134,7 +135,7 @@ class WhenItActs(widgets.VBox):
         self.add_class("mixlab-when")
         self._settle()
         self._show_parts()
-        self._change(order_text=order, given_at=given_at)
+        self._change(order_text=order, given_at=given_at or self.state.given_at)
 
     @property
     def message(self) -> str:
@@ -417,8 +418,15 @@ _STYLE = """<style>
 </style>"""
 
 
+def _first_time(site: Site) -> str:
+    """Return when the first order is due at a site: as long before its meal as the order says."""
+    when = str(read_order(FIRST_ORDER).when)
+    meal = next((meal for meal in site.meals if meal.is_called(when)), site.meals[0])
+    return meal.clock.later(-(meal_time(when).minutes or 0)).face
+
+
 def when_it_acts(
-    order: str = FIRST_ORDER, given_at: str = "07:30", site: Site | None = None, shown: str = CURVES
+    order: str = FIRST_ORDER, given_at: str | None = None, site: Site | None = None, shown: str = CURVES
 ) -> WhenItActs:
     """Return the panel for an order given at a clock time, ready to show as the last line of a cell."""
     return WhenItActs(order, given_at, site, shown)

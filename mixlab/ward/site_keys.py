@@ -178,7 +178,7 @@ def _keys() -> tuple[SiteKey, ...]:
     def line(name: str, optional: bool = False) -> Line:
         return Line(limits=name, optional=optional)
 
-    shelf_of = shelf().insulins
+    mixed = [it for it, row in shelf().insulins.items() if row.mixing.may_share_with]  # the others are in no lesson
     terms: dict[str, tuple[Kind, str]] = {
         "regular": (InsulinName(insulin="regular"), mark("The clear short-acting insulin.")),
         "nph": (InsulinName(insulin="nph"), mark("The cloudy intermediate-acting insulin.")),
@@ -233,11 +233,11 @@ def _keys() -> tuple[SiteKey, ...]:
         *(key(f"terms.{name}", THE_WORDS, kind, what) for name, (kind, what) in terms.items()),
         *(
             key(f"opened_days.{it}", THE_VIALS, number("opened_days"), mark("Days for a vial of {insulin}."), it)
-            for it in shelf_of
+            for it in mixed
         ),
         *(
             key(f"taught.{it}", TEACHING, Handbook(insulin=it), mark("Action times of {insulin}."), it)
-            for it in shelf_of
+            for it in mixed
         ),
     )
 

@@ -20,7 +20,10 @@ def edit(desk, old, new):
     desk.check.click()
 
 
-def test_without_a_file_one_is_written_with_every_key_and_changes_nothing(desk):
+def test_without_a_file_the_desk_has_every_key_changes_nothing_and_writes_nothing_by_itself(desk):
+    assert not desk.file.exists()
+    assert "is new" in desk.verdict.value
+    desk.check.click()
     assert desk.file.read_text(encoding="utf-8") == desk.text.value
     assert "waiting = 15" in desk.text.value
     assert not desk.comparison.differing
@@ -72,7 +75,6 @@ def test_what_is_typed_stays_text(desk):
 
 
 def test_a_file_that_cannot_be_saved_is_said_and_the_text_stays(desk):
-    desk.file.unlink()
     desk.file.mkdir()
     desk.text.value += "# ours\n"
     desk.check.click()
@@ -109,7 +111,15 @@ def test_a_cohort_s_folder_is_made_from_the_checked_file(desk):
     assert "stands in" in desk.told.value
 
 
+def test_no_folder_is_made_before_the_file_is_kept(desk):
+    desk.cohort.value = "autumn"
+    desk.make.click()
+    assert "Save and check" in desk.told.value
+    assert desk.made is None
+
+
 def test_no_folder_is_made_while_the_file_is_faulty_or_the_cohort_has_no_name(desk):
+    desk.check.click()
     desk.make.click()
     assert "needs a name" in desk.told.value
     edit(desk, "waiting = 15", "waiting = 600")

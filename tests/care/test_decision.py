@@ -408,7 +408,9 @@ def test_exactly_at_the_threshold_on_each_site(name):
 def test_a_local_line_is_cited_as_the_policy_of_its_site(name):
     site = SITES[name]
     rule = decide(ORDER, seen(64), site).because[0].rule
-    assert (rule == f"policy of {name}") == (name != "the teaching ward")
+    own = site.hold_line != teaching_site().hold_line  # a line left as it is taught keeps the source of the lessons
+    assert (rule == f"policy of {name}") == own
+    assert own == (name not in ("the teaching ward", "the orchard house"))
 
 
 def test_the_unit_is_asked_about_and_never_changed():

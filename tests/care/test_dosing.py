@@ -22,6 +22,7 @@ from mixlab.ward.insulin import insulins
 from mixlab.ward.order import Dose, NotOneClearOneCloudy, Order
 from mixlab.ward.site import teaching_site
 from mixlab.ward.syringe import syringes
+from mixlab.words import say
 
 SITE = teaching_site()
 MIXABLE = ["regular", "lispro", "aspart", "glulisine"]
@@ -164,7 +165,7 @@ def test_two_of_one_look_are_refused(first, second, look):
 
 
 def test_the_reason_is_that_of_the_insulin_that_must_not_mix():
-    why = insulins()["glargine"].row.mixing.why
+    why = say(insulins()["glargine"].row.mixing.why)
     for swap in (False, True):
         with pytest.raises(MustNotMix) as refused:
             plan_dose(mixed(8, 20, first="glargine", swap=swap))

@@ -10,6 +10,7 @@ from functools import cache
 
 from mixlab.adapting.catalogue import messages
 from mixlab.facts.shelf import shelf
+from mixlab.ward.site import Site
 from mixlab.words import Catalogue, Voice, catalogue, speak_by_default, voice_now
 
 LANGUAGE = "x-brackets"
@@ -37,15 +38,33 @@ def brackets() -> Catalogue:
 @contextmanager
 def in_brackets() -> Iterator[None]:
     """Say everything in brackets meanwhile."""
-    before, look_up = voice_now(), catalogue.catalogue
+    with knowing_brackets(), every_site_speaks(Voice(language=LANGUAGE)):
+        yield
+
+
+@contextmanager
+def knowing_brackets() -> Iterator[None]:
+    """Let a voice speak in brackets meanwhile; nobody does so unasked."""
+    look_up = catalogue.catalogue
     from mixlab.words import voice
 
     voice.catalogue = lambda language: brackets() if language == LANGUAGE else look_up(language)  # type: ignore[assignment]
-    speak_by_default(Voice(language=LANGUAGE))
     try:
         yield
     finally:
         voice.catalogue = look_up
+
+
+@contextmanager
+def every_site_speaks(speaker: Voice) -> Iterator[None]:
+    """Let every site, and everything that nobody else says, speak in one voice meanwhile."""
+    before, own = voice_now(), Site.__dict__["voice"]
+    Site.voice = property(lambda site: speaker)  # type: ignore[assignment, method-assign]
+    speak_by_default(speaker)
+    try:
+        yield
+    finally:
+        Site.voice = own  # type: ignore[method-assign]
         speak_by_default(before)
 
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import get_args
 
 import pytest
-from pseudo import in_brackets
+from pseudo import every_site_speaks, in_brackets
 from wide import asked, bare, cases, in_wide_letters, plain_words, sentences_of
 
 from mixlab import read_order
@@ -24,7 +24,7 @@ from mixlab.ward.insulin import insulins
 from mixlab.ward.order import Dose, Order, OrderError
 from mixlab.ward.site import teaching_site
 from mixlab.ward.syringe import syringes
-from mixlab.words import Voice, say, speaking, unsaid
+from mixlab.words import Voice, say, unsaid
 
 ORDER = "regular insulin 8 units and NPH insulin 20 units"
 PARTS = ("title", "amount", "dose", "patient", "vial", "do", "doubt", "rule")
@@ -89,11 +89,13 @@ def told_of_doses():
     nph = insulins()["nph"]
     choosy = replace(nph, row=replace(nph.row, mixing=replace(nph.row.mixing, may_share_with=("lispro",))))
     yield refused_to_plan(Dose(insulin=insulins()["regular"], units=8), Dose(insulin=choosy, units=20)), ()
+    lispro = (Dose(insulin=insulins()["lispro"], units=8), Dose(insulin=nph, units=20))
+    yield refused_to_plan(*lispro, site=replace(teaching_site(), never_mix=("lispro + nph",))), SITE
 
 
-def refused_to_plan(*doses):
+def refused_to_plan(*doses, site=None):
     try:
-        plan_dose(Order(doses=doses))
+        plan_dose(Order(doses=doses), site)
     except (CannotPrepare, OrderError) as refusal:
         return str(refusal)
     return ""
@@ -221,7 +223,7 @@ def test_every_condition_of_a_vial_is_a_word_of_the_catalogue():
 
 def test_a_ward_that_writes_a_comma_prints_its_sizes_so():
     plan = plan_dose(read_order(ORDER))
-    with speaking(Voice(numbers="comma")):
+    with every_site_speaks(Voice(numbers="comma")):
         amounts = " ".join(finding.amount for finding in findings())
         (finding,) = review(plan.order, wrong_run("too-little-air", plan).trace())
     assert "pressure in the cloudy vial -9,1 %" in finding.amount
@@ -230,7 +232,7 @@ def test_a_ward_that_writes_a_comma_prints_its_sizes_so():
 
 def test_a_ward_hears_of_its_own_insulins():
     plan = plan_dose(read_order(ORDER))
-    with speaking(Voice(terms=(("regular", "soluble insulin"), ("nph", "isophane insulin")))):
+    with every_site_speaks(Voice(terms=(("regular", "soluble insulin"), ("nph", "isophane insulin")))):
         words = [str(one) for one in findings()] + [one.do for one in plan_dose(plan.order).steps]
     assert [one for one in words if "regular insulin" in one or "NPH insulin" in one] == []
     assert any("isophane insulin 20.48 units instead of 20 units" in one for one in words)

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from typing import get_args
 
 import pytest
-from pseudo import LANGUAGE, bare_words, in_brackets
+from pseudo import LANGUAGE, bare_words, every_site_speaks, in_brackets
 
 from mixlab.adapting.catalogue import messages
 from mixlab.care.answers import CHOICE_WORDS, Choice, ReasonKey
@@ -29,7 +29,7 @@ from mixlab.quantities import Glucose, NotAnAmount
 from mixlab.ward.observation import Earlier, Observation, OffScale
 from mixlab.ward.reading import read_order
 from mixlab.ward.site import example_sites
-from mixlab.words import Voice, say, speaking, unsaid
+from mixlab.words import Voice, say, unsaid
 
 MODULES = (
     *("answers", "swallowing", "readings", "reasons", "case", "treat_steps", "check_steps", "next_steps", "afterwards"),
@@ -182,13 +182,14 @@ DATA = (*(site.name for site in SITES), *map(repr, AMOUNTS))
 
 @pytest.fixture(scope="module")
 def plain():
-    return everything()
+    with every_site_speaks(Voice()):
+        return everything()
 
 
 @pytest.fixture(scope="module")
 def in_other_words():
     before, cite = unsaid(LANGUAGE), Shelf.cite
-    with in_brackets(), speaking(Listening(language=LANGUAGE)), pytest.MonkeyPatch.context() as patch:
+    with in_brackets(), every_site_speaks(Listening(language=LANGUAGE)), pytest.MonkeyPatch.context() as patch:
         # how a citation is said belongs to the facts
         patch.setattr(Shelf, "cite", lambda held, fact: f"⟦{cite(held, fact)}⟧")
         said = everything()
@@ -225,7 +226,7 @@ def test_answers_and_signs_are_called_what_the_code_calls_them():
 
 def test_a_site_that_renames_its_terms_is_told_all_of_it_in_them(plain):
     own = (("prescriber", "duty doctor"), ("chart", "medicine sheet"), ("units", "international units"))
-    with speaking(Voice(terms=own)):
+    with every_site_speaks(Voice(terms=own)):
         said, *_ = everything()
     there = " ".join(said)
     for _, term in own:

@@ -6,7 +6,7 @@ import unicodedata
 from fractions import Fraction
 
 import pytest
-from pseudo import in_brackets
+from pseudo import every_site_speaks, in_brackets
 from wide import asked, bare, in_wide_letters, plain_words, sentences_of, tables
 
 from mixlab import read_order
@@ -34,7 +34,7 @@ from mixlab.ward.order import Ambiguous, Dose, NotOneClearOneCloudy, Order
 from mixlab.ward.site import example_sites, teaching_site
 from mixlab.ward.syringe import syringes
 from mixlab.ward.written import look_over
-from mixlab.words import Voice, say, speaking, unsaid
+from mixlab.words import Voice, say, unsaid
 
 ORDERS = tables("ward/orders.py")
 CONCERNS = tables("care/test_concerns.py")
@@ -212,7 +212,7 @@ def test_a_printed_order_is_read_again_whoever_speaks(text, doses, said):
         assert read_order(str(order)) == order
         assert read_order(text) == order
         assert "⟦" not in str(order)
-    with speaking(RENAMED):
+    with every_site_speaks(RENAMED):
         assert read_order(str(order)) == order
         assert order_concerns(str(order), usual=order) == order_concerns(str(order), usual=read_order(text))
         assert not re.search(r"regular|NPH|,", str(order))
@@ -222,7 +222,7 @@ def test_a_dose_is_printed_for_the_order_box_and_said_in_a_sentence():
     dose = Dose(insulin=insulins()["regular"], units=8.5)
     assert (dose.written, str(dose)) == ("regular insulin 8.5 units", "regular insulin 8.5 units")
     assert Dose(insulin=insulins()["nph"], units=Fraction(1)).written == "NPH insulin 1 unit"
-    with speaking(RENAMED):
+    with every_site_speaks(RENAMED):
         assert (dose.written, str(dose)) == (
             "soluble insulin 8.5 units",
             "soluble insulin 8,5 international units",
@@ -231,7 +231,7 @@ def test_a_dose_is_printed_for_the_order_box_and_said_in_a_sentence():
 
 def test_a_reading_is_printed_with_the_wards_decimal_mark_and_asked_for_as_it_can_be_typed():
     mmol = next(one for one in example_sites() if one.glucose_unit == "mmol/L")
-    with speaking(RENAMED):
+    with every_site_speaks(RENAMED):
         assert str(Glucose(4, "mmol/L")) == "4,0 mmol/L"
         assert (number_text(8.5), units_text(1)) == ("8,5", "1 international unit")
         example = re.search(r"for example (\S+ \S+),", refused(read_meter, "", mmol))[1]

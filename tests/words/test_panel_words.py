@@ -11,7 +11,7 @@ from dataclasses import fields, replace
 
 import ipywidgets as widgets
 import pytest
-from pseudo import LANGUAGE, bare_words, in_brackets
+from pseudo import LANGUAGE, bare_words, knowing_brackets
 
 from mixlab.care.actions import PullAir, TakeSyringe
 from mixlab.care.variants import WRONG_RUNS
@@ -31,7 +31,7 @@ from mixlab.quantities import Glucose
 from mixlab.ward.observation import Observation
 from mixlab.ward.order import OrderError
 from mixlab.ward.site import Site, example_sites
-from mixlab.words import Voice, say, speak_by_default, unsaid, voice_now
+from mixlab.words import Voice, say, unsaid, voice_now
 
 BRACKETS = Voice(language=LANGUAGE)
 LISPRO = "insulin lispro 8 units and NPH insulin 20 units subcut 10 minutes before breakfast"
@@ -83,8 +83,7 @@ DATA = (
 @pytest.fixture(autouse=True)
 def said_in_english_by_everybody_else() -> Iterator[None]:
     before = unsaid(LANGUAGE)
-    with in_brackets():
-        speak_by_default(Voice())
+    with knowing_brackets():
         yield
     assert unsaid(LANGUAGE) - before == frozenset()
 

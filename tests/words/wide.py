@@ -11,10 +11,10 @@ from contextlib import contextmanager
 from functools import cache
 from pathlib import Path
 
-from pseudo import bare_words
+from pseudo import bare_words, every_site_speaks
 
 from mixlab.adapting.catalogue import messages
-from mixlab.words import Catalogue, Voice, catalogue, speak_by_default, voice, voice_now
+from mixlab.words import Catalogue, Voice, catalogue, voice
 
 LANGUAGE = "x-wide"
 
@@ -45,15 +45,14 @@ def _catalogue() -> Catalogue:
 @contextmanager
 def in_wide_letters() -> Iterator[Voice]:
     """Say everything in full-width letters meanwhile; the voice knows which sentences it was asked for."""
-    before, look_up = voice_now(), catalogue.catalogue
+    look_up = catalogue.catalogue
     voice.catalogue = lambda language: _catalogue() if language == LANGUAGE else look_up(language)
     speaker = Voice(language=LANGUAGE)
-    speak_by_default(speaker)
     try:
-        yield speaker
+        with every_site_speaks(speaker):
+            yield speaker
     finally:
         voice.catalogue = look_up
-        speak_by_default(before)
 
 
 def bare(text: str, *data: str) -> list[str]:
