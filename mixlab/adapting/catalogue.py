@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields, is_dataclass
+from datetime import UTC, datetime
 from importlib import resources
 from io import BytesIO
 from pathlib import Path
@@ -95,19 +96,33 @@ def _of_terms() -> Iterator[Message]:
         yield Message(sentence=term, where=f"the term {name}")
 
 
+_NO_DATE = datetime(2000, 1, 1, tzinfo=UTC)
+"""A fixed date for the header, so that nothing but sentences ever changes in the file."""
+
+
 def bring_up_to_date(path: Path) -> list[str]:
     """Add new sentences to a catalogue, take out those that are said no more, and return what is not translated."""
     with path.open("rb") as file:
         kept = read_po(file, locale=path.stem.replace("-", "_"))
     fresh = Catalog(
-        locale=path.stem.replace("-", "_"), project="mixlab", version="", fuzzy=False, creation_date=kept.creation_date
+        locale=path.stem.replace("-", "_"),
+        header_comment=f"# mixlab in {path.stem}. Kept whole by `python -m mixlab.adapting.catalogue`; translate msgstr only.",
+        project="mixlab",
+        version="1",
+        msgid_bugs_address="none",
+        last_translator="the project",
+        language_team="none",
+        creation_date=_NO_DATE,
+        revision_date=_NO_DATE,
+        fuzzy=False,
     )
     for message in messages():
         old = kept.get(message.sentence)
         string = old.string if old is not None and old.id == _id(message) else None
         fresh.add(_id(message), string=string, locations=[(message.where.partition(":")[0], 0)])
-    with path.open("wb") as file:
-        write_po(file, fresh, width=0, include_lineno=False)
+    written = BytesIO()  # a translator's file is replaced whole or not at all
+    write_po(written, fresh, width=0, include_lineno=False)
+    path.write_bytes(written.getvalue())
     return [message.sentence for message in messages() if not _said(fresh, message)]
 
 

@@ -159,11 +159,13 @@ def list_pictures(site: Site) -> Mapping[str, str]:
     curves, plan = _curves(order), plan_dose(order, site)
     day = day_plan(order, "07:30", site=site, curves=curves)
     source = site.taught[order.clear.insulin.key]
-    seen = ActionSeen(order=order, curves=curves, fan=None, row=source, sum_shown=True, guess_h=None, beside=None)
+    seen = ActionSeen(
+        order=order, curves=curves, fan=None, row=source, sum_shown=True, guess_h=None, beside=None, site=site
+    )
     bench = bench_for(order, site)
     pictures = {
         named(mark("picture of the barrel")): describe_barrel(plan),
-        named(mark("picture of the curves")): describe_curves(order, curves),
+        named(mark("picture of the curves")): describe_curves(order, curves, site),
         named(mark("picture of when it acts")): describe_action(seen),
         named(mark("picture of the day")): describe_day(DaySeen(plan=day, curves=curves, cover=None)),
         named(mark("picture of the bench")): describe_bench(bench, inside=True),
@@ -171,7 +173,7 @@ def list_pictures(site: Site) -> Mapping[str, str]:
     for look in ("clear", "cloudy"):
         name = named(mark("picture of who says what: {insulin}"), insulin=getattr(order, look).insulin)
         source = site.taught[getattr(order, look).insulin.key]
-        shown = Evidence(order=order, look=look, curves=curves, fan=None, row=source)
+        shown = Evidence(order=order, look=look, curves=curves, fan=None, row=source, site=site)
         pictures[name] = describe_evidence(shown)
     for reading, found in FOUND.items():
         decision = decide(order, found, site)

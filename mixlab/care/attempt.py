@@ -136,7 +136,7 @@ def load_attempt(file: str | Path) -> Attempt:
     return Attempt(
         order=content["order"],
         site=content["site"],
-        vials={place: _vial(file.name, place, one) for place, one in content["vials"].items()},
+        vials={place: _vial(file.name, place, _as_spelled_now(one)) for place, one in content["vials"].items()},
         actions=tuple(_action(file.name, at, one) for at, one in enumerate(content["actions"], 1)),
     )
 
@@ -170,6 +170,13 @@ def _vial(name: str, place: str, written: object) -> Vial:
             )
         )
     return vial_of(insulins()[written["insulin"]], **{look: written[look] for look in _LOOKS})
+
+
+def _as_spelled_now(written: object) -> object:
+    """Return a vial with the spelling of its condition that is used since site files have a language."""
+    if isinstance(written, dict) and written.get("condition") == "discoloured":
+        return {**written, "condition": "discolored"}
+    return written
 
 
 def _action(name: str, number: int, written: object) -> Action:

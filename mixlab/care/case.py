@@ -73,7 +73,7 @@ FOR_THE_PRESCRIBER: frozenset[ReasonKey] = (
 """Rules after which the dose waits for the word of the prescriber. A meal that is late may come before it."""
 
 LATER = mark(
-    "Holding is not cancelling: record the time and the reason, decide again with a fresh reading, and give only what the {prescriber} then orders."
+    "Holding is not canceling: record the time and the reason, decide again with a fresh reading, and give only what the {prescriber} then orders."
 )
 ORDER_STANDS = mark(
     "When that is done, decide again at once. If nothing speaks against it, the order stands: give it on time."

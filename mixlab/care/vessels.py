@@ -16,10 +16,10 @@ from ..facts.shelf import shelf
 from ..quantities import ml_to_units
 from ..words import mark, say
 
-Condition = Literal["good", "clumped", "discoloured", "cloudy though clear insulin"]
+Condition = Literal["good", "clumped", "discolored", "cloudy though clear insulin"]
 """How a vial looks on looking closely."""
 
-CONDITIONS = (mark("good"), mark("clumped"), mark("discoloured"), mark("cloudy though clear insulin"))
+CONDITIONS = (mark("good"), mark("clumped"), mark("discolored"), mark("cloudy though clear insulin"))
 """Every condition; what is shown of one is said."""
 
 PLACES = (mark("clear"), mark("cloudy"), mark("other"))
@@ -118,7 +118,7 @@ class Vial:
         Whether this insulin is cloudy and settles.
     strength : float
         Units per mL on the label.
-    condition : {"good", "clumped", "discoloured", "cloudy though clear insulin"}
+    condition : {"good", "clumped", "discolored", "cloudy though clear insulin"}
         How it looks on looking closely.
     past_date : bool
         Whether the opened-vial date, or the expiry date, on the label has passed.

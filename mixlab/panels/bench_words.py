@@ -10,7 +10,6 @@ from typing import Any
 from ..care import actions as do
 from ..care.bench import Action, Bench, Trace
 from ..care.review import Finding
-from ..care.runs import rolls
 from ..figures.vials import label_words, look_words
 from ..quantities import number_text
 from ..words import mark, plural, say
@@ -18,9 +17,10 @@ from ..words import mark, plural, say
 
 @dataclass(frozen=True, kw_only=True)
 class State:
-    """What has been done and what the controls say; `shown` is the step that is looked at."""
+    """What has been done and what the controls say; `shown` is the step that is looked at, `rolls` what the ward teaches."""
 
     trace: Trace
+    rolls: float
     shown: int = 0
     vial: str = ""
     mark: float = 0.0
@@ -39,7 +39,7 @@ BUTTONS: dict[str, dict[str, Callable[[State], Action]]] = {
         mark("label syringe"): lambda _: do.LabelSyringe(),
     },
     mark("Vial"): {
-        mark("roll"): lambda now: do.Roll(now.vial, rolls()),
+        mark("roll"): lambda now: do.Roll(now.vial, now.rolls),
         mark("shake"): lambda now: do.Shake(now.vial),
         mark("wipe"): lambda now: do.Swab(now.vial, 10),
         mark("let dry"): lambda now: do.LetDry(now.vial),

@@ -15,7 +15,7 @@ from ..care.attempt import CannotReplay, load_attempt, save_attempt
 from ..care.bench import Action, Bench, Impossible, Trace, run, set_out, why_not
 from ..care.dosing import CannotPrepare, Plan, plan_dose
 from ..care.review import Finding, review
-from ..care.runs import Run, bench_for, right_run
+from ..care.runs import Run, bench_for, right_run, rolls
 from ..care.variants import wrong_run
 from ..care.vessels import usual_physics
 from ..figures.style import ROOM
@@ -93,7 +93,9 @@ class DrawUp(widgets.VBox):
         self._plan: Plan | None = None
         trace = self._begin()
         first = next(iter(places_of(trace.last)), "")
-        self.state = State(trace=trace, shown=len(trace), vial=first, syringe=next(iter(trace.last.kinds), ""))
+        self.state = State(
+            trace=trace, rolls=rolls(self.site), shown=len(trace), vial=first, syringe=next(iter(trace.last.kinds), "")
+        )
         self._make_controls()
         self._drawn = draw_bench(trace.last, ROOM)
         self.bench_picture = LivePicture(

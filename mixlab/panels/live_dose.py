@@ -172,13 +172,13 @@ class LiveDose(widgets.VBox):
     def _make_pictures(self, view: View) -> None:
         order = view.order
         self._barrel: BarrelFigure = draw_barrel(view.plan, ROOM)
-        self._curves: CurvesFigure = draw_curves(order, view.curves, ROOM)
+        self._curves: CurvesFigure = draw_curves(order, view.curves, ROOM, self.site)
         self._card: CardFigure = draw_card(view.decision, ROOM)
         self.barrel_picture, self.curves_picture, self.card_picture = (
             LivePicture(figure, words, max_height=height, caption=True)
             for figure, words, height in (
                 (self._barrel.figure, describe_barrel(view.plan), "64vh"),
-                (self._curves.figure, describe_curves(order, view.curves), "35vh"),
+                (self._curves.figure, describe_curves(order, view.curves, self.site), "35vh"),
                 (self._card.figure, describe_card(view.decision), "27vh"),
             )
         )
@@ -260,7 +260,10 @@ class LiveDose(widgets.VBox):
         self._frame.show(
             {
                 self.barrel_picture: (self._barrel.show(view.plan), describe_barrel(view.plan)),
-                self.curves_picture: (self._curves.show(order, view.curves), describe_curves(order, view.curves)),
+                self.curves_picture: (
+                    self._curves.show(order, view.curves),
+                    describe_curves(order, view.curves, self.site),
+                ),
                 self.card_picture: (self._card.show(view.decision), describe_card(view.decision)),
             },
             aloud=f"{order.clear}, {order.cloudy}: {say(view.decision.choice)}.",

@@ -119,7 +119,7 @@ class WhenItActs(widgets.VBox):
     ) -> None:
         self.site = the_site(site)
         self._settling = False
-        rows = handbooks(read_order(FIRST_ORDER))
+        rows = handbooks(read_order(FIRST_ORDER), self.site)
         self.state = State(
             order_text=FIRST_ORDER,
             given_at=_first_time(self.site),

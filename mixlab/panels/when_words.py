@@ -126,13 +126,16 @@ class View:
             sum_shown=self.state.sum_shown,
             guess_h=self.state.guess_h,
             beside=self.beside,
+            site=self.plan.site,
         )
 
     @property
     def evidence(self) -> Evidence:
         """What the picture of one insulin's sources shows."""
         look: Literal["clear", "cloudy"] = "cloudy" if self.state.shown == CLOUDY else "clear"
-        return Evidence(order=self.order, look=look, curves=self.curves, fan=self.fan, row=self.state.row)
+        return Evidence(
+            order=self.order, look=look, curves=self.curves, fan=self.fan, row=self.state.row, site=self.plan.site
+        )
 
     @property
     def day(self) -> DaySeen:

@@ -235,10 +235,7 @@ def _keys() -> tuple[SiteKey, ...]:
             key(f"opened_days.{it}", THE_VIALS, number("opened_days"), mark("Days for a vial of {insulin}."), it)
             for it in mixed
         ),
-        *(
-            key(f"taught.{it}", TEACHING, Handbook(insulin=it), mark("Action times of {insulin}."), it)
-            for it in mixed
-        ),
+        *(key(f"taught.{it}", TEACHING, Handbook(insulin=it), mark("Action times of {insulin}."), it) for it in mixed),
     )
 
 

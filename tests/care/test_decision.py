@@ -490,7 +490,7 @@ def test_the_loop_of_a_low_in_order():
         "Tell the prescriber the new reading, and ask about the dose.",
     )
     assert "repeat the treatment while the reading is below 70 mg/dL" in " ".join(steps)
-    assert "Holding is not cancelling" in steps[-1]
+    assert "Holding is not canceling" in steps[-1]
 
 
 @pytest.mark.parametrize(

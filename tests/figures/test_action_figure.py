@@ -320,7 +320,7 @@ def test_beside_stands_the_order_as_ordered_in_thin_grey():
         assert rates_at(found, line.get_ydata()) == pytest.approx(getattr(seen.beside, part), abs=1e-9)
         assert line.get_color() == style.FAINT
         assert line.get_linewidth() < found[f"curve-{part}"].get_linewidth()
-    assert "Thin grey, as ordered at the abdomen: strongest regular insulin at 2.2 h" in action_words.describe_action(
+    assert "Thin gray, as ordered at the abdomen: strongest regular insulin at 2.2 h" in action_words.describe_action(
         seen
     )
     drawn.show(replace(seen, beside=None))

@@ -228,7 +228,10 @@ def test_an_order_that_cannot_be_prepared_is_said_escaped_and_closes_the_bench()
 
 def test_demonstration_pauses_before_the_first_fault_and_plays_to_the_end():
     panel = draw_up(demonstration=True)
-    assert [value for _, value in panel.run_name.options] == [RIGHT_RUN, *(name.replace("-", " ") for name in WRONG_RUNS)]
+    assert [value for _, value in panel.run_name.options] == [
+        RIGHT_RUN,
+        *(name.replace("-", " ") for name in WRONG_RUNS),
+    ]
     panel.run_name.value = "tip dipped in cloudy"
     paused_at = []
     for _ in range(60):

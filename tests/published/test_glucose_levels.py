@@ -241,5 +241,5 @@ def test_after_a_low_the_prescriber_is_told_before_the_mixed_dose_and_the_dose_i
     assert held.choice == "hold and ask"
     assert "section 16" in held.because[0].rule
     assert "CPP0071 (read)" in held.because[0].rule
-    assert "Holding is not cancelling" in held.next_steps[-1]
+    assert "Holding is not canceling" in held.next_steps[-1]
     assert judged(120, earlier=earlier((64, 2)), prescriber_says_give=True).choice == "give"

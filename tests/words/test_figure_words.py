@@ -291,7 +291,7 @@ def test_the_bench():
 
 def vials() -> Iterator[Vial]:
     for vial in bench_for(PLAIN).vials.values():
-        for condition in ("good", "clumped", "discoloured", "cloudy though clear insulin"):
+        for condition in ("good", "clumped", "discolored", "cloudy though clear insulin"):
             yield replace(vial, condition=condition)
         for settled, froth, past in itertools.product((0.0, 0.5, 1.0), (0.0, 0.2), (True, False)):
             yield replace(vial, settled=settled, froth=froth, past_date=past)

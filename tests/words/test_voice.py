@@ -78,13 +78,17 @@ msgstr ""
 @pytest.fixture
 def polish(monkeypatch):
     read = read_catalogue("pl", BytesIO(POLISH.encode()))
-    monkeypatch.setattr(voice, "catalogue", lambda language: read if language == "pl" else catalogue.catalogue(language))
+    monkeypatch.setattr(
+        voice, "catalogue", lambda language: read if language == "pl" else catalogue.catalogue(language)
+    )
     with speaking(Voice(language="pl")):
         yield read
 
 
 # The rules for Polish: Unicode CLDR, plural rules, cardinal, pl (through Babel; the four sentences are recalled).
-@pytest.mark.parametrize(("count", "said"), [(1, "godzina"), (2, "godziny"), (5, "godzin"), (22, "godziny"), (12, "godzin")])
+@pytest.mark.parametrize(
+    ("count", "said"), [(1, "godzina"), (2, "godziny"), (5, "godzin"), (22, "godziny"), (12, "godzin")]
+)
 def test_a_language_with_more_forms_than_two(polish, count, said):
     assert plural(count, "{count} hour", "{count} hours", count=count) == f"{count} {said}"
 
