@@ -4,9 +4,8 @@
 are is a `Voice`: that of the site in force, or of another one while it is `speaking`.
 """
 
-from .catalogue import DEFAULT_LANGUAGE, Catalogue, languages, unsaid
+from .catalogue import DEFAULT_LANGUAGE, TERMS, Catalogue, languages, unsaid
 from .voice import (
-    TERMS,
     Voice,
     date_text,
     decimal_text,

@@ -15,6 +15,17 @@ from typing import IO
 DEFAULT_LANGUAGE = "en-US"
 """The language of the sentences in the code and in the facts."""
 
+TERMS = {
+    "regular": "regular insulin",
+    "nph": "NPH insulin",
+    "prescriber": "prescriber",
+    "chart": "chart",
+    "unit": "unit",
+    "units": "units",
+}
+"""The terms that a site can rename, as the default language has them. In a sentence they stand as ``{prescriber}``, and
+``{Prescriber}`` where the sentence begins with them."""
+
 Forms = tuple[str, ...]
 """A sentence in every form that a number asks for; one form where no number does."""
 
@@ -81,10 +92,11 @@ def read_catalogue(language: str, file: IO[bytes]) -> Catalogue:
     """Read a gettext file; an entry that is not whole, or has a place that the sentence does not fill, is left out."""
     from babel.messages.pofile import read_po  # only where another language is spoken
 
-    said = {}
+    said, terms = {}, {*TERMS, *(name.capitalize() for name in TERMS)}
     for entry in read_po(file, locale=language.replace("-", "_"), ignore_obsolete=True):
         source, forms = _forms(entry.id), _forms(entry.string)
-        if source[0] and all(forms) and all(places(form) <= places(source[-1]) for form in forms):
+        known = terms.union(*map(places, source))
+        if source[0] and all(forms) and all(places(form) <= known for form in forms):
             said[source[0]] = forms
     return Catalogue(language=language, said=said, form=_rule(language))
 

@@ -11,21 +11,10 @@ from datetime import date
 from functools import lru_cache, wraps
 from typing import ParamSpec, TypeVar
 
-from .catalogue import DEFAULT_LANGUAGE, Forms, catalogue
+from .catalogue import DEFAULT_LANGUAGE, TERMS, Forms, catalogue
 
 Parameters = ParamSpec("Parameters")
 Result = TypeVar("Result")
-
-TERMS = {
-    "regular": "regular insulin",
-    "nph": "NPH insulin",
-    "prescriber": "prescriber",
-    "chart": "chart",
-    "unit": "unit",
-    "units": "units",
-}
-"""The terms that a site can rename, as the default language has them. In a sentence they stand as ``{prescriber}``, and
-``{Prescriber}`` where the sentence begins with them."""
 
 _TERM = re.compile("{(" + "|".join([*TERMS, *(name.capitalize() for name in TERMS)]) + ")}")
 
