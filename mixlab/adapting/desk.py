@@ -188,11 +188,14 @@ class SiteDesk(widgets.VBox):
             site = load_site(self.file)
         except SiteError as wrong:
             self.faults = wrong.faults
-            self._refuse(_faults_html(wrong))
+            self._refuse(f"{_faults_html(wrong)}<p>{escape(self._kept())}</p>")
             return
         self.faults, self.site = (), site
         self.verdict.value = _checked(self._accepted())
         self._show()
+
+    def _kept(self) -> str:
+        return say("{file} is saved with its faults; nothing that you typed is lost.", file=self.file.name)
 
     def _accepted(self) -> str:
         said = say("{file} is checked: nothing is wrong with it.", file=self.file.name)
@@ -208,7 +211,7 @@ class SiteDesk(widgets.VBox):
         )
 
     def _refuse(self, html: str) -> None:
-        stays = say("{site} stays as it was last checked.", site=self.site.name)
+        stays = say("What you see here is still {site} as it was last without a fault.", site=self.site.name)
         self.verdict.value = f'<div class="mixlab-refusal" role="alert">{html}<p>{escape(stays)}</p></div>'
 
     def _on_against(self, change: Any) -> None:

@@ -166,7 +166,7 @@ def choose_syringe(clear_mark: float, total_mark: float, site: Site) -> Syringe:
         finest = min(syringe.graduation_units for syringe in holding)
         raise FinerThanAnyLine(
             say(
-                "No syringe here that holds {total_mark} has a line at both {clear_mark} and {total_mark}: its finest step is {finest}. Never judge between lines: ask the {prescriber}.",
+                "No syringe here that holds {total_mark} has a line at both {clear_mark} and {total_mark}: its finest step is {finest}. Never judge between lines: get a syringe that has both lines, or ask the {prescriber}.",
                 total_mark=units_text(total_mark),
                 clear_mark=units_text(clear_mark),
                 finest=units_text(finest),
@@ -228,7 +228,7 @@ def _check_mixing(order: Order, site: Site) -> None:
 
 def ban_text(one: Insulin, other: Insulin, site: Site) -> str:
     """Say that a ward forbids a pair."""
-    return say("{one} and {other} are not mixed on {ward}", one=one, other=other, ward=site.name)
+    return say("{one} and {other} are not mixed at {ward}", one=one, other=other, ward=site.name)
 
 
 def gives_air(site: Site) -> bool:

@@ -1,5 +1,7 @@
 """The desk: the team's file is saved as typed, checked whole, compared, looked at panel by panel, and copied for a cohort."""
 
+from dataclasses import replace
+
 import pytest
 
 from mixlab.adapting import desk as desks
@@ -11,7 +13,7 @@ TEACHING, HARBOUR, _, HILL, _ = example_sites()
 
 @pytest.fixture
 def desk(tmp_path):
-    return adapt_site(tmp_path / "my_site.toml")
+    return adapt_site(tmp_path / "my_site.toml", replace(TEACHING, name="the lake ward"))
 
 
 def edit(desk, old, new):
@@ -20,7 +22,8 @@ def edit(desk, old, new):
     desk.check.click()
 
 
-def test_without_a_file_the_desk_has_every_key_changes_nothing_and_writes_nothing_by_itself(desk):
+def test_without_a_file_the_desk_has_every_key_changes_nothing_and_writes_nothing_by_itself(tmp_path):
+    desk = adapt_site(tmp_path / "my_site.toml")
     assert not desk.file.exists()
     assert "is new" in desk.verdict.value
     desk.check.click()
@@ -47,7 +50,7 @@ def test_one_change_is_saved_checked_and_compared(desk):
     edit(desk, "waiting = 15", "waiting = 10")
     assert desk.site.waiting.value == 10
     assert load_site(desk.file).waiting.value == 10
-    assert [change.key.name for change in desk.comparison.keys] == ["waiting"]
+    assert [change.key.name for change in desk.comparison.keys] == ["name", "waiting"]
     assert "10" in desk.result.value
     assert not desk.faults
     assert site_in_force() is teaching_site()
@@ -62,6 +65,7 @@ def test_every_fault_is_said_and_the_last_good_site_stays(desk):
     assert "nearest known one is waiting" in desk.verdict.value
     assert desk.site.waiting.value == 10
     assert desk.result.value == before
+    assert "saved with its faults" in desk.verdict.value
     assert "waitng = 10" in desk.file.read_text(encoding="utf-8")
     edit(desk, "waitng = 10\nwaiting = 240", "waiting = 12")
     assert not desk.faults

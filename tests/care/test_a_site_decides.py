@@ -171,7 +171,7 @@ def test_a_pair_that_the_ward_forbids_is_not_planned_and_says_what_to_do():
     assert plan_dose(rapid).total_mark == 28
     with pytest.raises(MustNotMix) as refused:
         plan_dose(rapid, site)
-    assert "insulin lispro and NPH insulin are not mixed on the teaching ward" in str(refused.value)
+    assert "insulin lispro and NPH insulin are not mixed at the teaching ward" in str(refused.value)
     assert "ask the prescriber" in str(refused.value)
     assert plan_dose(ORDER, site).steps == plan_dose(ORDER).steps
 
@@ -181,7 +181,7 @@ def test_a_pair_that_the_ward_forbids_is_a_concern_by_the_policy_of_the_ward():
     assert order_concerns(TEXT, site=site) == order_concerns(TEXT)
     (found,) = set(order_concerns(RAPID, site=site)) - set(order_concerns(RAPID))
     assert set(order_concerns(RAPID)) < set(order_concerns(RAPID, site=site))
-    assert (found.name, found.source) == ("insulin lispro and NPH insulin are not mixed on ward 5", "policy of ward 5")
+    assert (found.name, found.source) == ("insulin lispro and NPH insulin are not mixed at ward 5", "policy of ward 5")
     assert found.text == "insulin lispro 8 units and NPH insulin"
 
 
