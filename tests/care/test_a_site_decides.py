@@ -71,7 +71,7 @@ NO_AIR = policy(air="no air")
 
 
 def test_without_air_its_two_steps_fall_out_and_the_clear_draw_begins_with_the_needle():
-    assert changed(NO_AIR) == {"air_into_cloudy", "air_into_clear", "draw_clear"}
+    assert changed(NO_AIR) == {"air_into_cloudy", "air_into_clear", "draw_clear", "draw_cloudy"}
     plan = plan_dose(ORDER, NO_AIR)
     assert (plan.air_into_cloudy, plan.air_into_clear, plan.clear_mark, plan.total_mark) == (0, 0, 8, 28)
     assert {"air_into_cloudy", "air_into_clear"}.isdisjoint(steps(NO_AIR))
