@@ -6,6 +6,8 @@ For teaching only: follow the prescriber's order, local policy and a licensed pr
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
+from .words import Voice, ask_before_the_first_sentence
+
 if TYPE_CHECKING:
     from .adapting.cohort import cohort_copy
     from .adapting.comparing import compare_sites
@@ -83,6 +85,19 @@ _HOME = {
 }
 """Where each name of the front desk lives. A home is loaded when its name is first asked for: a notebook pays only for what
 it uses."""
+
+
+def _voice_in_force() -> Voice:
+    """Return how the site in force speaks; a faulty site file is told by what needs the site, and words stay plain."""
+    from .ward.site import SiteError, site_in_force
+
+    try:
+        return site_in_force().voice
+    except SiteError:
+        return Voice()
+
+
+ask_before_the_first_sentence(_voice_in_force)
 
 
 def __getattr__(name: str) -> Any:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields, is_dataclass
 from datetime import UTC, datetime
+from functools import cache
 from importlib import resources
 from io import BytesIO
 from pathlib import Path
@@ -19,7 +20,8 @@ from babel.messages.pofile import read_po, write_po
 
 from ..facts import record
 from ..facts.shelf import shelf
-from ..words import TERMS, languages
+from ..words import DEFAULT_LANGUAGE, TERMS, languages
+from ..words.catalogue import catalogue as read_language
 
 SAYING = {"say": None, "mark": None, "plural": (2, 3)}
 """The functions that say sentences, and which of their arguments are the sentences."""
@@ -124,6 +126,15 @@ def bring_up_to_date(path: Path) -> list[str]:
     write_po(written, fresh, width=0, include_lineno=False)
     path.write_bytes(written.getvalue())
     return [message.sentence for message in messages() if not _said(fresh, message)]
+
+
+@cache
+def lacking_sentences(language: str) -> int:
+    """Return how many sentences have no usable entry in a language and stay English there."""
+    if language == DEFAULT_LANGUAGE:
+        return 0
+    said = read_language(language).said
+    return sum(message.sentence not in said for message in messages())
 
 
 def _id(message: Message) -> str | tuple[str, str]:

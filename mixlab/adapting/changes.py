@@ -100,7 +100,11 @@ def fingerprint(outputs: Mapping[str, str]) -> str:
 Wording = tuple[str, str]
 """Words on the first site, and on the second in their place; empty where there are none."""
 
+Swaps = tuple[Wording, ...]
+"""What each of the two sites calls one and the same thing."""
+
 LONGEST_WORDING = 90
+LONGEST_SENTENCE = 320
 _SHORT = 110
 
 
@@ -118,6 +122,8 @@ class Stretch:
         How many outputs it stands for.
     wordings : tuple of Wording
         What differs: short texts as they are, and of longer ones the words that differ.
+    examples : tuple of Wording
+        For each of these the whole sentences, as the first of the outputs has them.
     """
 
     first: str
@@ -125,6 +131,7 @@ class Stretch:
     where: tuple[str, ...]
     count: int
     wordings: tuple[Wording, ...]
+    examples: tuple[Wording, ...] = ()
 
 
 def stretches(changes: Iterable[Change]) -> tuple[Stretch, ...]:
@@ -143,7 +150,7 @@ def stretches(changes: Iterable[Change]) -> tuple[Stretch, ...]:
     merged: dict[tuple[str, str, tuple[Wording, ...]], Stretch] = {}
     for run, wordings in runs:
         first, last = (one.key.at if isinstance(one.key, Point) else str(one.key) for one in (run[0], run[-1]))
-        where = (run[0].key.where,) if isinstance(run[0].key, Point) else ()
+        where = (run[0].key.where,) if isinstance(run[0].key, Point) and run[0].key.where else ()
         known = merged.get((first, last, wordings))
         merged[first, last, wordings] = Stretch(
             first=first,
@@ -151,6 +158,7 @@ def stretches(changes: Iterable[Change]) -> tuple[Stretch, ...]:
             where=(*(known.where if known else ()), *where),
             count=len(run) + (known.count if known else 0),
             wordings=wordings,
+            examples=known.examples if known else tuple(whole for _, whole in differences(run[0])),
         )
     return tuple(merged.values())
 
@@ -166,42 +174,106 @@ def _goes_on(one: str, other: str) -> bool:
 
 def difference(change: Change) -> tuple[Wording, ...]:
     """Return what differs: short texts as they are, and of longer ones the words that differ."""
+    return tuple(words for words, _ in differences(change))
+
+
+def differences(change: Change) -> tuple[tuple[Wording, Wording], ...]:
+    """Return what differs, each with the whole sentences in which it does."""
     before, after = change.before or "", change.after or ""
     if change.before is None or change.after is None:
-        return ((shortened(before), shortened(after)),)
+        alone = opening(before), opening(after)
+        return ((alone, alone),)
     if max(len(before), len(after)) <= _SHORT and "\n" not in before + after:
-        return ((before, after),)
-    return tuple(dict.fromkeys(reworded(before, after)))
+        return (((before, after), (before, after)),)
+    return tuple({words: (words, whole) for words, whole in reversed(reworded(before, after))}.values())[::-1]
 
 
 @lru_cache(maxsize=65536)
-def reworded(before: str, after: str) -> tuple[Wording, ...]:
-    """Return the words of a text that differ, sentence by sentence; a text whose order alone differs gives it whole."""
-    pairs: list[Wording] = []
+def reworded(before: str, after: str) -> tuple[tuple[Wording, Wording], ...]:
+    """Return what differs in a text, sentence by sentence; a text whose order alone differs gives it whole."""
+    pairs: list[tuple[Wording, Wording]] = []
     for aside in (False, True):  # what stands in brackets, mostly who says so, is matched with its like
         old, new = ([one for one in _sentences(text) if one.startswith("(") is aside] for text in (before, after))
         pairs += _matched(old, new)
-    return tuple(pairs) or ((shortened(before), shortened(after)),)
+    whole = shortened(before), shortened(after)
+    return tuple(pairs) or ((whole, whole),)
 
 
-def _matched(old: list[str], new: list[str]) -> Iterator[Wording]:
+def _matched(old: list[str], new: list[str]) -> Iterator[tuple[Wording, Wording]]:
     gone, come = [one for one in old if one not in new], [one for one in new if one not in old]
     if len(gone) == len(come):
-        yield from (_difference(one, other) for one, other in zip(gone, come, strict=True))
+        yield from (_with_whole(one, other) for one, other in zip(gone, come, strict=True))
         return
     for tag, start, end, other_start, other_end in SequenceMatcher(None, old, new, autojunk=False).get_opcodes():
         if tag != "equal":
             both = zip_longest(old[start:end], new[other_start:other_end], fillvalue="")
-            yield from (_difference(one, other) for one, other in both)
+            yield from (_with_whole(one, other) for one, other in both)
+
+
+def _with_whole(one: str, other: str) -> tuple[Wording, Wording]:
+    return _difference(one, other), (shortened(one, LONGEST_SENTENCE), shortened(other, LONGEST_SENTENCE))
 
 
 @lru_cache(maxsize=4096)
 def _sentences(text: str) -> tuple[str, ...]:
-    return tuple(part.strip() for part in _ENDS.split(unescape(_TAGS.sub("\n", text))) if part.strip())
+    """Return the sentences of a text, and what stands in brackets as sentences of their own, brackets and all."""
+    found: list[str] = []
+    for line in unescape(_TAGS.sub("\n", text)).split("\n"):
+        rest, asides = _apart(line) if "(" in line else (line, [])
+        found += [part.strip() for part in (*_ENDS.split(rest), *asides) if _WORDS.search(part)]
+    return tuple(found)
 
 
+def _apart(line: str) -> tuple[str, list[str]]:
+    """Return a line without what stands in brackets, and that; a line whose brackets do not close stays whole.
+
+    A bracket right behind a letter or a number, as in a citation, belongs to its word.
+    """
+    rest, asides, depth, start, apart = "", [], 0, 0, False
+    for at, sign in enumerate(line):
+        if sign == "(":
+            if not depth and (not at or line[at - 1] == " "):
+                rest, start, apart = rest + line[start:at].rstrip(), at, True
+            depth += 1
+        elif sign == ")" and depth:
+            depth -= 1
+            if not depth and apart:
+                asides.append(line[start : at + 1])
+                start, apart = at + 1, False
+    return (line, []) if depth else ((rest + line[start:]).replace("..", "."), asides)
+
+
+_WORDS = re.compile(r"\w")
 _TAGS = re.compile(r"</?[a-z][^>]*>")
-_ENDS = re.compile(r"\n|(?<=[.!?]) (?=[A-Z])| (?=\()")
+_ENDS = re.compile(r"(?<=[.!?]) (?=[A-Z])")
+
+
+def swapped(text: str, swaps: Swaps) -> str:
+    """Return a text with the second site's names for things in place of the first site's; its own names stay."""
+    if not swaps:
+        return text
+    pattern, names = _swapping(swaps)
+
+    def other(found: re.Match[str]) -> str:
+        name = names[found[0]]
+        return _capital(name) if _BEGINS.search(text, max(found.start() - 2, 0), found.start()) else name
+
+    return pattern.sub(other, text)
+
+
+@lru_cache(maxsize=64)
+def _swapping(swaps: Swaps) -> tuple[re.Pattern[str], dict[str, str]]:
+    both = {**{new: new for _, new in swaps}, **dict(swaps)}
+    names = {_capital(old): _capital(new) for old, new in both.items()} | both
+    longest_first = sorted(names, key=len, reverse=True)
+    return re.compile(rf"(?<!\w)(?:{'|'.join(map(re.escape, longest_first))})(?!\w)"), names
+
+
+def _capital(name: str) -> str:
+    return name[:1].upper() + name[1:]
+
+
+_BEGINS = re.compile(r"(?:[.!?] |[\n>]|\A)\Z")
 
 
 @lru_cache(maxsize=65536)
@@ -223,3 +295,13 @@ def shortened(text: str, longest: int = _SHORT) -> str:
     """Return a text on one line, cut where it is long."""
     line = " ".join(text.split())
     return line if len(line) <= longest else f"{line[: longest - 2].rstrip()} …"
+
+
+def opening(text: str) -> str:
+    """Return how a text begins: as many whole sentences as have room, and one at least."""
+    first, *rest = _ENDS.split(" ".join(text.split()))
+    for sentence in rest:
+        if len(first) + len(sentence) > _SHORT:
+            return f"{first} …"
+        first = f"{first} {sentence}"
+    return first

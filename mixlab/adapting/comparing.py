@@ -19,7 +19,7 @@ from . import of_decisions, of_preparation, of_the_day, of_words
 from .changes import KindChanges, compare_outputs
 from .registry import everything, output_kinds
 from .side_by_side import site_changes
-from .telling import LONGEST, count_sentence, counted, lines_of, two_values
+from .telling import LONGEST, Section, Telling, count_sentence, counted, key_words, measure_of, sections_of
 
 LISTINGS = (of_decisions, of_preparation, of_the_day, of_words)
 """The modules that list what there is; each registers its kinds when it is loaded, and later ones do the same."""
@@ -35,6 +35,8 @@ class KeyChange:
         The key.
     before, after : object
         Its value on each site, as a file holds it.
+    measures : tuple of str
+        What a number is counted in on each site; empty where it is no number.
     reason : str
         The reason that the second site records, or else the first; empty where neither does.
     """
@@ -42,6 +44,7 @@ class KeyChange:
     key: SiteKey
     before: Any
     after: Any
+    measures: tuple[str, str]
     reason: str
 
 
@@ -91,8 +94,38 @@ class SiteComparison:
                 found.append(say("policy of {site}", site=site.name))
         return tuple(found)
 
+    def _telling(self, longest: int = LONGEST) -> Telling:
+        return Telling(
+            wards=(self.before.name, self.after.name),
+            policies=self._policies,
+            terms=tuple((one.before, one.after) for one in self.keys if one.key.field == "terms"),
+            names=tuple((one.before, one.after) for one in self.keys if one.key.name == "name"),
+            longest=longest,
+        )
+
+    def _terms_line(self) -> Iterator[str]:
+        """Yield once what is called otherwise, and how often that is read."""
+        how = self._telling()
+        count = sum(how.renamed(kind) for kind in self.differing)
+        if not how.terms or not count:
+            return
+        (old, new), *more = how.terms
+        first = say("{new} for {old}", new=new[:1].upper() + new[1:], old=old)
+        others = plural(len(more), "{count} other term", "{count} other terms", count=len(more))
+        names = say("{first}, and {others}", first=first, others=others) if more else first
+        yield plural(
+            count,
+            "{names}, in {count} text: not told again where nothing else differs.",
+            "{names}, in {count} texts: not told again where nothing else differs.",
+            names=names,
+            count=counted(count),
+        )
+
     def report(self, longest: int = LONGEST) -> list[str]:
-        """Return the comparison as plain sentences; what has no room in a list of `longest` lines is counted."""
+        """Return the comparison as plain sentences.
+
+        What has no room in a list of `longest` lines is counted; decisions before a dose are told whole.
+        """
         return [line.strip() for line in self._lines(longest)]
 
     def _lines(self, longest: int) -> Iterator[str]:
@@ -101,9 +134,14 @@ class SiteComparison:
             yield _nothing()
         for change in self.keys:
             yield f"  {key_line(change)}"
+        yield from self._terms_line()
+        how = self._telling(longest)
         for changes in self.differing:
             yield count_sentence(changes)
-            yield from (f"  {line}" for line in lines_of(changes, self._policies, longest))
+            for section in sections_of(changes, how):
+                if section.heading:
+                    yield f"  {section.heading}"
+                yield from (f"  {line}" for line in section.lines)
         yield self.proof()
 
     def proof(self) -> str:
@@ -113,8 +151,8 @@ class SiteComparison:
         names = ", ".join(f"{say(kind.kind.title)} ({counted(kind.same)}; {kind.same_sha256[:12]})" for kind in same)
         counted_total = plural(
             total,
-            "Nothing else changes: {count} output is the same on both, compared letter for letter (SHA-256).",
-            "Nothing else changes: {count} outputs are the same on both, compared letter for letter (SHA-256).",
+            "Of all that is compared, nothing else changes: {count} output is the same on both, compared letter for letter (SHA-256).",
+            "Of all that is compared, nothing else changes: {count} outputs are the same on both, compared letter for letter (SHA-256).",
             count=counted(total),
         )
         return say("{total} Wholly the same: {names}.", total=counted_total, names=names) if names else counted_total
@@ -140,20 +178,26 @@ class SiteComparison:
 
     def _words_html(self) -> str:
         keys = "".join(f"<li>{escape(key_line(change))}</li>" for change in self.keys)
+        how = self._telling()
+        terms = "".join(f"<p>{escape(line)}</p>" for line in self._terms_line())
         kinds = "".join(
-            f"<h4>{escape(count_sentence(changes))}</h4><ul>"
-            + "".join(f"<li>{escape(line)}</li>" for line in lines_of(changes, self._policies))
-            + "</ul>"
+            f"<h4>{escape(count_sentence(changes))}</h4>" + "".join(map(_section_html, sections_of(changes, how)))
             for changes in self.differing
         )
         (first, *_) = self.report()
         heading = f"<h3>{escape(first)}</h3>"
         if not self.keys and not self.differing:
             heading += f"<p><b>{escape(_nothing())}</b></p>"
-        return f"{heading}{f'<ul>{keys}</ul>' if keys else ''}{kinds}<p>{escape(self.proof())}</p>"
+        return f"{heading}{f'<ul>{keys}</ul>' if keys else ''}{terms}{kinds}<p>{escape(self.proof())}</p>"
 
     def _repr_mimebundle_(self, **_: Any) -> dict[str, str]:
         return {"text/plain": str(self), "text/html": self.page_html(ROOM)}
+
+
+def _section_html(section: Section) -> str:
+    heading = f"<p><b>{escape(section.heading)}</b></p>" if section.heading else ""
+    lines = "".join(f"<li>{escape(line)}</li>" for line in section.lines)
+    return f"{heading}<ul>{lines}</ul>"
 
 
 def _nothing() -> str:
@@ -162,7 +206,7 @@ def _nothing() -> str:
 
 def key_line(change: KeyChange) -> str:
     """Return what a key is, its two values, and the reason that is recorded."""
-    line = say("{what}: {values}", what=change.key.says().rstrip("."), values=two_values(change.before, change.after))
+    line = key_words(change)
     return say("{line} (reason: {reason})", line=line, reason=change.reason) if change.reason else line
 
 
@@ -173,6 +217,7 @@ def changed_keys(before: Site, after: Site) -> tuple[KeyChange, ...]:
             key=key,
             before=key.plain(before),
             after=key.plain(after),
+            measures=(measure_of(key, before), measure_of(key, after)),
             reason=after.reasons.get(key.name, "") or before.reasons.get(key.name, ""),
         )
         for key in KEYS

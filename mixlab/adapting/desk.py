@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from html import escape
 from pathlib import Path
 from typing import Any
@@ -20,7 +19,8 @@ from ..panels.own_words import choices, in_its_own_words
 from ..panels.treating import treat_low
 from ..panels.when_it_acts import when_it_acts
 from ..ward.site import Site, SiteError, example_sites, load_site, site_text, teaching_site
-from ..words import mark, plural, say, unsaid
+from ..words import mark, plural, remembered, say
+from .catalogue import lacking_sentences
 from .cohort import Cohort, cohort_copy
 from .comparing import SiteComparison, compare_sites
 from .stamp import CohortError
@@ -49,7 +49,7 @@ class State:
     shown: str = CHANGES
 
 
-@lru_cache(maxsize=16)
+@remembered
 def compared(before: Site, after: Site) -> SiteComparison:
     """Compare two sites, and remember it: looking at a panel and coming back costs nothing."""
     return compare_sites(before, after)
@@ -107,12 +107,17 @@ class SiteDesk(widgets.VBox):
             self._show()
 
     def _read(self) -> str:
+        """Return the file's text, or a new one; `_kept` remembers what stood in the file."""
+        self._kept: bytes | None = None
+        self._readable = True
         if not self.file.exists():
             return site_text(self.site)
         try:
-            return self.file.read_text(encoding="utf-8")
+            self._kept = self.file.read_bytes()
+            return self._kept.decode("utf-8").replace("\r\n", "\n")
         except (OSError, UnicodeDecodeError):
-            return ""  # the check says what is wrong with it
+            self._readable = False  # the check says what is wrong with it; it is not written over
+            return ""
 
     def _make_controls(self) -> None:
         self.text = widgets.Textarea(
@@ -171,16 +176,37 @@ class SiteDesk(widgets.VBox):
         ]
 
     def _on_check(self, _: Any) -> None:
+        if not self._readable:
+            self._take()
+            return
         self.state = replace(self.state, text=self.text.value)
         try:
-            self.file.write_text(self.state.text, encoding="utf-8", newline="\n")
-        except OSError as fault:
-            reason = fault.strerror or str(fault)
-            self._refuse(
-                say("{file} cannot be saved: {reason}. The text stands here.", file=self.file.name, reason=reason)
+            content = self.state.text.encode("utf-8")
+            if self._changed_meanwhile():
+                self._refuse(
+                    escape(
+                        say(
+                            "{file} was changed by somebody else since it was read here. Keep your changes elsewhere, then run this cell again.",
+                            file=self.file.name,
+                        )
+                    )
+                )
+                return
+            part = self.file.with_name(f"{self.file.name}.part")
+            part.write_bytes(content)
+            part.replace(self.file)  # whole or not at all
+        except (OSError, ValueError) as fault:
+            reason = getattr(fault, "strerror", None) or str(fault)
+            sentence = say(
+                "{file} cannot be saved: {reason}. The text stands here.", file=self.file.name, reason=reason
             )
+            self._refuse(escape(sentence))
             return
+        self._kept = content
         self._take()
+
+    def _changed_meanwhile(self) -> bool:
+        return self.file.is_file() and self.file.read_bytes() != self._kept
 
     def _take(self) -> None:
         """Check the file, and show what follows from it or everything that is wrong in it."""
@@ -188,18 +214,18 @@ class SiteDesk(widgets.VBox):
             site = load_site(self.file)
         except SiteError as wrong:
             self.faults = wrong.faults
-            self._refuse(f"{_faults_html(wrong)}<p>{escape(self._kept())}</p>")
+            self._refuse(f"{_faults_html(wrong)}<p>{escape(self._saved())}</p>")
             return
         self.faults, self.site = (), site
         self.verdict.value = _checked(self._accepted())
         self._show()
 
-    def _kept(self) -> str:
-        return say("{file} is saved with its faults; nothing that you typed is lost.", file=self.file.name)
+    def _saved(self) -> str:
+        return say("{file} stands as you typed it, with its faults; nothing is lost.", file=self.file.name)
 
     def _accepted(self) -> str:
         said = say("{file} is checked: nothing is wrong with it.", file=self.file.name)
-        lacking = len(unsaid(self.site.language))
+        lacking = lacking_sentences(self.site.language)
         if not lacking:
             return said
         return f"{said} " + plural(

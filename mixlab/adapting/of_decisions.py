@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
@@ -17,8 +17,8 @@ from ..ward.insulin import insulins
 from ..ward.observation import Earlier, Observation, OffScale
 from ..ward.order import Dose, Order
 from ..ward.site import Site
-from ..words import mark, say
-from .registry import Point, kind_of_output, named
+from ..words import Voice, decimal_text, mark, plural, say, speaking
+from .registry import Point, as_read, kind_of_output, named, reader
 
 Reading = Glucose | OffScale
 
@@ -37,6 +37,13 @@ BEDSIDES: dict[str, dict[str, Any]] = {
 }
 """Patients to whom every reading is put."""
 
+OLD, LOWS, EARLIER = mark("old readings"), mark("earlier lows"), mark("an earlier dose")
+SIGNS, FASTING, TREATED = mark("patients with signs"), mark("patients who do not eat"), mark("after treatment")
+ABOUT = (OLD, LOWS, EARLIER, SIGNS, FASTING, TREATED)
+"""What a question is about, beside the reading itself."""
+
+_BEDSIDE_ABOUT = dict(zip(BEDSIDES, ("", SIGNS, FASTING, OLD), strict=True))
+
 USUAL = Glucose(120, "mg/dL")
 
 
@@ -48,14 +55,24 @@ def demonstration_order(clear: float = 8, cloudy: float = 20, *, key: str = "reg
 
 @dataclass(frozen=True, kw_only=True)
 class Asked:
-    """One question put to a site, and its decision."""
+    """One question put to a site, and its decision; `about` is one of `ABOUT`, or empty where the reading alone asks."""
 
     point: Point
+    about: str
     reading: Reading
     decision: Decision
 
 
-def _questions() -> Iterator[tuple[Point, Observation]]:
+Question = tuple[Point, str, Observation]
+
+
+@lru_cache(maxsize=4)
+def _questions(reading: Voice) -> tuple[Question, ...]:
+    with speaking(reading):
+        return tuple(_asked())
+
+
+def _asked() -> Iterator[Question]:
     """Yield every reading at every bedside, and along every other scale one patient whose reading is usual."""
     for where, found in BEDSIDES.items():
         said = named(where)
@@ -66,36 +83,81 @@ def _questions() -> Iterator[tuple[Point, Observation]]:
                 glucose = Glucose(place / parts if parts > 1 else place, measure)
                 yield (
                     Point(named(mark("{glucose}"), glucose=glucose), said, place),
+                    _BEDSIDE_ABOUT[where],
                     Observation(glucose=glucose, **found),
                 )
-        for at, word in enumerate(("LO", "HI")):
-            yield Point(word, said, -9 * (at + 1)), Observation(glucose=word, **found)  # type: ignore[arg-type]
-    scales: tuple[tuple[str, range, Any], ...] = (
-        (mark("reading {count} minutes old"), range(181), lambda n: {"minutes_old": float(n)}),
-        (mark("last dose {count} hours ago"), range(49), lambda n: {"hours_since_dose": n / 2}),
-        (mark("an earlier low, {count} hours ago"), range(170), lambda n: {"earlier": (_earlier(58, n),)}),
-        (mark("earlier reading {count} mg/dL"), range(40, 160), lambda n: {"earlier": (_earlier(n, 2),)}),
-        (mark("{count} minutes after treatment of a low"), range(61), lambda n: {"minutes_after_treatment": float(n)}),
-    )
+        for end, word in enumerate(("LO", "HI")):
+            point = Point(word, said, -9 * (end + 1))
+            yield point, _BEDSIDE_ABOUT[where], Observation(glucose=word, **found)  # type: ignore[arg-type]
     usual = named(mark("{glucose}, {found}"), glucose=USUAL, found=named(PLAIN_WORDS))
-    for words, places, found_at in scales:
+    for about, words, places, found_at in _SCALES:
         for place in places:
-            count = f"{place / 2:g}" if words.startswith("last dose") else f"{place}"
-            yield Point(named(words, count=count), usual, place), Observation(glucose=USUAL, **PLAIN, **found_at(place))
+            with as_read():
+                at = words(place)
+            yield Point(at, usual, place), about, Observation(glucose=USUAL, **PLAIN, **found_at(place))
 
 
 def _earlier(value: int, hours: int) -> Earlier:
     return Earlier(Glucose(value, "mg/dL"), hours)
 
 
-@lru_cache(maxsize=4)
+def _hours_ago(halves: int) -> str:
+    return plural(
+        halves / 2, "last dose {count} hour ago", "last dose {count} hours ago", count=decimal_text(halves / 2)
+    )
+
+
+_SCALES: tuple[tuple[str, Callable[[int], str], range, Callable[[int], dict[str, Any]]], ...] = (
+    (
+        OLD,
+        lambda n: plural(n, "reading {count} minute old", "reading {count} minutes old", count=n),
+        range(181),
+        lambda n: {"minutes_old": float(n)},
+    ),
+    (EARLIER, _hours_ago, range(49), lambda n: {"hours_since_dose": n / 2}),
+    (
+        LOWS,
+        lambda n: plural(n, "an earlier low, {count} hour ago", "an earlier low, {count} hours ago", count=n),
+        range(170),
+        lambda n: {"earlier": (_earlier(58, n),)},
+    ),
+    (
+        LOWS,
+        lambda n: say("earlier reading {glucose}", glucose=Glucose(n, "mg/dL")),
+        range(40, 160),
+        lambda n: {"earlier": (_earlier(n, 2),)},
+    ),
+    (
+        TREATED,
+        lambda n: plural(
+            n, "{count} minute after treatment of a low", "{count} minutes after treatment of a low", count=n
+        ),
+        range(61),
+        lambda n: {"minutes_after_treatment": float(n)},
+    ),
+)
+"""Scales along which one patient whose reading is usual is asked about: what each is about, its names, and its patients."""
+
+
 def decided(site: Site) -> tuple[Asked, ...]:
-    """Return every question with the site's decision."""
+    """Return every question, named in the words of who reads, with the site's decision."""
+    return _decided(site, reader())
+
+
+@lru_cache(maxsize=8)
+def _decided(site: Site, reading: Voice) -> tuple[Asked, ...]:
     order = demonstration_order()
     return tuple(
-        Asked(point=point, reading=found.glucose, decision=decide(order, found, site))  # type: ignore[arg-type]
-        for point, found in _questions()
+        Asked(point=point, about=about, reading=found.glucose, decision=decide(order, found, site))  # type: ignore[arg-type]
+        for point, about, found in _questions(reading)
     )
+
+
+def also_other(before: Site, after: Site) -> tuple[str, ...]:
+    """Return which of `ABOUT` get another answer somewhere."""
+    pairs = zip(decided(before), decided(after), strict=True)
+    found = {one.about for one, other in pairs if one.decision.choice != other.decision.choice}
+    return tuple(about for about in ABOUT if about in found)
 
 
 def answers_along(site: Site, measure: GlucoseUnit) -> tuple[tuple[Glucose, Choice], ...]:
@@ -114,7 +176,7 @@ def answer_off_scale(site: Site, word: OffScale) -> Choice:
     return next(one.decision.choice for one in decided(site) if one.reading == word)
 
 
-@kind_of_output("decisions", title=mark("Decisions before a dose"))
+@kind_of_output("decisions", title=mark("Decisions before a dose"), whole=True)
 def list_decisions(site: Site) -> Mapping[str, str]:
     """Return the answer to every question, by its name in the code: whatever it is called, it is the same answer."""
     return {one.point: one.decision.choice for one in decided(site)}
@@ -190,7 +252,10 @@ def list_amounts(site: Site) -> Mapping[str, str]:
             yield Point(at, low, grams), "\n".join((last.due, last.remark))
         for minutes in range(1, 61):
             (*_, last) = walk(order, LOW, (Carbohydrate(20), Wait(minutes), _WELL), site)
-            at = named(mark("measured after {minutes} minutes"), minutes=minutes)
+            with as_read():
+                at = plural(
+                    minutes, "measured after {minutes} minute", "measured after {minutes} minutes", minutes=minutes
+                )
             yield Point(at, low, minutes), "\n".join((say(last.decision.choice), last.due, last.remark))
 
     return dict(said())

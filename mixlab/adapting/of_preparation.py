@@ -8,6 +8,7 @@ from functools import cache
 
 from ..care.actions import Cap, LabelSyringe, LayDown, Roll, Uncap
 from ..care.bench import Trace, run
+from ..care.concern import Concern
 from ..care.concerns import order_concerns
 from ..care.dosing import (
     CannotPrepare,
@@ -20,7 +21,8 @@ from ..care.dosing import (
 from ..care.review import Finding, review
 from ..care.runs import CLOUDY, bench_for, right_run
 from ..care.variants import RIGHT_VARIANTS, WRONG_RUNS, right_variant, wrong_run
-from ..panels.bench_words import step_words
+from ..panels.bench_words import RUNS, step_words
+from ..panels.order_check import KINDS
 from ..quantities import units_text
 from ..ward.insulin import insulins
 from ..ward.order import Dose, Order, OrderError
@@ -28,7 +30,7 @@ from ..ward.reading import read_order
 from ..ward.site import Site, teaching_site
 from ..words import mark, say, speaking
 from .of_decisions import demonstration_order
-from .registry import Point, each_once, kind_of_output, named
+from .registry import Point, as_read, each_once, kind_of_output, named
 
 ORDERS = (
     "regular insulin 8 units and NPH insulin 20 units subcut 30 minutes before breakfast",
@@ -68,10 +70,17 @@ def list_concerns(site: Site) -> Mapping[str, str]:
     """Return every concern about every order, by the words it is about."""
     usual = read_order(ORDERS[0])
     return each_once(
-        (f"{text}: {one.kind}, '{one.text}'", str(one))
+        (Point(_concern_name(one), text), str(one))
         for text in ORDERS
         for one in order_concerns(text, usual=usual, site=site)
     )
+
+
+def _concern_name(one: Concern) -> str:
+    with as_read():
+        if not one.text:
+            return say("{kind}: {name}", kind=say(KINDS[one.kind]), name=one.name)
+        return say("{kind}, “{words}”", kind=say(KINDS[one.kind]), words=" ".join(one.text.split()))
 
 
 def _pairs() -> Iterator[Order]:
@@ -89,7 +98,7 @@ def list_preparations(site: Site) -> Mapping[str, str]:
             try:
                 plan = plan_dose(order, site)
             except (CannotPrepare, OrderError) as refusal:
-                yield Point(named(mark("refused")), name), f"{type(refusal).__name__}: {refusal}"
+                yield Point(named(mark("refused")), name), str(refusal)
                 continue
             yield from _parts_of(plan, name)
 
@@ -108,11 +117,14 @@ def _parts_of(plan: Plan, name: str) -> Iterator[tuple[str, str]]:
 
 
 TOTALS = {
-    mark("even totals"): (1.0, [float(total) for total in range(2, 121, 2)]),
-    mark("odd totals"): (1.0, [float(total) for total in range(3, 121, 2)]),
-    mark("totals with a half unit"): (1.5, [total + 0.5 for total in range(2, 120)]),
+    mark("both doses even"): (2.0, [float(total) for total in range(4, 121, 2)]),
+    mark("an odd clear dose"): (1.0, [float(total) for total in range(2, 121)]),
+    mark("a half unit in the clear dose"): (1.5, [total + 0.5 for total in range(2, 120)]),
 }
-"""Totals by what lines they ask for, each with the mark of the clear insulin; units."""
+"""Totals by what lines they ask for, each with its clear dose; units."""
+
+_ROOM_ON_SCALE = 1000
+"""More than any class has totals, so that the last of one class is no neighbour of the first of the next."""
 
 
 NO_SYRINGE: dict[type[CannotPrepare], str] = {
@@ -126,13 +138,15 @@ def list_syringes(site: Site) -> Mapping[str, str]:
     """Return the syringe for every total up to 120 units, or why there is none; `list_preparations` has the sentences."""
 
     def chosen() -> Iterator[tuple[str, str]]:
-        for words, (clear, totals) in TOTALS.items():
-            for place, total in enumerate(totals):
+        for number, (words, (clear, totals)) in enumerate(TOTALS.items()):
+            for place, total in enumerate(totals, number * _ROOM_ON_SCALE):
                 try:
                     text = choose_syringe(clear, total, site).name
                 except CannotPrepare as refusal:
                     text = say(NO_SYRINGE[type(refusal)])
-                yield Point(named(mark("{total} {units}"), total=f"{total:g}"), named(words), place), text
+                with as_read():
+                    at = say("{total}, of them {clear} clear", total=units_text(total), clear=units_text(clear))
+                yield Point(at, named(words), place), text
 
     return dict(chosen())
 
@@ -142,17 +156,26 @@ def list_right_run(site: Site) -> Mapping[str, str]:
     """Return what is done in a right run of this ward, and what its own review says."""
     plan = plan_dose(demonstration_order(), site)
     trace = run(bench_for(plan.order, site), right_run(plan))
-    steps = [(repr(action), step_words(action, after)) for _, action, _, after in trace]
-    found = [(f"finding: {one.name}", finding_text(one)) for one in review(plan.order, trace, site)]
+    with as_read():
+        names = [step_words(action, after) for _, action, _, after in trace]
+    steps = [(name, step_words(action, after)) for name, (_, action, _, after) in zip(names, trace, strict=True)]
+    found = [
+        (named(mark("found: {finding}"), finding=run_name(one.name)), finding_text(one))
+        for one in review(plan.order, trace, site)
+    ]
     return each_once([*steps, *found])
 
 
 @dataclass(frozen=True, kw_only=True)
 class Deed:
-    """Something done at the bench whatever the ward; `place` is its place on a scale of its like."""
+    """Something done at the bench whatever the ward; `place` is its place on a scale of its like.
+
+    Its `name` is that of a run, or marked for the catalogue with a place for how many; `called` says it.
+    """
 
     name: str
     place: int | None = None
+    count: int = 0
     order: Order
     trace: Trace
 
@@ -171,18 +194,20 @@ def _done() -> Iterator[Deed]:
     plan = plan_dose(demonstration_order(), teaching_site())
     made = [wrong_run(name, plan) for name in WRONG_RUNS] + [right_variant(name, plan) for name in RIGHT_VARIANTS]
     for one in made:
-        yield Deed(name=one.name.replace("-", " "), order=one.plan.order, trace=one.trace())
+        yield Deed(name=one.name, order=one.plan.order, trace=one.trace())
     *drawn, give, discard = right_run(plan)
     held = run(bench_for(plan.order, plan.site), drawn)
     for place, minutes in enumerate(WAITS):
         trace = held
         for action in (Cap("one hand"), LabelSyringe(), LayDown(minutes), Uncap(), give, discard):
             trace = trace.then(action)
-        yield Deed(name=f"laid down for {minutes} min", place=place, order=plan.order, trace=trace)
+        name = mark("laid down for {count} min")
+        yield Deed(name=name, place=place, count=minutes, order=plan.order, trace=trace)
     for place, times in enumerate(ROLLS):
         actions = [Roll(CLOUDY, times) if isinstance(action, Roll) else action for action in right_run(plan)]
         trace = run(bench_for(plan.order, plan.site), actions)
-        yield Deed(name=f"rolled {times} times", place=place, order=plan.order, trace=trace)
+        name = mark("rolled {count} times")
+        yield Deed(name=name, place=place, count=times, order=plan.order, trace=trace)
 
 
 WAITS = (*range(1, 21), *range(22, 62, 2))
@@ -195,14 +220,25 @@ ROLLS = (2, 5, 8, 10, 15, 20, 25, 30, 35, 40, 60)
 def list_findings(site: Site) -> Mapping[str, str]:
     """Return what a review by this ward finds in every run, one and the same run for all wards."""
     return each_once(
-        (_finding_name(deed, finding.name.replace("-", " ")), finding_text(finding))
+        (_finding_name(deed, run_name(finding.name)), finding_text(finding))
         for deed in deeds()
         for finding in review(deed.order, deed.trace, site)
     )
 
 
 def _finding_name(deed: Deed, finding: str) -> Point:
-    return Point(finding, deed.name) if deed.place is None else Point(deed.name, finding, deed.place)
+    name = called(deed)
+    return Point(finding, name) if deed.place is None else Point(name, finding, deed.place)
+
+
+def run_name(name: str) -> str:
+    """Return a run or a finding by its name, in the words of who reads."""
+    return named(RUNS[name]) if name in RUNS else name.replace("-", " ")
+
+
+def called(deed: Deed) -> str:
+    """Return what was done at the bench, in the words of who reads."""
+    return run_name(deed.name) if deed.place is None else named(deed.name, count=deed.count)
 
 
 def finding_text(finding: Finding) -> str:

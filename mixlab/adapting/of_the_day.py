@@ -11,7 +11,7 @@ from ..care.concerns import order_concerns
 from ..care.decision import decide
 from ..care.depot import NoFigures
 from ..care.dosing import plan_dose
-from ..care.moments import Window
+from ..care.moments import Clash, Look, Window
 from ..care.review import review
 from ..care.runs import bench_for
 from ..care.timing import DayPlan, day_plan
@@ -35,7 +35,7 @@ from ..ward.order import Order
 from ..ward.site import Site
 from ..words import mark
 from .of_decisions import COURSES, PLAIN, demonstration_order
-from .of_preparation import ORDERS, deeds
+from .of_preparation import ORDERS, called, deeds
 from .registry import Point, each_once, kind_of_output, named
 
 HOURS = np.arange(97) / 4
@@ -57,6 +57,8 @@ def planned_days(site: Site) -> Iterator[tuple[str, DayPlan]]:
     """Yield the days, each by its name."""
     for order, given, mixed in DAYS:
         name = named(mark("{clear} and {cloudy} at {given}"), clear=order.clear, cloudy=order.cloudy, given=given)
+        if mixed:
+            name = named(mark("{dose} (mixed at {mixed})"), dose=name, mixed=mixed)
         yield name, day_plan(order, given, site=site, mixed_at=mixed)
 
 
@@ -78,6 +80,32 @@ TIMES: dict[str, str] = {
     "eat": mark("its meal may come"),
 }
 """The times of a day that stand alone."""
+
+
+_LOOKS: dict[str, str] = {
+    "meal": mark("look at its meal"),
+    "clear": mark("look while {clear} is strongest"),
+    "cloudy": mark("look while {cloudy} is strongest"),
+    "bedtime": mark("look at bedtime"),
+    "end": mark("look until {cloudy} ends"),
+}
+"""Looks that stand alone; that before a later meal is named by the meal."""
+
+
+def _look_name(plan: DayPlan, look: Look) -> str:
+    if look.key in _LOOKS:
+        return named(_LOOKS[look.key], clear=plan.clear.dose.insulin, cloudy=plan.cloudy.dose.insulin)
+    meal = min((meal for meal in plan.meals if meal.at >= look.window.start), key=lambda meal: meal.at, default=None)
+    return named(mark("look before {meal}"), meal=meal.meal.name) if meal else named(mark("look before a meal"))
+
+
+def _clash_name(plan: DayPlan, clash: Clash) -> str:
+    if clash.key == "nobody at peak":
+        for acting in (plan.clear, plan.cloudy):
+            insulin = acting.dose.insulin
+            if acting.strongest and acting.strongest.start == clash.at and insulin.name.lower() in clash.say.lower():
+                return named(mark("does not fit: nobody is due when {insulin} is strongest"), insulin=insulin)
+    return named(mark("does not fit: {what}"), what=named(clash.key))
 
 
 @kind_of_output("times of the day", title=mark("Times of the bedside day"))
@@ -106,9 +134,9 @@ def list_times(site: Site) -> Mapping[str, str]:
                         )
                         yield key, _span(window)
             for look in plan.looks:
-                yield Point(named(mark("look, {what}"), what=look.key), name), _span(look.window)
+                yield Point(_look_name(plan, look), name), _span(look.window)
             for clash in plan.clashes:
-                yield Point(named(mark("does not fit, {what}"), what=clash.key), name), clock_text(clash.at)
+                yield Point(_clash_name(plan, clash), name), clock_text(clash.at)
             yield Point(named(mark("rounds")), name), ", ".join(map(clock_text, plan.rounds))
 
     return each_once(times())
@@ -121,10 +149,10 @@ def list_day_sentences(site: Site) -> Mapping[str, str]:
     def sentences() -> Iterator[tuple[str, str]]:
         for name, plan in planned_days(site):
             for look, (_, when, words, who) in zip(plan.looks, look_rows(plan), strict=True):
-                key = Point(named(mark("look, {what}"), what=look.key), name)
+                key = Point(_look_name(plan, look), name)
                 yield key, "\n".join((when, words, who, str(look.measure)))
             for clash, (_, when, words, who) in zip(plan.clashes, clash_rows(plan), strict=False):
-                key = Point(named(mark("does not fit, {what}"), what=clash.key), name)
+                key = Point(_clash_name(plan, clash), name)
                 yield key, "\n".join((when, words, who))
             for at, (words, rule) in enumerate(plan.standing):
                 key = Point(named(mark("all day, {number}"), number=at + 1), name)
@@ -205,7 +233,7 @@ def list_panels(site: Site) -> Mapping[str, str]:
             )
         for deed in deeds()[::9]:
             findings = review(deed.order, deed.trace, site)
-            yield named(mark("review: {deed}"), deed=deed.name), review_html(findings, deed.trace)
+            yield named(mark("review: {deed}"), deed=called(deed)), review_html(findings, deed.trace)
         for name, plan in planned_days(site):
             shown = DaySeen(plan=plan, curves=None, cover=None)
             yield named(mark("lists of the day: {day}"), day=name), day_html(shown)

@@ -37,7 +37,7 @@ def list_terms(site: Site) -> Mapping[str, str]:
         named(mark("a date")): date_text(A_DAY),
         named(mark("a rule of the ward")): say("policy of {site}", site=site.name),
         named(mark("what the meter can show")): f"{low} – {high}",
-        **{named(says[name]): line_text(line) for name, line in lines.items() if line is not None},
+        **{named(says[name]).rstrip("."): line_text(line) for name, line in lines.items() if line is not None},
     }
 
 

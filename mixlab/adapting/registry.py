@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from ..ward.site import Site
-from ..words import Voice, say, speaking, voice_now
+from ..words import Voice, mark, say, speaking, voice_now
 
 Listing = Callable[[Site], Mapping[str, str]]
 """Lists every output of one kind under a site: what it is, and the text a learner sees."""
@@ -57,6 +57,8 @@ class OutputKind:
         What a reader calls it, for the catalogue.
     wordy : bool
         Whether its outputs are long texts, of which only what differs is told.
+    whole : bool
+        Whether everything that differs is told, however much it is.
     listing : callable
         Lists all of them for a site.
     """
@@ -64,13 +66,14 @@ class OutputKind:
     name: str
     title: str
     wordy: bool
+    whole: bool
     listing: Listing
 
 
 _kinds: dict[str, OutputKind] = {}
 
 
-def kind_of_output(name: str, *, title: str, wordy: bool = False) -> Callable[[Listing], Listing]:
+def kind_of_output(name: str, *, title: str, wordy: bool = False, whole: bool = False) -> Callable[[Listing], Listing]:
     """Register a function as the list of everything of one kind.
 
     Parameters
@@ -81,6 +84,8 @@ def kind_of_output(name: str, *, title: str, wordy: bool = False) -> Callable[[L
         What a reader calls it, marked for the catalogue.
     wordy : bool
         Whether its outputs are long texts.
+    whole : bool
+        Whether everything that differs is told, however much it is.
 
     Raises
     ------
@@ -92,7 +97,7 @@ def kind_of_output(name: str, *, title: str, wordy: bool = False) -> Callable[[L
         known = _kinds.get(name)
         if known is not None and _home(known.listing) != _home(listing):
             raise ValueError(f"There is a kind of output {name!r} already, listed by {_home(known.listing)}.")
-        _kinds[name] = OutputKind(name=name, title=title, wordy=wordy, listing=listing)
+        _kinds[name] = OutputKind(name=name, title=title, wordy=wordy, whole=whole, listing=listing)
         return listing
 
     return register
@@ -115,10 +120,15 @@ def output_kinds() -> tuple[OutputKind, ...]:
 _reader: ContextVar[Voice | None] = ContextVar("reader", default=None)
 
 
+def reader() -> Voice:
+    """Return the voice of who reads the comparison."""
+    return _reader.get() or voice_now()
+
+
 @contextmanager
 def as_read() -> Iterator[None]:
     """Say everything in the words of who reads the comparison meanwhile: names of outputs, alike for both sites."""
-    with speaking(_reader.get() or voice_now()):
+    with speaking(reader()):
         yield
 
 
@@ -150,6 +160,9 @@ def each_once(outputs: Iterable[tuple[str, str]]) -> dict[str, str]:
         number, own = 1, name
         while own in found:
             number += 1
-            own = Point(f"{name.at} ({number})", name.where) if isinstance(name, Point) else f"{name} ({number})"
+            at = named(
+                mark("{name}, number {number}"), name=name.at if isinstance(name, Point) else name, number=number
+            )
+            own = Point(at, name.where) if isinstance(name, Point) else at
         found[own] = text
     return found

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from itertools import groupby
 from typing import TYPE_CHECKING, Literal
 
@@ -11,13 +10,13 @@ from ..care.answers import Choice
 from ..care.timing import DayPlan, day_plan
 from ..figures.day_words import sleep_windows
 from ..figures.site_changes_words import Count, DayMark, Flip, SiteChanges, Ward, Zone
-from ..quantities import Glucose, GlucoseUnit
+from ..quantities import Glucose
 from ..ward.site import Site
 from ..words import say, speaking
-from .of_decisions import answer_off_scale, answers_along
+from .of_decisions import also_other, answer_off_scale, answers_along
 from .of_the_day import DAYS, planned_days
 from .registry import Point
-from .telling import two_values
+from .telling import key_words, two_values
 
 if TYPE_CHECKING:
     from .comparing import SiteComparison
@@ -26,20 +25,17 @@ _ENDS: tuple[Literal["LO", "HI"], ...] = ("LO", "HI")
 
 
 def site_changes(comparison: SiteComparison) -> SiteChanges:
-    """Return what the picture shows; both lines stand in the wards' own unit, or in mg/dL where the two differ."""
+    """Return what the picture shows, the line of each ward in its own unit."""
     before, after = comparison.before, comparison.after
-    measure: GlucoseUnit = before.glucose_unit if before.glucose_unit == after.glucose_unit else "mg/dL"
     return SiteChanges(
-        before=_ward(before, measure),
-        after=_ward(after, measure),
-        flips=_flips(before, after, measure),
+        before=_ward(before),
+        after=_ward(after),
+        flips=_flips(before, after),
         counts=tuple(
             Count(title=say(changes.kind.title), differ=changes.count, of=changes.of) for changes in comparison.kinds
         ),
-        keys=tuple(
-            f"{re.sub('[._]', ' ', change.key.name)}: {two_values(change.before, change.after)}"
-            for change in comparison.keys
-        ),
+        keys=tuple(key_words(change) for change in comparison.keys),
+        also=also_other(before, after),
         times=_times(comparison),
     )
 
@@ -61,14 +57,23 @@ def _listed(times: str | None) -> str | list[str]:
     return times.split(", ") if ", " in times else times
 
 
-def _ward(site: Site, measure: GlucoseUnit) -> Ward:
-    answers = answers_along(site, measure)
+def _lines(site: Site) -> Iterator[Glucose]:
+    """Yield the ward's own lines in its own unit, as its meter shows them."""
+    for line in (site.level_2_line, site.hold_line, site.near_low_line, site.report_line):
+        if line is not None:
+            glucose = Glucose(line.value, line.unit).to(site.glucose_unit)
+            yield Glucose(float(glucose.shown()), site.glucose_unit)
+
+
+def _ward(site: Site) -> Ward:
+    answers = answers_along(site, site.glucose_unit)
     order, given, mixed = DAYS[0]
     with speaking(site.voice):
         plan = day_plan(order, given, site=site, mixed_at=mixed)
     return Ward(
         name=site.name,
         measure=site.glucose_unit,
+        lines=tuple(_lines(site)),
         zones=tuple(
             Zone(start=run[0][0], end=run[-1][0], choice=choice)
             for choice, run in ((choice, list(run)) for choice, run in groupby(answers, key=lambda one: one[1]))
@@ -91,13 +96,20 @@ def _marks(plan: DayPlan) -> list[DayMark]:
     return marks
 
 
-def _flips(before: Site, after: Site, measure: GlucoseUnit) -> tuple[Flip, ...]:
+def _flips(before: Site, after: Site) -> tuple[Flip, ...]:
+    """Return the readings that get another answer, on the first ward's meter; the second ward's unit stands beside."""
+    measure = before.glucose_unit
+    beside = after.glucose_unit if after.glucose_unit != measure else None
     pairs = [
         (reading, old, new)
         for (reading, old), (_, new) in zip(answers_along(before, measure), answers_along(after, measure), strict=True)
     ]
     runs = (list(run) for _, run in groupby(pairs, key=lambda pair: pair[1:]))
-    flips = [Flip(start=run[0][0], end=run[-1][0], before=run[0][1], after=run[0][2]) for run in runs if _turned(run)]
+    flips = [
+        Flip(start=run[0][0], end=run[-1][0], before=run[0][1], after=run[0][2], beside=beside)
+        for run in runs
+        if _turned(run)
+    ]
     for end in _ENDS:
         old, new = answer_off_scale(before, end), answer_off_scale(after, end)
         if old != new:

@@ -6,10 +6,8 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
-from ..facts.record import Fact
-from ..quantities import Glucose, NotAnAmount, number_text
+from ..quantities import Glucose, NotAnAmount
 from ..ward.observation import Alertness, OffScale
-from ..ward.site import the_site
 from ..words import mark, say
 
 
@@ -20,15 +18,9 @@ class Carbohydrate:
     grams: float
 
     def __post_init__(self) -> None:
-        _refuse(self.grams, _NO_GRAMS, the_site().carbohydrate)
+        _refuse(self.grams, _NO_GRAMS)
         if self.grams == 0:
-            example = number_text(the_site().carbohydrate.value)
-            raise NotAnAmount(
-                say(
-                    "0 g of carbohydrate treat nobody. Write how much was given, for example {example}.",
-                    example=example,
-                )
-            )
+            raise NotAnAmount(say("0 g of carbohydrate treat nobody. Write how much was given."))
 
 
 @dataclass(frozen=True)
@@ -43,7 +35,7 @@ class Wait:
     minutes: float
 
     def __post_init__(self) -> None:
-        _refuse(self.minutes, _NO_MINUTES, the_site().recheck)
+        _refuse(self.minutes, _NO_MINUTES)
 
 
 @dataclass(frozen=True)
@@ -79,10 +71,10 @@ class CallForHelp:
 Event = Carbohydrate | EmergencyTreatment | Wait | Measure | Eat | TellPrescriber | CallForHelp
 
 
-_NO_GRAMS = mark("There cannot be {amount!r} g of carbohydrate. Write how much was given, for example {example}.")
-_NO_MINUTES = mark("There cannot be {amount!r} minutes of waiting. Write how many minutes pass, for example {example}.")
+_NO_GRAMS = mark("There cannot be {amount!r} g of carbohydrate. Write how much was given, as a number.")
+_NO_MINUTES = mark("There cannot be {amount!r} minutes of waiting. Write how many minutes pass, as a number.")
 
 
-def _refuse(amount: object, sentence: str, usual: Fact) -> None:
+def _refuse(amount: object, sentence: str) -> None:
     if isinstance(amount, bool) or not isinstance(amount, int | float) or not math.isfinite(amount) or amount < 0:
-        raise NotAnAmount(say(sentence, amount=amount, example=number_text(usual.value)))
+        raise NotAnAmount(say(sentence, amount=amount))

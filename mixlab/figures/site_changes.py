@@ -9,6 +9,7 @@ from functools import cache, lru_cache
 from typing import Any
 
 from matplotlib.axes import Axes
+from matplotlib.backends.backend_agg import get_hinting_flag
 from matplotlib.figure import Figure
 from matplotlib.font_manager import FontProperties, findfont, get_font
 from matplotlib.patches import Polygon, Rectangle
@@ -17,7 +18,18 @@ from ..care.answers import Choice
 from ..quantities import MINUTES_A_DAY, ClockTime, Glucose, GlucoseUnit
 from ..words import decimal_text, mark, plural, say
 from . import style
-from .site_changes_words import Count, DayMark, Flip, MarkKind, SiteChanges, Ward, count_words, describe_site_changes
+from .site_changes_words import (
+    Count,
+    DayMark,
+    Flip,
+    MarkKind,
+    SiteChanges,
+    Ward,
+    also_words,
+    count_words,
+    describe_site_changes,
+    number_of,
+)
 from .style import Size, corners, named, sheet, write
 
 WIDTH, HEIGHT = 980, 648
@@ -91,13 +103,15 @@ class SiteChangesFigure:
         for ward, bottom, way in ((seen.before, upper, 1), (seen.after, lower, -1)):
             _draw_line(axes, ward, bottom, high, small)
             edge = bottom + high if way > 0 else bottom
-            for value in _TICKS[ward.measure]:
-                x = place(Glucose(value, ward.measure))
+            for glucose, words in _ticks(ward, small):
+                x, bold = place(glucose), "bold" if glucose in ward.lines else "normal"
                 axes.plot((x, x), (edge, edge + 4 * way), color=style.INK, lw=0.8)
-                write(axes, x, edge + 11 * way, decimal_text(value), small * 0.9, ha="center")
+                write(axes, x, edge + 11 * way, words, small * 0.9, ha="center", fontweight=bold)
             name = say("{ward}, in {measure}", ward=ward.name, measure=ward.measure)
             write(axes, 14, edge + 27 * way, _fit(name, 500, small, bold=True), small, fontweight="bold")
         self._draw_flips(seen.flips, upper, lower + high)
+        also = also_words(seen)
+        write(axes, 14, lower - 43, _fit(also, WIDTH - 28, small, bold=True), small, "also", fontweight="bold", color=style.WARNING)  # fmt: skip
         self._draw_legend(lower - 27)
 
     def _draw_legend(self, y: float) -> None:
@@ -141,7 +155,7 @@ class SiteChangesFigure:
 
     def _draw_counts(self, seen: SiteChanges) -> None:
         size, row = self._size, self._row
-        top = HEIGHT - 260
+        top = HEIGHT - 266
         write(self._axes, 14, top, say("How much differs"), size.words, fontweight="bold")
         for at, count in enumerate(_told(seen.counts)):
             y = top - (at + 1) * row - 2
@@ -157,18 +171,21 @@ class SiteChangesFigure:
             write(self._axes, left + wide + 10, y, count_words(count), size.small, f"count-words-{at}", fontweight=bold)
 
     def _list_keys(self, seen: SiteChanges) -> None:
-        size, left, top = self._size, 655, HEIGHT - 260
+        size, left, top = self._size, 655, HEIGHT - 266
         write(self._axes, left, top, say("What the site files say"), size.words, fontweight="bold")
-        room = _KINDS - (len(seen.keys) > _KINDS)
-        lines = [_fit(line, WIDTH - left - 12, size.small) for line in seen.keys[:room]]
-        more = len(seen.keys) - len(lines)
-        if more:
+        rows = int((top - _DAYS_TOP - 20) / self._row)
+        wrapped = [_wrap(line, WIDTH - left - 12, size.small) for line in seen.keys]
+        shown = len(wrapped)
+        while sum(map(len, wrapped[:shown])) + (shown < len(wrapped)) > rows:
+            shown -= 1
+        lines = [line for key in wrapped[:shown] for line in key]
+        if more := len(wrapped) - shown:
             lines.append(plural(more, "… and {count} more key", "… and {count} more keys", count=more))
         for at, line in enumerate(lines or [say("the same in every key")]):
             write(self._axes, left, top - (at + 1) * self._row - 2, line, size.small, f"key-{at}")
 
     def _draw_days(self, seen: SiteChanges) -> None:
-        size, top = self._size, 132
+        size, top = self._size, _DAYS_TOP
         write(self._axes, 14, top, say("The day after the same dose"), size.words, fontweight="bold")
         self._day_legend(top)
         for at, (ward, other) in enumerate(((seen.before, seen.after), (seen.after, seen.before))):
@@ -199,6 +216,9 @@ class SiteChangesFigure:
 
 _DAY_LEFT, _DAY_RIGHT = 160, WIDTH - 24
 
+_DAYS_TOP = 132
+"""Where the strips of the days begin, from below."""
+
 
 def _told(counts: Sequence[Count]) -> Sequence[Count]:
     """Return the counts that have room; of too many, those in which most differs, and the rest as one."""
@@ -209,6 +229,19 @@ def _told(counts: Sequence[Count]) -> Sequence[Count]:
     title = say("{count} more kinds", count=len(rest))
     both = Count(title=title, differ=sum(one.differ for one in rest), of=sum(one.of for one in rest))
     return [*(one for one in counts if one in first), both]
+
+
+def _ticks(ward: Ward, size: float) -> list[tuple[Glucose, str]]:
+    """Return where a line of readings has ticks: at the ward's own lines, and at round numbers that stand clear of them."""
+    found: list[tuple[Glucose, str]] = []
+    usual = [Glucose(value, ward.measure) for value in _TICKS[ward.measure]]
+    for glucose in (*ward.lines, *usual):
+        own = len(found) < len(ward.lines) and glucose in ward.lines
+        words = number_of(glucose) if own else decimal_text(glucose.value)
+        room = _width(words, size, bold=True) / 2 + 4
+        if all(abs(place(one) - place(glucose)) >= room + _width(said, size, bold=True) / 2 for one, said in found):
+            found.append((glucose, words))
+    return found
 
 
 def place(glucose: Glucose) -> float:
@@ -294,7 +327,8 @@ def _width(words: str, size: float, *, bold: bool = False) -> float:
     """Return how wide words are, in points."""
     font = _font(bold)
     font.set_size(size, 72)
-    font.set_text(words, 0.0)
+    flags = get_hinting_flag()  # type: ignore[no-untyped-call]  # as the words are drawn: without it 9 % is missing
+    font.set_text(words, 0.0, flags=flags)
     return float(font.get_width_height()[0] / 64)
 
 
@@ -304,6 +338,18 @@ def _fit(words: str, room: float, size: float, *, bold: bool = False) -> str:
         return words
     cut = bisect(range(len(words)), room, key=lambda upto: _width(f"{words[:upto].rstrip()} …", size, bold=bold))
     return f"{words[: max(cut - 1, 0)].rstrip()} …"
+
+
+def _wrap(words: str, room: float, size: float) -> list[str]:
+    """Return words on as many lines as they need, all but the first one indented."""
+    lines = [""]
+    for word in words.split(" "):
+        longer = f"{lines[-1]} {word}" if lines[-1] else word
+        if lines[-1].strip() and _width(longer, size) > room:
+            lines.append(f"   {word}")
+        else:
+            lines[-1] = longer
+    return [_fit(line, room, size) for line in lines]
 
 
 def _as_many(phrases: Sequence[str], room: float, size: float) -> str:

@@ -37,6 +37,8 @@ class Ward:
 
     Attributes
     ----------
+    lines : tuple of Glucose
+        Its own glucose lines, in its own unit.
     zones : tuple of Zone
         The answers along all readings, for a patient without signs who eats.
     when_lo, when_hi : str
@@ -47,6 +49,7 @@ class Ward:
 
     name: str
     measure: GlucoseUnit
+    lines: tuple[Glucose, ...]
     zones: tuple[Zone, ...]
     when_lo: Choice
     when_hi: Choice
@@ -55,24 +58,32 @@ class Ward:
 
 @dataclass(frozen=True, kw_only=True)
 class Flip:
-    """Neighbouring readings that get another answer; `start` and `end` are words for LO and HI."""
+    """Neighbouring readings that get another answer; `start` and `end` are words for LO and HI.
+
+    `beside` is the unit of the second ward, where that is another one.
+    """
 
     start: Glucose | Literal["LO", "HI"]
     end: Glucose | Literal["LO", "HI"]
     before: Choice
     after: Choice
+    beside: GlucoseUnit | None = None
 
     def __str__(self) -> str:
-        at = (
-            str(self.start)
-            if self.start == self.end
-            else say("{first} to {last}", first=_number(self.start), last=self.end)
-        )
+        at = _from_to(self.start, self.end)
+        if self.beside and isinstance(self.start, Glucose) and isinstance(self.end, Glucose):
+            there = _from_to(self.start.to(self.beside), self.end.to(self.beside))
+            at = say("{here} ({there})", here=at, there=there)
         return say("{at}: {before} → {after}", at=at, before=say(self.before), after=say(self.after))
 
 
-def _number(reading: Glucose | str) -> str:
-    return str(reading.shown()) if isinstance(reading, Glucose) else reading
+def _from_to(start: Glucose | str, end: Glucose | str) -> str:
+    return str(start) if str(start) == str(end) else say("{first} to {last}", first=number_of(start), last=end)
+
+
+def number_of(reading: Glucose | str) -> str:
+    """Return a reading as its meter shows it, without the unit: ``"70"``, ``"4.0"``; words as they are."""
+    return str(reading).removesuffix(f" {reading.unit}") if isinstance(reading, Glucose) else reading
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -94,6 +105,8 @@ class SiteChanges:
         What differs in the site files, a line each.
     times : tuple of str
         The times of the day that differ, a phrase each.
+    also : tuple of str
+        What else gets another answer beside the readings drawn, a phrase each.
     """
 
     before: Ward
@@ -102,6 +115,18 @@ class SiteChanges:
     counts: tuple[Count, ...]
     keys: tuple[str, ...]
     times: tuple[str, ...]
+    also: tuple[str, ...] = ()
+
+
+def also_words(seen: SiteChanges) -> str:
+    """Say what else gets another answer, for the picture draws one patient only; empty where nothing does."""
+    phrases = [say(phrase) for phrase in seen.also]
+    if not phrases:
+        return ""
+    if len(phrases) > 1:
+        last = phrases.pop()
+        phrases = [say("{first} and {last}", first=", ".join(phrases), last=last)]
+    return say("Also other for {whom}: see the list.", whom=phrases[0])
 
 
 def count_words(count: Count) -> str:
@@ -130,6 +155,7 @@ def describe_site_changes(seen: SiteChanges) -> str:
         _line_words(before),
         _line_words(after),
         flips if seen.flips else say("No reading gets another answer."),
+        also_words(seen),
         counts,
         say("What the site files say: {keys}.", keys="; ".join(seen.keys))
         if seen.keys
@@ -139,11 +165,11 @@ def describe_site_changes(seen: SiteChanges) -> str:
         else say("No time of the day differs."),
         say("For teaching only: the {prescriber}'s order, local policy and licensed practice come first."),
     ]
-    return " ".join(parts)
+    return " ".join(part for part in parts if part)
 
 
 def _line_words(ward: Ward) -> str:
-    zones = [(f"{_number(zone.start)}–{zone.end}", zone.choice) for zone in ward.zones]
+    zones = [(f"{number_of(zone.start)}–{zone.end}", zone.choice) for zone in ward.zones]
     answers = [("LO", ward.when_lo), *zones, ("HI", ward.when_hi)]
     said = "; ".join(say("{at}: {choice}", at=at, choice=say(choice)) for at, choice in answers)
     return say(

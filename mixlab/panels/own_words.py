@@ -31,7 +31,7 @@ def in_its_own_words(panel: Panel) -> Panel:
         elif isinstance(member, FunctionType):
             setattr(panel, name, _spoken(member))
         elif isinstance(member, property) and member.fget is not None:
-            setattr(panel, name, property(_spoken(member.fget), doc=member.__doc__))
+            setattr(panel, name, property(_spoken(member.fget), member.fset, member.fdel, member.__doc__))
     return panel
 
 

@@ -11,7 +11,7 @@ from ..facts.shelf import shelf
 from ..quantities import Glucose, GlucoseUnit, NotAClockTime, read_clock
 from ..words import decimal_text, mark, say
 from .meal import Meal
-from .site_faults import Refused, nearest, shown
+from .site_faults import Refused, Unsafe, nearest, shown
 from .site_record import LOCAL_POLICY
 
 OURS: dict[str, Any] = {"source": LOCAL_POLICY, "known": "read", "note": ""}
@@ -21,6 +21,9 @@ MEASURES = {each: each for each in (mark("minutes"), mark("hours"), mark("days")
 
 NOT_ASKED = "not asked for"
 """What stands in the file for a line that the ward does not have."""
+
+NIGHT_BEGINS, NIGHT_ENDS = "22:00", "05:00"
+"""Between these times no meal is usual; our assumption."""
 
 _ABOVE, _BELOW = ("above", "at or above"), ("below", "at or below")
 
@@ -89,21 +92,48 @@ class Number:
         row = self.row
         return limits_text(row, measure if row.unit in get_args(GlucoseUnit) else row.unit)
 
-    def faults(self, value: Fact, reason: str) -> tuple[str, str, str] | None:
+    def faults(self, value: Fact, reason: str) -> Unsafe | None:
         """Return what is wrong with a number that lies outside its limits, or is unusual and has no reason."""
-        return _outside(value.value, self.row, value.unit, reason)
+        return _outside(value.value, self.row, value.unit, reason, self.allowed(cast(GlucoseUnit, value.unit)))
 
 
-def _outside(value: float, row: LimitsRow, measure: str, reason: str) -> tuple[str, str, str] | None:
+@dataclass(frozen=True, kw_only=True)
+class OpenedDays(Number):
+    """Days that an opened vial of one insulin is kept: as long as taught, and longer only by the label at hand."""
+
+    limits: str = "opened_days"
+    insulin: str
+
+    @property
+    def row(self) -> LimitsRow:
+        """The limits of this insulin: usual is up to what is taught of it."""
+        row = shelf().limits[self.limits]
+        return replace(row, usual_high=shelf().opened_days[self.insulin].value)
+
+    def allowed(self, measure: GlucoseUnit) -> str:
+        """Say how many days are allowed."""
+        low, _, usual_high, high = limits_in(self.row, "days")
+        values = {"low": decimal_text(low), "usual_high": decimal_text(usual_high), "high": decimal_text(high)}
+        if usual_high == high:
+            return say("{low} to {high} days", **values)
+        return say(
+            "{low} to {usual_high} days; up to {high} only where the label at hand says so, with that as the reason",
+            **values,
+        )
+
+
+def _outside(value: float, row: LimitsRow, measure: str, reason: str, limits: str = "") -> Unsafe | None:
     low, usual_low, usual_high, high = limits_in(row, measure)
-    allowed = say("write {limits}", limits=limits_text(row, measure))
+    allowed = say("write {limits}", limits=limits or limits_text(row, measure))
     written = decimal_text(value)
     if not low <= value <= high:
-        return "", say("{written} is not safe, and no reason can allow it", written=written), allowed
+        return Unsafe("", say("{written} is not safe, and no reason can allow it", written=written), allowed)
     if row.whole and value != int(value):
-        return "", say("{written} is not a whole number", written=written), allowed
+        return Unsafe("", say("{written} is not a whole number", written=written), allowed)
     if not usual_low <= value <= usual_high and not reason:
-        return "", say("{written} is unusual and has no recorded reason", written=written), allowed
+        wrong = say("{written} is unusual and has no recorded reason", written=written)
+        usual = {"low": decimal_text(usual_low), "high": decimal_text(usual_high), "measure": say(measure)}
+        return Unsafe("", wrong, say("write {low} to {high} {measure}", **usual), True)
     return None
 
 
@@ -125,10 +155,10 @@ class Line:
             return None
         if not isinstance(written, dict):
             wrong = say("{written} is not a glucose line", written=shown(written))
-            raise Refused(("", wrong, self._form()))
+            raise Refused(("", wrong, self._form(old, tables)))
         known = ("value", "unit", "comparison")
         faults = [
-            (key, say("this part is missing"), self._form() if key == "value" else self._part(key))
+            (key, say("this part is missing"), self._form(old, tables) if key == "value" else self._part(key))
             for key in known
             if key not in written
         ]
@@ -152,9 +182,17 @@ class Line:
         choices = get_args(GlucoseUnit) if key == "unit" else self.comparisons
         return say("write one of {choices}", choices=", ".join(map(repr, choices)))
 
-    def _form(self) -> str:
+    def _form(self, old: Threshold | None, tables: Mapping[str, Any]) -> str:
+        """Say how a line is written, with the line that there is as the example, in the glucose unit of the file."""
+        usual = Glucose(shelf().limits[self.limits].usual_high, "mg/dL")
+        example = Glucose(old.value, old.unit) if old else usual
+        named = tables.get("glucose_unit")
+        unit = cast(GlucoseUnit, named if named in get_args(GlucoseUnit) else example.unit)
         return say(
-            'write it as {{value = 4.0, unit = "mmol/L", comparison = "{comparison}"}}', comparison=self.comparisons[0]
+            'write it as {{value = {value}, unit = "{measure}", comparison = "{comparison}"}}',
+            value=str(example.to(unit).shown()),
+            measure=unit,
+            comparison=self.comparisons[0],
         )
 
     def plain(self, value: Threshold | None, measure: GlucoseUnit) -> object:
@@ -171,13 +209,13 @@ class Line:
             return say('{limits}, "{one}" or "{other}"; or "not asked for"', **values)
         return say('{limits}, "{one}" or "{other}"', **values)
 
-    def faults(self, value: Threshold | None, reason: str) -> tuple[str, str, str] | None:
+    def faults(self, value: Threshold | None, reason: str) -> Unsafe | None:
         """Return what is wrong with a line that is finer than a meter, outside its limits, or unusual without a reason."""
         if value is None:
             return None
         if abs(float(Glucose(value.value, value.unit).shown()) - value.value) > 1e-9:
             wrong = say("{written} is finer than a meter shows", written=decimal_text(value.value))
-            return "value", wrong, say("write whole mg/dL, or mmol/L with one decimal")
+            return Unsafe("value", wrong, say("write whole mg/dL, or mmol/L with one decimal"))
         return _outside(value.value, shelf().limits[self.limits], value.unit, reason)
 
 
@@ -190,6 +228,8 @@ class Clock:
     def read(self, written: object, old: ClockTimes, tables: Mapping[str, Any]) -> ClockTimes:
         """Return the times written, each once and in order."""
         example = say("write times of the 24-hour clock, as in {example}", example=self._example())
+        if self.several and written == []:
+            raise Refused(("", say("no round is listed"), say('write at least one time, as in ["07:00"]')))
         if isinstance(written, list) != self.several or not written:
             raise Refused(("", say("{written} is not allowed here", written=shown(written)), example))
         times, faults = set(), []
@@ -212,6 +252,13 @@ class Clock:
     def allowed(self, measure: GlucoseUnit) -> str:
         """Say which times are allowed."""
         return say("times of the 24-hour clock, as in {example}", example=self._example())
+
+    def faults(self, value: ClockTimes, reason: str) -> Unsafe | None:
+        """Return what is wrong with a single round a day that has no reason."""
+        if not self.several or len(value.at) > 1 or reason:
+            return None
+        wrong = say("one round a day is unusual and has no recorded reason")
+        return Unsafe("", wrong, say("write the time of every round"), True)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -261,6 +308,20 @@ class Meals:
             "for each meal its name, when it is served, its carbohydrate ({grams}), other names of it", grams=grams
         )
 
+    def faults(self, value: tuple[Meal, ...], reason: str) -> Unsafe | None:
+        """Return what is wrong with a meal at night, or one with very much carbohydrate, that has no reason."""
+        if reason:
+            return None
+        row = shelf().limits["meal_grams"]
+        for meal in value:
+            if not read_clock(NIGHT_ENDS) <= meal.clock <= read_clock(NIGHT_BEGINS):
+                wrong = say("{meal} at {at} is at night, and no reason is recorded", meal=meal.name, at=meal.clock.face)
+                allowed = say("write a time from {first} to {last}", first=NIGHT_ENDS, last=NIGHT_BEGINS)
+                return Unsafe("", wrong, allowed, True)
+            if found := _outside(meal.grams, row, row.unit, reason):
+                return found
+        return None
+
 
 def _meal_faults(row: Mapping[str, Any]) -> list[tuple[str, str, str]]:
     known = ("name", "at", "grams", "also_called")
@@ -279,6 +340,9 @@ def _meal_faults(row: Mapping[str, Any]) -> list[tuple[str, str, str]]:
         if not isinstance(name, str) or not name.strip() or len(name) > 40 or not name.isprintable():
             wrong = say("{written} is no name of a meal", written=shown(name))
             faults.append(("name", wrong, say("write 1 to 40 characters in quotation marks")))
+        elif any(each.isdigit() for each in name) or name.casefold() == "bedtime":
+            wrong = say("an order could not be read by a meal called {written}", written=shown(name))
+            faults.append(("name", wrong, say('write a name without digits, and not "bedtime"')))
     if "at" in row:
         try:
             read_clock(row["at"])

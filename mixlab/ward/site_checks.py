@@ -3,16 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import cast
 
-from ..quantities import MINUTES_A_DAY, Glucose, read_clock
+from ..facts.record import Fact, Threshold
+from ..quantities import Glucose, GlucoseUnit, read_clock
 from ..words import mark, say
 from .lines import line_text
+from .site_choices import UNIT_WORDS, is_english, pairs_of_unit_words
 from .site_faults import SiteFault, nearest
-from .site_keys import KEYS
-from .site_record import LINES, Site, teaching_site
+from .site_keys import KEYS, TABLES
+from .site_record import LINES, Site
 
-SHORTEST_REASON = 3
+SHORTEST_REASON = 6
 """Words of the shortest recorded reason."""
+
+SHORTEST_NIGHT, LONGEST_NIGHT = 5, 12
+"""Hours from bedtime to waking; our assumption."""
 
 
 def check_site(
@@ -29,7 +35,7 @@ def check_site(
     written : frozenset of str, optional
         Keys that stand in the file; of two values that do not go together, one of these is named.
     """
-    faults = [*_reason_faults(site), *_unit_faults(site, passing)]
+    faults = [*_reason_faults(site), *_unit_faults(site, passing), *_word_faults(site, passing)]
     seen = passing | {fault.key for fault in faults}
     for key in KEYS:
         check = getattr(key.kind, "faults", None)
@@ -37,7 +43,12 @@ def check_site(
             continue
         found = check(key.of(site), site.reasons.get(key.name, ""))
         if found:
-            part, wrong, allowed = found
+            part, wrong, allowed, without_reason = found
+            if without_reason:
+                allowed = say("{allowed}, or add {line} under [reasons]", allowed=allowed, line=key.reason_line)
+            elif key.name == "hold_line" and "level_2_line" not in seen and _below_serious(site):
+                serious = line_text(site.level_2_line)
+                wrong = say("{wrong}; it even lies below a serious low ({serious})", wrong=wrong, serious=serious)
             faults.append(SiteFault(key=f"{key.name}.{part}" if part else key.name, wrong=wrong, allowed=allowed))
             seen |= {key.name}
     return [*faults, *(fault for fault in _order_faults(site, seen, written) if fault.key not in seen)]
@@ -47,7 +58,14 @@ def _reason_faults(site: Site) -> Iterator[SiteFault]:
     names = [key.name for key in KEYS]
     for key, reason in site.reasons.items():
         place = f"reasons.{key}"
-        if key not in names:
+        if key in TABLES:
+            first = next(each.reason_line for each in KEYS if each.field == key)
+            yield SiteFault(
+                key=place,
+                wrong=say("a reason belongs to one key of this table"),
+                allowed=say("write {line}", line=first),
+            )
+        elif key not in names:
             yield SiteFault(
                 key=place,
                 wrong=say("there is no key of this name to give a reason for"),
@@ -59,28 +77,49 @@ def _reason_faults(site: Site) -> Iterator[SiteFault]:
                 key=place,
                 wrong=say("this says too little for somebody who reads it next year"),
                 allowed=say(
-                    "write the reason as a sentence of at least {count} words on one line", count=SHORTEST_REASON
+                    'say which policy or who decided, and when, as in "Ward policy 14 of March 2026, agreed with pharmacy"'
                 ),
             )
+
+
+def _word_faults(site: Site, passing: frozenset[str]) -> Iterator[SiteFault]:
+    """Refuse a word for one unit beside another one's word for several."""
+    both = (site.terms["unit"], site.terms["units"])
+    if is_english(site.language) and both not in UNIT_WORDS and passing.isdisjoint({"terms.unit", "terms.units"}):
+        yield SiteFault(
+            key="terms.units",
+            wrong=say("{one} and {several} do not go together", one=repr(both[0]), several=repr(both[1])),
+            allowed=pairs_of_unit_words(),
+        )
 
 
 def _unit_faults(site: Site, passing: frozenset[str]) -> Iterator[SiteFault]:
-    """Refuse a line in the other unit; one left as on the teaching site may stay in its own."""
+    """Refuse a line in the other unit, also one that is left as on the teaching site: a policy is written in one unit."""
     if "glucose_unit" in passing:
         return
     for name in LINES:
-        line, ours = getattr(site, name), getattr(teaching_site(), name)
-        same = line and ours and (line.value, line.unit, line.comparison) == (ours.value, ours.unit, ours.comparison)
-        if line and line.unit != site.glucose_unit and not same and name not in passing:
+        line = getattr(site, name)
+        if line and line.unit != site.glucose_unit and name not in passing:
+            there = Glucose(line.value, line.unit)
             yield SiteFault(
                 key=name,
                 wrong=say(
-                    "this line is in {other}, and the glucose unit of the site is {own}",
-                    other=line.unit,
+                    "glucose_unit is {own}, and this line is still in {other} ({there} is {here})",
                     own=site.glucose_unit,
+                    other=line.unit,
+                    there=there,
+                    here=there.to(site.glucose_unit),
                 ),
-                allowed=say("write every line of the site in its glucose unit"),
+                allowed=say("write it in {own} as your policy has it", own=site.glucose_unit),
             )
+
+
+def _mg_dl(line: Threshold | Fact) -> float:
+    return Glucose(line.value, cast(GlucoseUnit, line.unit)).to("mg/dL").value
+
+
+def _below_serious(site: Site) -> bool:
+    return _mg_dl(site.hold_line) < _mg_dl(site.level_2_line) - _SAME_LINE
 
 
 _NAMED = {
@@ -108,7 +147,7 @@ def _order_faults(site: Site, passing: frozenset[str], written: frozenset[str]) 
         low, high = getattr(site, lower), getattr(site, upper)
         if low is None or high is None or not passing.isdisjoint({lower, upper}):
             continue
-        gap = Glucose(high.value, high.unit).to("mg/dL").value - Glucose(low.value, low.unit).to("mg/dL").value
+        gap = _mg_dl(high) - _mg_dl(low)
         if gap > _SAME_LINE or (lower == "level_2_line" and gap >= -_SAME_LINE):
             continue
         if upper in written or lower not in written:
@@ -119,20 +158,28 @@ def _order_faults(site: Site, passing: frozenset[str], written: frozenset[str]) 
         key = lower if other[1] == upper else upper
         yield SiteFault(key=key, wrong=say(wrong, other=named), allowed=say(allowed))
     bed, waking = (read_clock(times.at[0]) for times in (site.bedtime, site.waking))
-    if passing.isdisjoint({"bedtime", "waking"}) and not 0 < bed.until(bed.next(waking)) < MINUTES_A_DAY * 2 // 3:
+    hours = bed.until(bed.next(waking)) / 60
+    if passing.isdisjoint({"bedtime", "waking"}) and not SHORTEST_NIGHT <= hours <= LONGEST_NIGHT:
+        limits = {"low": SHORTEST_NIGHT, "high": LONGEST_NIGHT}
         yield SiteFault(
             key="bedtime" if "bedtime" in written or "waking" not in written else "waking",
-            wrong=say("from {bed} to {waking} leaves no day", bed=bed, waking=waking),
+            wrong=say("from {bed} to {waking} is no night of {low} to {high} hours", bed=bed, waking=waking, **limits),
             allowed=say("correct bedtime or waking"),
         )
-    ends = {name: getattr(site, name) for name in ("meter_low", "meter_high")}
-    lowest, highest = (Glucose(end.value, end.unit).to("mg/dL").value for end in ends.values())
-    serious = Glucose(site.level_2_line.value, site.level_2_line.unit).to("mg/dL").value
-    if passing.isdisjoint({*ends, "level_2_line"}) and not lowest < serious < highest:
+    lowest, highest = _mg_dl(site.meter_low), _mg_dl(site.meter_high)
+    serious = _mg_dl(site.level_2_line)
+    unseen = say("set the meter's ends and the line so that it can")
+    if passing.isdisjoint({"meter_low", "meter_high", "level_2_line"}) and not lowest < serious < highest:
         yield SiteFault(
             key="meter_low" if "meter_low" in written or "level_2_line" not in written else "level_2_line",
             wrong=say("the meter cannot show a serious low ({line})", line=line_text(site.level_2_line)),
-            allowed=say("set the meter's ends and the line so that it can"),
+            allowed=unseen,
+        )
+    if passing.isdisjoint({"meter_high", "report_line"}) and _mg_dl(site.report_line) > highest + _SAME_LINE:
+        yield SiteFault(
+            key="meter_high" if "meter_high" in written or "report_line" not in written else "report_line",
+            wrong=say("the meter cannot show a reading at the report line ({line})", line=line_text(site.report_line)),
+            allowed=unseen,
         )
 
 

@@ -7,13 +7,13 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
-from ..facts.record import Policy, WardChoice
+from ..facts.record import ActionTimes, Policy, WardChoice
 from ..facts.shelf import shelf
 from ..quantities import GlucoseUnit
 from ..words import languages, mark, say
 from .insulin import Insulin, insulins
 from .site_amounts import OURS
-from .site_faults import Refused, nearest, shown
+from .site_faults import Refused, Unsafe, nearest, shown
 from .syringe import Syringe, syringes
 
 _MARKUP = re.compile(r"[{}<>\[\]`$\\|*_#\"]")
@@ -54,43 +54,99 @@ class Words:
         )
 
 
+def is_english(language: object) -> bool:
+    """Say whether a tag of a language, as a site file names it, is one of English."""
+    return str(language).split("-")[0] == "en"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Term(Words):
+    """What the ward calls somebody or something; sentences put their own article before it."""
+
+    def read(self, written: object, old: str, tables: Mapping[str, Any]) -> str:
+        """Return the term written."""
+        term = super().read(written, old, tables)
+        if any(each.isdigit() for each in term):
+            wrong = say("{written} has a digit, which could be taken for a dose", written=shown(term))
+            raise Refused(("", wrong, say("write it without digits")))
+        if is_english(tables.get("language", "en")) and term.split()[0].casefold() in ("a", "an", "the"):
+            wrong = say("{written} begins with an article, and the sentences have their own", written=shown(term))
+            raise Refused(("", wrong, say("write it without a, an or the")))
+        return term
+
+    def allowed(self, measure: GlucoseUnit) -> str:
+        """Say which terms are allowed."""
+        text = mark(
+            "1 to {longest} characters on one line, without an article, digits, braces or other marks of markup"
+        )
+        return say(text, longest=self.longest)
+
+
+UNIT_WORDS = (("unit", "units"), ("international unit", "international units"))
+"""The words for one unit and for several, in English."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class UnitWord(Words):
-    """The word for units, in full."""
+    """The word for one unit, or for several, in full; in English one of a closed list."""
 
+    several: bool = False
     shortest: int = 4
+
+    @property
+    def words(self) -> tuple[str, ...]:
+        """The English words that are allowed here."""
+        return tuple(pair[self.several] for pair in UNIT_WORDS)
 
     def read(self, written: object, old: str, tables: Mapping[str, Any]) -> str:
         """Return the word written."""
+        english = is_english(tables.get("language", "en"))
         whole = isinstance(written, str) and len(written) >= self.shortest and written.replace(" ", "").isalpha()
-        english = str(tables.get("language", "en")).startswith("en")
-        if not whole or not is_plain_text(written, self.longest) or (english and "unit" not in str(written)):
+        if not whole or not is_plain_text(written, self.longest):
             misread = mark("{written} is not the word in full, and a short form has been misread as a number")
-            allowed = say("write {allowed}", allowed=self.allowed("mg/dL"))
+            allowed = pairs_of_unit_words() if english else say("write {allowed}", allowed=self.allowed("mg/dL"))
             raise Refused(("", say(misread, written=shown(written)), allowed))
+        if english and written not in self.words:
+            small = str(written).casefold()
+            wrong = mark("{written} is not a unit that a U-100 syringe shows")
+            if small in self.words:
+                wrong = mark("{written} is not written in small letters")
+            elif small in (pair[not self.several] for pair in UNIT_WORDS):
+                wrong = (
+                    mark("{written} is the word for one") if self.several else mark("{written} is the word for several")
+                )
+            raise Refused(("", say(wrong, written=shown(written)), pairs_of_unit_words()))
         return str(written)
 
     def allowed(self, measure: GlucoseUnit) -> str:
         """Say which words are allowed."""
-        return say("the word in full, in small letters: never one or two letters")
+        first, second = self.words
+        return say(
+            'the word in full, never one or two letters; in English "{first}" or "{second}"', first=first, second=second
+        )
+
+
+def pairs_of_unit_words() -> str:
+    """Say which words for units go together."""
+    return say('write "unit" and "units", or "international unit" and "international units"')
 
 
 @dataclass(frozen=True, kw_only=True)
 class InsulinName:
-    """A generic name of one insulin, one that an order is read by."""
+    """A generic name of one insulin, one that an order is read by and that says that it is an insulin."""
 
     insulin: str
 
     @property
     def names(self) -> dict[str, str]:
-        """Every name of the insulin, by the name in small letters."""
+        """Every name of the insulin that ends in "insulin", by the name in small letters."""
         row = shelf().insulins[self.insulin]
-        return {name.casefold(): name for name in (row.name, *row.also_called)}
+        return {name.casefold(): name for name in (row.name, *row.also_called) if name.casefold().endswith(" insulin")}
 
     def read(self, written: object, old: str, tables: Mapping[str, Any]) -> str:
         """Return the name written."""
         if not isinstance(written, str) or written.casefold() not in self.names:
-            wrong = say("{written} is no generic name of this insulin that an order is read by", written=shown(written))
+            wrong = say("{written} is no generic name of this insulin in full", written=shown(written))
             raise Refused(("", wrong, say("write one of {names}", names=self.allowed("mg/dL"))))
         return written
 
@@ -164,7 +220,7 @@ class Choice:
         unusual = ", ".join(f'"{choice}"' for choice in row.unusual)
         return say("{choices}; with a reason under [reasons]: {unusual}", choices=choices, unusual=unusual)
 
-    def faults(self, value: Policy, reason: str) -> tuple[str, str, str] | None:
+    def faults(self, value: Policy, reason: str) -> Unsafe | None:
         """Return what is wrong with a choice that needs a reason and has none."""
         row = self.row
         if reason or not isinstance(row, WardChoice) or value.value not in row.unusual:
@@ -173,7 +229,7 @@ class Choice:
         wrong = say(
             "{written} needs a recorded reason, for {because}", written=repr(value.value), because=say(row.because)
         )
-        return "", wrong, say("write one of {usual}, or your reason under [reasons]", usual=usual)
+        return Unsafe("", wrong, say("write {usual}", usual=usual), True)
 
 
 def _list_of(written: object, known: Mapping[str, Any], what: str) -> list[str]:
@@ -229,15 +285,26 @@ class Steps:
 
     def allowed(self, measure: GlucoseUnit) -> str:
         """Name the steps there are."""
-        return say("any of {steps}; to leave one of the default out needs a reason", steps=", ".join(shelf().steps))
+        return say(
+            "any of {steps}; {always} always; to leave another one of the default out needs a reason",
+            steps=", ".join(shelf().steps),
+            always=", ".join(shelf().site_lists["always_critical"].value),
+        )
 
-    def faults(self, value: tuple[str, ...], reason: str) -> tuple[str, str, str] | None:
-        """Return what is wrong where a step that can reach the patient is no longer critical and nobody says why."""
+    def faults(self, value: tuple[str, ...], reason: str) -> Unsafe | None:
+        """Return what is wrong where a step that can reach the patient is no longer critical.
+
+        Some never may be left out; of the others of the default somebody must say why.
+        """
+        missing = [key for key in shelf().site_lists["always_critical"].value if key not in value]
+        if missing:
+            wrong = say("{steps} would no longer be critical, and no reason can allow it", steps=", ".join(missing))
+            return Unsafe("", wrong, say("add {steps}", steps=", ".join(missing)))
         left_out = [key for key in shelf().site_lists["critical_steps"].value if key not in value]
         if not left_out or reason:
             return None
         wrong = say("{steps} would no longer be critical, and no reason is recorded", steps=", ".join(left_out))
-        return "", wrong, say("add the step, or your reason under [reasons]")
+        return Unsafe("", wrong, say("add {steps}", steps=", ".join(left_out)), True)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -320,3 +387,19 @@ class Handbook:
     def allowed(self, measure: GlucoseUnit) -> str:
         """Name the handbooks."""
         return ", ".join(f'"{source}"' for source in self.sources)
+
+    def each(self) -> list[str]:
+        """Say of each handbook when it lets the insulin start, be strongest and end, and which one it is."""
+        rows = {times.source: times for times in shelf().insulins[self.insulin].times}
+        return [_hours(rows[source]) for source in self.sources]
+
+
+def _hours(times: ActionTimes) -> str:
+    parts = {"onset": times.onset, "peak": times.peak, "duration": times.duration}
+    values = {name: str(span) for name, span in parts.items()}
+    title = re.split(r", | \(", shelf().sources[times.source].title)[0]
+    if times.peak is None:
+        return say('"{key}": starts {onset}, ends {duration} ({title})', key=times.source, title=title, **values)
+    return say(
+        '"{key}": starts {onset}, strongest {peak}, ends {duration} ({title})', key=times.source, title=title, **values
+    )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from difflib import get_close_matches
+from typing import NamedTuple
 
 from ..facts.shelf import FactsError
 from ..words import say
@@ -44,10 +45,30 @@ class SiteFault:
         return ", ".join(part for part in (self.file, line, self.key) if part)
 
     def __str__(self) -> str:
-        parts = {"place": self.place, "allowed": self.allowed, "wrong": self.wrong, "nearest": self.nearest}
+        to_do = self.allowed[:1].upper() + self.allowed[1:]
+        parts = {"place": self.place, "wrong": self.wrong, "allowed": to_do, "nearest": self.nearest}
         if self.nearest:
-            return say("{place}: {allowed}; {wrong}. The nearest known one is {nearest}.", **parts)
-        return say("{place}: {allowed}; {wrong}.", **parts)
+            return say("{place}: {wrong}. {allowed}. The nearest known one is {nearest}.", **parts)
+        return say("{place}: {wrong}. {allowed}.", **parts)
+
+
+class Unsafe(NamedTuple):
+    """What is wrong with a value that could be read, and what is allowed.
+
+    Attributes
+    ----------
+    part : str
+        The part of the value that is at fault, or empty.
+    wrong, allowed : str
+        As in `SiteFault`.
+    without_reason : bool
+        Whether a recorded reason would allow it.
+    """
+
+    part: str
+    wrong: str
+    allowed: str
+    without_reason: bool = False
 
 
 class SiteError(FactsError):

@@ -13,7 +13,7 @@ from .site_checks import check_site
 from .site_faults import Refused, SiteError, SiteFault, nearest, shown
 from .site_keys import FORMAT, KEYS, TABLES
 from .site_lines import Place, Written, place_text, read_written
-from .site_record import Site, teaching_site
+from .site_record import LINES, Site, teaching_site
 
 _OF_THE_FILE = ("format", "reasons")
 
@@ -53,10 +53,24 @@ def read_site(path: str | Path) -> Site:
     for fault in check_site(site, passing, frozenset(tables)):
         place = tuple(fault.key.split(".", 1)) if fault.key.split(".")[0] in (*TABLES, "reasons") else (fault.key,)
         line = written.line(*place) or written.line(*fault.key.split("."))
+        if line is None and fault.key in LINES:  # the unit of the file, and not the line, was changed
+            line = written.line("glucose_unit")
         faults.append(replace(fault, file=written.file, line=line))
+    if "name" not in passing and (unnamed := _keeps_the_name(written, site)):
+        faults.append(unnamed)
     if faults:
         raise SiteError(faults)
     return site
+
+
+def _keeps_the_name(written: Written, site: Site) -> SiteFault | None:
+    """Refuse another ward under the name of the teaching ward: its policy would be taken for the teaching default."""
+    ours = teaching_site()
+    same_name = "name" in written.tables and site.name.casefold() == ours.name.casefold()
+    if not same_name or all(key.name == "name" or key.same(site, ours) for key in KEYS):
+        return None
+    wrong = say("this ward differs from the teaching ward and still has its name")
+    return _fault(written, ("name",), wrong, say("give it a name of its own"))
 
 
 def _within(place: str, name: str) -> bool:
@@ -108,10 +122,9 @@ def _unknown(written: Written) -> Iterator[SiteFault]:
 def _not_known(written: Written, place: Place, name: str, known: Mapping[str, Any]) -> SiteFault:
     near = nearest(name, known)
     allowed = mark("take it out or correct its spelling")
-    wrong = say("no key is called so")
     if not near:
-        wrong = say("no key is called so; there are {known}", known=", ".join(known))
-    return _fault(written, place, wrong, say(allowed), near)
+        allowed = mark("take it out, or look for its name in the file that write_site_file writes")
+    return _fault(written, place, say("no key is called so"), say(allowed), near)
 
 
 def _reasons(written: Written, site: Site, faults: list[SiteFault]) -> Site:

@@ -14,8 +14,20 @@ from ..facts.record import Sourced
 from ..facts.shelf import shelf
 from ..quantities import GlucoseUnit
 from ..words import TERMS, mark, say
-from .site_amounts import Clock, Line, Meals, Number
-from .site_choices import Choice, Handbook, InsulinName, OneOf, Pairs, Steps, Stock, UnitWord, Words, all_languages
+from .site_amounts import Clock, Line, Meals, Number, OpenedDays
+from .site_choices import (
+    Choice,
+    Handbook,
+    InsulinName,
+    OneOf,
+    Pairs,
+    Steps,
+    Stock,
+    Term,
+    UnitWord,
+    Words,
+    all_languages,
+)
 from .site_record import Site, teaching_site
 
 FORMAT = 1
@@ -68,6 +80,11 @@ class SiteKey:
     def part(self) -> str:
         """The key inside that field, or empty."""
         return self.name.partition(".")[2]
+
+    @property
+    def reason_line(self) -> str:
+        """How a reason for it is written in a file: ``waiting = "…"``."""
+        return f'"{self.name}" = "…"' if self.part else f'{self.name} = "…"'
 
     def says(self) -> str:
         """Say what the key is."""
@@ -125,11 +142,9 @@ class SiteKey:
             value = facts.insulins[self.insulin].taught_times
         elif self.name == "never_mix":
             value = facts.insulins["nph"].mixing
-        elif self.name == "stock":
-            value = facts.syringes[value[0].key]
         elif self.name == "meals":
             value = next(iter(facts.meals.values()))
-        elif (self.part or self.name) in facts.site_words:
+        elif self.field == "terms" or self.name in facts.site_words:
             value = facts.site_words[self.part or self.name]
         elif self.name in facts.site_lists:
             value = facts.site_lists[self.name]
@@ -162,6 +177,7 @@ THE_LINES = mark("Glucose: the lines, and the meter")
 A_LOW = mark("Low glucose, and earlier doses")
 THE_DOSE = mark("The dose and its meal")
 THE_DAY = mark("The day")
+THE_MEALS = mark("The meals")
 PREPARING = mark("Preparing the dose")
 THE_WORDS = mark("What things are called here")
 THE_VIALS = mark("Days that an opened vial is kept (the maker's label goes first)")
@@ -182,10 +198,10 @@ def _keys() -> tuple[SiteKey, ...]:
     terms: dict[str, tuple[Kind, str]] = {
         "regular": (InsulinName(insulin="regular"), mark("The clear short-acting insulin.")),
         "nph": (InsulinName(insulin="nph"), mark("The cloudy intermediate-acting insulin.")),
-        "prescriber": (Words(), mark("Who may change the order.")),
-        "chart": (Words(), mark("Where orders and doses are written down.")),
+        "prescriber": (Term(), mark("Who may change the order.")),
+        "chart": (Term(), mark("Where orders and doses are written down.")),
         "unit": (UnitWord(), mark("One unit of insulin.")),
-        "units": (UnitWord(), mark("Several units of insulin.")),
+        "units": (UnitWord(several=True), mark("Several units of insulin.")),
     }
     if set(terms) != set(TERMS):
         raise AssertionError("The site's terms are those of mixlab.words.")
@@ -229,10 +245,10 @@ def _keys() -> tuple[SiteKey, ...]:
         key("inversions", PREPARING, number("inversions"), mark("How often the cloudy vial is turned over.")),
         key("never_mix", PREPARING, Pairs(), mark("Pairs forbidden here although they may share a syringe.")),
         key("critical_steps", PREPARING, Steps(), mark("The steps that must be right.")),
-        key("meals", THE_DAY, Meals(), mark("The meals.")),
+        key("meals", THE_MEALS, Meals(), mark("The meals of a day.")),
         *(key(f"terms.{name}", THE_WORDS, kind, what) for name, (kind, what) in terms.items()),
         *(
-            key(f"opened_days.{it}", THE_VIALS, number("opened_days"), mark("Days for a vial of {insulin}."), it)
+            key(f"opened_days.{it}", THE_VIALS, OpenedDays(insulin=it), mark("Days for a vial of {insulin}."), it)
             for it in mixed
         ),
         *(key(f"taught.{it}", TEACHING, Handbook(insulin=it), mark("Action times of {insulin}."), it) for it in mixed),

@@ -229,7 +229,7 @@ def teaching_site() -> Site:
         **policies,
         rolls=facts.technique["rolls"],
         inversions=facts.technique["inversions"],
-        stock=tuple(syringes().values()),
+        stock=tuple(syringes()[key] for key in facts.site_lists["stock"].value),
         opened_days=MappingProxyType(dict(facts.opened_days)),
         critical_steps=facts.site_lists["critical_steps"].value,
         taught=MappingProxyType({key: row.taught_times.source for key, row in facts.insulins.items()}),

@@ -10,6 +10,7 @@ from typing import Any
 
 from ..quantities import Glucose
 from ..words import say
+from .site_choices import Handbook
 from .site_faults import SiteError, SiteFault
 from .site_keys import FORMAT, KEYS, SiteKey
 from .site_record import Site, teaching_site
@@ -28,12 +29,13 @@ def site_text(site: Site | None = None) -> str:
     site = site or teaching_site()
     lines = _comment(
         say(
-            "A site file: how one ward works. Change a value and leave the rest; a key that is taken out is as on the teaching ward."
+            "A site file: how one ward works. Change a value and leave the rest; a key that is taken out is as on the teaching ward; only name must stand."
         ),
+        say("What stands under [reasons] is shown in every comparison of this ward with another."),
         say("For teaching only: the {prescriber}'s order, the ward's own policy and licensed practice come first."),
         say("Invented or real, name no drug, device or school by its brand here."),
     )
-    lines += ["", f"format = {FORMAT}"]
+    lines += ["", *_comment(say("Leave this as it is.")), f"format = {FORMAT}"]
     for heading, keys in groupby(
         (key for key in KEYS if not key.part and key.name != "meals"), lambda key: key.heading
     ):
@@ -53,8 +55,8 @@ def site_text(site: Site | None = None) -> str:
     lines += ["", f"# ── {reasons} ──", ""]
     lines += _comment(
         say(
-            "Why a value departs from what is usual, by its key, as in {example}.",
-            example='waiting = "The reason of our ward."',
+            "Why a value departs from what is usual, which policy or who says so, and when, by its key, as in {example}.",
+            example='waiting = "Ward policy 14 of March 2026, agreed with pharmacy"',
         ),
     )
     lines += [
@@ -88,14 +90,18 @@ def write_site_file(path: str | Path, site: Site | None = None) -> Path:
 
 def _about(key: SiteKey, site: Site) -> list[str]:
     default, source = _shown(key, teaching_site()), key.source()
-    sentences = [key.says(), say("Allowed: {allowed}.", allowed=key.allowed(site))]
+    if isinstance(key.kind, Handbook):
+        lines = _comment(key.says(), say("Allowed:")) + [f"#   {handbook}" for handbook in key.kind.each()]
+    else:
+        lines = _comment(key.says(), say("Allowed: {allowed}.", allowed=key.allowed(site)))
+    sentences = []
     if source:
         sentences.append(say("Teaching default: {default}. Source: {source}.", default=default, source=source))
     else:
         sentences.append(say("Teaching default: {default}.", default=default))
     if key.note():
         sentences.append(say("Note: {note}", note=key.note()))
-    return _comment(*sentences)
+    return lines + _comment(*sentences)
 
 
 def _shown(key: SiteKey, site: Site) -> str:
@@ -107,7 +113,11 @@ def _shown(key: SiteKey, site: Site) -> str:
 
 
 def _comment(*sentences: str) -> list[str]:
-    return [f"# {line}" for sentence in sentences for line in wrap(sentence, _WIDTH, break_long_words=False)]
+    return [
+        f"# {line}"
+        for sentence in sentences
+        for line in wrap(sentence, _WIDTH, break_long_words=False, break_on_hyphens=False)
+    ]
 
 
 def _bare(name: str) -> str:

@@ -7,6 +7,7 @@ are is a `Voice`: that of the site in force, or of another one while it is `spea
 from .catalogue import DEFAULT_LANGUAGE, TERMS, Catalogue, languages, unsaid
 from .voice import (
     Voice,
+    ask_before_the_first_sentence,
     date_text,
     decimal_text,
     mark,
@@ -23,6 +24,7 @@ __all__ = [
     "TERMS",
     "Catalogue",
     "Voice",
+    "ask_before_the_first_sentence",
     "date_text",
     "decimal_text",
     "languages",

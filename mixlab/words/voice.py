@@ -42,7 +42,7 @@ class Voice:
     terms: tuple[tuple[str, str], ...] = ()
     numbers: str = "point"
     dates: str = "yyyy-MM-dd"
-    _prepared: dict[str, Forms] = field(default_factory=dict, init=False, repr=False, compare=False)
+    _prepared: dict[Forms, Forms] = field(default_factory=dict, init=False, repr=False, compare=False)
     _hash: int = field(default=0, init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
@@ -58,10 +58,11 @@ class Voice:
 
     def find(self, sentence: str, *others: str) -> Forms:
         """Return a sentence in every form it has, its terms filled in."""
-        forms = self._prepared.get(sentence)
+        asked = (sentence, *others)
+        forms = self._prepared.get(asked)
         if forms is None:
-            found = catalogue(self.language).find(sentence, (sentence, *others))
-            forms = self._prepared[sentence] = tuple(_TERM.sub(self._fill, form) for form in found)
+            found = catalogue(self.language).find(sentence, asked)
+            forms = self._prepared[asked] = tuple(_TERM.sub(self._fill, form) for form in found)
         return forms
 
     def _fill(self, place: re.Match[str]) -> str:
@@ -70,13 +71,28 @@ class Voice:
         return f"{term[0].upper()}{term[1:]}" if name[0].isupper() else term
 
 
-_default = Voice()
+_plain = Voice()
+_default: Voice | None = None
+_ask_whose: Callable[[], Voice] = Voice
 _speaking: ContextVar[Voice | None] = ContextVar("speaking", default=None)
 
 
 def voice_now() -> Voice:
     """Return whose words are being said."""
-    return _speaking.get() or _default
+    return _speaking.get() or _default or _first()
+
+
+def _first() -> Voice:
+    """Ask, before the first sentence, whose words are to be said; what is said meanwhile is plain."""
+    with speaking(_plain):
+        speak_by_default(_ask_whose())
+    return _default or _plain
+
+
+def ask_before_the_first_sentence(whose: Callable[[], Voice]) -> None:
+    """Have it asked, before anything is said by nobody in particular, whose words those are."""
+    global _ask_whose
+    _ask_whose = whose
 
 
 def speak_by_default(voice: Voice) -> None:

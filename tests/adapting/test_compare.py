@@ -1,22 +1,33 @@
 """Comparing two sites: what differs is told, and nothing else differs."""
 
 import hashlib
+import re
 from dataclasses import fields, is_dataclass
 
 import pytest
 
 from mixlab.adapting import registry
 from mixlab.adapting.catalogue import messages
-from mixlab.adapting.changes import Change, compare_outputs, difference, fingerprint, stretches
+from mixlab.adapting.changes import (
+    Change,
+    compare_outputs,
+    difference,
+    differences,
+    fingerprint,
+    reworded,
+    stretches,
+    swapped,
+)  # fmt: skip
 from mixlab.adapting.comparing import compare_sites
 from mixlab.adapting.of_decisions import COURSES, PLAIN, demonstration_order
 from mixlab.adapting.of_preparation import ORDERS, PAIRS, deeds
 from mixlab.adapting.of_the_day import DAYS
 from mixlab.adapting.of_words import catalogued
 from mixlab.adapting.registry import Point, everything, forget_kind, kind_of_output, output_kinds
+from mixlab.adapting.telling import Telling, from_to, how_much_less_strict, key_words, sections_of
 from mixlab.care.concerns import order_concerns
 from mixlab.care.decision import decide
-from mixlab.care.dosing import CannotPrepare, plan_dose
+from mixlab.care.dosing import CannotPrepare, choose_syringe, plan_dose
 from mixlab.care.review import review
 from mixlab.care.timing import day_plan
 from mixlab.care.treating import walk
@@ -328,3 +339,240 @@ def test_every_sentence_of_the_catalogue_is_compared():
     ours = dict(catalogued())
     for message in messages():
         assert ours.get(message.sentence) == ((message.many,) if message.many else ()), message
+
+
+TEACHING, HARBOUR, GARDEN, HILL, ORCHARD = example_sites()
+COMPARED = [(TEACHING, HARBOUR), (TEACHING, HILL), (HILL, TEACHING), (ORCHARD, TEACHING)]
+two_sites = pytest.mark.parametrize("pair", COMPARED, ids=lambda pair: f"{pair[0].name} to {pair[1].name}")
+
+
+def one_key(name, value, site=TEACHING):
+    (key,) = (key for key in KEYS if key.name == name)
+    return key.read(site, value, {})
+
+
+@two_sites
+def test_no_decision_that_differs_is_left_out_of_print_or_page(pair):
+    comparison = compare_sites(*pair)
+    changes = comparison.of("decisions")
+    told = [line for section in sections_of(changes, Telling(wards=("a", "b"), longest=1)) for line in section.lines]
+    assert sum(one.count for one in stretches(changes.changed)) == changes.count
+    assert len(told) == len(stretches(changes.changed))
+    printed, page = comparison.report(longest=1), comparison.page_html()
+    for line in told:
+        assert line in printed
+        assert line.replace("'", "&#x27;") in page
+        assert "more" not in line  # neither places nor lines are counted instead
+
+
+@two_sites
+def test_less_strict_answers_come_first_under_their_heading(pair):
+    comparison = compare_sites(*pair)
+    sections = sections_of(comparison.of("decisions"), Telling(wards=tuple(site.name for site in pair)))
+    turned = {(one.before, one.after) for one in comparison.of("decisions").changed}
+    less = {f"{before} → {after}" for before, after in turned if how_much_less_strict((before, after))}
+    assert less
+    first, *rest = sections
+    assert first.heading == f"Less strict on {pair[1].name}:"
+    assert {line.rpartition(": ")[2] for line in first.lines} == less
+    assert not any(line.rpartition(": ")[2] in less for section in rest for line in section.lines)
+    lines = comparison.report()
+    assert lines.index(first.heading) == 1 + next(
+        at for at, one in enumerate(lines) if one.startswith("Decisions before")
+    )
+
+
+def test_what_counts_as_less_strict():
+    given, held = ("give", "give and report"), ("check first", "hold and ask", "hold and treat")
+    assert all(how_much_less_strict((before, after)) == 2 for before in held for after in given)
+    assert how_much_less_strict(("give and report", "give")) == 1
+    for before, after in (("give", "give and report"), *((one, other) for one in (*given, *held) for other in held)):
+        assert how_much_less_strict((before, after)) == 0
+
+
+def test_a_shorter_recheck_gives_sooner_and_stands_first():
+    lines = compare_sites(TEACHING, one_key("recheck", 10)).report()
+    at = lines.index("Less strict on the teaching ward:")
+    assert (
+        lines[at + 1] == "10 to 14 minutes after treatment of a low (120 mg/dL, no signs, eating): check first → give"
+    )
+
+
+def test_the_clear_dose_is_said_with_every_total():
+    (kind,) = (kind for kind in output_kinds() if kind.name == "syringes")
+    outputs = everything(kind, TEACHING)
+    whole = re.compile(r"(\d+(?:\.\d)?) units, of them (\d+(?:\.\d)?) units? clear, (.*)")
+    seen = set()
+    for name, text in outputs.items():
+        total, clear, words = whole.fullmatch(name).groups()
+        total, clear = float(total), float(clear)
+        seen.add((words, clear))
+        assert clear < total
+        if words == "both doses even":
+            assert clear % 2 == (total - clear) % 2 == 0
+        elif words == "an odd clear dose":
+            assert clear % 2 == 1
+            assert total % 1 == 0
+        else:
+            assert clear % 1 == 0.5
+        try:
+            assert text == choose_syringe(clear, total, TEACHING).name
+        except CannotPrepare:
+            assert text.startswith("no syringe")
+    assert seen == {("both doses even", 2), ("an odd clear dose", 1), ("a half unit in the clear dose", 1.5)}
+
+
+def test_without_the_one_unit_barrel_only_odd_doses_find_none():
+    lines = compare_sites(TEACHING, ORCHARD).report()
+    (line,) = (line for line in lines if "no syringe has a line" in line and "→" in line)
+    assert line.startswith("51 to 100 units, of them 1 unit clear (an odd clear dose): ")
+    assert any(
+        line.startswith("52 to 100 units, of them 2 units clear") for line in compare_sites(TEACHING, HARBOUR).report()
+    )
+
+
+CODE = re.compile(
+    r"\w\(\)|\w\(\w+=|^[A-Z]\w+[A-Z]\w+:|\b[a-z]+_[a-z_0-9]+\b|'': |\bthe (?:first|second) site\b|\(\d+\)$"
+)
+
+
+@two_sites
+def test_neither_names_nor_report_nor_picture_hold_code(pair):
+    comparison = compare_sites(*pair)
+    listed = [one.kind for one in comparison.kinds if one.kind.name != "sentences"]  # they have named places
+    names = [key for kind in listed for key in everything(kind, pair[0])]
+    for said in (*names, *comparison.report(), *comparison.picture.keys, *comparison.picture.times):
+        if not said.startswith("“"):
+            assert not CODE.search(said), said
+
+
+def test_gloves_are_told_in_the_words_of_the_step():
+    assert "only on the hill ward: put on gloves" in compare_sites(TEACHING, HILL).report()
+    assert "only on the hill ward: put on gloves" in compare_sites(HILL, TEACHING).report()
+
+
+def test_what_is_counted_has_its_number():
+    ones = re.compile(r"\b1 (?:minutes|hours|units|days|grams)\b")
+    for kind in output_kinds():
+        for name in everything(kind, TEACHING):
+            assert not ones.search(name), name
+
+
+@two_sites
+def test_every_bracket_of_an_example_closes(pair):
+    comparison = compare_sites(*pair)
+    for changes in comparison.differing:
+        for change in changes.changed[::7]:
+            for _, whole in differences(change):
+                for words in whole:
+                    if not words.endswith("…"):
+                        assert words.count("(") == words.count(")"), words
+
+
+def test_an_example_is_a_whole_sentence():
+    before = (
+        "The ward asks (policy of a (here)) for this. Wait 15 minutes, then look again at the patient and measure. End."
+    )
+    (both,) = reworded(before, before.replace("15", "10"))
+    assert both[1] == (
+        "Wait 15 minutes, then look again at the patient and measure.",
+        "Wait 10 minutes, then look again at the patient and measure.",
+    )
+    (both,) = reworded(before, before.replace("(here)", "(there)"))
+    assert both[1] == ("(policy of a (here))", "(policy of a (there))")
+
+
+def test_terms_are_swapped_as_whole_words_and_keep_their_capitals():
+    swaps = (
+        ("regular insulin", "soluble insulin"),
+        ("NPH insulin", "isophane insulin"),
+        ("unit", "international unit"),
+    )
+    said = "Regular insulin, then NPH insulin. NPH insulin last; 1 unit, no unity, no subunit."
+    assert swapped(said, swaps) == (
+        "Soluble insulin, then isophane insulin. Isophane insulin last; 1 international unit, no unity, no subunit."
+    )
+    assert swapped(swapped(said, swaps), swaps) == swapped(said, swaps)
+
+
+def test_terms_are_told_once_at_the_top():
+    other = one_key("terms.chart", "drug chart", one_key("terms.prescriber", "doctor"))
+    comparison = compare_sites(TEACHING, other)
+    lines = comparison.report()
+    (line,) = (line for line in lines if "not told again" in line)
+    assert line.startswith("Doctor for prescriber, and 1 other term, in ")
+    assert line == lines[3]
+    for changes in comparison.differing:
+        at = next(at for at, one in enumerate(lines) if one.startswith(f"{changes.kind.title}: "))
+        assert lines[at + 1] == f"{changes.count:,} text".replace(",", "\u202f") + (
+            " differs only in what things are called"
+            if changes.count == 1
+            else "s differ only in what things are called"
+        )
+    assert "not told again" not in str(compare_sites(TEACHING, one_key("recheck", 10)))
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "said"),
+    [
+        ("reading_age", 30, "Oldest reading to act on: 60 → 30 minutes"),
+        ("waiting", 1, "Longest wait from mixing to injecting: 15 minutes → 1"),
+        ("carbohydrate", 20, "Fast carbohydrate for a low: 15 → 20 g"),
+        ("meter_low", 10, "The lowest reading that the meter shows: 20 → 10 mg/dL"),
+        ("never_mix", ["lispro + nph"], "Pairs forbidden here although they may share a syringe: none → insulin lispro with NPH insulin"),
+    ],
+)  # fmt: skip
+def test_the_values_of_keys_are_in_the_words_of_the_ward(name, value, said):
+    (change,) = compare_sites(TEACHING, one_key(name, value)).keys
+    assert key_words(change) == said
+
+
+def test_a_meal_tells_only_what_is_new_of_it():
+    meals = [dict(meal) for meal in next(key for key in KEYS if key.name == "meals").plain(TEACHING)]
+    for meal in meals:
+        if meal["name"] == "lunch":
+            meal |= {"also_called": ["noon meal"], "grams": 45}
+    said = key_words(compare_sites(TEACHING, one_key("meals", meals)).keys[0])
+    assert "lunch: 60 → 45 g, also called " in said
+    assert said.endswith(" → noon meal")
+    assert "no longer" not in said
+    said = key_words(compare_sites(TEACHING, one_key("meals", meals[:1])).keys[0])
+    assert "no longer lunch at 12:00; no longer supper at 18:00" in said
+
+
+def test_the_ends_of_the_meter_print_each_ward_s_unit():
+    lines = compare_sites(TEACHING, HILL).report()
+    assert "The lowest reading that the meter shows: 20 mg/dL → 1.1 mmol/L" in lines
+
+
+def test_the_name_of_a_day_says_when_it_was_mixed():
+    (kind,) = (kind for kind in output_kinds() if kind.name == "times of the day")
+    assert any(
+        name.startswith("draw up from, ") and name.endswith("at 07:50 (mixed at 07:25)")
+        for name in everything(kind, TEACHING)
+    )
+
+
+def test_nobody_at_a_peak_names_the_insulin():
+    found = compare_sites(TEACHING, ORCHARD).of("times of the day")
+    alone = [str(one.key) for one in found.added]
+    assert any(name.startswith("does not fit: nobody is due when regular insulin is strongest") for name in alone)
+    assert not any("nobody" in str(one.key) for one in found.changed)  # one peak is never told as another one
+
+
+@pytest.mark.parametrize(
+    ("first", "last", "said"),
+    [
+        ("70 mg/dL", "71 mg/dL", "70 to 71 mg/dL"),
+        ("70 mg/dL", "70 mg/dL", "70 mg/dL"),
+        ("reading 31 minutes old", "reading 60 minutes old", "reading 31 to 60 minutes old"),
+        ("after 1 minute", "after 9 minutes", "after 1 minute to 9 minutes"),
+        ("LO", "HI", "LO to HI"),
+    ],
+)
+def test_a_stretch_says_once_what_both_ends_share(first, last, said):
+    assert from_to(first, last) == said
+
+
+def test_the_proof_is_of_all_that_is_compared():
+    assert compare_sites(TEACHING, HARBOUR).proof().startswith("Of all that is compared, nothing else changes: ")

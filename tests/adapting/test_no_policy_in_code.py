@@ -72,7 +72,7 @@ OLD = {
 NAMES = re.compile(r"\bregular insulin|\bNPH\b")
 """The names of the two insulins; an order that is quoted, and a title, keep them."""
 
-SPOKEN = ("decisions", "a low treated", "preparation", "right run", "times of the day")
+SPOKEN = {"sentences of decisions", "a low treated", "preparation", "the right run"}
 ASKED = re.compile(r"reading 6[01] minutes old")
 """A case of a reading of that age, which the sentence then tells."""
 
@@ -100,6 +100,13 @@ LINES = {70, 54, 300, 3.9, 16.7}
 FREE = re.compile(r"facts|site_|words|launch|adapting/of_|figures/")
 """Where such a number may stand: in facts, as a size of a drawing, and in the grid of readings that a comparison asks about."""
 WEIGHT = re.compile(r"weight_kg")
+
+
+def test_what_is_looked_for_is_what_the_teaching_ward_says():
+    assert {kind.name for kind in output_kinds()} >= SPOKEN
+    said = "\n".join(text for kind in output_kinds() for text in everything(kind, TEACHING).values())
+    assert [name for name, pattern in OLD.items() if not re.search(pattern, said)] == []
+    assert NAMES.search(said)
 
 
 def test_no_line_of_glucose_is_a_number_in_code():

@@ -63,7 +63,7 @@ def open_picture(page: Page, picture: LivePicture) -> None:
     css = Path(picture_module.__file__).with_name("picture.css").read_text(encoding="utf-8")
     source = Path(picture_module.__file__).with_name("picture.js").read_text(encoding="utf-8")
     page.add_style_tag(content=css)
-    state = {name: picture.get_state()[name] for name in ("now", "stale", "max_height", "caption")}
+    state = {name: picture.get_state()[name] for name in ("now", "stale", "stale_words", "max_height", "caption")}
     page.evaluate(STAND_IN, [source, state])
 
 

@@ -16,7 +16,7 @@ from mixlab.care.review import review
 from mixlab.care.runs import CLEAR, CLOUDY, bench_for, right_run, rolls
 from mixlab.care.timing import handbooks
 from mixlab.care.treating import Measure, walk
-from mixlab.care.treatment import Carbohydrate, Wait
+from mixlab.care.treatment import Carbohydrate
 from mixlab.care.variants import WRONG_RUNS, wrong_run
 from mixlab.facts.shelf import shelf
 from mixlab.figures.action_words import ActionSeen, describe_action
@@ -357,17 +357,6 @@ def test_an_attempt_is_saved_and_replayed_on_the_ward_in_force(tmp_path):
     use_site(None)
     with pytest.raises(CannotReplay, match=hill.name):
         load_attempt(tmp_path / "a.json").trace()
-
-
-def test_an_example_of_an_amount_is_that_of_the_ward():
-    site = replace(BASE, carbohydrate=replace(BASE.carbohydrate, value=20), recheck=replace(BASE.recheck, value=10))
-    for ward, grams, minutes in ((BASE, 15, 15), (site, 20, 10)):
-        use_site(ward)
-        for amount in (0, -1):
-            with pytest.raises(ValueError, match=f"for example {grams}\\."):
-                Carbohydrate(amount)
-        with pytest.raises(ValueError, match=f"for example {minutes}\\."):
-            Wait(-1)
 
 
 @pytest.mark.parametrize("word", ["units", "unit", "international units"])

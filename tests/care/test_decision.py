@@ -178,7 +178,11 @@ def test_the_boundary_of_the_2017_edition(value, choice, tmp_path):
 )
 def test_the_boundary_in_the_sites_own_unit(value, unit, choice, tmp_path):
     """Diabetes Canada guideline 2013: below 4.0 mmol/L (recalled); conversions computed with 18.0156."""
-    text = 'glucose_unit = "mmol/L"\nhold_line = {value = 4.0, unit = "mmol/L", comparison = "below"}'
+    text = (
+        'glucose_unit = "mmol/L"\nhold_line = {value = 4.0, unit = "mmol/L", comparison = "below"}\n'
+        'level_2_line = {value = 3.0, unit = "mmol/L", comparison = "below"}\n'
+        'report_line = {value = 16.7, unit = "mmol/L", comparison = "above"}'
+    )
     decision = decide(ORDER, seen(value, unit), site_file(tmp_path, text))
     assert decision.choice == choice
     assert decision.reading.endswith("mmol/L")

@@ -203,7 +203,10 @@ def test_a_site_decides_on_checks_gloves_caps_and_pushing_back(tmp_path):
 def test_a_wrong_choice_in_a_site_file_is_refused(tmp_path):
     file = tmp_path / "site.toml"
     file.write_text('name = "the practice ward"\nsecond_check = "sometimes"\n')
-    with pytest.raises(ValueError, match="second_check: write one of 'none', 'once, at the end', 'each draw'"):
+    with pytest.raises(
+        ValueError,
+        match=r"second_check: 'sometimes' is not among them\. Write one of 'none', 'once, at the end', 'each draw'",
+    ):
         load_site(file)
 
 

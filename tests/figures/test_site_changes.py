@@ -11,7 +11,7 @@ from mixlab.adapting.comparing import compare_sites
 from mixlab.care.answers import Choice
 from mixlab.figures import site_changes
 from mixlab.figures.site_changes import HEIGHT, LEFT, RIGHT, WIDTH, draw_site_changes, place
-from mixlab.figures.site_changes_words import Count, Flip, describe_site_changes
+from mixlab.figures.site_changes_words import Count, Flip, also_words, describe_site_changes
 from mixlab.figures.style import PAGE, ROOM
 from mixlab.quantities import Glucose
 from mixlab.ward.site import example_sites
@@ -141,3 +141,38 @@ def test_times_that_differ_are_marked_and_said():
     assert "draw up from" in parts(draw_site_changes(seen))["times"].get_text()
     same = seen_of(PAIRS[0])
     assert parts(draw_site_changes(same))["times"].get_text() == "no time differs"
+
+
+def test_each_line_stands_in_its_own_unit_with_ticks_at_its_own_lines():
+    seen = seen_of((SITES[0], SITES[3]))
+    assert [zone.start.unit for zone in (seen.before.zones[0], seen.after.zones[0])] == ["mg/dL", "mmol/L"]
+    assert seen.after.lines == (Glucose(3, "mmol/L"), Glucose(4, "mmol/L"), Glucose(15, "mmol/L"))
+    for size in (PAGE, ROOM):
+        said = [text.get_text() for text in texts(draw_site_changes(seen, size))]
+        assert {"70", "300", "4.0", "15.0"} <= set(said)
+    assert "15.0–33.3 mmol/L: give and report" in describe_site_changes(seen)
+    assert [str(flip) for flip in seen.flips] == [
+        "70 to 71 mg/dL (3.9 mmol/L): give → hold and treat",
+        "270 to 300 mg/dL (15.0 to 16.7 mmol/L): give → give and report",
+    ]
+
+
+def test_what_else_is_other_is_said_below_the_bands_where_it_is_so():
+    whom = ("old readings", "earlier lows", "after treatment")
+    drawn = draw_site_changes(replace(seen_of(PAIRS[0]), also=whom))
+    said = "Also other for old readings, earlier lows and after treatment: see the list."
+    assert parts(drawn)["also"].get_text() == said
+    assert said in describe_site_changes(drawn_of := replace(seen_of(PAIRS[0]), also=whom))
+    assert also_words(replace(drawn_of, also=whom[:1])) == "Also other for old readings: see the list."
+    assert parts(draw_site_changes(seen_of(PAIRS[0])))["also"].get_text() == ""
+    assert {"old readings", "after treatment"} <= set(seen_of((SITES[0], SITES[3])).also)
+    assert "after treatment" not in seen_of(PAIRS[1]).also
+
+
+def test_keys_are_named_by_what_they_mean_and_wrapped_whole():
+    seen = seen_of((SITES[0], SITES[3]))
+    drawn = parts(draw_site_changes(seen))
+    shown = " ".join(drawn[f"key-{at}"].get_text().strip() for at in range(12))
+    assert "A serious low: below 54 mg/dL → below 3.0 mmol/L" in shown
+    assert "level 2" not in describe_site_changes(seen)
+    assert "Days for a vial of NPH insulin: 28 → 31 days" in describe_site_changes(seen_of(PAIRS[1]))

@@ -38,9 +38,18 @@ def test_a_half_unit_is_kept_although_the_slider_has_whole_steps(panel):
     assert "8.5 units" in panel.order_text.value
 
 
+IN_MMOL = """
+name = "the practice ward"
+glucose_unit = "mmol/L"
+hold_line = {{ value = {hold}, unit = "mmol/L", comparison = "below" }}
+level_2_line = {{ value = 3.0, unit = "mmol/L", comparison = "below" }}
+report_line = {{ value = 16.7, unit = "mmol/L", comparison = "above" }}
+"""
+
+
 def test_in_tenths_the_slider_counts_places_and_is_read_out_in_mmol(tmp_path):
     file = tmp_path / "site.toml"
-    file.write_text('name = "the practice ward"\nglucose_unit = "mmol/L"\n')
+    file.write_text(IN_MMOL.format(hold=3.9))
     panel = live_dose(site=load_site(file))
     panel.glucose.value = 6.8
     assert panel.glucose_box.value == 6.8
@@ -145,10 +154,7 @@ def test_signs_and_meal_change_the_decision(panel):
 
 def test_a_site_sets_unit_and_line(tmp_path):
     file = tmp_path / "site.toml"
-    file.write_text(
-        'name = "the practice ward"\nglucose_unit = "mmol/L"\n'
-        'hold_line = { value = 4.0, unit = "mmol/L", comparison = "below" }\n'
-    )
+    file.write_text(IN_MMOL.format(hold=4.0))
     panel = live_dose(site=load_site(file))
     panel.glucose.value = 3.9
     assert "Decision: hold and treat." in panel.card_picture.alt

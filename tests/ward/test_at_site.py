@@ -1,5 +1,8 @@
 """A function at a site: the one in force where none is given, and always in the words of the site it works at."""
 
+import subprocess
+import sys
+
 import pytest
 
 from mixlab.ward.at_site import at_its_site
@@ -48,3 +51,21 @@ def test_its_words_end_even_after_an_error():
     with pytest.raises(RuntimeError):
         fails(HILL)
     assert say("{regular}") == "regular insulin"
+
+
+def test_the_first_sentence_of_all_is_already_said_as_the_folder_s_site_says_it(tmp_path):
+    (tmp_path / "site.toml").write_text('name = "ward 3"\n[terms]\nregular = "soluble insulin"\n', encoding="utf-8")
+    call = "from mixlab.ward.insulin import insulins; print(insulins()['regular'].name)"
+    done = subprocess.run([sys.executable, "-c", call], cwd=tmp_path, capture_output=True, text=True, check=False)
+    assert done.stdout == "soluble insulin\n", done.stderr
+
+
+def test_a_faulty_site_file_leaves_words_plain_and_is_told_by_what_needs_the_site(tmp_path):
+    (tmp_path / "site.toml").write_text("waiting = 600\n", encoding="utf-8")
+    call = (
+        "from mixlab.ward.site import SiteError\nfrom mixlab import read_order, plan_dose\n"
+        "order = read_order('regular insulin 8 units and NPH insulin 20 units subcut before breakfast')\n"
+        "try: plan_dose(order)\nexcept SiteError as why: print(len(why.faults))"
+    )
+    done = subprocess.run([sys.executable, "-c", call], cwd=tmp_path, capture_output=True, text=True, check=False)
+    assert done.stdout == "2\n", done.stderr

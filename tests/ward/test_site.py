@@ -14,6 +14,8 @@ from mixlab.ward.site import SiteError, crosses, example_sites, line_text, load_
 from mixlab.ward.syringe import syringes
 
 BASE = teaching_site()
+REASON = "Ward policy 14 of March 2026, agreed with pharmacy"
+LINE_OF_400 = '{value = 400, unit = "mg/dL", comparison = "above"}'
 
 
 @pytest.fixture
@@ -104,13 +106,15 @@ def test_every_fault_is_listed_at_once(load):
         (7, "stock"),
     ]
     faults = faults_of(load, EVERYTHING_WRONG)
-    assert faults[0].startswith("my_site.toml, line 3, hold_line.comparison: write one of 'below', 'at or below'; ")
-    assert faults[2] == (
-        "my_site.toml, line 5, reading_age: write 15 to 60 minutes, and 5 to 120 with a reason under [reasons]; 0 is not "
-        "safe, and no reason can allow it."
+    assert faults[0] == (
+        "my_site.toml, line 3, hold_line.comparison: 'above' is not one of them. Write one of 'below', 'at or below'."
     )
-    assert "correct it to '1.0-one'; '2.0-one' is not known here" in faults[4]
-    assert "choose from 0.3-half, 0.3-one, 0.5-one, 1.0-one, 1.0-two; 'thimble' is not known here" in faults[5]
+    assert faults[2] == (
+        "my_site.toml, line 5, reading_age: 0 is not safe, and no reason can allow it. Write 15 to 60 minutes, and 5 to "
+        "120 with a reason under [reasons]."
+    )
+    assert "'2.0-one' is not known here. Correct it to '1.0-one'." in faults[4]
+    assert "'thimble' is not known here. Choose from 0.3-half, 0.3-one, 0.5-one, 1.0-one, 1.0-two." in faults[5]
 
 
 def test_every_wrong_key_and_type_is_listed_at_once(load):
@@ -130,7 +134,9 @@ def test_every_wrong_key_and_type_is_listed_at_once(load):
         (6, "hold_line.unit"),
         (6, "hold_line.edition"),
     ]
-    assert faults_of(load, text)[4].endswith("no key is called so. The nearest known one is hold_line.")
+    assert faults_of(load, text)[4].endswith(
+        "no key is called so. Take it out or correct its spelling. The nearest known one is hold_line."
+    )
 
 
 @pytest.mark.parametrize("value", ["nan", "inf", "-inf", "0", "0.0", "-70"])
@@ -147,16 +153,18 @@ def test_amounts_that_are_none(load, value):
         ('hold_line = {value = 2.9, unit = "mmol/L", comparison = "below"}', "hold_line"),
         ('level_2_line = {value = 71, unit = "mg/dL", comparison = "below"}', "level_2_line"),
         (
-            'level_2_line = {value = 60, unit = "mg/dL", comparison = "below"}\n'
-            'hold_line = {value = 59, unit = "mg/dL", comparison = "below"}\n'
-            'reasons = {hold_line = "We are testing this line."}',
+            'level_2_line = {value = 65, unit = "mg/dL", comparison = "below"}\n'
+            'hold_line = {value = 64, unit = "mg/dL", comparison = "below"}\n'
+            f'reasons = {{hold_line = "{REASON}", level_2_line = "{REASON}"}}',
             "hold_line",
         ),
         ('report_line = {value = 70, unit = "mg/dL", comparison = "above"}', "report_line"),
         ('report_line = {value = 3.8, unit = "mmol/L", comparison = "above"}', "report_line"),
         ("meter_low = 600", "meter_low"),
         ("meter_high = 10", "meter_high"),
-        ('meter_low = 55\nreasons = {meter_low = "The leaflet says so."}', "meter_low"),  # 54 cannot be seen
+        (f'meter_low = 55\nreasons = {{meter_low = "{REASON}"}}', "meter_low"),  # 54 cannot be seen
+        (f'meter_high = 390\nreport_line = {LINE_OF_400}\nreasons = {{meter_high = "{REASON}"}}', "meter_high"),
+        (f'meter_high = 300\nreport_line = {LINE_OF_400}\nreasons = {{meter_high = "{REASON}"}}', "meter_high"),
     ],
 )
 def test_crossing_lines_are_refused(load, lines, key):
@@ -170,7 +178,7 @@ def test_an_empty_cupboard_is_refused(load):
 
 
 def test_a_file_that_is_not_there(tmp_path):
-    with pytest.raises(SiteError, match=r"my_site\.toml: correct its name; there is no such file in "):
+    with pytest.raises(SiteError, match=r"my_site\.toml: there is no such file in .*\. Correct its name\."):
         load_site(tmp_path / "my_site.toml")
 
 
@@ -181,12 +189,12 @@ def test_a_folder(tmp_path):
 
 def test_a_file_that_is_not_toml(load):
     (fault,) = faults_of(load, "name: ward 3")
-    assert fault == ("my_site.toml, line 1: write the key, an equals sign and the value; the equals sign is missing.")
+    assert fault == "my_site.toml, line 1: the equals sign is missing. Write the key, an equals sign and the value."
 
 
 def test_a_file_that_is_not_utf8(load):
     (fault,) = faults_of(load, b'name = "ward \xe9"')
-    assert fault == "my_site.toml, line 1: save it as text in UTF-8; it is not text in UTF-8."
+    assert fault == "my_site.toml, line 1: it is not text in UTF-8. Save it as text in UTF-8."
 
 
 def test_a_site_error_is_a_facts_error():
@@ -235,7 +243,11 @@ def test_who_may_share_with_whom():
 
 def test_the_ends_of_the_meter_are_written_in_the_sites_own_unit(tmp_path):
     file = tmp_path / "site.toml"
-    file.write_text('name = "the practice ward"\nglucose_unit = "mmol/L"\nmeter_low = 1.1\nmeter_high = 33.3\n')
+    lines = {"hold_line": ("3.9", "below"), "level_2_line": ("3.0", "below"), "report_line": ("16.7", "above")}
+    text = 'name = "the practice ward"\nglucose_unit = "mmol/L"\nmeter_low = 1.1\nmeter_high = 33.3\n'
+    for name, (value, comparison) in lines.items():
+        text += f'{name} = {{value = {value}, unit = "mmol/L", comparison = "{comparison}"}}\n'
+    file.write_text(text)
     site = load_site(file)
     assert (site.meter_high.value, site.meter_high.unit) == (33.3, "mmol/L")
 
@@ -379,11 +391,11 @@ def test_every_fault_of_the_wards_day_is_listed_at_once(load):
         ("[]", "no meal is listed"),
         (
             '[{name = "tea", at = "8:00"}, {name = "juice", at = "08:00"}]',
-            "give each meal a time of its own; two meals have the same time.",
+            "two meals have the same time. Give each meal a time of its own.",
         ),
         (
             '[{name = "tea", at = "08:00"}, {name = "tea", at = "16:00"}]',
-            "give each meal a name of its own; two meals have the same name.",
+            "two meals have the same name. Give each meal a name of its own.",
         ),
     ],
 )
@@ -404,10 +416,37 @@ def test_meals_that_make_no_day(load, meals, words):
         ("waking = 6", "waking"),
         ('bedtime = "07:00"', "bedtime"),  # to 06:30: no day is left
         ('waking = "21:30"', "waking"),
+        ('waking = "02:00"', "waking"),  # a night of four and a half hours
+        ('bedtime = "18:00"', "bedtime"),  # one of twelve and a half
+        ('rounds = ["07:00"]', "rounds"),
+        ('meals = [{name = "supper", at = "22:30"}]', "meals"),
+        ('meals = [{name = "supper", at = "04:00"}]', "meals"),
+        ('meals = [{name = "meal 2", at = "16:00"}]', "meals, row 1, name"),
+        ('meals = [{name = "Bedtime", at = "16:00"}]', "meals, row 1, name"),
+        ('meals = [{name = "tea", at = "16:00", grams = 160}]', "meals"),
     ],
 )
 def test_the_wards_day_written_wrongly(load, line, where):
     assert places_of(load, f'name = "ward 3"\n{line}') == [(2, where)]
+
+
+@pytest.mark.parametrize("line", ['rounds = ["07:00"]', 'meals = [{name = "late tea", at = "23:00", grams = 200}]'])
+def test_what_is_unusual_in_the_wards_day_is_taken_with_a_reason(load, line):
+    key = line.partition(" ")[0]
+    assert load(f'name = "ward 3"\n{line}\nreasons = {{{key} = "{REASON}"}}').reasons == {key: REASON}
+
+
+def test_an_empty_list_of_rounds_is_told_how_a_round_is_written(load):
+    assert faults_of(load, 'name = "ward 3"\nrounds = []') == [
+        'my_site.toml, line 2, rounds: no round is listed. Write at least one time, as in ["07:00"].'
+    ]
+
+
+@pytest.mark.parametrize("hours", [("02:30", "07:30"), ("20:00", "08:00")])
+def test_the_shortest_and_the_longest_night_are_taken(load, hours):
+    bedtime, waking = hours
+    site = load(f'name = "ward 3"\nbedtime = "{bedtime}"\nwaking = "{waking}"')
+    assert (site.bedtime.at, site.waking.at) == ((bedtime,), (waking,))
 
 
 def test_rounds_are_kept_each_once_and_in_order_or_refused(load):

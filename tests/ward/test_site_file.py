@@ -4,9 +4,10 @@ Nothing here is compared with a source outside: the values are those of facts/si
 """
 
 import os
+import re
 import tomllib
 from contextlib import suppress
-from dataclasses import fields
+from dataclasses import fields, replace
 from importlib import resources
 
 import pytest
@@ -14,6 +15,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from mixlab import read_order
+from mixlab.facts.record import Sourced
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import Glucose
 from mixlab.ward import site as the_module
@@ -31,7 +33,7 @@ from mixlab.ward.site import (
     use_site,
     write_site_file,
 )
-from mixlab.ward.site_amounts import NOT_ASKED, Clock, Line, Meals, Number, limits_in
+from mixlab.ward.site_amounts import NOT_ASKED, Clock, Line, Meals, Number, OpenedDays, limits_in
 from mixlab.ward.site_checks import check_site
 from mixlab.ward.site_choices import Choice, Handbook, InsulinName, OneOf, Pairs, Steps, Stock, UnitWord, Words, mixable
 from mixlab.ward.site_keys import FORMAT, KEYS
@@ -42,6 +44,14 @@ BASE = teaching_site()
 BY_NAME = {key.name: key for key in KEYS}
 WORKED = ("1-harbour.toml", "3-hill.toml", "4-orchard.toml")
 WHOLE = site_text()
+REASON = "Ward policy 14 of March 2026, agreed with pharmacy"
+DEFAULT_STEPS = list(BASE.critical_steps)
+ALWAYS = ("read_labels", "draw_clear", "check_clear", "draw_cloudy", "check_total", "give_and_record")
+MMOL = """glucose_unit = "mmol/L"
+level_2_line = {value = 3.0, unit = "mmol/L", comparison = "below"}
+report_line = {value = 16.7, unit = "mmol/L", comparison = "above"}
+"""
+"""All of a site in mmol/L but its hold line."""
 
 
 @pytest.fixture(scope="module")
@@ -80,7 +90,11 @@ def different(one, other):
 
 
 def through_a_file(site, folder):
+    """Return a site written and read again; one that differs from the teaching site only by a name of its own."""
     path = folder / "written.toml"
+    if site.name == BASE.name and different(site, BASE):
+        path.write_text(site_text(BY_NAME["name"].read(site, "ward 3")), encoding="utf-8")
+        return replace(load_site(path), name=site.name)
     path.write_text(site_text(site), encoding="utf-8")
     return load_site(path)
 
@@ -126,10 +140,9 @@ def test_what_is_written_is_read_again_as_the_same_site(site, folder):
 
 def test_what_a_file_sets_is_the_policy_of_the_ward_and_what_it_leaves_out_is_not(folder, load):
     whole = through_a_file(BASE, folder)
-    assert {whole.cite(whole.recheck), whole.cite(whole.opened_days["nph"]), whole.cite(whole.air)} == {
-        "policy of the teaching ward"
-    }
-    part = load("[opened_days]\nnph = 31")
+    assert whole == BASE
+    assert whole.cite(whole.recheck) == BASE.cite(BASE.recheck) != "policy of the teaching ward"
+    part = load("[opened_days]\nnph = 21")
     assert part.cite(part.opened_days["nph"]) == "policy of ward 3"
     assert part.opened_days["regular"] is BASE.opened_days["regular"]
 
@@ -152,6 +165,10 @@ def test_the_worked_sites_differ_in_what_they_are_for():
     }
     assert hill.language == "en-GB"
     assert (orchard.terms["chart"], list(orchard.reasons)) == ("insulin chart", ["dates"])
+    assert list(harbour.reasons) == ["opened_days.regular", "opened_days.nph"]
+    assert [
+        meal.name for meal in hill.meals if meal.is_called("30 minutes before dinner")
+    ] == []  # so it is asked about
     assert different(garden, BASE) == [
         "name", "glucose_unit", "hold_line", "level_2_line", "report_line", "meter_low", "meter_high",
     ]  # fmt: skip
@@ -208,10 +225,10 @@ def plain_values(key):
         case InsulinName():
             return st.sampled_from(list(kind.names.values()))
         case UnitWord():
-            return st.sampled_from(("unit", "units", "international unit", "insulin units"))
+            return st.sampled_from(kind.words)
         case Words():
             return st.text(st.sampled_from("abcXYZ é'ßи中,.-()/"), min_size=1, max_size=kind.longest).filter(
-                lambda text: text == text.strip()
+                lambda text: text == text.strip() and not text.startswith("a ") and text != "a"
             )
         case OneOf():
             return st.sampled_from(tuple(kind.choices()))
@@ -244,7 +261,7 @@ def test_any_keys_together_survive_the_file(folder, data):
 
 def test_a_rounding_is_followed_by_every_line(load):
     """72 mg/dL is 3.9965 mmol/L (computed with 18.0156), which a meter shows as 4.0."""
-    line = 'glucose_unit = "mmol/L"\nhold_line = {value = 4.0, unit = "mmol/L", comparison = "below"}\n'
+    line = MMOL + 'hold_line = {value = 4.0, unit = "mmol/L", comparison = "below"}\n'
     assert not crosses(Glucose(72, "mg/dL"), load(line).hold_line)
     site = load(f'{line}rounding = "unrounded"')
     assert crosses(Glucose(72, "mg/dL"), site.hold_line)
@@ -296,13 +313,56 @@ def test_a_site_speaks_by_its_terms_and_leaves_the_rest_to_its_language():
 
 
 @pytest.mark.parametrize(
-    "word", ["U", "u", "IU", "iu", "E", "IE", "un", "Units", "UNITS", "1 unit", "units.", "mL", "doses"]
+    ("word", "words"),
+    [
+        *((short, "misread") for short in ("U", "u", "IU", "iu", "E", "IE", "un", "1 unit", "units.", "mL")),
+        *((other, "is not a unit that a U-100 syringe shows") for other in ("milliunits", "doses", "insulin units")),
+        ("Unit", "small letters"),
+        ("UNITS", "is the word for several"),
+        ("international units", "is the word for several"),
+    ],
 )
-def test_units_are_a_word_in_full(refused, word):
-    for key in ("unit", "units"):
-        (fault,) = refused(f'name = "ward 3"\n[terms]\n{key} = "{word}"')
-        assert (fault.line, fault.key) == (3, f"terms.{key}")
-        assert "misread" in fault.wrong
+def test_units_are_a_word_in_full_of_a_closed_list(refused, word, words):
+    (fault,) = refused(f'name = "ward 3"\n[terms]\nunit = "{word}"')
+    assert (fault.line, fault.key) == (3, "terms.unit")
+    assert words in fault.wrong
+    if "misread" in words or "syringe" in words:
+        (fault,) = refused(f'name = "ward 3"\n[terms]\nunits = "{word}"')
+        assert (fault.line, fault.key) == (3, "terms.units")
+        assert words in fault.wrong
+
+
+def test_what_is_no_unit_is_told_which_words_there_are(refused):
+    (fault,) = refused('name = "ward 3"\n[terms]\nunits = "milliunits"')
+    assert str(fault) == (
+        "site.toml, line 3, terms.units: 'milliunits' is not a unit that a U-100 syringe shows. Write \"unit\" and "
+        '"units", or "international unit" and "international units".'
+    )
+
+
+def test_the_words_for_one_unit_and_for_several_go_together(refused, load):
+    both = load('[terms]\nunit = "international unit"\nunits = "international units"')
+    assert (both.terms["unit"], both.terms["units"]) == ("international unit", "international units")
+    for text in (
+        'unit = "international unit"',
+        'units = "international units"',
+        'unit = "unit"\nunits = "international units"',
+    ):
+        (fault,) = refused(f'name = "ward 3"\n[terms]\n{text}')
+        assert fault.key == "terms.units"
+        assert "do not go together" in fault.wrong
+
+
+@pytest.mark.parametrize("key", ["chart", "prescriber"])
+@pytest.mark.parametrize(
+    ("word", "words"),
+    [("the chart", "an article"), ("A chart", "an article"), ("an x", "an article"), ("form 12", "digit")],
+)
+def test_a_term_has_neither_an_article_nor_digits(refused, load, key, word, words):
+    (fault,) = refused(f'name = "ward 3"\n[terms]\n{key} = "{word}"')
+    assert (fault.line, fault.key) == (3, f"terms.{key}")
+    assert words in fault.wrong
+    assert load(f'[terms]\n{key} = "theatre"').terms[key] == "theatre"
 
 
 @pytest.mark.parametrize(
@@ -315,8 +375,9 @@ def test_names_of_the_ward_are_plain_text(refused, word):
 
 
 def test_an_insulin_has_only_its_own_generic_names(refused):
-    faults = refused('name = "ward 3"\n[terms]\nregular = "isophane insulin"\nnph = "cloudy"')
-    assert [fault.key for fault in faults] == ["terms.regular", "terms.nph"]
+    for regular, nph in (("isophane insulin", "cloudy"), ("regular", "isophane"), ("soluble human", "human nph")):
+        faults = refused(f'name = "ward 3"\n[terms]\nregular = "{regular}"\nnph = "{nph}"')
+        assert [fault.key for fault in faults] == ["terms.regular", "terms.nph"]
 
 
 # ── What is unsafe ──
@@ -325,22 +386,35 @@ UNSAFE = {
     "waiting = 120": "waiting",
     "waiting = 3": None,
     "waiting = 20": "waiting",
-    'waiting = 20\nreasons = {waiting = "Our round takes so long."}': None,
-    'waiting = 61\nreasons = {waiting = "Our round takes so long."}': "waiting",
-    'hold_line = {value = 53, unit = "mg/dL", comparison = "below"}': "hold_line",
-    'hold_line = {value = 62, unit = "mg/dL", comparison = "below"}': "hold_line",
-    'hold_line = {value = 62, unit = "mg/dL", comparison = "below"}\n[reasons]\nhold_line = "A trial on our ward."': None,
-    'hold_line = {value = 50, unit = "mg/dL", comparison = "below"}\n[reasons]\nhold_line = "A trial on our ward."': "hold_line",
+    f'waiting = 20\nreasons = {{waiting = "{REASON}"}}': None,
+    f'waiting = 30\nreasons = {{waiting = "{REASON}"}}': None,
+    f'waiting = 31\nreasons = {{waiting = "{REASON}"}}': "waiting",
+    'hold_line = {value = 70, unit = "mg/dL", comparison = "below"}': None,
+    'hold_line = {value = 69, unit = "mg/dL", comparison = "below"}': "hold_line",
+    f'hold_line = {{value = 69, unit = "mg/dL", comparison = "below"}}\nreasons.hold_line = "{REASON}"': None,
+    f'hold_line = {{value = 63, unit = "mg/dL", comparison = "below"}}\nreasons.hold_line = "{REASON}"': None,
+    f'hold_line = {{value = 62, unit = "mg/dL", comparison = "below"}}\nreasons.hold_line = "{REASON}"': "hold_line",
+    'level_2_line = {value = 50, unit = "mg/dL", comparison = "below"}': "level_2_line",
+    f'level_2_line = {{value = 50, unit = "mg/dL", comparison = "below"}}\nreasons.level_2_line = "{REASON}"': None,
+    f'level_2_line = {{value = 49, unit = "mg/dL", comparison = "below"}}\nreasons.level_2_line = "{REASON}"': "level_2_line",
+    f'report_line = {{value = 450, unit = "mg/dL", comparison = "above"}}\nreasons.report_line = "{REASON}"': None,
+    f'report_line = {{value = 451, unit = "mg/dL", comparison = "above"}}\nreasons.report_line = "{REASON}"': "report_line",
     'hold_line = {value = 69.5, unit = "mg/dL", comparison = "below"}': "hold_line.value",
-    'glucose_unit = "mmol/L"\nhold_line = {value = 3.5, unit = "mmol/L", comparison = "below"}': None,
-    'glucose_unit = "mmol/L"\nhold_line = {value = 3.4, unit = "mmol/L", comparison = "below"}': "hold_line",
-    'glucose_unit = "mmol/L"\nhold_line = {value = 71, unit = "mg/dL", comparison = "below"}': "hold_line",
+    f'{MMOL}hold_line = {{value = 3.9, unit = "mmol/L", comparison = "below"}}': None,
+    f'{MMOL}hold_line = {{value = 3.8, unit = "mmol/L", comparison = "below"}}': "hold_line",
+    f'{MMOL}hold_line = {{value = 3.5, unit = "mmol/L", comparison = "below"}}\nreasons.hold_line = "{REASON}"': None,
+    f'{MMOL}hold_line = {{value = 3.4, unit = "mmol/L", comparison = "below"}}\nreasons.hold_line = "{REASON}"': "hold_line",
+    f'{MMOL}hold_line = {{value = 71, unit = "mg/dL", comparison = "below"}}': "hold_line",
+    MMOL: "hold_line",
     'hold_line = {value = 4.0, unit = "mmol/L", comparison = "below"}': "hold_line",
-    "recheck = 45": "recheck",
+    "recheck = 20": None,
+    "recheck = 21": "recheck",
+    f'recheck = 30\nreasons.recheck = "{REASON}"': None,
+    f'recheck = 31\nreasons.recheck = "{REASON}"': "recheck",
     "carbohydrate = 100": "carbohydrate",
     "rolls = 10.5": "rolls",
     'air = "no air"': "air",
-    'air = "no air"\nreasons.air = "Our vials have a vented device."': None,
+    'air = "no air"\nreasons.air = "Our vials have a vented device, pharmacy, May 2026."': None,
     'dates = "11/26/2026"': "dates",
     'mixing = ["glargine + nph"]': "mixing",
     'may_mix = ["glargine + nph"]': "may_mix",
@@ -348,13 +422,19 @@ UNSAFE = {
     'never_mix = ["lispro"]': "never_mix",
     "critical_steps = []": "critical_steps",
     'critical_steps = ["check_order"]': "critical_steps",
-    'critical_steps = ["check_order"]\nreasons.critical_steps = "First lesson of the year."': None,
-    "[opened_days]\nnph = 57": "opened_days.nph",
-    "[opened_days]\nnph = 50": "opened_days.nph",
-    '[opened_days]\nnph = 50\n[reasons]\n"opened_days.nph" = "The label says so here."': None,
-    '[opened_days]\nnph = 50\n[reasons.opened_days]\nnph = "The label says so here."': None,
+    f'critical_steps = ["check_order"]\nreasons.critical_steps = "{REASON}"': "critical_steps",
+    f"critical_steps = {list(ALWAYS)}": "critical_steps",
+    f'critical_steps = {list(ALWAYS)}\nreasons.critical_steps = "{REASON}"': None,
+    "[opened_days]\nnph = 28": None,
+    "[opened_days]\nnph = 29": "opened_days.nph",
+    f'[opened_days]\nnph = 43\n[reasons]\n"opened_days.nph" = "{REASON}"': "opened_days.nph",
+    f'[opened_days]\nnph = 42\n[reasons]\n"opened_days.nph" = "{REASON}"': None,
+    f'[opened_days]\nnph = 42\n[reasons.opened_days]\nnph = "{REASON}"': None,
     '[taught]\nnph = "basal-review"': "taught.nph",  # it gives no onset and no peak
     '[reasons]\nwaiting = "because"': "reasons.waiting",
+    '[reasons]\nwaiting = "Our round takes so long"': "reasons.waiting",
+    '[reasons]\nwaiting = "Our round takes so long, 2026"': None,
+    f'[reasons]\nopened_days = "{REASON}"': "reasons.opened_days",
     '[reasons]\nwating = "It is our own habit."': "reasons.wating",
     "[reasons]\nwaiting = 3": "reasons.waiting",
     "reasons = 3": "reasons",
@@ -367,7 +447,7 @@ UNSAFE = {
 def test_what_is_unsafe_is_refused_or_has_a_reason(text, refused, load):
     if UNSAFE[text] is None:
         site = load(text)
-        assert all(len(reason.split()) >= 3 for reason in site.reasons.values())
+        assert all(len(reason.split()) >= 6 for reason in site.reasons.values())
         return
     faults = refused(f'name = "ward 3"\n{text}')
     keys = ["terms.chat", "terms.chart"] if UNSAFE[text] == "two" else [UNSAFE[text]]
@@ -376,16 +456,177 @@ def test_what_is_unsafe_is_refused_or_has_a_reason(text, refused, load):
 
 
 def test_a_reason_is_kept_beside_its_value(load):
-    site = load('waiting = 20\nreasons = {waiting = "Our round takes so long."}')
-    assert site.reasons == {"waiting": "Our round takes so long."}
-    assert 'waiting = "Our round takes so long."' in site_text(site)
+    site = load(f'waiting = 20\nreasons = {{waiting = "{REASON}"}}')
+    assert site.reasons == {"waiting": REASON}
+    assert f'\n[reasons]\nwaiting = "{REASON}"\n' in site_text(site)
+
+
+@pytest.mark.parametrize("step", ALWAYS)
+def test_some_steps_stay_critical_for_any_reason(refused, step):
+    steps = [each for each in DEFAULT_STEPS if each != step]
+    (fault,) = refused(f'name = "ward 3"\ncritical_steps = {steps}\nreasons.critical_steps = "{REASON}"')
+    assert str(fault) == (
+        f"site.toml, line 2, critical_steps: {step} would no longer be critical, and no reason can allow it. Add {step}."
+    )
+
+
+@pytest.mark.parametrize("step", sorted({*DEFAULT_STEPS} - {*ALWAYS}))
+def test_the_other_critical_steps_are_left_out_with_a_reason(refused, load, step):
+    steps = [each for each in DEFAULT_STEPS if each != step]
+    (fault,) = refused(f'name = "ward 3"\ncritical_steps = {steps}')
+    assert fault.allowed == f'add {step}, or add critical_steps = "…" under [reasons]'
+    assert load(f'critical_steps = {steps}\nreasons.critical_steps = "{REASON}"').critical_steps == tuple(steps)
+
+
+NEEDS_A_REASON = {
+    "waiting": "waiting = 20",
+    "hold_line": 'hold_line = {value = 65, unit = "mg/dL", comparison = "below"}',
+    "air": 'air = "no air"',
+    "rounds": 'rounds = ["07:00"]',
+    "meals": 'meals = [{name = "tea", at = "23:00"}]',
+    "opened_days.nph": "[opened_days]\nnph = 30",
+}
+
+
+@pytest.mark.parametrize("key", NEEDS_A_REASON)
+def test_a_fault_that_a_reason_mends_prints_the_line_to_add(refused, load, key):
+    """The line printed is put under [reasons] as it stands, with a reason between its marks."""
+    (fault,) = refused(f'name = "ward 3"\n{NEEDS_A_REASON[key]}')
+    _, _, line = fault.allowed.partition(", or add ")
+    line = line.removesuffix(" under [reasons]")
+    site = load(f"{NEEDS_A_REASON[key]}\n[reasons]\n{line.replace('…', REASON)}")
+    assert dict(site.reasons) == {key: REASON}
+
+
+def test_a_reason_that_says_too_little_is_told_what_it_must_name(refused):
+    (fault,) = refused('name = "ward 3"\nwaiting = 20\nreasons.waiting = "Our round takes long."')
+    assert str(fault).endswith(
+        'next year. Say which policy or who decided, and when, as in "Ward policy 14 of March 2026, agreed with pharmacy".'
+    )
+
+
+def test_a_reason_for_a_whole_table_is_told_how_one_key_of_it_is_written(refused):
+    (fault,) = refused(f'name = "ward 3"\n[reasons]\nopened_days = "{REASON}"')
+    assert fault.allowed == 'write "opened_days.regular" = "…"'
+
+
+def test_a_vial_is_kept_as_long_as_its_insulin_or_by_the_label_at_hand(refused):
+    (fault,) = refused('name = "ward 3"\n[opened_days]\nregular = 50')
+    assert fault.allowed == (
+        "write 1 to 28 days; up to 42 only where the label at hand says so, with that as the reason"
+    )
+    assert OpenedDays(insulin="detemir").row.usual_high == shelf().opened_days["detemir"].value
+    assert OpenedDays(insulin="detemir").allowed("mg/dL") == "1 to 42 days"
+
+
+# ── Lines, their unit and their form ──
+
+
+def test_a_line_left_in_the_other_unit_is_refused_also_when_it_is_the_teaching_default(refused):
+    """54 mg/dL is 2.997 mmol/L, 70 is 3.885 and 300 is 16.65 (computed with 18.0156), shown with one decimal."""
+    faults = refused('name = "ward 3"\nglucose_unit = "mmol/L"')
+    assert [(fault.key, fault.line) for fault in faults] == [
+        ("hold_line", 2), ("level_2_line", 2), ("report_line", 2),
+    ]  # fmt: skip
+    assert str(faults[1]) == (
+        "site.toml, line 2, level_2_line: glucose_unit is mmol/L, and this line is still in mg/dL (54 mg/dL is 3.0 mmol/L). "
+        "Write it in mmol/L as your policy has it."
+    )
+    assert "(70 mg/dL is 3.9 mmol/L)" in faults[0].wrong
+    assert "(300 mg/dL is 16.7 mmol/L)" in faults[2].wrong
+    near = '{value = 100, unit = "mg/dL", comparison = "below"}'
+    hold = 'hold_line = {value = 4.0, unit = "mmol/L", comparison = "below"}'
+    assert [fault.key for fault in refused(f'name = "ward 3"\n{MMOL}{hold}\nnear_low_line = {near}')] == [
+        "near_low_line"
+    ]
+
+
+def test_the_example_of_a_line_is_in_the_unit_of_the_file(refused):
+    (fault,) = refused('name = "ward 3"\nhold_line = 70')
+    assert fault.allowed == 'write it as {value = 70, unit = "mg/dL", comparison = "below"}'
+    (fault,) = refused(f'name = "ward 3"\n{MMOL}hold_line = 4.0')
+    assert fault.allowed == 'write it as {value = 3.9, unit = "mmol/L", comparison = "below"}'
+    (fault,) = refused('name = "ward 3"\nnear_low_line = 100')
+    assert fault.allowed == 'write it as {value = 120, unit = "mg/dL", comparison = "below"}'
+
+
+def test_a_hold_line_below_a_serious_low_is_told_so(refused):
+    below = {
+        value: refused(f'name = "x"\nhold_line = {{value = {value}, unit = "mg/dL", comparison = "below"}}')
+        for value in (50, 62)
+    }
+    assert below[50][0].wrong.endswith("; it even lies below a serious low (below 54 mg/dL)")
+    assert "serious" not in below[62][0].wrong
+
+
+# ── The name, the comments and the sources ──
+
+
+def test_another_ward_does_not_keep_the_name_of_the_teaching_ward(refused, folder):
+    for name in (BASE.name, BASE.name.upper()):
+        (fault,) = refused(f'name = "{name}"\nwaiting = 10')
+        assert str(fault) == (
+            "site.toml, line 1, name: this ward differs from the teaching ward and still has its name. Give it a name of "
+            "its own."
+        )
+    path = folder / "same.toml"
+    path.write_text(f'name = "{BASE.name}"\nwaiting = 15', encoding="utf-8")
+    assert load_site(path) == BASE
+
+
+def test_each_key_prints_the_source_of_its_own_fact():
+    facts = shelf()
+    for key in KEYS:
+        if key.part:
+            own = {
+                "terms": lambda part: facts.site_words[part],
+                "opened_days": lambda part: facts.opened_days[part],
+                "taught": lambda part: facts.insulins[part].taught_times,
+            }[key.field](key.part)
+        elif key.name in facts.site_words or key.name in facts.site_lists:
+            own = {**facts.site_words, **facts.site_lists}[key.name]
+        elif isinstance(getattr(BASE, key.name), Sourced):
+            own = getattr(BASE, key.name)
+        else:
+            continue
+        assert (key.source(), key.note()) == (facts.cite(own), own.note), key.name
+    assert BY_NAME["opened_days.nph"].source() != BY_NAME["terms.nph"].source()
+
+
+def test_the_cupboard_is_our_assumption_and_sends_you_to_look():
+    stock = BY_NAME["stock"]
+    assert stock.source() == "our assumption, no source"
+    assert stock.note().endswith("what your cupboard holds, look there.")
+    assert {syringe.key for syringe in BASE.stock} == set(shelf().syringes)
+
+
+@pytest.mark.parametrize("width", [60, 70, 80, 90, 118])
+def test_no_key_and_no_number_is_broken_at_its_hyphen(monkeypatch, width):
+    monkeypatch.setattr("mixlab.ward.site_text._WIDTH", width)
+    assert [line for line in site_text().splitlines() if line.endswith("-")] == []
+
+
+def test_the_comments_of_the_file():
+    lines = WHOLE.splitlines()
+    assert lines[lines.index(f"format = {FORMAT}") - 1] == "# Leave this as it is."
+    headings = [line for line in lines if line.startswith("# ──")]
+    assert len(set(headings)) == len(headings)
+    opening = " ".join(WHOLE.split("format =")[0].replace("\n# ", " ").split())
+    assert "is as on the teaching ward; only name must stand." in opening
+    assert "What stands under [reasons] is shown in every comparison" in opening
+    offered = [source for key in KEYS if isinstance(key.kind, Handbook) for source in key.kind.sources]
+    ends = [line for line in lines if re.match(r'#   "[a-z0-9-]+": starts .+, ends .+ \(.+\)$', line)]
+    assert [line.split('"')[1] for line in ends] == offered  # one line each, whole, however long
+    assert (
+        '#   "afp-2009": starts 30–60 min, strongest 2–4 h, ends 8–10 h (American Family Physician 2009;79:29)' in lines
+    )
 
 
 def test_a_pair_that_must_not_be_mixed_cannot_be_allowed(refused):
     (fault,) = refused('name = "ward 3"\nmay_mix = ["glargine + nph"]')
     assert str(fault) == (
-        "site.toml, line 2, may_mix: take it out; never_mix forbids a pair, and nothing allows one; what must not be mixed "
-        "cannot be allowed by a site file."
+        "site.toml, line 2, may_mix: what must not be mixed cannot be allowed by a site file. Take it out; never_mix forbids "
+        "a pair, and nothing allows one."
     )
 
 
@@ -486,7 +727,7 @@ def test_the_nearest_key_is_named(refused):
         (6, "terms.prescribr", "prescriber"),
         (7, "opened_day", "opened_days"),
     ]
-    assert "there are format" in faults[2].wrong
+    assert faults[2].allowed == "take it out, or look for its name in the file that write_site_file writes"
 
 
 @settings(deadline=None, max_examples=300, suppress_health_check=[HealthCheck.too_slow])

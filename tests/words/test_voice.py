@@ -145,6 +145,11 @@ def test_marking_changes_nothing():
     assert mark("not known") == "not known"
 
 
+def test_a_sentence_that_was_said_alone_still_has_its_plural():
+    assert say("{count} stone", count=1) == "1 stone"
+    assert plural(2, "{count} stone", "{count} stones", count=2) == "2 stones"
+
+
 def test_equal_voices_are_one_key():
     assert Voice(terms=(("chart", "x"),)) == Voice(terms=(("chart", "x"),))
     assert hash(Voice()) == hash(Voice()) != hash(HILL)
