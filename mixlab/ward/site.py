@@ -131,7 +131,16 @@ def _checked(site: Site | str | Path) -> Site:
     if not isinstance(site, Site):
         return load_site(site)
     from .site_checks import check_site
+    from .site_faults import Refused
+    from .site_keys import KEYS
 
-    if faults := check_site(site):
+    faults = []
+    tables = {"glucose_unit": site.glucose_unit, "language": site.language}
+    for key in KEYS:
+        try:
+            key.read(site, key.plain(site), tables)
+        except Refused as refused:
+            faults += [SiteFault(key=key.name, wrong=wrong, allowed=allowed) for _, wrong, allowed in refused.faults]
+    if faults := [*faults, *check_site(site, frozenset(fault.key for fault in faults))]:
         raise SiteError(faults)
     return site

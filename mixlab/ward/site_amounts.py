@@ -11,7 +11,7 @@ from ..facts.shelf import shelf
 from ..quantities import Glucose, GlucoseUnit, NotAClockTime, read_clock
 from ..words import decimal_text, mark, say
 from .meal import Meal
-from .site_faults import Refused, Unsafe, nearest, shown
+from .site_faults import Refused, Unsafe, is_plain_text, nearest, shown
 from .site_record import LOCAL_POLICY
 
 OURS: dict[str, Any] = {"source": LOCAL_POLICY, "known": "read", "note": ""}
@@ -44,6 +44,11 @@ def limits_in(limits: LimitsRow, measure: str) -> tuple[float, float, float, flo
     return low, usual_low, usual_high, high
 
 
+def _measure(measure: str) -> str:
+    """Say a unit; those of glucose are symbols."""
+    return measure if measure in get_args(GlucoseUnit) else say(measure)
+
+
 def limits_text(limits: LimitsRow, measure: str) -> str:
     """Print what a number may be: ``"10 to 30 minutes, and 5 to 60 with a reason under [reasons]"``."""
     low, usual_low, usual_high, high = limits_in(limits, measure)
@@ -52,7 +57,7 @@ def limits_text(limits: LimitsRow, measure: str) -> str:
         "usual_high": decimal_text(usual_high),
         "low": decimal_text(low),
         "high": decimal_text(high),
-        "measure": say(measure),
+        "measure": _measure(measure),
     }
     if (low, high) == (usual_low, usual_high):
         return say("{low} to {high} {measure}", **values)
@@ -132,7 +137,7 @@ def _outside(value: float, row: LimitsRow, measure: str, reason: str, limits: st
         return Unsafe("", say("{written} is not a whole number", written=written), allowed)
     if not usual_low <= value <= usual_high and not reason:
         wrong = say("{written} is unusual and has no recorded reason", written=written)
-        usual = {"low": decimal_text(usual_low), "high": decimal_text(usual_high), "measure": say(measure)}
+        usual = {"low": decimal_text(usual_low), "high": decimal_text(usual_high), "measure": _measure(measure)}
         return Unsafe("", wrong, say("write {low} to {high} {measure}", **usual), True)
     return None
 
@@ -337,9 +342,10 @@ def _meal_faults(row: Mapping[str, Any]) -> list[tuple[str, str, str]]:
     if "also_called" in row and not isinstance(row["also_called"], list):
         faults.append(("also_called", say("this is no list"), say("write a list of names, or take it out")))
     for name in names:
-        if not isinstance(name, str) or not name.strip() or len(name) > 40 or not name.isprintable():
+        if not is_plain_text(name, 40):
             wrong = say("{written} is no name of a meal", written=shown(name))
-            faults.append(("name", wrong, say("write 1 to 40 characters in quotation marks")))
+            allowed = say("write 1 to 40 characters in quotation marks, without braces or other marks of markup")
+            faults.append(("name", wrong, allowed))
         elif any(each.isdigit() for each in name) or name.casefold() == "bedtime":
             wrong = say("an order could not be read by a meal called {written}", written=shown(name))
             faults.append(("name", wrong, say('write a name without digits, and not "bedtime"')))

@@ -12,7 +12,7 @@ from .lines import line_text
 from .site_choices import UNIT_WORDS, is_english, pairs_of_unit_words
 from .site_faults import SiteFault, nearest
 from .site_keys import KEYS, TABLES
-from .site_record import LINES, Site
+from .site_record import LINES, Site, teaching_site
 
 SHORTEST_REASON = 6
 """Words of the shortest recorded reason."""
@@ -91,6 +91,15 @@ def _word_faults(site: Site, passing: frozenset[str]) -> Iterator[SiteFault]:
             wrong=say("{one} and {several} do not go together", one=repr(both[0]), several=repr(both[1])),
             allowed=pairs_of_unit_words(),
         )
+    ours = teaching_site().terms
+    for name, word in site.terms.items():
+        others = {other for each, other in (*site.terms.items(), *ours.items()) if each != name}
+        if word in others and f"terms.{name}" not in passing:
+            yield SiteFault(
+                key=f"terms.{name}",
+                wrong=say("{word} is what something else is called", word=repr(word)),
+                allowed=say("give each thing a word of its own"),
+            )
 
 
 def _unit_faults(site: Site, passing: frozenset[str]) -> Iterator[SiteFault]:

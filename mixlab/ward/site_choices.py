@@ -13,21 +13,8 @@ from ..quantities import GlucoseUnit
 from ..words import languages, mark, say
 from .insulin import Insulin, insulins
 from .site_amounts import OURS
-from .site_faults import Refused, Unsafe, nearest, shown
+from .site_faults import Refused, Unsafe, is_plain_text, nearest, shown
 from .syringe import Syringe, syringes
-
-_MARKUP = re.compile(r"[{}<>\[\]`$\\|*_#\"]")
-
-
-def is_plain_text(written: object, longest: int) -> bool:
-    """Say whether a text can stand in any sentence, page or picture as it is."""
-    return (
-        isinstance(written, str)
-        and 1 <= len(written) <= longest
-        and written == written.strip()
-        and written.isprintable()
-        and not _MARKUP.search(written)
-    )
 
 
 @dataclass(frozen=True, kw_only=True)

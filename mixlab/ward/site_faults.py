@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from difflib import get_close_matches
@@ -115,3 +116,17 @@ def shown(written: object) -> str:
         return say("a list")
     text = repr(written) if isinstance(written, str) else str(written)
     return text if len(text) <= 50 else f"{text[:46]}…{text[-1]}"
+
+
+_MARKUP = re.compile(r"[{}<>\[\]`$\\|*_#\"]")
+
+
+def is_plain_text(written: object, longest: int) -> bool:
+    """Say whether a text can stand in any sentence, page or picture as it is."""
+    return (
+        isinstance(written, str)
+        and 1 <= len(written) <= longest
+        and written == written.strip()
+        and written.isprintable()
+        and not _MARKUP.search(written)
+    )

@@ -9,6 +9,7 @@ import tomllib
 from contextlib import suppress
 from dataclasses import fields, replace
 from importlib import resources
+from types import MappingProxyType
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -852,3 +853,21 @@ def test_a_faulty_file_in_the_folder_is_never_passed_over(nowhere):
     for _ in range(2):
         with pytest.raises(SiteError):
             site_in_force()
+
+
+def test_a_meal_s_name_is_plain_text(refused):
+    (fault,) = refused('name = "ward 3"\nmeals = [{name = "<b>breakfast</b> {y}", at = "08:00"}]')
+    assert "is no name of a meal" in fault.wrong
+
+
+@pytest.mark.parametrize("terms", ['prescriber = "chart"', 'chart = "prescriber"\nprescriber = "doctor"'])
+def test_no_word_is_used_for_two_things(refused, terms):
+    faults = refused(f'name = "ward 3"\n[terms]\n{terms}')
+    assert all("something else" in fault.wrong for fault in faults)
+
+
+def test_a_site_made_by_hand_is_checked_like_a_file():
+    with pytest.raises(SiteError) as wrong:
+        use_site(replace(BASE, name="{x}", terms=MappingProxyType({**BASE.terms, "units": "U"})))
+    assert {fault.key for fault in wrong.value.faults} >= {"name", "terms.units"}
+    assert site_in_force() is teaching_site()
