@@ -252,7 +252,7 @@ def test_a_cohorts_folder_is_opened_as_it_is_with_its_own_site(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
     before = {name: (cohort / name).read_bytes() for name in list_files(cohort)}
-    monkeypatch.setenv(SITE_VARIABLE, "/nowhere/left-over.toml")
+    monkeypatch.setenv(SITE_VARIABLE, "left-over.toml")
     assert started("--folder", str(cohort)) == [cohort, None, [], cohort / SITE_FILE]
     assert capsys.readouterr() == ("", "")
     assert {name: (cohort / name).read_bytes() for name in list_files(cohort)} == before
