@@ -39,6 +39,8 @@ class KeyChange:
         What a number is counted in on each site; empty where it is no number.
     reason : str
         The reason that the second site records, or else the first; empty where neither does.
+    whose : str
+        The site whose reason it is.
     """
 
     key: SiteKey
@@ -46,6 +48,7 @@ class KeyChange:
     after: Any
     measures: tuple[str, str]
     reason: str
+    whose: str
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -207,7 +210,9 @@ def _nothing() -> str:
 def key_line(change: KeyChange) -> str:
     """Return what a key is, its two values, and the reason that is recorded."""
     line = key_words(change)
-    return say("{line} (reason: {reason})", line=line, reason=change.reason) if change.reason else line
+    if not change.reason:
+        return line
+    return say("{line} (reason of {ward}: {reason})", line=line, ward=change.whose, reason=change.reason)
 
 
 def changed_keys(before: Site, after: Site) -> tuple[KeyChange, ...]:
@@ -219,6 +224,7 @@ def changed_keys(before: Site, after: Site) -> tuple[KeyChange, ...]:
             after=key.plain(after),
             measures=(measure_of(key, before), measure_of(key, after)),
             reason=after.reasons.get(key.name, "") or before.reasons.get(key.name, ""),
+            whose=after.name if key.name in after.reasons else before.name,
         )
         for key in KEYS
         if key.plain(before) != key.plain(after)

@@ -115,6 +115,14 @@ class OpenedDays(Number):
         row = shelf().limits[self.limits]
         return replace(row, usual_high=shelf().opened_days[self.insulin].value)
 
+    def faults(self, value: Fact, reason: str) -> Unsafe | None:
+        """Return what is wrong with the days; more than are taught need the days of the label in their reason."""
+        days = decimal_text(value.value)
+        if (found := super().faults(value, reason)) or value.value <= self.row.usual_high or days in reason:
+            return found
+        wrong = say("the reason does not give the {days} days that the label of the vials at hand must give", days=days)
+        return Unsafe("", wrong, say("write them into the reason, with who read the label and when"), False)
+
     def allowed(self, measure: GlucoseUnit) -> str:
         """Say how many days are allowed."""
         low, _, usual_high, high = limits_in(self.row, "days")

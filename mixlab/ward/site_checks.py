@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from typing import cast
 
@@ -19,6 +20,10 @@ SHORTEST_REASON = 6
 
 SHORTEST_NIGHT, LONGEST_NIGHT = 5, 12
 """Hours from bedtime to waking; our assumption."""
+
+
+TAKEN = {"patient", "nurse", "second nurse", "student", "student nurse", "label", "order", "policy", "vial", "syringe"}
+"""Words that the steps use for somebody or something else than the one who orders, and the place where it is written."""
 
 
 def check_site(
@@ -54,6 +59,12 @@ def check_site(
     return [*faults, *(fault for fault in _order_faults(site, seen, written) if fault.key not in seen)]
 
 
+def _tells(reason: str) -> bool:
+    """Say whether a reason has words enough, and a year: whether it is a good one a person has to judge."""
+    dated = re.search(r"\b20\d\d\b", reason)
+    return len(reason.split()) >= SHORTEST_REASON and dated is not None and reason.isprintable()
+
+
 def _reason_faults(site: Site) -> Iterator[SiteFault]:
     names = [key.name for key in KEYS]
     for key, reason in site.reasons.items():
@@ -72,7 +83,7 @@ def _reason_faults(site: Site) -> Iterator[SiteFault]:
                 allowed=say("take it out or correct its spelling"),
                 nearest=nearest(key, names),
             )
-        elif not isinstance(reason, str) or len(reason.split()) < SHORTEST_REASON or not reason.isprintable():
+        elif not isinstance(reason, str) or not _tells(reason):
             yield SiteFault(
                 key=place,
                 wrong=say("this says too little for somebody who reads it next year"),
@@ -91,6 +102,15 @@ def _word_faults(site: Site, passing: frozenset[str]) -> Iterator[SiteFault]:
             wrong=say("{one} and {several} do not go together", one=repr(both[0]), several=repr(both[1])),
             allowed=pairs_of_unit_words(),
         )
+    for name in ("prescriber", "chart"):
+        if site.terms[name].casefold() in TAKEN and f"terms.{name}" not in passing:
+            yield SiteFault(
+                key=f"terms.{name}",
+                wrong=say("{word} already means somebody or something else in the steps", word=repr(site.terms[name])),
+                allowed=say(
+                    'write who may change the order, such as "doctor", or where it is written, such as "drug chart"'
+                ),
+            )
     ours = teaching_site().terms
     for name, word in site.terms.items():
         others = {other for each, other in (*site.terms.items(), *ours.items()) if each != name}

@@ -45,7 +45,7 @@ BASE = teaching_site()
 BY_NAME = {key.name: key for key in KEYS}
 WORKED = ("1-harbour.toml", "3-hill.toml", "4-orchard.toml")
 WHOLE = site_text()
-REASON = "Ward policy 14 of March 2026, agreed with pharmacy"
+REASON = "Ward policy 14 of March 2026, agreed with pharmacy; labels of 30 and 42 days"
 DEFAULT_STEPS = list(BASE.critical_steps)
 ALWAYS = ("read_labels", "draw_clear", "check_clear", "draw_cloudy", "check_total", "give_and_record")
 MMOL = """glucose_unit = "mmol/L"
