@@ -1,26 +1,26 @@
-"""How the tests are shared out where several run at once (``pytest -n``)."""
+"""How the tests are shared out where several files are tested at once (``pytest -n``)."""
 
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
-FIRST = ("tests/browser", "tests/adapting", "tests/words", "notebooks")
+FIRST = ("tests/adapting", "tests/words", "notebooks")
 """What takes long stands first, so that no worker is left alone with it at the end."""
 
 
-@pytest.hookimpl(wrapper=True)  # before xdist reads the groups
-def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> Iterator[None]:
-    """Keep each file together, for a notebook is one kernel, and all browser tests: each lab wants the machine for itself."""
+@pytest.hookimpl(trylast=True)
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Put the browser tests, which take turns, evenly between the other files."""
 
     def place(item: pytest.Item) -> str:
         return Path(item.path).relative_to(config.rootpath).as_posix()
 
-    def rank(item: pytest.Item) -> int:
-        return next((number for number, start in enumerate(FIRST) if place(item).startswith(start)), len(FIRST))
-
-    items.sort(key=rank)
-    for item in items:
-        group = "browser" if place(item).startswith("tests/browser") else place(item)
-        item.add_marker(pytest.mark.xdist_group(group))
-    yield
+    files = list(dict.fromkeys(map(place, items)))
+    browser = [file for file in files if file.startswith("tests/browser")]
+    others = sorted(
+        (file for file in files if file not in browser),
+        key=lambda file: next((at for at, start in enumerate(FIRST) if file.startswith(start)), len(FIRST)),
+    )
+    order = {file: (at + 1) / (len(others) + 1) for at, file in enumerate(others)}
+    order |= {file: at / len(browser) for at, file in enumerate(browser)}
+    items.sort(key=lambda item: order[place(item)])
