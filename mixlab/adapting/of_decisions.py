@@ -102,9 +102,8 @@ def _earlier(value: int, hours: int) -> Earlier:
 
 
 def _hours_ago(halves: int) -> str:
-    return plural(
-        halves / 2, "last dose {count} hour ago", "last dose {count} hours ago", count=decimal_text(halves / 2)
-    )
+    hours = halves / 2
+    return plural(hours, "last dose {count} hour ago", "last dose {count} hours ago", count=decimal_text(hours))
 
 
 _SCALES: tuple[tuple[str, Callable[[int], str], range, Callable[[int], dict[str, Any]]], ...] = (

@@ -238,7 +238,7 @@ HABITS: dict[str, Callable[[Watched], Iterator[Seen]]] = {
     "clear-not-checked": _clear_check,
     "total-not-checked": _total_check,
     "waited-too-long": _waited,
-    "laid-down-unlabelled": _unlabelled,
+    "laid-down-unlabeled": _unlabelled,
     "needle-touched": _touched,
     "used-needle-capped": _used_capped,
     "recapped-with-two-hands": _two_hands,

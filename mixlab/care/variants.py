@@ -271,7 +271,7 @@ WRONG_RUNS: dict[str, Callable[[Plan], _Made]] = {
     "waited-too-long": lambda plan: _before_giving(
         Cap("one hand"), LabelSyringe(), LayDown(plan.site.waiting.value + 10), Uncap()
     )(plan),
-    "laid-down-unlabelled": _before_giving(Cap("one hand"), LayDown(5), Uncap()),
+    "laid-down-unlabeled": _before_giving(Cap("one hand"), LayDown(5), Uncap()),
     "needle-touched": _before_giving(LabelSyringe(), LayDown(2)),
     "used-needle-capped": _edited(lambda edit, _: edit.put([Cap("one hand")], DiscardSyringe)),
     "recapped-with-two-hands": _before_giving(Cap("two hands"), Uncap()),

@@ -115,7 +115,7 @@ RUNS = {
     "clear-not-checked": mark("clear not checked"),
     "total-not-checked": mark("total not checked"),
     "waited-too-long": mark("waited too long"),
-    "laid-down-unlabelled": mark("laid down unlabeled"),
+    "laid-down-unlabeled": mark("laid down unlabeled"),
     "needle-touched": mark("needle touched"),
     "used-needle-capped": mark("used needle capped"),
     "recapped-with-two-hands": mark("recapped with two hands"),

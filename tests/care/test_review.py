@@ -301,7 +301,7 @@ def test_a_fault_of_a_discarded_syringe_is_not_in_the_patient():
     at = right_run(PLAN).index(do.Give())
     actions = [*right_run(PLAN)[:at], do.Cap("one hand"), do.LayDown(1), do.DiscardSyringe(), *SECOND]
     finding, *_ = review(PLAN.order, run(bench_for(PLAN.order), actions))
-    assert (finding.name, finding.now) == ("laid-down-unlabelled", "discard and start again")
+    assert (finding.name, finding.now) == ("laid-down-unlabeled", "discard and start again")
     assert "in the patient" not in finding.do
 
 

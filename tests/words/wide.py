@@ -71,7 +71,7 @@ def _no_tags(text: str) -> str:
 
 def asked(speaker: Voice) -> frozenset[str]:
     """Return the sentences that were said by a voice."""
-    return frozenset(speaker._prepared)
+    return frozenset(sentence for sentence, *_ in speaker._prepared)
 
 
 def sentences_of(*modules: str) -> set[str]:
