@@ -195,7 +195,7 @@ def test_when_long_term_care_calls(found, site, key, choice, named):
     (reason,) = (reason for reason in decision.because if reason.key == key)
     assert decision.choice == choice
     assert named in reason.rule
-    assert any(person.startswith("The prescriber: ") for person in decision.tell)
+    assert any(person.startswith(f"The {site.terms['prescriber']}: ") for person in decision.tell)
 
 
 BESIDE_THE_CALL_ROWS = {
