@@ -179,9 +179,8 @@ class SiteDesk(widgets.VBox):
         if not self._readable:
             self._take()
             return
-        self.state = replace(self.state, text=self.text.value)
         try:
-            content = self.state.text.encode("utf-8")
+            content = self.text.value.encode("utf-8")
             if self._changed_meanwhile():
                 self._refuse(
                     escape(
@@ -203,6 +202,7 @@ class SiteDesk(widgets.VBox):
             self._refuse(escape(sentence))
             return
         self._kept = content
+        self.state = replace(self.state, text=self.text.value)
         self._take()
 
     def _changed_meanwhile(self) -> bool:
@@ -266,7 +266,7 @@ class SiteDesk(widgets.VBox):
         if self.faults:
             self.told.value = _told(say("Put right what is wrong in the site file first; then make the folder."))
             return
-        if self.text.value != self.state.text or not self.file.exists():
+        if self.text.value != self.state.text or not self.file.exists() or self._changed_meanwhile():
             self.told.value = _told(say("The text is not saved as it stands: press Save and check first."))
             return
         try:

@@ -125,6 +125,10 @@ def test_what_a_colleague_saved_meanwhile_is_not_written_over(desk):
     edit(desk, "waiting = 15", "waiting = 10")
     assert "changed by somebody else" in desk.verdict.value
     assert desk.file.read_text(encoding="utf-8") == 'name = "a colleague\'s"\n'
+    desk.cohort.value = "autumn"
+    desk.make.click()
+    assert "Save and check" in desk.told.value  # no cohort is taught by a file that nobody looked at here
+    assert desk.made is None
 
 
 def test_a_file_s_name_is_shown_as_text(tmp_path):
