@@ -57,6 +57,7 @@ class Message:
     where: str
 
 
+@cache
 def messages() -> tuple[Message, ...]:
     """Return every sentence once, in the order of the modules and then of the facts."""
     found: dict[str, Message] = {}

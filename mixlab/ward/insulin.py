@@ -31,14 +31,9 @@ class Insulin:
         """What an order calls it: the site's term for it, which an order can be read by, or its generic name."""
         return dict(voice_now().terms).get(self.key) or self.row.name
 
-    @property
-    def times(self) -> ActionTimes:
-        """The taught handbook row: onset, peak and duration in hours."""
-        return self.row.taught_times
-
     def times_by(self, source: str | None) -> ActionTimes:
-        """Return a handbook's row, or the taught one where that handbook has none for this insulin."""
-        return next((row for row in self.row.times if row.source == source), self.times)
+        """Return a handbook's row in hours, or the one of the facts' own choice where that handbook has none for this insulin."""
+        return next((row for row in self.row.times if row.source == source), self.row.taught_times)
 
     def may_share_with(self, other: Insulin) -> bool:
         """Say whether the two insulins may share one syringe."""

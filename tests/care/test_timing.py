@@ -68,7 +68,7 @@ def peaking(part, low, high):
 
 
 def taught(insulin, **changed):
-    return replace(insulin, row=replace(insulin.row, times=(replace(insulin.times, **changed),)))
+    return replace(insulin, row=replace(insulin.row, times=(replace(insulin.row.taught_times, **changed),)))
 
 
 def clash_keys(plan):

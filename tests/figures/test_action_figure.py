@@ -142,7 +142,7 @@ def test_bars_show_the_row_of_the_chosen_source_or_say_that_it_is_the_taught_one
     for look, key in (("clear", "regular"), ("cloudy", "nph")):
         insulin = insulins()[key]
         of_source = [times for times in insulin.row.times if times.source == row]
-        times = of_source[0] if of_source else insulin.times
+        times = of_source[0] if of_source else insulin.row.taught_times
         said = f"{insulin} has no row there, its taught row: National Institute"
         assert (said in cited) == (not of_source)
         assert shelf().cite(times) in told

@@ -135,7 +135,7 @@ def test_bands_show_the_taught_row_and_lines_the_model():
     model = action_curves(order, HOURS)
     found = parts(curves.draw_curves(order, model).figure)
     per_hour = (curves._at(24) - curves._at(0)) / 24
-    times = order.clear.insulin.times
+    times = order.clear.insulin.row.taught_times
     band = found["taught-clear"]
     assert (band.get_x() - curves._at(0)) / per_hour == pytest.approx(times.onset.low)
     assert band.get_width() / per_hour == pytest.approx(times.duration.high - times.onset.low)

@@ -276,7 +276,7 @@ def test_a_handbook_is_taught_by_insulin(load):
     nph, regular = insulins()["nph"], insulins()["regular"]
     assert site.times(nph).source == "ompc-2007"
     assert site.times(regular) is regular.times
-    assert all(BASE.times(insulin) is insulin.times for insulin in insulins().values())
+    assert all(BASE.times(insulin) is insulin.row.taught_times for insulin in insulins().values())
 
 
 def test_a_pair_can_be_forbidden_and_never_allowed(load):
