@@ -118,9 +118,10 @@ class SiteComparison:
         names = say("{first}, and {others}", first=first, others=others) if more else first
         yield plural(
             count,
-            "{names}, in {count} text: not told again where nothing else differs.",
-            "{names}, in {count} texts: not told again where nothing else differs.",
+            "{names}, in {count} text: not told again where nothing else differs. Quoted below in the words of {ward} on both sides.",
+            "{names}, in {count} texts: not told again where nothing else differs. Quoted below in the words of {ward} on both sides.",
             names=names,
+            ward=how.wards[1],
             count=counted(count),
         )
 
