@@ -6,6 +6,7 @@ sentences that nobody says any more are taken out.
 
 from __future__ import annotations
 
+import ast
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields, is_dataclass
 from datetime import UTC, datetime
@@ -15,7 +16,6 @@ from io import BytesIO
 from pathlib import Path
 
 from babel.messages.catalog import Catalog
-from babel.messages.extract import extract
 from babel.messages.pofile import read_po, write_po
 
 from ..facts import record
@@ -23,7 +23,7 @@ from ..facts.shelf import shelf
 from ..words import DEFAULT_LANGUAGE, TERMS, languages
 from ..words.catalogue import catalogue as read_language
 
-SAYING = {"say": None, "mark": None, "plural": (2, 3)}
+SAYING = {"say": slice(1), "mark": slice(1), "plural": slice(1, 3)}
 """The functions that say sentences, and which of their arguments are the sentences."""
 
 SAID: Mapping[type, tuple[str, ...]] = {
@@ -72,9 +72,13 @@ def _of_code() -> Iterator[Message]:
     package = Path(str(resources.files("mixlab")))
     for path in sorted(package.rglob("*.py")):
         where = path.relative_to(package).as_posix()
-        for line, said, _, _ in extract("python", BytesIO(path.read_bytes()), SAYING):
-            one, many = said if isinstance(said, tuple) else (said, None)
-            yield Message(sentence=one, many=many, where=f"{where}:{line}")
+        calls = [node for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))) if isinstance(node, ast.Call)]
+        for call in sorted(calls, key=lambda call: (call.lineno, call.col_offset)):
+            place = SAYING.get(call.func.id) if isinstance(call.func, ast.Name) else None
+            parts = [part.value for part in call.args[place] if isinstance(part, ast.Constant)] if place else []
+            said = [part for part in parts if isinstance(part, str)]
+            if said:
+                yield Message(sentence=said[0], many=said[1] if len(said) > 1 else None, where=f"{where}:{call.lineno}")
 
 
 def _of_facts(held: object, where: str) -> Iterator[Message]:

@@ -40,7 +40,7 @@ def test_no_sentence_is_built_before_it_is_looked_up():
 
 
 def test_every_sentence_in_the_code_is_gathered():
-    """Also one that is said inside a formatted text, where the gatherer of Babel does not look."""
+    """Also one that is said inside a formatted text, where a gatherer by tokens would not look."""
     lost = [
         f"{path.name}:{node.lineno} {argument.value!r}"
         for path, node in calls()
