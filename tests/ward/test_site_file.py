@@ -275,7 +275,7 @@ def test_a_handbook_is_taught_by_insulin(load):
     site = load('[taught]\nnph = "ompc-2007"')
     nph, regular = insulins()["nph"], insulins()["regular"]
     assert site.times(nph).source == "ompc-2007"
-    assert site.times(regular) is regular.times
+    assert site.times(regular) is regular.row.taught_times
     assert all(BASE.times(insulin) is insulin.row.taught_times for insulin in insulins().values())
 
 
