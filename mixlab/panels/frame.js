@@ -1,6 +1,7 @@
 // The frame of one panel: names its controls, keeps its keys from the notebook, hands news to its pictures, and speaks
 // politely. It draws nothing.
 
+const VALUES = ["aria-valuenow", "aria-valuetext"]; // what a slider that moves says of itself
 const QUIET = 700; // ms without a change before the latest text is spoken, so that dragging does not flood the listener
 
 function set(node, name, value) {
@@ -88,23 +89,28 @@ async function render({ model, el, signal }) {
       root.querySelectorAll(`.${CSS.escape(control)}`).forEach((node) => say(node, text, model.get("parts")));
     }
   }
-  const readAll = () => apply("readings", sayReading);
   function nameAll() {
     apply("names", nameControl);
-    readAll();
+    apply("readings", sayReading);
+  }
+  function readOne(handle) {
+    for (const [control, reading] of Object.entries(model.get("readings"))) {
+      const node = handle.closest(`.${CSS.escape(control)}`);
+      if (node) sayReading(node, reading);
+    }
   }
 
   const observer = new MutationObserver((changes) => {
     const near = changes.filter(({ target }) => !target.closest(".mixlab-picture")); // no controls in pictures
-    if (near.some(({ attributeName }) => attributeName !== "aria-valuenow")) nameAll();
-    else if (near.length) readAll(); // a slider only moved
+    if (near.some(({ attributeName }) => !VALUES.includes(attributeName))) nameAll();
+    else near.forEach(({ target }) => readOne(target)); // a slider only moved
   });
   root.classList.add("mixlab-framed");
   root.addEventListener("keydown", keepKey);
   observer.observe(root, {
     subtree: true,
     childList: true,
-    attributeFilter: ["aria-label", "aria-valuenow", "aria-valuetext", "class", "role"],
+    attributeFilter: ["aria-label", "class", "role", ...VALUES],
   });
   model.on("change:names", nameAll);
   model.on("change:readings", nameAll);

@@ -6,8 +6,9 @@ takes for itself: an arrow would leave the panel, and ``d`` pressed twice would 
 panel to the page in one message: each message costs the lab a millisecond or two, and a held key sends thirty a second.
 """
 
+import asyncio
 import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -15,11 +16,13 @@ from typing import Any
 import anywidget
 import ipywidgets as widgets
 import traitlets
+from IPython import get_ipython
 from matplotlib.artist import Artist
 
 from ..words import say
 from .picture import LivePicture
 
+_ANSWERED = 0.001  # s; the kernel's other thread then has had its turn to send the answer
 _CONTROL = re.compile(r"[A-Za-z][\w-]*")
 
 
@@ -87,6 +90,7 @@ class PanelFrame(anywidget.AnyWidget):
         self._carried: dict[str, LivePicture] = {}
         self._passengers: dict[str, _Passenger] = {}
         self._luggage: dict[_Passenger, set[str]] = {}  # what carried controls changed
+        self._waiting: Callable[[], None] | None = None
         parts = {
             "typed": say("{control}, typed", control="{}"),
             "from": say("{control}, from", control="{}"),
@@ -94,6 +98,30 @@ class PanelFrame(anywidget.AnyWidget):
         }
         super().__init__(names=dict(names), readings=dict(readings or {}), parts=parts)
         self.on_msg(self._catch_up)
+
+    def soon(self, work: Callable[[], None]) -> None:
+        """Do some work as soon as a page's message is answered; at once if there is none to answer, as in a cell.
+
+        A page keeps the next place of a slider to itself until the last one is answered. Drawing put off until then goes
+        on while the next place travels, so that pictures follow a held key. Of works put off together the latest is done.
+
+        Parameters
+        ----------
+        work : callable
+            Shows what is so by then.
+        """
+        waits = self._waiting is not None
+        self._waiting = work
+        loop = _answering()
+        if loop is None:
+            self._work()
+        elif not waits:
+            loop.call_later(_ANSWERED, self._work)
+
+    def _work(self) -> None:
+        work, self._waiting = self._waiting, None
+        if work is not None:
+            work()
 
     def show(self, changes: Mapping[LivePicture, tuple[Iterable[Artist], str]], aloud: str = "") -> None:
         """Move several pictures and say something, all in one message.
@@ -155,3 +183,14 @@ class PanelFrame(anywidget.AnyWidget):
             if not all(one.strip() for one in ([text] if isinstance(text, str) else text)):
                 raise ValueError(f"The words for the control {control!r} are blank.")
         return words
+
+
+def _answering() -> asyncio.AbstractEventLoop | None:
+    """Give the loop that will answer a page's message, if it is such a message that the kernel is at."""
+    kernel = getattr(get_ipython(), "kernel", None)
+    if kernel is None or kernel.get_parent().get("header", {}).get("msg_type") != "comm_msg":
+        return None
+    try:
+        return asyncio.get_running_loop()
+    except RuntimeError:
+        return None

@@ -106,9 +106,9 @@ class LiveDose(widgets.VBox):
         self._settling = False
         first = 120.0 if self.site.glucose_unit == "mg/dL" else 6.7
         self.state = State(order_text=FIRST_ORDER, glucose=first, eating=True, signs=())
-        view = see(self.state, self.site)
+        self._view = see(self.state, self.site)
         self._make_controls()
-        self._make_pictures(view)
+        self._make_pictures(self._view)
         super().__init__(self._lay_out())
         self.add_class("mixlab-live-dose")
         self._settle()
@@ -243,17 +243,21 @@ class LiveDose(widgets.VBox):
             return
         self.state = state
         try:
-            view = see(state, self.site)
+            self._view = see(state, self.site)
         except _REFUSALS as refusal:
             self._order.remember(state.order_text)
             self._refuse(str(refusal))
-            self._settle()
+            self._frame.soon(self._settle)
         else:
-            self._order.take(view.order)
+            self._order.take(self._view.order)
             self._notice.accept(self._pictures)
-            with self._frame.carrying([*self._order.carried, self.glucose_box]):
-                self._settle()
-                self._show(view)
+            self._frame.soon(self._follow)
+
+    def _follow(self) -> None:
+        """Let controls and pictures show the last state that could be shown."""
+        with self._frame.carrying([*self._order.carried, self.glucose_box]):
+            self._settle()
+            self._show(self._view)
 
     def _show(self, view: View) -> None:
         order = view.order

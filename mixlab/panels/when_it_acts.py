@@ -320,17 +320,23 @@ class WhenItActs(widgets.VBox):
         except _REFUSALS as refusal:
             self._order.remember(state.order_text)
             self._refuse(str(refusal))
-            self._settle()
-            self._show_parts()
+            self._frame.soon(self._settle_all)
             return
         self._view = view
         self._order.take(view.order)
         self._notice.accept(self.pictures.values())
+        self._frame.soon(self._follow)
+
+    def _follow(self) -> None:
+        """Let controls and pictures show the last state that could be shown."""
         carried = [*self._order.carried, self.given_text, self.weight, self._verdict, self.sheet]
         with self._frame.carrying([*carried, *(one.text for one in self.meals.values())]):
-            self._settle()
-            self._show_parts()
-            self._show(view)
+            self._settle_all()
+            self._show(self._view)
+
+    def _settle_all(self) -> None:
+        self._settle()
+        self._show_parts()
 
     def _show(self, view: View) -> None:
         """Move the one picture that is seen."""

@@ -129,7 +129,7 @@ def open_notebook(page: Page, lab: Lab, name: str) -> None:
     wait_until(
         lambda: [one["execution_state"] for one in lab.kernels(name)] == ["idle"], f"the kernel of {name} is idle"
     )
-    page.locator(f"{SHOWN} .jp-Notebook-ExecutionIndicator[data-status=idle]").wait_for(timeout=60_000)
+    page.wait_for_function(IDLE, timeout=60_000)
 
 
 def run_all(page: Page) -> None:
@@ -144,11 +144,12 @@ def run_all(page: Page) -> None:
         "every cell has been run",
         120.0,
     )
-    page.locator(f"{SHOWN} .jp-Notebook-ExecutionIndicator[data-status=idle]").wait_for(timeout=60_000)
+    page.wait_for_function(IDLE, timeout=60_000)
     failed = page.evaluate(ERRORS)
     assert not failed, failed
 
 
+IDLE = "jupyterapp.shell.currentWidget?.context?.sessionContext?.session?.kernel?.status === 'idle'"
 SHOWN = ".jp-NotebookPanel:not(.lm-mod-hidden)"
 # What the notebook itself holds, for the page does not show cells that are far off. A cell has no number while it runs.
 CELLS = """() => [...jupyterapp.shell.currentWidget.content.model.cells].filter(cell => cell.type === "code")

@@ -41,6 +41,8 @@ def test_the_notebook_has_the_room_and_the_others_are_one_press_away(
     assert room["height"] >= 670
     page.wait_for_timeout(2000)  # the question about news would come within this time
     expect(page.locator(".Toastify__toast")).to_have_count(0)
+    # At each message the kernel's circle would make the toolbar measure itself, and the page with it.
+    expect(page.locator(f"{SHOWN} .jp-Notebook-ExecutionIndicator")).to_have_count(0)
 
     marks = page.get_by_role("listitem").filter(has_text="01_marks.ipynb")
     expect(marks).to_be_hidden()
