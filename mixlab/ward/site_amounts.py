@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any, cast, get_args
@@ -25,6 +26,7 @@ NOT_ASKED = "not asked for"
 NIGHT_BEGINS, NIGHT_ENDS = "22:00", "05:00"
 """Between these times no meal is usual; our assumption."""
 
+_NUMBER = re.compile(r"[+-]?\d+(\.\d+)?")
 _ABOVE, _BELOW = ("above", "at or above"), ("below", "at or below")
 
 
@@ -33,6 +35,16 @@ def a_number(written: object) -> float | None:
     if isinstance(written, bool) or not isinstance(written, int | float) or not abs(written) < 10**15:
         return None
     return float(written)
+
+
+def no_number(written: object, wrong: str, allowed: str) -> tuple[str, str]:
+    """Return what to say of what is no number: of one in quotation marks that it stands in them, else the words given."""
+    text = written.strip().replace(",", ".", 1) if isinstance(written, str) else ""
+    if not _NUMBER.fullmatch(text):
+        return wrong, allowed
+    return say("{written} stands in quotation marks", written=shown(written)), say(
+        "write it bare: {number}", number=text
+    )
 
 
 def limits_in(limits: LimitsRow, measure: str) -> tuple[float, float, float, float]:
@@ -80,7 +92,8 @@ class Number:
         value = a_number(written)
         if value is None:
             wrong = say("{written} is not a number", written=shown(written))
-            raise Refused(("", wrong, say("write a number, such as {example}", example=decimal_text(old.value))))
+            allowed = say("write a number, such as {example}", example=decimal_text(old.value))
+            raise Refused(("", *no_number(written, wrong, allowed)))
         measure = old.unit
         if measure in get_args(GlucoseUnit) and tables.get("glucose_unit") in get_args(GlucoseUnit):
             measure = tables["glucose_unit"]
@@ -183,7 +196,7 @@ class Line:
         value = a_number(written.get("value"))
         if "value" in written and (value is None or value <= 0):
             wrong = say("{written} is not a glucose", written=shown(written["value"]))
-            faults.append(("value", wrong, say("write a number above 0")))
+            faults.append(("value", *no_number(written["value"], wrong, say("write a number above 0"))))
         for key in ("unit", "comparison"):
             if key in written and written[key] not in (get_args(GlucoseUnit) if key == "unit" else self.comparisons):
                 faults.append((key, say("{written} is not one of them", written=shown(written[key])), self._part(key)))

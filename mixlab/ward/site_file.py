@@ -120,11 +120,18 @@ def _unknown(written: Written) -> Iterator[SiteFault]:
 
 
 def _not_known(written: Written, place: Place, name: str, known: Mapping[str, Any]) -> SiteFault:
+    wrong = say("no key is called so")
+    if len(place) == 1 and (tables := [key.field for key in KEYS if key.part == name]):
+        wrong = say("this key does not stand here by itself")
+        return _fault(written, place, wrong, say("write it below [{table}]", table="], [".join(tables)))
+    if len(place) == 2 and any(key.name == name for key in KEYS):
+        wrong = say("this key does not stand below [{table}]", table=place[0])
+        return _fault(written, place, wrong, say("write it above the first line in square brackets"))
     near = nearest(name, known)
     allowed = mark("take it out or correct its spelling")
     if not near:
         allowed = mark("take it out, or look for its name in the file that write_site_file writes")
-    return _fault(written, place, say("no key is called so"), say(allowed), near)
+    return _fault(written, place, wrong, say(allowed), near)
 
 
 def _reasons(written: Written, site: Site, faults: list[SiteFault]) -> Site:

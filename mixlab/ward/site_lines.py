@@ -20,6 +20,7 @@ _BARE = r"""[A-Za-z0-9_-]+|"[^"\n]*"|'[^'\n]*'"""
 _DOTTED = rf"(?:{_BARE})(?:\s*\.\s*(?:{_BARE}))*"
 _TABLE = re.compile(rf"\s*(\[\[?)\s*({_DOTTED})\s*\]")
 _KEY = re.compile(rf"\s*({_DOTTED})\s*=")
+_DECIMAL_COMMA = re.compile(r"""=\s*([+-]?\d+),(\d+)\s*(?:[,}#]|$)""")
 
 Place = tuple[str | int, ...]
 """Where a value stands: keys, and the number of the row in a list of tables."""
@@ -145,8 +146,12 @@ def _syntax_faults(path: Path, text: str, where: list[tuple[Place, int, bool]], 
     if long_number := re.search(r"[0-9_]{4000}", text if "digits" in error else ""):
         line = text.count("\n", 0, long_number.start()) + 1
     last = next((place for place, at, _ in reversed(where) if at <= line), ())
-    wrong, allowed = next(words for sign, words in _STUMBLED.items() if sign in error)
-    return [SiteFault(file=path.name, line=line, key=place_text(last), wrong=say(wrong), allowed=say(allowed))]
+    if comma := _DECIMAL_COMMA.search(text.split("\n")[line - 1]):
+        wrong = say("{whole},{rest} is a number with a comma", whole=comma[1], rest=comma[2])
+        allowed = say("write it with a point: {whole}.{rest}", whole=comma[1], rest=comma[2])
+    else:
+        wrong, allowed = map(say, next(words for sign, words in _STUMBLED.items() if sign in error))
+    return [SiteFault(file=path.name, line=line, key=place_text(last), wrong=wrong, allowed=allowed)]
 
 
 _STUMBLED = {

@@ -647,6 +647,29 @@ BAD_FILES = {
         "already written on line 2",
     ),
     "no equals sign": (b"name: ward 3", [(1, "")], "equals sign is missing"),
+    "a decimal comma": (
+        b'name = "x"\nhold_line = {value = 3,9, unit = "mmol/L"}',
+        [(2, "hold_line")],
+        "3,9 is a number with a comma. Write it with a point: 3.9.",
+    ),
+    "a decimal comma at the end": (b'name = "x"\ncarbohydrate = 7,5 # g', [(2, "carbohydrate")], "point: 7.5."),
+    "a number in quotation marks": (
+        b'name = "x"\nwaiting = "12"',
+        [(2, "waiting")],
+        "'12' stands in quotation marks. Write it bare: 12.",
+    ),
+    "a glucose in quotation marks": (
+        b'name = "x"\nhold_line = {value = "3,9", unit = "mg/dL", comparison = "below"}',
+        [(2, "hold_line.value")],
+        "'3,9' stands in quotation marks. Write it bare: 3.9.",
+    ),
+    "a term above its table": (b'name = "x"\nunits = "U"', [(2, "units")], "not stand here by itself. Write it below [terms]."),
+    "days above their table": (b'name = "x"\nnph = 28', [(2, "nph")], "Write it below [terms], [opened_days], [taught]."),
+    "a key below a table": (
+        b'name = "x"\n[terms]\nchart = "drug chart"\nwaiting = 10',
+        [(4, "terms.waiting")],
+        "does not stand below [terms]. Write it above the first line in square brackets.",
+    ),
     "an open text": (b'name = "x"\nbedtime = "21:30\n', [(2, "bedtime")], "a text has no mark at its end"),
     "an open list": (b'name = "x"\nrounds = ["07:00"', [(2, "rounds")], "list does not end"),
     "no quotation marks": (b"name = ward 3", [(1, "name")], "not written as a key and its value"),
@@ -671,7 +694,7 @@ def test_a_file_that_is_none_is_refused_in_a_sentence(what, refused):
     raw, places, words = BAD_FILES[what]
     faults = refused(raw)
     assert [(fault.line, fault.key) for fault in faults] == places
-    assert words in faults[0].wrong
+    assert words in str(faults[0])
     assert all(str(fault).startswith("site.toml") and str(fault).endswith(".") for fault in faults)
 
 
