@@ -95,11 +95,11 @@ GIVEN = ("give", "give and report")
 
 
 def how_much_less_strict(wording: Wording) -> int:
-    """Return 2 where a dose is given that was not, 1 where nobody is told of it any more, and else 0."""
+    """Return 2 where a dose is given that was not, 1 where nobody is told or no low is treated any more, and else 0."""
     before, after = wording
     if after in GIVEN and before not in GIVEN:
         return 2
-    return int((before, after) == ("give and report", "give"))
+    return int((before, after) == ("give and report", "give") or (before == "hold and treat" and after != before))
 
 
 def sections_of(changes: KindChanges, how: Telling) -> tuple[Section, ...]:

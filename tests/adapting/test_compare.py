@@ -388,7 +388,12 @@ def test_what_counts_as_less_strict():
     given, held = ("give", "give and report"), ("check first", "hold and ask", "hold and treat")
     assert all(how_much_less_strict((before, after)) == 2 for before in held for after in given)
     assert how_much_less_strict(("give and report", "give")) == 1
-    for before, after in (("give", "give and report"), *((one, other) for one in (*given, *held) for other in held)):
+    assert {how_much_less_strict(("hold and treat", after)) for after in ("check first", "hold and ask")} == {1}
+    for before, after in (
+        ("give", "give and report"),
+        ("hold and treat", "hold and treat"),
+        *((one, other) for one in (*given, "check first", "hold and ask") for other in held),
+    ):
         assert how_much_less_strict((before, after)) == 0
 
 
