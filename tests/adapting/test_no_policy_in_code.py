@@ -88,9 +88,9 @@ def test_nothing_that_is_generated_for_it_says_an_old_number_or_name():
             continue
         for key, text in everything(kind, ODD).items():
             for name, pattern in OLD.items():
-                found = re.search(f".{{0,60}}(?:{pattern}).{{0,60}}", text)
+                found = re.search(pattern, text)
                 if found and not ASKED.search(key):
-                    met.setdefault((name, kind.name), (key, found[0]))
+                    met.setdefault((name, kind.name), (key, text[max(0, found.start() - 60) : found.end() + 60]))
             if kind.name in SPOKEN and NAMES.search(text):
                 met.setdefault(("names", kind.name), (key, text))
     assert not met, "\n".join(f"{where}: {words}" for where, words in met.items())

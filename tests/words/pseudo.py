@@ -75,8 +75,14 @@ _MARKUP = re.compile(r"<style.*?</style>|<[^>]*>|&\w+;", re.DOTALL)
 def bare_words(text: str, *data: str) -> list[str]:
     """Return the words of a text that stand outside all brackets; citations, symbols of units and `data` do not count."""
     text = _MARKUP.sub(" ", text)
-    for known in sorted({*(str(source) for source in shelf().sources.values()), *data}, key=len, reverse=True):
-        text = text.replace(known, " ")
     while (shorter := re.sub(r"⟦[^⟦⟧]*⟧", " ", text)) != text:
         text = shorter
+    if not _words(text):  # as it should be: what is known need not be looked for
+        return []
+    for known in sorted({*(str(source) for source in shelf().sources.values()), *data}, key=len, reverse=True):
+        text = text.replace(known, " ")
+    return _words(text)
+
+
+def _words(text: str) -> list[str]:
     return re.findall(r"[^\W\d_]{2,}", _SYMBOLS.sub(" ", text))
