@@ -8,6 +8,7 @@ panel to the page in one message: each message costs the lab a millisecond or tw
 
 import asyncio
 import re
+from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
@@ -90,7 +91,7 @@ class PanelFrame(anywidget.AnyWidget):
         self._carried: dict[str, LivePicture] = {}
         self._passengers: dict[str, _Passenger] = {}
         self._luggage: dict[_Passenger, set[str]] = {}  # what carried controls changed
-        self._waiting: Callable[[], None] | None = None
+        self._waiting: deque[Callable[[], None]] = deque(maxlen=1)  # pages and cells may ask from threads of their own
         parts = {
             "typed": say("{control}, typed", control="{}"),
             "from": say("{control}, from", control="{}"),
@@ -100,7 +101,7 @@ class PanelFrame(anywidget.AnyWidget):
         self.on_msg(self._catch_up)
 
     def soon(self, work: Callable[[], None]) -> None:
-        """Do some work as soon as a page's message is answered; at once if there is none to answer, as in a cell.
+        """Do some work once a page's message is answered; at once if there is none to answer, as in a cell.
 
         A page keeps the next place of a slider to itself until the last one is answered. Drawing put off until then goes
         on while the next place travels, so that pictures follow a held key. Of works put off together the latest is done.
@@ -110,18 +111,19 @@ class PanelFrame(anywidget.AnyWidget):
         work : callable
             Shows what is so by then.
         """
-        waits = self._waiting is not None
-        self._waiting = work
+        self._waiting.append(work)
         loop = _answering()
         if loop is None:
             self._work()
-        elif not waits:
+        else:
             loop.call_later(_ANSWERED, self._work)
 
     def _work(self) -> None:
-        work, self._waiting = self._waiting, None
-        if work is not None:
-            work()
+        try:
+            work = self._waiting.pop()
+        except IndexError:  # done already
+            return
+        work()
 
     def show(self, changes: Mapping[LivePicture, tuple[Iterable[Artist], str]], aloud: str = "") -> None:
         """Move several pictures and say something, all in one message.

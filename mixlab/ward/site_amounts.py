@@ -26,7 +26,7 @@ NOT_ASKED = "not asked for"
 NIGHT_BEGINS, NIGHT_ENDS = "22:00", "05:00"
 """Between these times no meal is usual; our assumption."""
 
-_NUMBER = re.compile(r"[+-]?\d+(\.\d+)?")
+_NUMBER = re.compile(r"(0|[1-9][0-9]{0,4})(?:[.,][0-9]{1,2})?")
 _ABOVE, _BELOW = ("above", "at or above"), ("below", "at or below")
 
 
@@ -39,11 +39,11 @@ def a_number(written: object) -> float | None:
 
 def no_number(written: object, wrong: str, allowed: str) -> tuple[str, str]:
     """Return what to say of what is no number: of one in quotation marks that it stands in them, else the words given."""
-    text = written.strip().replace(",", ".", 1) if isinstance(written, str) else ""
-    if not _NUMBER.fullmatch(text):
+    if not isinstance(written, str) or not _NUMBER.fullmatch(written.strip()):
         return wrong, allowed
+    number = written.strip().replace(",", ".")
     return say("{written} stands in quotation marks", written=shown(written)), say(
-        "write it bare: {number}", number=text
+        "write it bare: {number}", number=number
     )
 
 
@@ -381,5 +381,5 @@ def _meal_faults(row: Mapping[str, Any]) -> list[tuple[str, str, str]]:
         if grams is None or not limits.lowest <= grams <= limits.highest:
             wrong = say("{written} is no carbohydrate of a meal", written=shown(row["grams"]))
             allowed = say("write {low} to {high} g", low=f"{limits.lowest:g}", high=f"{limits.highest:g}")
-            faults.append(("grams", wrong, allowed))
+            faults.append(("grams", *no_number(row["grams"], wrong, allowed)))
     return faults

@@ -6,16 +6,20 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any
+from typing import Any, get_args
 
+from ..quantities import GlucoseUnit
 from ..words import mark, say
+from .site_amounts import Line, Number
 from .site_checks import check_site
 from .site_faults import Refused, SiteError, SiteFault, nearest, shown
-from .site_keys import FORMAT, KEYS, TABLES
+from .site_keys import FORMAT, KEYS, TABLES, SiteKey
 from .site_lines import Place, Written, place_text, read_written
 from .site_record import LINES, Site, teaching_site
 
 _OF_THE_FILE = ("format", "reasons")
+
+_NUMBERS = frozenset(key.name for key in KEYS if isinstance(key.kind, Number | Line))
 
 _MIXING = ("mixing", "may_mix", "may_share_with", "mix", "mixable", "allow_mix", "always_mix")
 """What a team might call a key that would allow a pair; there is none."""
@@ -29,7 +33,7 @@ def read_site(path: str | Path) -> Site:
     SiteError
         With every fault of the file.
     """
-    written = read_written(Path(path))
+    written = read_written(Path(path), _NUMBERS)
     tables = written.tables
     if newer := _format_fault(written):
         raise SiteError([newer])
@@ -46,8 +50,10 @@ def read_site(path: str | Path) -> Site:
         try:
             site = key.read(site, table[name], tables)
         except Refused as refused:
-            for part, wrong, allowed in refused.faults:
-                faults.append(_fault(written, (*place, *_parts(part)), wrong, allowed))
+            for part, *words in refused.faults:
+                where = (*place, *_parts(part))
+                words = _strayed(written, where) or words
+                faults.append(_fault(written, where, *words))
     faulty = {fault.key for fault in faults}
     passing = frozenset(key.name for key in KEYS if any(_within(place, key.name) for place in faulty))
     for fault in check_site(site, passing, frozenset(tables)):
@@ -120,18 +126,45 @@ def _unknown(written: Written) -> Iterator[SiteFault]:
 
 
 def _not_known(written: Written, place: Place, name: str, known: Mapping[str, Any]) -> SiteFault:
+    if elsewhere := _belongs(written, place):
+        return _fault(written, place, *elsewhere)
     wrong = say("no key is called so")
-    if len(place) == 1 and (tables := [key.field for key in KEYS if key.part == name]):
-        wrong = say("this key does not stand here by itself")
-        return _fault(written, place, wrong, say("write it below [{table}]", table="], [".join(tables)))
-    if len(place) == 2 and any(key.name == name for key in KEYS):
-        wrong = say("this key does not stand below [{table}]", table=place[0])
-        return _fault(written, place, wrong, say("write it above the first line in square brackets"))
     near = nearest(name, known)
+    if written.value(*place) in get_args(GlucoseUnit):
+        near = "glucose_unit"
     allowed = mark("take it out or correct its spelling")
     if not near:
         allowed = mark("take it out, or look for its name in the file that write_site_file writes")
     return _fault(written, place, wrong, say(allowed), near)
+
+
+def _strayed(written: Written, place: Place) -> list[str]:
+    """Say where a key belongs that stands in a row of the meals, as what is written below them does."""
+    known = ("name", "at", "grams", "also_called")
+    return _belongs(written, place) if place[0] == "meals" and len(place) == 3 and place[2] not in known else []
+
+
+def _belongs(written: Written, place: Place) -> list[str]:
+    """Say what is wrong and what to do with a key that is known, but not here; nothing of one that is not known."""
+    *around, name = place
+    value = written.value(*place)
+    if around and (name in _OF_THE_FILE or any(key.name == name for key in KEYS)):
+        return [say("this key does not belong here"), say("write it above the first line in square brackets")]
+    homes = [key for key in KEYS if key.part == name and key.field not in around]
+    homes = [key for key in homes if _takes(key, value, written)] or homes
+    if not homes or value in get_args(GlucoseUnit):
+        return []
+    tables = ", ".join(f"[{key.field}]" for key in homes)
+    allowed = mark("write it below {tables}") if len(homes) == 1 else mark("write it below one of {tables}")
+    return [say("this key does not belong here"), say(allowed, tables=tables)]
+
+
+def _takes(key: SiteKey, value: object, written: Written) -> bool:
+    try:
+        key.read(teaching_site(), value, written.tables)
+    except Refused:
+        return False
+    return True
 
 
 def _reasons(written: Written, site: Site, faults: list[SiteFault]) -> Site:

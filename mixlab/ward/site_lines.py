@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import tomllib
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -20,7 +20,8 @@ _BARE = r"""[A-Za-z0-9_-]+|"[^"\n]*"|'[^'\n]*'"""
 _DOTTED = rf"(?:{_BARE})(?:\s*\.\s*(?:{_BARE}))*"
 _TABLE = re.compile(rf"\s*(\[\[?)\s*({_DOTTED})\s*\]")
 _KEY = re.compile(rf"\s*({_DOTTED})\s*=")
-_DECIMAL_COMMA = re.compile(r"""=\s*([+-]?\d+),(\d+)\s*(?:[,}#]|$)""")
+_NO_CODE = re.compile(r""""[^"]*"|'[^']*'|#.*""")
+_DECIMAL_COMMA = re.compile(r"=\s*(0|[1-9][0-9]{0,4}),([0-9]{1,2})\s*(?:$|}|,(?=.*}))")
 
 Place = tuple[str | int, ...]
 """Where a value stands: keys, and the number of the row in a list of tables."""
@@ -38,9 +39,23 @@ class Written:
         """Return the line of a key, or of the nearest thing around it that has one."""
         return next((self.lines[place[:end]] for end in range(len(place), 0, -1) if place[:end] in self.lines), None)
 
+    def value(self, *place: str | int) -> Any:
+        """Return what is written at a place that is in the file."""
+        found: Any = self.tables
+        for part in place:
+            found = found[part]
+        return found
 
-def read_written(path: Path) -> Written:
+
+def read_written(path: Path, numbers: Collection[str] = ()) -> Written:
     """Read a site file.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    numbers : collection of str
+        The keys whose value is a number or holds one.
 
     Raises
     ------
@@ -54,7 +69,7 @@ def read_written(path: Path) -> Written:
     except RecursionError:
         raise _refuse(path, mark("its lists and tables stand too deep inside each other"), _BY_HAND) from None
     except ValueError as error:
-        raise SiteError(_syntax_faults(path, text, where, str(error))) from None
+        raise SiteError(_syntax_faults(path, text, where, str(error), numbers)) from None
     return Written(file=path.name, tables=tables, lines={place: line for place, line, _ in reversed(where)})
 
 
@@ -125,7 +140,9 @@ def _places(text: str) -> Iterator[tuple[Place, int, bool]]:
         quote = next((q for q in ('"""', "'''") if not line.lstrip().startswith("#") and line.count(q) % 2), "")
 
 
-def _syntax_faults(path: Path, text: str, where: list[tuple[Place, int, bool]], error: str) -> list[SiteFault]:
+def _syntax_faults(
+    path: Path, text: str, where: list[tuple[Place, int, bool]], error: str, numbers: Collection[str]
+) -> list[SiteFault]:
     """Say in words what the parser of TOML stumbled over; a key that stands twice, for each that does."""
     once = Counter(place for place, _, single in where if single)
     twice = [
@@ -146,7 +163,8 @@ def _syntax_faults(path: Path, text: str, where: list[tuple[Place, int, bool]], 
     if long_number := re.search(r"[0-9_]{4000}", text if "digits" in error else ""):
         line = text.count("\n", 0, long_number.start()) + 1
     last = next((place for place, at, _ in reversed(where) if at <= line), ())
-    if comma := _DECIMAL_COMMA.search(text.split("\n")[line - 1]):
+    comma = _DECIMAL_COMMA.search(_NO_CODE.sub("", text.split("\n")[line - 1]))
+    if comma and not {place_text(last), *map(str, last[:1])}.isdisjoint(numbers):
         wrong = say("{whole},{rest} is a number with a comma", whole=comma[1], rest=comma[2])
         allowed = say("write it with a point: {whole}.{rest}", whole=comma[1], rest=comma[2])
     else:

@@ -696,18 +696,32 @@ READINGS = {
 }
 
 
+LINES = [
+    Glucose(line.value, line.unit)
+    for site in example_sites()
+    for line in (
+        site.hold_line,
+        site.level_2_line,
+        site.report_line,
+        site.near_low_line,
+        site.meter_low,
+        site.meter_high,
+    )
+    if line is not None
+]
+
+
 def near_a_line(glucose):
-    """Say whether a reading lies on or beside a line of any site, or is none."""
+    """Say whether a reading lies on or beside a line or an end of the meter of any site, or is none."""
     if not isinstance(glucose, Glucose):
         return True
-    lines = [line for site in example_sites() for line in (site.hold_line, site.level_2_line, site.report_line)]
     step = {"mg/dL": 1.0, "mmol/L": 0.1}[glucose.unit]
-    return any(abs(glucose.value - Glucose(line.value, line.unit).to(glucose.unit).value) < 2 * step for line in lines)
+    return any(abs(glucose.value - line.to(glucose.unit).value) < 2 * step for line in LINES)
 
 
 @pytest.mark.parametrize("unit", READINGS)
 def test_it_answers_over_the_whole_grid_and_no_danger_makes_it_bolder(unit):
-    """Every reading × signs × meal × age: at the lines of any site on every site, elsewhere on the sites in turn."""
+    """Every reading × signs × meal × age: at the lines and ends of any site on every site, elsewhere on the sites in turn."""
     asked = 0
     for at, glucose in enumerate(READINGS[unit]):
         sites = example_sites() if near_a_line(glucose) else [example_sites()[at % 5]]

@@ -1,12 +1,8 @@
 """The frame of a panel, without a browser: what it accepts. What it does to a page is tested in a page."""
 
-import asyncio
-from types import SimpleNamespace
-
 import pytest
 from matplotlib.figure import Figure
 
-from mixlab.panels import frame as frame_module
 from mixlab.panels.frame import CarriedNumber, CarriedText, PanelFrame
 from mixlab.panels.picture import LivePicture
 
@@ -23,43 +19,20 @@ def keep_sent(widget):
     return sent
 
 
-@pytest.fixture
-def at_message(monkeypatch):
-    """Let it seem that the kernel is at a message of this kind."""
-
-    def set_kind(kind):
-        kernel = SimpleNamespace(get_parent=lambda: {"header": {"msg_type": kind}} if kind else {})
-        monkeypatch.setattr(frame_module, "get_ipython", lambda: SimpleNamespace(kernel=kernel))
-
-    return set_kind
-
-
-def in_a_loop(ask):
-    """What is done while a message is handled, and what after it is answered."""
-
-    async def handle():
-        done = []
-        ask(done)
-        before = list(done)
-        await asyncio.sleep(0.05)
-        return before, done[len(before) :]
-
-    return asyncio.run(handle())
-
-
-def test_what_a_page_asks_for_is_shown_when_it_is_answered_and_only_the_latest(at_message):
+def test_what_a_page_asks_for_is_shown_when_it_is_answered_and_only_the_latest(at_message, handled):
     at_message("comm_msg")
-    frame = PanelFrame({})
-    before, after = in_a_loop(lambda done: [frame.soon(lambda dose=dose: done.append(dose)) for dose in (8, 9, 11)])
-    assert (before, after) == ([], [11])
-    assert in_a_loop(lambda done: frame.soon(lambda: done.append(12))) == ([], [12])
+    frame, done = PanelFrame({}), []
+    ask = [lambda dose=dose: done.append(dose) for dose in (8, 9, 11)]
+    assert handled(lambda: list(map(frame.soon, ask)), lambda: list(done)) == ([], [11])
+    assert handled(lambda: frame.soon(ask[0]), lambda: list(done)) == ([11], [11, 8])
 
 
 @pytest.mark.parametrize("kind", ["execute_request", None])
-def test_what_a_cell_asks_for_is_shown_at_once(at_message, kind):
+def test_what_a_cell_asks_for_is_shown_at_once(at_message, handled, kind):
     at_message(kind)
-    frame = PanelFrame({})
-    assert in_a_loop(lambda done: [frame.soon(lambda dose=dose: done.append(dose)) for dose in (8, 9)]) == ([8, 9], [])
+    frame, done = PanelFrame({}), []
+    ask = [lambda dose=dose: done.append(dose) for dose in (8, 9)]
+    assert handled(lambda: list(map(frame.soon, ask)), lambda: list(done)) == ([8, 9], [8, 9])
 
 
 def test_without_a_kernel_or_a_loop_it_is_shown_at_once(at_message):
@@ -70,16 +43,24 @@ def test_without_a_kernel_or_a_loop_it_is_shown_at_once(at_message):
     assert done == [8, 9]
 
 
-def test_a_cell_that_comes_before_the_answer_shows_the_latest_once(at_message):
-    frame = PanelFrame({})
+def test_a_cell_that_comes_before_the_answer_shows_the_latest_once(at_message, handled):
+    frame, done = PanelFrame({}), []
 
-    def ask(done):
+    def ask():
         at_message("comm_msg")
         frame.soon(lambda: done.append(8))
         at_message("execute_request")
         frame.soon(lambda: done.append(9))
 
-    assert in_a_loop(ask) == ([9], [])
+    assert handled(ask, lambda: list(done)) == ([9], [9])
+
+
+@pytest.mark.filterwarnings("ignore::pytest.PytestUnraisableExceptionWarning")
+def test_what_fails_does_not_keep_the_next_from_being_shown(at_message, handled):
+    at_message("comm_msg")
+    frame, done = PanelFrame({}), []
+    handled(lambda: frame.soon(lambda: done.remove(8)))
+    assert handled(lambda: frame.soon(lambda: done.append(9)), lambda: list(done)) == ([], [9])
 
 
 def test_names_and_readings_reach_the_page():

@@ -38,6 +38,50 @@ def test_a_half_unit_is_kept_although_the_slider_has_whole_steps(panel):
     assert "8.5 units" in panel.order_text.value
 
 
+def shown(panel):
+    return panel.order_text.value, panel.clear_box.value, panel.barrel_picture.alt, panel.barrel_picture.stale
+
+
+def test_a_page_s_quick_steps_end_where_the_last_one_does(panel, at_message, handled):
+    first = shown(panel)
+    at_message("comm_msg")
+    before, after = handled(
+        lambda: [setattr(panel.clear_units, "value", units) for units in (9, 10, 12)], lambda: shown(panel)
+    )
+    assert before == first
+    assert after == shown(live_dose(first[0].replace("8 units", "12 units")))
+
+
+def test_a_dose_moved_just_after_an_order_was_typed_is_a_dose_of_that_order(panel, at_message, handled):
+    at_message("comm_msg")
+
+    def type_and_move():
+        panel.order_text.value = "NPH insulin 26 units and soluble insulin 14 units"
+        panel.clear_units.value = 15
+
+    handled(type_and_move)
+    assert shown(panel) == shown(live_dose("NPH insulin 26 units and regular insulin 15 units"))
+
+
+@pytest.mark.parametrize("then", [None, 12])
+def test_an_order_refused_just_after_a_move_stays_as_typed_and_the_picture_is_marked(panel, at_message, handled, then):
+    typed = "regular insulin 9U and NPH insulin 20 units"
+    at_message("comm_msg")
+
+    def move_and_type():
+        panel.clear_units.value = 9
+        panel.order_text.value = typed
+        if then is not None:
+            panel.clear_units.value = then
+
+    handled(move_and_type)
+    text, _, _, stale = shown(panel)
+    assert (text, stale) == (typed, True)
+    assert panel.message
+    panel.order_text.value = typed.replace("9U", "9 units")
+    assert shown(panel) == shown(live_dose(typed.replace("9U", "9 units")))
+
+
 IN_MMOL = """
 name = "the practice ward"
 glucose_unit = "mmol/L"

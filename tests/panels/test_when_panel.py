@@ -100,6 +100,26 @@ def test_sliders_boxes_and_the_typed_order_follow_each_other(panel):
     assert "regular insulin 6 units" in alt(panel)
 
 
+def test_a_page_s_quick_steps_end_where_the_last_one_does_and_a_refusal_last(panel, at_message, handled):
+    first = alt(panel)
+    at_message("comm_msg")
+    before, after = handled(
+        lambda: [setattr(panel.clear_units, "value", units) for units in (9, 10, 12)], lambda: alt(panel)
+    )
+    assert before == first
+    assert after == alt(when_it_acts(panel.order_text.value))
+    assert "insulin 12 units" in panel.order_text.value
+
+    def move_and_type():
+        panel.clear_units.value = 14
+        panel.given_text.value = "half past seven"
+
+    handled(move_and_type)
+    assert panel.given_text.value == "half past seven"
+    assert panel.message
+    assert all(picture.stale for picture in panel.pictures.values())
+
+
 def test_a_clock_time_by_slider_or_typed_between_its_places(day):
     day.given_slider.value = "07:45"
     assert day.given_text.value == "07:45"
