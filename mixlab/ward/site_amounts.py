@@ -23,6 +23,9 @@ MEASURES = {each: each for each in (mark("minutes"), mark("hours"), mark("days")
 NOT_ASKED = "not asked for"
 """What stands in the file for a line that the ward does not have."""
 
+MEAL_PARTS = ("name", "at", "grams", "also_called")
+"""What can be written of a meal."""
+
 NIGHT_BEGINS, NIGHT_ENDS = "22:00", "05:00"
 """Between these times no meal is usual; our assumption."""
 
@@ -350,7 +353,7 @@ class Meals:
 
 
 def _meal_faults(row: Mapping[str, Any]) -> list[tuple[str, str, str]]:
-    known = ("name", "at", "grams", "also_called")
+    known = MEAL_PARTS
     faults = [
         (key, say("no part of a meal is called so"), say("write only name, at, grams and also_called"))
         if not nearest(key, known)

@@ -10,7 +10,7 @@ from typing import Any, get_args
 
 from ..quantities import GlucoseUnit
 from ..words import mark, say
-from .site_amounts import Line, Number
+from .site_amounts import MEAL_PARTS, Line, Number
 from .site_checks import check_site
 from .site_faults import Refused, SiteError, SiteFault, nearest, shown
 from .site_keys import FORMAT, KEYS, TABLES, SiteKey
@@ -84,7 +84,10 @@ def _within(place: str, name: str) -> bool:
 
 
 def _parts(part: str) -> Place:
-    return tuple(int(each) if each.isdecimal() else each for each in part.split(".")) if part else ()
+    """Return the place of a part that is at fault: the number of a row, and what in it, or a name."""
+    first, _, rest = part.partition(".")
+    place: Place = (int(first),) if first.isdecimal() else (first,) if first else ()
+    return (*place, rest) if rest else place
 
 
 def _fault(written: Written, place: Place, wrong: str, allowed: str, near: str = "") -> SiteFault:
@@ -140,20 +143,19 @@ def _not_known(written: Written, place: Place, name: str, known: Mapping[str, An
 
 def _strayed(written: Written, place: Place) -> list[str]:
     """Say where a key belongs that stands in a row of the meals, as what is written below them does."""
-    known = ("name", "at", "grams", "also_called")
-    return _belongs(written, place) if place[0] == "meals" and len(place) == 3 and place[2] not in known else []
+    in_a_meal = place[0] == "meals" and len(place) == 3 and place[2] not in MEAL_PARTS
+    return _belongs(written, place) if in_a_meal else []
 
 
 def _belongs(written: Written, place: Place) -> list[str]:
     """Say what is wrong and what to do with a key that is known, but not here; nothing of one that is not known."""
     *around, name = place
-    value = written.value(*place)
     if around and (name in _OF_THE_FILE or any(key.name == name for key in KEYS)):
         return [say("this key does not belong here"), say("write it above the first line in square brackets")]
     homes = [key for key in KEYS if key.part == name and key.field not in around]
-    homes = [key for key in homes if _takes(key, value, written)] or homes
-    if not homes or value in get_args(GlucoseUnit):
+    if not homes or (value := written.value(*place)) in get_args(GlucoseUnit):
         return []
+    homes = [key for key in homes if _takes(key, value, written)] or homes
     tables = ", ".join(f"[{key.field}]" for key in homes)
     allowed = mark("write it below {tables}") if len(homes) == 1 else mark("write it below one of {tables}")
     return [say("this key does not belong here"), say(allowed, tables=tables)]

@@ -20,7 +20,7 @@ _BARE = r"""[A-Za-z0-9_-]+|"[^"\n]*"|'[^'\n]*'"""
 _DOTTED = rf"(?:{_BARE})(?:\s*\.\s*(?:{_BARE}))*"
 _TABLE = re.compile(rf"\s*(\[\[?)\s*({_DOTTED})\s*\]")
 _KEY = re.compile(rf"\s*({_DOTTED})\s*=")
-_NO_CODE = re.compile(r""""[^"]*"|'[^']*'|#.*""")
+_TEXT_OR_COMMENT = re.compile(r""""[^"]*"|'[^']*'|#.*""")
 _DECIMAL_COMMA = re.compile(r"=\s*(0|[1-9][0-9]{0,4}),([0-9]{1,2})\s*(?:$|}|,(?=.*}))")
 
 Place = tuple[str | int, ...]
@@ -47,7 +47,7 @@ class Written:
         return found
 
 
-def read_written(path: Path, numbers: Collection[str] = ()) -> Written:
+def read_written(path: Path, numbers: Collection[str]) -> Written:
     """Read a site file.
 
     Parameters
@@ -163,7 +163,7 @@ def _syntax_faults(
     if long_number := re.search(r"[0-9_]{4000}", text if "digits" in error else ""):
         line = text.count("\n", 0, long_number.start()) + 1
     last = next((place for place, at, _ in reversed(where) if at <= line), ())
-    comma = _DECIMAL_COMMA.search(_NO_CODE.sub("", text.split("\n")[line - 1]))
+    comma = _DECIMAL_COMMA.search(_TEXT_OR_COMMENT.sub("", text.split("\n")[line - 1]))
     if comma and not {place_text(last), *map(str, last[:1])}.isdisjoint(numbers):
         wrong = say("{whole},{rest} is a number with a comma", whole=comma[1], rest=comma[2])
         allowed = say("write it with a point: {whole}.{rest}", whole=comma[1], rest=comma[2])

@@ -697,6 +697,11 @@ BAD_FILES = {
         [(5, "meals, row 1, waiting")],
         "does not belong here. Write it above the first line in square brackets.",
     ),
+    "a number and a dotted name for a part of a meal": (
+        b'name = "x"\n[[meals]]\nname = "breakfast"\nat = "08:00"\n1 = 3\n"a.b" = 2',
+        [(5, "meals, row 1, 1"), (6, "meals, row 1, a.b")],
+        "no part of a meal is called so",
+    ),
     "the format below a table": (b'name = "x"\n[terms]\nformat = 1', [(3, "terms.format")], "Write it above the first"),
     "a key below a table": (
         b'name = "x"\n[terms]\nchart = "drug chart"\nwaiting = 10',
