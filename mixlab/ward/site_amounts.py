@@ -98,6 +98,9 @@ class Number:
             allowed = say("write a number, such as {example}", example=decimal_text(old.value))
             raise Refused(("", *no_number(written, wrong, allowed)))
         measure = old.unit
+        if measure in get_args(GlucoseUnit) and value <= 0:
+            wrong = say("{written} is not a glucose", written=shown(written))
+            raise Refused(("", wrong, say("write a number above 0")))
         if measure in get_args(GlucoseUnit) and tables.get("glucose_unit") in get_args(GlucoseUnit):
             measure = tables["glucose_unit"]
         return replace(old, value=value, unit=measure, **OURS)

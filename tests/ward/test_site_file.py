@@ -3,12 +3,14 @@
 Nothing here is compared with a source outside: the values are those of facts/site.toml, and the rules are our own.
 """
 
+import itertools
 import os
 import re
 import tomllib
 from contextlib import suppress
 from dataclasses import fields, replace
 from importlib import resources
+from random import Random
 from types import MappingProxyType
 
 import pytest
@@ -702,6 +704,11 @@ BAD_FILES = {
         [(5, "meals, row 1, 1"), (6, "meals, row 1, a.b")],
         "no part of a meal is called so",
     ),
+    "a meter that shows less than nothing": (
+        b'name = "x"\nmeter_low = -1\nmeter_high = 0',
+        [(2, "meter_low"), (3, "meter_high")],
+        "-1 is not a glucose. Write a number above 0.",
+    ),
     "the format below a table": (b'name = "x"\n[terms]\nformat = 1', [(3, "terms.format")], "Write it above the first"),
     "a key below a table": (
         b'name = "x"\n[terms]\nchart = "drug chart"\nwaiting = 10',
@@ -801,24 +808,12 @@ def test_whatever_stands_in_a_file_nothing_but_faults_comes_of_it(folder, raw):
         load_site(path)
 
 
+NUMBERS = ["0", "-1", "9.5", "28", "1e400", "nan", "0xffffffffffffffffffff", "true", "07:00:00", "1979-05-27"]
+OTHERS = ['""', '"x"', '"012"', '"3,9"', "[]", '[["x"]]', "{}", "{value = 70}", '{name = "x"}']
+PLAIN_VALUES = (*NUMBERS, *OTHERS)
+
 VALUES = st.recursive(
-    st.sampled_from(
-        [
-            "0",
-            "-1",
-            "1e400",
-            "nan",
-            "true",
-            '""',
-            '"x"',
-            "[]",
-            "{}",
-            "07:00:00",
-            "1979-05-27",
-            "0xffffffffffffffffffff",
-            "9.5",
-        ]
-    ),
+    st.sampled_from(PLAIN_VALUES),
     lambda inner: (
         st.lists(inner, max_size=3).map(lambda each: f"[{', '.join(each)}]")
         | st.lists(inner, max_size=2).map(
@@ -832,6 +827,32 @@ VALUES = st.recursive(
 @settings(deadline=None, max_examples=300)
 @given(st.sampled_from(KEYS), VALUES)
 def test_whatever_type_a_key_is_given_it_is_read_or_refused_at_its_line(folder, key, value):
+    read_or_refused(folder, key, value)
+
+
+def test_every_key_is_read_or_refused_at_its_line_with_every_plain_value(folder):
+    for key, value in itertools.product(KEYS, PLAIN_VALUES):
+        read_or_refused(folder, key, value)
+
+
+def test_any_key_anywhere_is_read_or_refused(folder):
+    tables = ("[terms]", "[opened_days]", "[taught]", "[reasons]", "[meals]", "[[meals]]", "[[rounds]]", "[hold_line]")
+    parts = {"name", "at", "grams", "also_called", "value", "unit", "comparison", "format", "reasons", "1", '"a.b"'}
+    names = sorted({name for key in KEYS for name in (key.field, key.part or key.field)} | parts)
+    values = (*PLAIN_VALUES, '"mmol/L"', '"NPH insulin"')
+    draw, path, refused = Random(7), folder / "anywhere.toml", 0
+    for _ in range(1500):
+        lines = [f"{draw.choice(names)} = {draw.choice(values)}" for _ in range(draw.randint(1, 5))]
+        lines.insert(draw.randint(0, len(lines) - 1), draw.choice(tables))
+        path.write_text("\n".join(lines), encoding="utf-8")
+        try:
+            load_site(path)
+        except SiteError:
+            refused += 1
+    assert refused > 1400
+
+
+def read_or_refused(folder, key, value):
     path = folder / "types.toml"
     head = f'name = "x"\n[{key.field}]\n' if key.part else '\nname = "x"\n' if key.name != "name" else "\n\n"
     path.write_text(f"{head}{key.part or key.name} = {value}", encoding="utf-8")
