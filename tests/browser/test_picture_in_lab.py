@@ -136,11 +136,21 @@ def test_tab_moves_on_and_enter_space_and_letters_do_their_work(page: Page, pane
 
 
 def test_the_control_in_focus_is_ringed(page: Page, panel: Locator) -> None:
-    for control in (panel.get_by_role("button", name="The again"), panel.get_by_role("slider", name="The dose")):
+    roles = {
+        "The again": "button",
+        "The dose": "slider",
+        "The order": "textbox",
+        "The weight": "spinbutton",
+        "The class": "combobox",
+    }
+    for name, role in roles.items():
+        control = panel.get_by_role(role, name=name, exact=True)
         control.focus()
         page.keyboard.press("Shift")  # the page now knows that keys are in use
         ring = control.evaluate("node => getComputedStyle(node).outline")
         assert ring == "rgb(26, 26, 26) solid 3px"
+        inside = control.evaluate("node => parseFloat(getComputedStyle(node).outlineOffset) < 0")
+        assert inside is (role in ("textbox", "spinbutton", "combobox"))  # what they stand in cuts off what is outside
 
 
 def test_quick_changes_are_said_once(page: Page, panel: Locator) -> None:
