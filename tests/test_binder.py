@@ -47,7 +47,11 @@ def test_the_course_itself_is_installed() -> None:
 def test_its_lab_starts_with_the_launchers_defaults(tmp_path: Path) -> None:
     settings = tmp_path / "etc" / "jupyter"
     run_post_build(ROOT, tmp_path)
-    for name in ("jupyter_server_config.json", "labconfig/default_setting_overrides.json"):
+    for name in (
+        "jupyter_server_config.json",
+        "labconfig/default_setting_overrides.json",
+        "labconfig/page_config.json",
+    ):
         assert (settings / name).read_bytes() == (DEFAULTS / name).read_bytes()
 
 

@@ -34,6 +34,8 @@ def test_the_notebook_has_the_room_and_the_others_are_one_press_away(
     page: Page, start_lab: Callable[..., Lab], write_notebook: Callable[..., Path]
 ) -> None:
     lab = start_lab(write_notebook("00_start_here.ipynb", TALL), write_notebook("01_marks.ipynb", "1"))
+    icons: list[str] = []
+    page.on("request", lambda request: icons.append(request.url) if "favicon" in request.url else None)
     open_notebook(page, lab, "00_start_here.ipynb")
     run_all(page)
     panel, room = page.locator(".tall").bounding_box(), page.locator(f"{SHOWN} .jp-WindowedPanel-outer").bounding_box()
@@ -41,8 +43,9 @@ def test_the_notebook_has_the_room_and_the_others_are_one_press_away(
     assert room["height"] >= 670
     page.wait_for_timeout(2000)  # the question about news would come within this time
     expect(page.locator(".Toastify__toast")).to_have_count(0)
-    # At each message the kernel's circle would make the toolbar measure itself, and the page with it.
-    expect(page.locator(f"{SHOWN} .jp-Notebook-ExecutionIndicator")).to_have_count(0)
+    # At each message the kernel's circle would be drawn anew, hidden or not, and the tab's icon be fetched from the lab.
+    expect(page.locator(".jp-Notebook-ExecutionIndicator")).to_have_count(0)
+    assert not [address for address in icons if "busy" in address]
 
     marks = page.get_by_role("listitem").filter(has_text="01_marks.ipynb")
     expect(marks).to_be_hidden()
