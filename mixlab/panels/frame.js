@@ -40,6 +40,12 @@ function sayReading(node, reading) {
   }
 }
 
+// Whether a change may bring something to name: not the value of a slider, nor words put in the place of others.
+function isNews({ attributeName, addedNodes }) {
+  if (attributeName) return !VALUES.includes(attributeName);
+  return [...addedNodes].some((node) => node.nodeType === Node.ELEMENT_NODE);
+}
+
 // Plain keys belong to the control in focus. The notebook would take arrows for itself, and two d's for "delete the cell".
 function keepKey(event) {
   const meantForTheLab = event.ctrlKey || event.metaKey || event.altKey || (event.shiftKey && event.key === "Enter");
@@ -102,8 +108,8 @@ async function render({ model, el, signal }) {
 
   const observer = new MutationObserver((changes) => {
     const near = changes.filter(({ target }) => !target.closest(".mixlab-picture")); // no controls in pictures
-    if (near.some(({ attributeName }) => !VALUES.includes(attributeName))) nameAll();
-    else near.forEach(({ target }) => readOne(target)); // a slider only moved
+    if (near.some(isNews)) nameAll();
+    else near.filter(({ attributeName }) => attributeName).forEach(({ target }) => readOne(target)); // a slider only moved
   });
   root.classList.add("mixlab-framed");
   root.addEventListener("keydown", keepKey);
