@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal
 
 import numpy as np
@@ -107,6 +108,7 @@ def sum_words(curves: ActionCurves) -> str:
     )
 
 
+@lru_cache(maxsize=2)  # the picture and its words ask in turn
 def band_points(fan: Fan | None) -> dict[Look, tuple[Hours, Hours, Hours]]:
     """Return hours, and what 5 and 95 of 100 days stay below then, at 50 of the fan's hours, closer at the start."""
     if fan is None:

@@ -59,6 +59,7 @@ class _Moment:
 
     def __init__(self, axes: Axes, name: str, middle: float, size: Size) -> None:
         self.axes, self.name, self.middle, self.size = axes, name, middle, size
+        self._near_at: tuple[Syringe, float] | None = None  # whose lines are magnified, and about which
         left, width, height = _LENS
         self.bottom = middle - 93
         frame = Rectangle((left, self.bottom), width, height + 14, fill=False, ec=style.FAINT, lw=1)
@@ -183,6 +184,9 @@ class _Moment:
         moving.set(self.near[1], xy=corners(meet, low, edge - meet, 2 * half))
         moving.set(self.near_stopper, xy=corners(edge, low, 9 * zoom, 2 * half))
         moving.set(self.arrow, xy=[(edge, self.bottom), (edge - 5, self.bottom - 9), (edge + 5, self.bottom - 9)])
+        if (syringe, about) == self._near_at:
+            return
+        self._near_at = syringe, about
         reach = width / 2 / wide
         step = syringe.graduation_units
         first = max(0, math.ceil((about - reach) / step))

@@ -103,10 +103,14 @@ class Moving:
 
 
 def _plain(value: Any) -> Any:
-    """Return something that compares with one answer, arrays included."""
+    """Return something that compares with one answer: arrays and lists too, and arrays or lists within a tuple."""
+    if isinstance(value, str | float):  # most are
+        return value
     if isinstance(value, np.ndarray):
         return value.tobytes()
-    return tuple(_plain(part) for part in value) if isinstance(value, tuple | list) else value
+    if isinstance(value, tuple):
+        return tuple(map(_plain, value))
+    return tuple(value) if isinstance(value, list) else value
 
 
 def corners(left: float, low: float, width: float, height: float) -> list[tuple[float, float]]:

@@ -2,10 +2,12 @@
 
 import re
 from collections.abc import Callable
-from functools import cache
+from functools import lru_cache
 from hashlib import sha256
 from io import StringIO
+from typing import Literal
 
+import matplotlib as mpl
 import numpy as np
 from matplotlib.artist import Artist
 from matplotlib.backend_bases import GraphicsContextBase
@@ -13,6 +15,7 @@ from matplotlib.backends.backend_svg import RendererSVG
 from matplotlib.figure import Figure
 from matplotlib.font_manager import FontProperties, findfont, get_font
 from matplotlib.path import Path
+from matplotlib.text import Text
 from matplotlib.transforms import IdentityTransform, Transform
 from matplotlib.typing import ColorType
 
@@ -37,6 +40,7 @@ class Pencil(RendererSVG):
     def __init__(self, figure: Figure) -> None:
         self._sheet = StringIO()
         self._spent = False
+        self._anchored = False  # whether a line of words is drawn whose width the page finds out
         width, height = figure.get_size_inches() * 72
         super().__init__(float(width), float(height), self._sheet, metadata=_NO_METADATA)  # type: ignore[no-untyped-call]
 
@@ -47,6 +51,7 @@ class Pencil(RendererSVG):
 
     def draw(self, artist: Artist) -> str:
         """Draw an artist, and give the drawing as one line of SVG without clips and hatches."""
+        self._anchored = isinstance(artist, Text) and _is_anchored(artist)
         text = self._write(lambda: artist.draw(self))
         self._spent = "<defs>" in text  # a marker, which matplotlib defines once and then refers to
         return text
@@ -93,9 +98,18 @@ class Pencil(RendererSVG):
         rounded.should_simplify = False
         super().draw_path(gc, rounded, IdentityTransform(), rgbFace)  # type: ignore[no-untyped-call]
 
+    def get_text_width_height_descent(
+        self, s: str, prop: FontProperties, ismath: bool | Literal["TeX"]
+    ) -> tuple[float, float, float]:
+        """Tell how large some words are: without setting them in type where only the height of a line is wanted."""
+        ascent, descent, _ = _height_of(prop)
+        if self._anchored and not ismath and ascent is not None and descent is not None:
+            return 0.0, ascent + descent, descent
+        return super().get_text_width_height_descent(s, prop, ismath)  # type: ignore[no-untyped-call, no-any-return]
+
     def _get_font_height_metrics(self, prop: FontProperties) -> tuple[float | None, float | None, float | None]:
         """Tell ascent, descent and line gap of a font; matplotlib asks here before it reads them off the file each time."""
-        return _height_of(findfont(prop), prop.get_size_in_points())
+        return _height_of(prop)
 
     def _get_clippath_id(self, clippath: Path) -> str:
         """Name a clip by its shape: matplotlib's running number would differ between the whole and a part."""
@@ -103,14 +117,20 @@ class Pencil(RendererSVG):
         return sha256(np.asarray(clippath.vertices).tobytes() + codes).hexdigest()
 
 
-@cache
-def _height_of(file: str, size: float) -> tuple[float, float, float] | tuple[None, None, None]:
-    """Read ascent, descent and line gap off a font file, in points: as matplotlib does, once for each size."""
-    font = get_font(file)
+def _is_anchored(text: Text) -> bool:
+    """Tell whether words are one level line without a box: SVG hangs it up at its start, middle or end by itself."""
+    spread = text.get_rotation() or "\n" in text.get_text() or text.get_bbox_patch() or text.get_wrap()
+    return not spread and mpl.rcParams["svg.fonttype"] == "none"  # drawn as outlines it would have to be placed here
+
+
+@lru_cache(maxsize=200)
+def _height_of(prop: FontProperties) -> tuple[float, float, float] | tuple[None, None, None]:
+    """Read ascent, descent and line gap off a font file, in points: as matplotlib does, once for each font and size."""
+    font = get_font(findfont(prop))
     head, table = font.get_sfnt_table("head"), font.get_sfnt_table("OS/2")
     if head is None or table is None:
         return None, None, None  # matplotlib then finds another way
-    scale = size / head["unitsPerEm"]
+    scale = prop.get_size_in_points() / head["unitsPerEm"]
     return table["sTypoAscender"] * scale, -table["sTypoDescender"] * scale, table["sTypoLineGap"] * scale
 
 

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from matplotlib.artist import Artist
 from matplotlib.axes import Axes
+from matplotlib.backends.backend_svg import RendererSVG
 from matplotlib.collections import LineCollection
 from matplotlib.figure import Figure
 from matplotlib.patches import Circle, FancyBboxPatch, PathPatch, Polygon, Rectangle
@@ -495,6 +496,47 @@ def test_a_remembered_font_height_changes_no_text(monkeypatch, looks):
     ours = Pencil(figure).draw(words)
     monkeypatch.delattr(Pencil, "_get_font_height_metrics")
     assert Pencil(figure).draw(words) == ours
+
+
+@pytest.mark.parametrize(
+    "looks",
+    [
+        *({"ha": ha, "va": va} for ha in ("left", "center", "right") for va in ("top", "center", "baseline", "bottom")),
+        {"rotation": 90, "ha": "center"},
+        {"bbox": {"pad": 2}, "ha": "center"},
+        {"wrap": True, "ha": "right", "x": 0.4},
+        {"s": "8 units\nof regular", "ha": "center"},
+        {"fontsize": 17, "fontweight": "bold", "va": "center"},
+    ],
+)
+def test_words_that_were_not_measured_stand_where_measured_ones_do(monkeypatch, looks):
+    """Matplotlib's own measuring of the words is the reference."""
+    monkeypatch.setitem(mpl.rcParams, "svg.fonttype", "none")  # as a live picture does
+    figure, axes = blank()
+    figure.set_dpi(72)
+    words = axes.text(**{"x": 1, "y": 1, "s": "8 units of regular", "parse_math": False} | looks)
+    ours = Pencil(figure).draw(words)
+    monkeypatch.delattr(Pencil, "get_text_width_height_descent")
+    measured = Pencil(figure).draw(words)
+    number = re.compile(r"-?\d+\.?\d*")
+    assert number.sub("#", ours) == number.sub("#", measured)
+    assert [float(one) for one in number.findall(ours)] == pytest.approx(
+        list(map(float, number.findall(measured))), abs=0.01
+    )
+
+
+def test_words_in_a_whole_figure_are_measured(monkeypatch):
+    """An axis, say, asks how wide its labels are before it places its name."""
+    monkeypatch.setitem(mpl.rcParams, "svg.fonttype", "none")
+    figure, axes = blank()
+    asked = []
+    monkeypatch.setattr(
+        RendererSVG, "get_text_width_height_descent", lambda _, words, *__: (asked.append(words), (10.0, 9.0, 2.0))[1]
+    )
+    Pencil(figure).draw(axes.text(1, 1, "a part", parse_math=False))
+    assert not asked
+    Pencil(figure).draw(figure)
+    assert {"a part", axes.get_xticklabels()[0].get_text()} <= set(asked)
 
 
 def test_a_look_seen_before_is_not_drawn_again_and_looks_as_it_did(monkeypatch):
