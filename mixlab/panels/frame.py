@@ -8,6 +8,7 @@ panel to the page in one message: each message costs the lab a millisecond or tw
 
 import asyncio
 import re
+import sys
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
@@ -24,6 +25,7 @@ from ..words import say
 from .picture import LivePicture
 
 _ANSWERED = 0.001  # s; the kernel's other thread then has had its turn to send the answer
+_TURN = 0.0005  # s after which drawing lets that thread go on, if it still has something to send; Python's own is 0.005
 _CONTROL = re.compile(r"[A-Za-z][\w-]*")
 
 
@@ -123,7 +125,12 @@ class PanelFrame(anywidget.AnyWidget):
             work = self._waiting.pop()
         except IndexError:  # done already
             return
-        work()
+        usual = sys.getswitchinterval()
+        sys.setswitchinterval(_TURN)
+        try:
+            work()
+        finally:
+            sys.setswitchinterval(usual)
 
     def show(self, changes: Mapping[LivePicture, tuple[Iterable[Artist], str]], aloud: str = "") -> None:
         """Move several pictures and say something, all in one message.

@@ -1,5 +1,7 @@
 """The frame of a panel, without a browser: what it accepts. What it does to a page is tested in a page."""
 
+import sys
+
 import pytest
 from matplotlib.figure import Figure
 
@@ -61,6 +63,20 @@ def test_what_fails_does_not_keep_the_next_from_being_shown(at_message, handled)
     frame, done = PanelFrame({}), []
     handled(lambda: frame.soon(lambda: done.remove(8)))
     assert handled(lambda: frame.soon(lambda: done.append(9)), lambda: list(done)) == ([], [9])
+
+
+@pytest.mark.filterwarnings("ignore::pytest.PytestUnraisableExceptionWarning")
+def test_while_it_is_shown_other_threads_take_turns_more_often_and_as_before_afterwards(at_message, handled):
+    at_message("comm_msg")
+    frame, usual, turns = PanelFrame({}), sys.getswitchinterval(), []
+
+    def show_and_fail():
+        turns.append(sys.getswitchinterval())
+        raise ValueError
+
+    handled(lambda: frame.soon(show_and_fail))
+    assert turns[0] <= usual / 5
+    assert sys.getswitchinterval() == usual
 
 
 def test_names_and_readings_reach_the_page():
