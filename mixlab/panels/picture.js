@@ -6,6 +6,7 @@ const PAPER = new DOMParser().parseFromString(
   `<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="${HREF}"/>`,
   "image/svg+xml",
 ).documentElement;
+const PAUSE = 100; // ms between two readings of a caption under a picture that goes on moving
 let views = 0;
 
 // Setting what an element of an SVG document holds is as strict as parsing a document, and takes a third of the time.
@@ -63,14 +64,21 @@ function render({ model, el }) {
   caption.setAttribute("role", "note");
   caption.tabIndex = 0; // where the room is short it scrolls, by key too
   el.replaceChildren(badge, sheet, caption);
-  let svg, defs, places, revision;
+  let svg, defs, places, revision, writing;
 
-  function name() {
+  function label() {
     const { alt } = model.get("now");
     const words = model.get("stale") ? `${model.get("stale_words")}. ${alt}` : alt;
+    svg.setAttribute("aria-label", words);
+    return words;
+  }
+
+  function name() {
+    clearTimeout(writing);
+    writing = undefined;
+    const words = label();
     if (caption.textContent !== words) caption.textContent = words;
     caption.hidden = !model.get("caption");
-    svg.setAttribute("aria-label", words);
   }
 
   function add(definitions) {
@@ -103,7 +111,8 @@ function render({ model, el }) {
       places.get(node.id).replaceWith(node);
       places.set(node.id, node);
     }
-    name();
+    label();
+    writing ??= setTimeout(name, PAUSE); // laying out words anew takes longer than a picture that moves has
   }
 
   function mark() {

@@ -9,7 +9,7 @@ import pytest
 from matplotlib.figure import Figure
 from matplotlib.patches import Circle, Rectangle
 from PIL import Image
-from playwright.sync_api import Page
+from playwright.sync_api import Page, expect
 
 from mixlab.panels import picture as picture_module
 from mixlab.panels.picture import LivePicture
@@ -198,8 +198,46 @@ def test_a_caption_says_the_same_as_the_name(page: Page) -> None:
     picture.show(moving.values(), "9 units 💉 and more")
     page.evaluate("news => model.tell(news)", sent.pop())
     assert caption.is_visible()
-    assert caption.text_content() == page.locator("svg").get_attribute("aria-label") == "9 units 💉 and more"
+    assert page.locator("svg").get_attribute("aria-label") == "9 units 💉 and more"
+    expect(caption).to_have_text("9 units 💉 and more")
     moving["words"].set_text("9 units 💉 or more")
     picture.show(moving.values(), "9 units 💉 or more")
     page.evaluate("news => model.tell(news)", sent.pop())
-    assert part(page, "words") == caption.text_content() == "9 units 💉 or more"
+    assert part(page, "words") == page.locator("svg").get_attribute("aria-label") == "9 units 💉 or more"
+    expect(caption).to_have_text("9 units 💉 or more")
+
+
+def test_a_caption_is_read_ten_times_a_second_at_most_and_the_last_is_read(page: Page) -> None:
+    picture, moving, sent = make_picture()
+    open_picture(page, picture)
+    for units in range(9, 29):
+        moving["words"].set_text(f"{units} units")
+        picture.show(moving.values(), f"{units} units")
+    name, read = page.evaluate(
+        """async news => {
+          const caption = document.querySelector("[role=note]"), svg = document.querySelector("svg"), read = [];
+          new MutationObserver(() => read.push(caption.textContent)).observe(caption, {childList: true});
+          for (const one of news) {
+            model.tell(one);
+            await new Promise(resolve => setTimeout(resolve, 10));
+          }
+          const name = svg.getAttribute("aria-label");
+          await new Promise(resolve => setTimeout(resolve, 300));
+          return [name, read];
+        }""",
+        sent,
+    )
+    assert name == read[-1] == "28 units"
+    assert 2 <= len(read) <= 6  # in the 0.2 s and more that it moves, and once afterwards
+
+
+def test_a_picture_that_grows_stale_says_so_at_once_while_its_caption_waits(page: Page) -> None:
+    picture, moving, sent = make_picture()
+    open_picture(page, picture)
+    moving["words"].set_text("9 units")
+    picture.show(moving.values(), "9 units")
+    said = page.evaluate(
+        "news => { model.tell(news); model.set('stale', true); return document.querySelector('[role=note]').textContent }",
+        sent.pop(),
+    )
+    assert said == "Not updated: see the message above. 9 units"
