@@ -66,19 +66,21 @@ function render({ model, el }) {
   el.replaceChildren(badge, sheet, caption);
   let svg, defs, places, revision, writing;
 
-  function label() {
+  function words() {
     const { alt } = model.get("now");
-    const words = model.get("stale") ? `${model.get("stale_words")}. ${alt}` : alt;
-    svg.setAttribute("aria-label", words);
-    return words;
+    return model.get("stale") ? `${model.get("stale_words")}. ${alt}` : alt;
+  }
+
+  function write() {
+    clearTimeout(writing);
+    writing = undefined;
+    if (caption.textContent !== words()) caption.textContent = words();
+    caption.hidden = !model.get("caption");
   }
 
   function name() {
-    clearTimeout(writing);
-    writing = undefined;
-    const words = label();
-    if (caption.textContent !== words) caption.textContent = words;
-    caption.hidden = !model.get("caption");
+    svg.setAttribute("aria-label", words());
+    write();
   }
 
   function add(definitions) {
@@ -111,8 +113,8 @@ function render({ model, el }) {
       places.get(node.id).replaceWith(node);
       places.set(node.id, node);
     }
-    label();
-    writing ??= setTimeout(name, PAUSE); // laying out words anew takes longer than a picture that moves has
+    svg.setAttribute("aria-label", words());
+    writing ??= setTimeout(write, PAUSE); // laying out words anew takes longer than a picture that moves has
   }
 
   function mark() {
