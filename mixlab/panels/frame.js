@@ -2,6 +2,7 @@
 // politely. It draws nothing.
 
 const VALUES = ["aria-valuenow", "aria-valuetext"]; // what a slider that moves says of itself
+const FIELDS = "[role=slider], [contenteditable], input, select, textarea, button"; // all that bears a name
 const QUIET = 700; // ms without a change before the latest text is spoken, so that dragging does not flood the listener
 
 function set(node, name, value) {
@@ -43,7 +44,7 @@ function sayReading(node, reading) {
 // Whether a change may bring something to name: not the value of a slider, nor words put in the place of others.
 function isNews({ attributeName, addedNodes }) {
   if (attributeName) return !VALUES.includes(attributeName);
-  return [...addedNodes].some((node) => node.nodeType === Node.ELEMENT_NODE);
+  return [...addedNodes].some((node) => node.matches?.(FIELDS) || node.querySelector?.(FIELDS));
 }
 
 // Plain keys belong to the control in focus. The notebook would take arrows for itself, and two d's for "delete the cell".
