@@ -50,10 +50,6 @@ class CarriedNumber(_Passenger, widgets.FloatText):
     """A number field that `PanelFrame.carrying` can carry."""
 
 
-class CarriedSlider(_Passenger, widgets.IntSlider):
-    """A slider that `PanelFrame.carrying` can carry."""
-
-
 class CarriedHTML(_Passenger, widgets.HTML):
     """Words that `PanelFrame.carrying` can carry."""
 

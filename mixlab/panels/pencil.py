@@ -18,9 +18,12 @@ from matplotlib.path import Path
 from matplotlib.text import Text
 from matplotlib.transforms import IdentityTransform, Transform
 from matplotlib.typing import ColorType
+from numpy.typing import NDArray
 
 _DEFINITION = re.compile(r'<(clipPath|pattern) id="([^"]+)".*?</\1>')
-_REFERENCE = re.compile(r"url\(#([hp][0-9a-f]{10})\)")  # clips and hatches; a marker is defined where it is drawn
+_REFERENCE = re.compile(
+    r"url\(#([hp][0-9a-f]{10})\)"
+)  # clips and hatches; the shapes of a collection are defined where they are drawn
 _NOT_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 _NO_METADATA = dict.fromkeys(("Creator", "Date", "Format", "Type"))
 
@@ -53,7 +56,7 @@ class Pencil(RendererSVG):
         """Draw an artist, and give the drawing as one line of SVG without clips and hatches."""
         self._anchored = isinstance(artist, Text) and _is_anchored(artist)
         text = self._write(lambda: artist.draw(self))
-        self._spent = "<defs>" in text  # a marker, which matplotlib defines once and then refers to
+        self._spent = "<defs>" in text  # a collection, whose shapes matplotlib defines once and then refers to
         return text
 
     def definitions(self) -> dict[str, str]:
@@ -98,6 +101,24 @@ class Pencil(RendererSVG):
         rounded.should_simplify = False
         super().draw_path(gc, rounded, IdentityTransform(), rgbFace)  # type: ignore[no-untyped-call]
 
+    def draw_markers(
+        self,
+        gc: GraphicsContextBase,
+        marker_path: Path,
+        marker_trans: Transform,
+        path: Path,
+        trans: Transform,
+        rgbFace: ColorType | None = None,  # noqa: N803  # matplotlib's name
+    ) -> None:
+        """Draw all markers of a line as one path: matplotlib's definition, and a reference for each, are slower and longer."""
+        places = [points[-2:] for points, _ in path.iter_segments(trans, simplify=False)]
+        if not places:
+            return
+        marker = marker_path.transformed(marker_trans)
+        self.draw_path(
+            gc, Path.make_compound_path(*(_moved(marker, place) for place in places)), IdentityTransform(), rgbFace
+        )
+
     def get_text_width_height_descent(
         self, s: str, prop: FontProperties, ismath: bool | Literal["TeX"]
     ) -> tuple[float, float, float]:
@@ -115,6 +136,10 @@ class Pencil(RendererSVG):
         """Name a clip by its shape: matplotlib's running number would differ between the whole and a part."""
         codes = b"" if clippath.codes is None else np.asarray(clippath.codes).tobytes()
         return sha256(np.asarray(clippath.vertices).tobytes() + codes).hexdigest()
+
+
+def _moved(path: Path, by: NDArray[np.float64]) -> Path:
+    return Path(np.asarray(path.vertices) + by, path.codes)
 
 
 def _is_anchored(text: Text) -> bool:

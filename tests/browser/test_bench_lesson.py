@@ -12,7 +12,13 @@ LESSON = "from mixlab.panels import draw_up\npanel = draw_up()\npanel"
 
 
 @pytest.fixture(scope="module")
-def page(tmp_path_factory):
+def sent():
+    """What the page sends to the kernel, as it goes."""
+    return []
+
+
+@pytest.fixture(scope="module")
+def page(tmp_path_factory, sent):
     folder = tmp_path_factory.mktemp("bench")
     lesson = folder / "bench.ipynb"
     cell = {
@@ -26,6 +32,7 @@ def page(tmp_path_factory):
     kernel = {"kernelspec": {"name": "python3", "display_name": "Python 3"}}
     lesson.write_text(json.dumps({"cells": [cell], "metadata": kernel, "nbformat": 4, "nbformat_minor": 5}))
     with open_lab(folder, notebooks=[lesson]) as lab, open_page() as page:
+        page.on("websocket", lambda socket: socket.on("framesent", lambda frame: sent.append(frame)))
         open_notebook(page, lab, "bench.ipynb")
         run_all(page)
         page.locator(PICTURE).first.wait_for(timeout=60_000)
@@ -61,6 +68,17 @@ def test_steps_by_keyboard_move_the_picture_and_the_strip(page):
     press(page, "undo")
     says(page, "Stopper at 0 units")
     strip.get_by_text("pull air to 8").wait_for(state="detached", timeout=10_000)
+
+
+def test_a_page_sends_presses_and_never_back_what_it_was_told(page, sent):
+    sent.clear()
+    for name, done in (("roll", 2), ("wipe", 3), ("roll", 4), ("wipe", 5), ("undo", 4), ("undo", 3)):
+        press(page, name)
+        page.get_by_text(f"Look back: step {done} of {done}").wait_for(timeout=10_000)
+    page.wait_for_timeout(300)
+    frames = [frame if isinstance(frame, bytes) else frame.encode() for frame in sent]
+    assert sum(b'"event":"click"' in frame for frame in frames) == 6
+    assert not [frame for frame in frames if b'"method":"update"' in frame]
 
 
 def test_the_bench_fits_a_small_laptop_without_scrolling(page):
