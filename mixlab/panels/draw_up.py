@@ -26,7 +26,7 @@ from ..ward.reading import read_order
 from ..ward.site import Site, the_site
 from ..words import mark, say
 from .bench_words import BUTTONS, RUNS, State, review_html, seen_words, step_words
-from .frame import CarriedHTML, PanelFrame
+from .frame import CarriedHTML, CarriedSlider, PanelFrame
 from .order_controls import FIRST_ORDER
 from .own_words import choices, in_its_own_words
 from .picture import LivePicture
@@ -201,7 +201,7 @@ class DrawUp(widgets.VBox):
         self.buttons = {name: _button(say(name)) for some in BUTTONS.values() for name in some}
         self.undo = _button(say("undo"))
         self.finish = _button(say("review"))
-        self.replay_step = widgets.IntSlider(min=0, max=0, readout=False, layout={"width": "180px"})
+        self.replay_step = CarriedSlider(min=0, max=0, readout=False, layout={"width": "180px"})
         self.inside = widgets.ToggleButton(description=say("what is really inside"), layout={"width": "auto"})
         self.run_name = widgets.Dropdown(options=choices([RIGHT_RUN, *RUNS.values()]), layout={"width": "260px"})
         self.next, self.restart = _button(say("next step")), _button(say("begin again"))
@@ -367,8 +367,8 @@ class DrawUp(widgets.VBox):
             self.findings = review(self._plan.order, state.trace, self._plan.site)
         bench = state.trace.states[state.shown]
         words = describe_bench(bench, state.inside)
-        # The slider is not carried: a page that gets a new end and a new place at once sends the place back.
-        with self._frame.carrying([self.strip, self._notice, self._heading, self._review, self._replay_words]):
+        said = (self.strip, self._notice, self._heading, self._review, self._replay_words)
+        with self._frame.carrying([self.replay_step, *said]):
             self._settle()
             self._say()
             self._frame.show({self.bench_picture: (self._drawn.show(bench, state.inside), words)}, aloud=aloud)

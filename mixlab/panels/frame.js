@@ -66,7 +66,11 @@ function initialize({ model }) {
   const find = (id) => model.widget_manager.get_model(id).catch(() => null); // it may have been closed
   model.on("msg:custom", async ({ news = {}, controls = {} }) => {
     for (const [picture, one] of Object.entries(news)) (await find(picture))?.trigger("msg:custom", one);
-    for (const [control, state] of Object.entries(controls)) (await find(control))?.set_state(state);
+    for (const [control, state] of Object.entries(controls)) {
+      const one = await find(control);
+      // One after the other: a slider that gets a new end and a new place at once sends the place back to the kernel.
+      for (const [name, value] of Object.entries(state)) one?.set_state({ [name]: value });
+    }
   });
   model.send({}); // what came before this page listened is lost: the kernel sends the pictures whole
 }

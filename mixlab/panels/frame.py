@@ -50,6 +50,10 @@ class CarriedNumber(_Passenger, widgets.FloatText):
     """A number field that `PanelFrame.carrying` can carry."""
 
 
+class CarriedSlider(_Passenger, widgets.IntSlider):
+    """A slider that `PanelFrame.carrying` can carry."""
+
+
 class CarriedHTML(_Passenger, widgets.HTML):
     """Words that `PanelFrame.carrying` can carry."""
 
@@ -92,7 +96,7 @@ class PanelFrame(anywidget.AnyWidget):
     def __init__(self, names: Mapping[str, str], readings: Mapping[str, str | list[str]] | None = None) -> None:
         self._carried: dict[str, LivePicture] = {}
         self._passengers: dict[str, _Passenger] = {}
-        self._luggage: dict[_Passenger, set[str]] = {}  # what carried controls changed
+        self._luggage: dict[_Passenger, dict[str, None]] = {}  # what carried controls changed, in that order
         self._waiting: deque[Callable[[], None]] = deque(maxlen=1)  # pages and cells may ask from threads of their own
         parts = {
             "typed": say("{control}, typed", control="{}"),
@@ -169,12 +173,12 @@ class PanelFrame(anywidget.AnyWidget):
 
     def take(self, control: _Passenger, key: str | Iterable[str] | None) -> None:
         """Note what a control changed for the next message."""
-        self._luggage.setdefault(control, set()).update(control.get_state(key))
+        self._luggage.setdefault(control, {}).update(dict.fromkeys(control.get_state(key)))
 
     def _unpack(self) -> dict[str, Any]:
         """Give what carried controls changed, as it is now, by their id."""
         luggage, self._luggage = self._luggage, {}
-        return {control.model_id: control.get_state(keys) for control, keys in luggage.items()}
+        return {control.model_id: control.get_state(list(keys)) for control, keys in luggage.items()}
 
     def _catch_up(self, _: object, content: dict[str, Any], __: object) -> None:
         """Send every carried picture and control whole when a page's frame has only now begun to listen."""

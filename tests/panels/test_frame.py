@@ -5,7 +5,7 @@ import sys
 import pytest
 from matplotlib.figure import Figure
 
-from mixlab.panels.frame import CarriedNumber, CarriedText, PanelFrame
+from mixlab.panels.frame import CarriedNumber, CarriedSlider, CarriedText, PanelFrame
 from mixlab.panels.picture import LivePicture
 
 
@@ -152,6 +152,18 @@ def test_without_a_step_carried_controls_still_reach_the_page():
     with frame.carrying([number]):
         number.value = 9
     assert [one["controls"] for one in sent] == [{number.model_id: {"value": 9.0}}]
+
+
+def test_what_a_control_changes_travels_in_the_order_in_which_it_changed():
+    frame, slider = PanelFrame({}), CarriedSlider(min=0, max=0)
+    sent = keep_sent(frame)
+    with frame.carrying([slider]):
+        slider.max = 5
+        slider.value = 5
+    with frame.carrying([slider]):
+        slider.max = 4  # which moves the value first
+    orders = [list(message["controls"][slider.model_id].items()) for message in sent]
+    assert orders == [[("max", 5), ("value", 5)], [("value", 4), ("max", 4)]]
 
 
 @pytest.mark.parametrize(
