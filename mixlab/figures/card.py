@@ -72,7 +72,6 @@ class CardFigure:
         self.figure, axes = sheet(WIDTH, HEIGHT)
         self._size = size
         self._shown: dict[Artist, dict[str, Any]] = {}
-        self._decision: Decision | None = None
         self._edge = named(Rectangle((2, 2), WIDTH - 4, HEIGHT - 4, fc="white", lw=3), "card-edge")
         axes.add_patch(self._edge)
         self._answer = AnswerSign(axes, 34, HEIGHT - 33, size)
@@ -85,9 +84,6 @@ class CardFigure:
     def show(self, decision: Decision) -> Touched:
         """Turn the card to this decision and return the artists that were touched."""
         moving = Moving(self._shown)
-        if decision == self._decision:  # a dose that moves mostly leaves it as it is
-            return moving.touched
-        self._decision = decision
         moving.set(self._edge, edgecolor=edge_colour(decision.choice))
         self._answer.show(moving, decision.choice)
         moving.set(self._reading, text=say("glucose: {reading}", reading=decision.reading))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Any, cast
 
 import ipywidgets as widgets
@@ -23,7 +24,7 @@ from ..ward.observation import Observation
 from ..ward.order import Order, OrderError
 from ..ward.reading import read_order
 from ..ward.site import Site, the_site
-from ..words import say
+from ..words import Voice, say, voice_now
 from .frame import CarriedNumber, PanelFrame
 from .notice import Notice
 from .order_controls import FIRST_ORDER, OrderControls
@@ -64,6 +65,11 @@ def see(state: State, site: Site) -> View:
     OrderError, CannotPrepare, NotAnAmount
         If the state cannot be shown; the message is for the learner.
     """
+    return _see(state, site, voice_now())
+
+
+@lru_cache(maxsize=64)  # a held key comes back to states that were seen before
+def _see(state: State, site: Site, _: Voice) -> View:
     order = read_order(state.order_text)
     plan = plan_dose(order, site)
     observation = Observation(
