@@ -1,13 +1,14 @@
 """How fast pictures follow a key: several ways side by side, in a real lab and a real browser, in one run."""
 
 import json
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from time import perf_counter, sleep
 
 import numpy as np
 import pytest
-from lab import open_lab, open_notebook, open_page, run_all
+from lab import open_lab, open_notebook, open_pages, run_all
 from playwright.sync_api import Page, WebSocket
 
 pytestmark = pytest.mark.benchmark
@@ -99,12 +100,7 @@ def keys(way: str) -> tuple[str, str]:
 
 
 def focus(page: Page, way: str) -> None:
-    # Only this way is on the page: what the others show would be laid out and painted with it.
-    page.evaluate(
-        "([ways, way]) => ways.forEach(one => document.querySelectorAll(`.${one}`).forEach("
-        "node => (node.style.display = one === way ? '' : 'none')))",
-        [list(WAYS), way],
-    )
+    page.bring_to_front()
     page.locator(f".{way}.result, .{way} .result").first.scroll_into_view_if_needed()
     page.locator(f".{way} .moved .noUi-handle, .{way} button.moved").focus()
     page.wait_for_timeout(400)
@@ -137,14 +133,13 @@ def hold_key(page: Page, way: str) -> float:
     return (len(shown) - 1) / (shown[-1] - shown[0]) * 1000
 
 
-def measure(page: Page, received: list[int]) -> dict[str, Measured]:
-    page.evaluate(WATCH)
+def measure(pages: Mapping[str, Page], received: list[int]) -> dict[str, Measured]:
     measured = {way: Measured() for way in WAYS}
     for turn in range(ROUNDS):
-        for way in WAYS:
+        for way, page in pages.items():
             press_steps(page, way, keys(way)[turn % 2], measured[way], received)
     for _ in range(HOLDS):
-        for way in WAYS:
+        for way, page in pages.items():
             measured[way].rates.append(hold_key(page, way))
     return measured
 
@@ -160,24 +155,17 @@ def print_table(scale: int, measured: dict[str, Measured]) -> None:
         )
 
 
-def write_notebook(folder: Path, scale: int) -> Path:
+def write_notebook(folder: Path, way: str, scale: int) -> Path:
+    """Write a notebook of one way alone: what others leave on a page and in a kernel would be counted with it."""
     start = f"import sys; sys.path.append({str(Path(__file__).parent)!r}); import ways"
-    sources = (
-        start,
-        "ways.echo()",
-        "ways.usual()",
-        f"ways.blitted({scale})",
-        "ways.live()",
-        "ways.bench()",
-        "ways.when()",
-    )
+    sources = (start, f"ways.{way}({scale if way == 'blitted' else ''})")
     cells = [
         {"id": f"c{at}", "source": source, "cell_type": "code", "metadata": {}, "outputs": [], "execution_count": None}
         for at, source in enumerate(sources)
     ]
     kernel = {"name": "python3", "display_name": "Python 3", "language": "python"}
     notebook = {"cells": cells, "metadata": {"kernelspec": kernel}, "nbformat": 4, "nbformat_minor": 5}
-    path = folder / "ways.ipynb"
+    path = folder / f"{way}.ipynb"
     path.write_text(json.dumps(notebook), encoding="utf-8")
     return path
 
@@ -190,14 +178,16 @@ def test_the_live_panel_keeps_up_with_the_platform(tmp_path: Path, scale: int) -
         if "/channels" in socket.url:
             socket.on("framereceived", lambda payload: received.append(len(payload)))
 
-    with open_lab(tmp_path, notebooks=[write_notebook(tmp_path, scale)]) as lab, open_page(scale=scale) as page:
-        page.on("websocket", listen)
-        open_notebook(page, lab, "ways.ipynb")
-        run_all(page)
-        page.locator(".live svg[role=img]").nth(2).wait_for(timeout=60_000)
-        page.locator(".when svg[role=img]").first.wait_for(timeout=60_000)
-        page.wait_for_timeout(2000)
-        measured = measure(page, received)
+    notebooks = [write_notebook(tmp_path, way, scale) for way in WAYS]
+    with open_lab(tmp_path, notebooks=notebooks) as lab, open_pages(WAYS, scale=scale) as pages:
+        for way, page in pages.items():
+            page.on("websocket", listen)
+            open_notebook(page, lab, f"{way}.ipynb", workspace=way)
+            run_all(page)
+            page.locator(f".{way} .moved").wait_for(timeout=60_000)
+            page.wait_for_timeout(2000)
+            page.evaluate(WATCH)
+        measured = measure(pages, received)
     print_table(scale, measured)
     floor, usual = measured["echo"], measured["usual"]
     for ours in (measured["live"], measured["bench"], measured["when"]):

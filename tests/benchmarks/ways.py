@@ -1,6 +1,6 @@
-"""Four ways to let pictures follow a slider, all showing the same: the syringe, the curves and the decision of an order.
+"""Ways to let pictures follow a slider: the first four show the same syringe, curves and decision, two are other panels.
 
-The notebook of the benchmark shows each; the slider is the dose of clear insulin, from 8 units.
+Each stands in a notebook of its own; the slider is the dose of clear insulin, from 8 units.
 """
 
 from collections.abc import Callable
@@ -113,11 +113,21 @@ def blitted(scale: int) -> widgets.Widget:
 
 
 def bench() -> widgets.Widget:
-    """The drawing bench, the needle in the clear vial: each press turns the vial over, or back."""
+    """The drawing bench, the needle in the clear vial: each press turns the vial over, or back.
+
+    A run is some thirty steps long, and the list beside the picture grows with it: past forty the run is cut short.
+    """
     panel = draw_up()
     for action in (TakeSyringe("0.3-one"), Pierce("clear", "air")):
         panel.do(action)
-    panel.buttons["turn vial over"].add_class("moved")
+    turn = panel.buttons["turn vial over"].add_class("moved")
+
+    def cut_short(_: widgets.Button) -> None:
+        if len(panel.trace) > 40:  # by an even number of turns: the picture stays as it is
+            trace = panel.trace.up_to(2 + len(panel.trace) % 2)
+            panel.state = replace(panel.state, trace=trace, shown=len(trace))
+
+    turn.on_click(cut_short)
     return panel.add_class("result").add_class("bench")
 
 

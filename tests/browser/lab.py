@@ -8,7 +8,7 @@ import subprocess
 import sys
 import time
 import urllib.request
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from importlib import resources
@@ -113,18 +113,31 @@ def open_lab(folder: Path, *, notebooks: Sequence[Path] = (), arguments: Sequenc
 @contextmanager
 def open_page(*, width: int = 1366, height: int = 768, scale: float = 1) -> Iterator[Page]:
     """A page in Debian's Chromium, by default as large as a plain laptop or projector."""
+    with open_pages(("page",), width=width, height=height, scale=scale) as pages:
+        yield pages["page"]
+
+
+@contextmanager
+def open_pages(
+    names: Iterable[str], *, width: int = 1366, height: int = 768, scale: float = 1
+) -> Iterator[dict[str, Page]]:
+    """Several pages of one Chromium, by name, each with cookies of its own."""
     require_browser()
     with sync_playwright() as play:
         browser = play.chromium.launch(executable_path=str(CHROMIUM), args=list(FLAGS))
         try:
-            yield browser.new_page(viewport={"width": width, "height": height}, device_scale_factor=scale)
+            size = {"width": width, "height": height}
+            yield {name: browser.new_page(viewport=size, device_scale_factor=scale) for name in names}
         finally:
             browser.close()
 
 
-def open_notebook(page: Page, lab: Lab, name: str) -> None:
-    """Open a notebook and wait until its kernel is attached and idle; running cells before that meets a dialog."""
-    page.goto(f"{lab.address}/lab/tree/{quote(name)}?token={lab.token}")
+def open_notebook(page: Page, lab: Lab, name: str, *, workspace: str = "default") -> None:
+    """Open a notebook and wait until its kernel is attached and idle; running cells before that meets a dialog.
+
+    A workspace shows all that was opened in it: pages that must not show what others do have one each.
+    """
+    page.goto(f"{lab.address}/lab/workspaces/{workspace}/tree/{quote(name)}?token={lab.token}")
     page.locator(f"{SHOWN} .jp-Cell").first.wait_for(timeout=60_000)
     wait_until(
         lambda: [one["execution_state"] for one in lab.kernels(name)] == ["idle"], f"the kernel of {name} is idle"
