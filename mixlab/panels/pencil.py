@@ -21,9 +21,7 @@ from matplotlib.typing import ColorType
 from numpy.typing import NDArray
 
 _DEFINITION = re.compile(r'<(clipPath|pattern) id="([^"]+)".*?</\1>')
-_REFERENCE = re.compile(
-    r"url\(#([hp][0-9a-f]{10})\)"
-)  # clips and hatches; the shapes of a collection are defined where they are drawn
+_REFERENCE = re.compile(r"url\(#([hp][0-9a-f]{10})\)")  # clips and hatches; a collection defines its shapes in place
 _NOT_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 _NO_METADATA = dict.fromkeys(("Creator", "Date", "Format", "Type"))
 

@@ -12,8 +12,10 @@ from matplotlib.axes import Axes
 from matplotlib.backends.backend_svg import RendererSVG
 from matplotlib.collections import LineCollection
 from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
 from matplotlib.patches import Circle, FancyBboxPatch, PathPatch, Polygon, Rectangle
 from matplotlib.path import Path
+from matplotlib.transforms import IdentityTransform
 
 from mixlab import plan_dose, read_order
 from mixlab.figures.barrel import draw_barrel
@@ -177,6 +179,16 @@ def test_a_moved_picture_equals_one_drawn_anew(kind):
     assert moved["parts"] == picture.now["parts"]
     assert moved["body"] == picture.now["body"]
     assert moved["definitions"].items() >= picture.now["definitions"].items()
+
+
+def test_the_markers_of_a_line_are_one_path_about_its_points():
+    figure = Figure(figsize=(2, 1), dpi=72)
+    looks = {"marker": "s", "markersize": 10, "linestyle": "none", "transform": IdentityTransform()}
+    (path,) = re.findall(r' d="([^"]+)"', Pencil(figure).draw(figure.add_artist(Line2D([20, 80], [30, 50], **looks))))
+    corners = {tuple(map(float, point.split())) for point in re.findall(r"[ML] ([^MLz]+)", path)}
+    # SVG counts from the top: the points stand at 72 - 30 and 72 - 50.
+    assert corners == {(x, y) for at, top in ((20, 42), (80, 22)) for x in (at - 5, at + 5) for y in (top - 5, top + 5)}
+    assert "path" not in Pencil(figure).draw(figure.add_artist(Line2D([], [], **looks)))
 
 
 @pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.__name__)
