@@ -183,6 +183,7 @@ def test_the_live_panel_keeps_up_with_the_platform(tmp_path: Path, scale: int) -
         for way, page in pages.items():
             page.on("websocket", listen)
             open_notebook(page, lab, f"{way}.ipynb", workspace=way)
+            page.evaluate("jupyterapp.shell.collapseLeft()")  # as the launcher has it in the workspace it gives
             run_all(page)
             page.locator(f".{way} .moved").wait_for(timeout=60_000)
             page.wait_for_timeout(2000)
