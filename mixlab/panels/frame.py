@@ -13,6 +13,7 @@ from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
+from time import monotonic
 from typing import Any
 
 import anywidget
@@ -26,6 +27,8 @@ from .picture import LivePicture
 
 _ANSWERED = 0.001  # s; the kernel's other thread then has had its turn to send the answer
 _TURN = 0.0005  # s after which drawing lets that thread go on, if it still has something to send; Python's own is 0.005
+_IDLE = 0.15  # s without a move on any panel, after which panels draw ahead
+_BREATH = 0.005  # s between two drawings ahead, so that a move that comes meanwhile goes first
 _CONTROL = re.compile(r"[A-Za-z][\w-]*")
 
 
@@ -70,6 +73,10 @@ class PanelFrame(anywidget.AnyWidget):
     readings : mapping of str to str or list of str, optional
         For a slider's class, how its value is read out: ``"{} units"`` is read as "8 units". A slider over a list of
         options has one reading for each.
+    ahead : callable, optional
+        Gives works of some milliseconds, an iterator at best, that are done one at a time while nobody moves anything:
+        when a page opens, and anew after each move. They draw what may be shown next, so that it takes no longer then
+        than what was shown before.
 
     Raises
     ------
@@ -93,7 +100,16 @@ class PanelFrame(anywidget.AnyWidget):
     # How the parts of one control are called after it: ``"{}"`` stands for the control's name.
     parts = traitlets.Dict(key_trait=traitlets.Unicode(), value_trait=traitlets.Unicode()).tag(sync=True)
 
-    def __init__(self, names: Mapping[str, str], readings: Mapping[str, str | list[str]] | None = None) -> None:
+    _moved = 0.0  # when any panel was moved last
+
+    def __init__(
+        self,
+        names: Mapping[str, str],
+        readings: Mapping[str, str | list[str]] | None = None,
+        ahead: Callable[[], Iterable[Callable[[], None]]] = tuple,
+    ) -> None:
+        self._ahead = ahead
+        self._next: asyncio.TimerHandle | None = None
         self._carried: dict[str, LivePicture] = {}
         self._passengers: dict[str, _Passenger] = {}
         self._luggage: dict[_Passenger, dict[str, None]] = {}  # what carried controls changed, in that order
@@ -122,7 +138,9 @@ class PanelFrame(anywidget.AnyWidget):
         if loop is None:
             self._work()
         else:
+            PanelFrame._moved = monotonic()
             loop.call_later(_ANSWERED, self._work)
+            self._look_ahead(loop)
 
     def _work(self) -> None:
         try:
@@ -135,6 +153,22 @@ class PanelFrame(anywidget.AnyWidget):
             work()
         finally:
             sys.setswitchinterval(usual)
+
+    def _look_ahead(self, loop: asyncio.AbstractEventLoop) -> None:
+        """Begin to draw ahead from how the panel stands, once nobody has moved anything for a while."""
+        if self._next is not None:
+            self._next.cancel()
+        self._next = loop.call_later(_IDLE, self._go_on, loop, iter(self._ahead()))
+
+    def _go_on(self, loop: asyncio.AbstractEventLoop, works: Iterator[Callable[[], None]]) -> None:
+        rest = PanelFrame._moved + _IDLE - monotonic()
+        if rest <= 0:
+            work = next(works, None)
+            if work is None:
+                return
+            work()
+            rest = _BREATH
+        self._next = loop.call_later(rest, self._go_on, loop, works)
 
     def show(self, changes: Mapping[LivePicture, tuple[Iterable[Artist], str]], aloud: str = "") -> None:
         """Move several pictures and say something, all in one message.
@@ -151,6 +185,7 @@ class PanelFrame(anywidget.AnyWidget):
         ValueError
             When an `alt` is blank.
         """
+        PanelFrame._moved = monotonic()
         self._carried |= {picture.model_id: picture for picture in changes}
         news = {picture.model_id: picture.change(artists, alt) for picture, (artists, alt) in changes.items()}
         self.send(
@@ -186,6 +221,9 @@ class PanelFrame(anywidget.AnyWidget):
             picture.send({"now": picture.now})
         for control in self._passengers.values():
             control.send_state()
+        loop = _answering()
+        if loop is not None:
+            self._look_ahead(loop)
 
     @traitlets.validate("names", "readings")
     def _check(self, proposal: traitlets.Bunch) -> dict[str, Any]:

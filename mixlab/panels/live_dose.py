@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import lru_cache, partial
 from typing import Any, cast
 
 import ipywidgets as widgets
@@ -17,7 +18,7 @@ from ..care.swallowing import sign_text
 from ..figures.barrel import BarrelFigure, describe_barrel, draw_barrel
 from ..figures.card import CardFigure, describe_card, draw_card
 from ..figures.curves import CurvesFigure, describe_curves, draw_curves
-from ..figures.style import ROOM
+from ..figures.style import ROOM, Touched
 from ..quantities import NotAnAmount, meter_reading, number_text
 from ..ward.meter import ends_of_range
 from ..ward.observation import Observation
@@ -68,7 +69,7 @@ def see(state: State, site: Site) -> View:
     return _see(state, site, voice_now())
 
 
-@lru_cache(maxsize=64)  # a held key comes back to states that were seen before
+@lru_cache(maxsize=128)  # a held key comes back to states that were seen before, or drawn ahead
 def _see(state: State, site: Site, _: Voice) -> View:
     order = read_order(state.order_text)
     plan = plan_dose(order, site)
@@ -156,6 +157,7 @@ class LiveDose(widgets.VBox):
                 if tenths
                 else "{} " + unit,
             },
+            self._ahead,
         )
 
     def _glucose_controls(
@@ -176,18 +178,23 @@ class LiveDose(widgets.VBox):
         return slider, box
 
     def _make_pictures(self, view: View) -> None:
-        order = view.order
-        self._barrel: BarrelFigure = draw_barrel(view.plan, ROOM)
-        self._curves: CurvesFigure = draw_curves(order, view.curves, ROOM, self.site)
-        self._card: CardFigure = draw_card(view.decision, ROOM)
-        self.barrel_picture, self.curves_picture, self.card_picture = (
-            LivePicture(figure, words, max_height=height, caption=True)
-            for figure, words, height in (
-                (self._barrel.figure, describe_barrel(view.plan), "64vh"),
-                (self._curves.figure, describe_curves(order, view.curves, self.site), "35vh"),
-                (self._card.figure, describe_card(view.decision), "27vh"),
-            )
+        self._drawn = self._draw(view)
+        self._spare: _Drawn | None = None  # the same drawings once more, to draw ahead with
+        barrel, curves, card = self._drawn
+        figures = zip(
+            (barrel.figure, curves.figure, card.figure), self._words(view), ("64vh", "35vh", "27vh"), strict=True
         )
+        self.barrel_picture, self.curves_picture, self.card_picture = (
+            LivePicture(figure, words, max_height=height, caption=True) for figure, words, height in figures
+        )
+
+    def _draw(self, view: View) -> _Drawn:
+        curves = draw_curves(view.order, view.curves, ROOM, self.site)
+        return draw_barrel(view.plan, ROOM), curves, draw_card(view.decision, ROOM)
+
+    def _words(self, view: View) -> tuple[str, str, str]:
+        curves = describe_curves(view.order, view.curves, self.site)
+        return describe_barrel(view.plan), curves, describe_card(view.decision)
 
     @property
     def message(self) -> str:
@@ -266,18 +273,24 @@ class LiveDose(widgets.VBox):
             self._show(self._view)
 
     def _show(self, view: View) -> None:
-        order = view.order
+        order, news = view.order, zip(_turn(self._drawn, view), self._words(view), strict=True)
         self._frame.show(
-            {
-                self.barrel_picture: (self._barrel.show(view.plan), describe_barrel(view.plan)),
-                self.curves_picture: (
-                    self._curves.show(order, view.curves),
-                    describe_curves(order, view.curves, self.site),
-                ),
-                self.card_picture: (self._card.show(view.decision), describe_card(view.decision)),
-            },
+            dict(zip(self._pictures, news, strict=True)),
             aloud=f"{order.clear}, {order.cloudy}: {say(view.decision.choice)}.",
         )
+
+    def _ahead(self) -> Iterator[Callable[[], None]]:
+        return (partial(self._foresee, look, units) for look, units in self._order.nearby())
+
+    def _foresee(self, look: str, units: int) -> None:
+        """Draw what another dose would show, for a slider that comes to it."""
+        try:
+            view = see(replace(self.state, order_text=self._order.moved(look, units)), self.site)
+        except _REFUSALS:
+            return
+        self._spare = self._spare or self._draw(view)
+        for picture, touched in zip(self._pictures, _turn(self._spare, view), strict=True):
+            picture.remember(touched)
 
     def _settle(self) -> None:
         """Let every control say what the state says, without calling the handlers again."""
@@ -302,6 +315,15 @@ _STYLE = """<style>
 
 SIGNS_ON_PANEL = ("trembling", "sweating", "pallor", "confusion", "drowsiness")
 """The signs with a box of their own on this panel; the facts list more."""
+
+
+_Drawn = tuple[BarrelFigure, CurvesFigure, CardFigure]
+
+
+def _turn(drawn: _Drawn, view: View) -> tuple[Touched, Touched, Touched]:
+    """Let the three drawings show a view, and return what moved in each."""
+    barrel, curves, card = drawn
+    return barrel.show(view.plan), curves.show(view.order, view.curves), card.show(view.decision)
 
 
 def _move(slider: widgets.IntSlider | widgets.SelectionSlider, value: float) -> None:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from html import escape
+from itertools import chain
 from typing import Any
 
 import ipywidgets as widgets
@@ -20,6 +21,7 @@ from .own_words import in_its_own_words
 FIRST_ORDER = "regular insulin 8 units and NPH insulin 20 units subcut 30 minutes before breakfast"
 
 _SLIDER_TOP_UNITS = 60
+_NEAR_UNITS = 20
 
 _LOOKS = (mark("clear"), mark("cloudy"))
 
@@ -130,6 +132,21 @@ class OrderControls:
             slider.value = min(max(math.floor(dose.units), slider.min), slider.max)
             self._names[look].value = f"<b>{escape(dose.insulin.name)}</b>, {escape(say(look))}"
 
+    def nearby(self) -> Iterator[tuple[str, int]]:
+        """Give doses that sliders may come to next, as (look, units): of each insulin up, down, and back to where it stands."""
+        for look, slider in (("clear", self.clear_units), ("cloudy", self.cloudy_units)):
+            now, top = slider.value, min(slider.value + _NEAR_UNITS, slider.max)
+            low = max(slider.value - _NEAR_UNITS, 1)
+            for units in chain(range(now, top), range(top, low, -1), range(low, now + 1)):
+                yield look, units
+
+    def moved(self, look: str, units: float) -> str:
+        """Return the text of the order with one dose changed."""
+        first, second = (
+            replace(dose, units=exact_units(units)) if dose.insulin.look == look else dose for dose in self.order.doses
+        )
+        return str(replace(self.order, doses=(first, second)))
+
     def _on_text(self, change: Any) -> None:
         if not self._settling:
             self._change(change.new)
@@ -144,7 +161,4 @@ class OrderControls:
         if not 0 <= units < math.inf:
             self._refuse(say("{amount} {units} cannot be drawn up. Enter a dose above 0.", amount=number_text(units)))
             return
-        first, second = (
-            replace(dose, units=exact_units(units)) if dose.insulin.look == look else dose for dose in self.order.doses
-        )
-        self._change(str(replace(self.order, doses=(first, second))))
+        self._change(self.moved(look, units))

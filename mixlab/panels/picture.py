@@ -27,7 +27,7 @@ from .pencil import Pencil, find_references, fit_for_xml
 _NAME = re.compile(r"[A-Za-z][\w.-]*")
 _PLACE = re.compile(r'<g id="([^"]+)"/>')  # where a part stands in the body; words cannot fake it, their `<` is escaped
 _MOST_DEFINITIONS = 200  # past so many clips and hatches all is drawn anew, so that a long lesson cannot pile them up
-_MOST_REMEMBERED = 4000  # drawings of parts, some hundred bytes each
+_MOST_REMEMBERED = 8000  # drawings of parts, some hundred bytes each
 
 
 class LivePicture(anywidget.AnyWidget):
@@ -163,6 +163,17 @@ class LivePicture(anywidget.AnyWidget):
         now["revision"] += 1
         return news | {"revision": now["revision"]}
 
+    def remember(self, artists: Mapping[Artist, Hashable]) -> None:
+        """Draw artists ahead: `change` then finds the drawings of their looks remembered.
+
+        Parameters
+        ----------
+        artists : mapping of matplotlib.artist.Artist to looks
+            Of another figure from the function that made this picture's: this one's artists stay as they are.
+        """
+        touched = {str(artist.get_gid()): artist for artist in artists if artist.get_gid() is not None}
+        self._draw_parts(self._figure, touched, self.now["definitions"], artists)
+
     def replace(self, figure: Figure, alt: str) -> None:
         """Put an altogether new drawing in the place of this one.
 
@@ -233,9 +244,10 @@ class LivePicture(anywidget.AnyWidget):
                     self._pencil = Pencil(figure)
                 drawn = self._pencil.draw(artist)
                 parts[name] = f'<g id="{name}">{drawn}</g>'
-                if key:
+                references = find_references(drawn)
+                if key and references <= known.keys():
                     self._remembered[key] = parts[name]
-                if not find_references(drawn) <= known.keys() | new.keys():
+                if not references <= known.keys() | new.keys():
                     new |= {key: text for key, text in self._pencil.definitions().items() if key not in known}
         return parts, new
 

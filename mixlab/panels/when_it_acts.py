@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from functools import partial
 from html import escape
 from typing import Any
 
@@ -188,7 +189,9 @@ class WhenItActs(widgets.VBox):
         self.shown.observe(self._setter("shown"), "value")
         self._notice, self._verdict = Notice(), CarriedHTML()
         self.sheet = CarriedHTML(self._sheet_html())
-        self._frame = PanelFrame(self._order.names | self._names(), self._order.readings | self._readings())
+        self._frame = PanelFrame(
+            self._order.names | self._names(), self._order.readings | self._readings(), self._ahead
+        )
 
     def _names(self) -> dict[str, str]:
         words = {
@@ -254,14 +257,20 @@ class WhenItActs(widgets.VBox):
 
     def _make_pictures(self) -> None:
         view = self._view
-        self._drawn = (draw_action(view.action, ROOM), draw_evidence(view.evidence, ROOM), draw_day(view.day, ROOM))
-        figures = (self._drawn[0].figure, self._drawn[1].figure, self._drawn[2].figure)
-        words = (describe_action(view.action), describe_evidence(view.evidence), describe_day(view.day))
         action, evidence, day = (
+            draw_action(view.action, ROOM),
+            draw_evidence(view.evidence, ROOM),
+            draw_day(view.day, ROOM),
+        )
+        self._drawn: dict[str, Any] = dict(zip(VIEWS, (action, evidence, evidence, day), strict=True))
+        self._spare: dict[str, Any] = {}  # the same drawings once more, to draw ahead with
+        figures = (action.figure, evidence.figure, day.figure)
+        words = (describe_action(view.action), describe_evidence(view.evidence), describe_day(view.day))
+        pictures = [
             LivePicture(figure, text, max_height=_HEIGHT, caption=caption)  # the day's words stand in the sheet
             for figure, text, caption in zip(figures, words, (True, True, False), strict=True)
-        )
-        self.pictures = dict(zip(VIEWS, (action, evidence, evidence, day), strict=True))
+        ]
+        self.pictures = dict(zip(VIEWS, (pictures[0], pictures[1], pictures[1], pictures[2]), strict=True))
 
     def _lay_out(self) -> list[widgets.Widget]:
         def row(*parts: str | widgets.Widget) -> widgets.HBox:
@@ -340,17 +349,25 @@ class WhenItActs(widgets.VBox):
 
     def _show(self, view: View) -> None:
         """Move the one picture that is seen."""
-        action, evidence, day = self._drawn
         shown = view.state.shown
-        if shown == CURVES:
-            touched, words = action.show(view.action), describe_action(view.action)
-        elif shown == DAY:
-            touched, words = day.show(view.day), describe_day(view.day)
-        else:
-            touched, words = evidence.show(view.evidence), describe_evidence(view.evidence)
+        touched = self._drawn[shown].show(view.seen)
         self._verdict.value = escape(guess_words(view))
         self.sheet.value = self._sheet_html()
-        self._frame.show({self.pictures[shown]: (touched, words)}, aloud=aloud_words(view))
+        self._frame.show({self.pictures[shown]: (touched, _DESCRIBE[shown](view.seen))}, aloud=aloud_words(view))
+
+    def _ahead(self) -> Iterator[Callable[[], None]]:
+        return (partial(self._foresee, look, units) for look, units in self._order.nearby())
+
+    def _foresee(self, look: str, units: int) -> None:
+        """Draw what another dose would show, for a slider that comes to it."""
+        try:
+            view = see(replace(self.state, order_text=self._order.moved(look, units)), self.site)
+        except _REFUSALS:
+            return
+        shown = view.state.shown
+        if shown not in self._spare:
+            self._spare[shown] = _DRAW[shown](view.seen, ROOM)
+        self.pictures[shown].remember(self._spare[shown].show(view.seen))
 
     def _sheet_html(self) -> str:
         return day_html(self._view.day) if self.state.shown == DAY else ""
@@ -395,6 +412,14 @@ class WhenItActs(widgets.VBox):
     def _refuse(self, sentence: str) -> None:
         self._notice.refuse(sentence, self.pictures.values())
         self.sheet.value = ""
+
+
+_DRAW: dict[str, Callable[..., Any]] = dict(
+    zip(VIEWS, (draw_action, draw_evidence, draw_evidence, draw_day), strict=True)
+)
+_DESCRIBE: dict[str, Callable[..., str]] = dict(
+    zip(VIEWS, (describe_action, describe_evidence, describe_evidence, describe_day), strict=True)
+)
 
 
 def _guesses() -> list[tuple[str, float]]:

@@ -142,6 +142,13 @@ class View:
         """What the picture of the day shows."""
         return DaySeen(plan=self.plan, curves=self.curves, cover=self.cover)
 
+    @property
+    def seen(self) -> ActionSeen | Evidence | DaySeen:
+        """What the chosen picture shows."""
+        if self.state.shown == CURVES:
+            return self.action
+        return self.day if self.state.shown == DAY else self.evidence
+
 
 def see(state: State, site: Site) -> View:
     """Compute everything the panel shows.
@@ -154,7 +161,7 @@ def see(state: State, site: Site) -> View:
     return _see(state, site, voice_now())
 
 
-@lru_cache(maxsize=48)  # a held key comes back to states that were seen before
+@lru_cache(maxsize=128)  # a held key comes back to states that were seen before, or drawn ahead
 def _see(state: State, site: Site, _: Voice) -> View:
     order = read_order(state.order_text)
     plan_dose(order, site)
