@@ -23,6 +23,8 @@ from numpy.typing import NDArray
 _DEFINITION = re.compile(r'<(clipPath|pattern) id="([^"]+)".*?</\1>')
 _REFERENCE = re.compile(r"url\(#([hp][0-9a-f]{10})\)")  # clips and hatches; a collection defines its shapes in place
 _NOT_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+_INCH = 'width="72" height="72"'  # of a pattern
+_TILE_DOTS = 4  # rows and columns of dots in a tile; they alternate by two, and a tile of two looks blurred when scaled
 _NO_METADATA = dict.fromkeys(("Creator", "Date", "Format", "Type"))
 
 
@@ -59,9 +61,26 @@ class Pencil(RendererSVG):
 
     def definitions(self) -> dict[str, str]:
         """Give the clips and hatches that all drawings so far refer to, by id; the pencil is then spent."""
+        tiles = self._cut_tiles()
         text = self._write(self.finalize)
         self._spent = True
-        return {found[2]: found[0] for found in _DEFINITION.finditer(text)}
+        definitions = {found[2]: found[0] for found in _DEFINITION.finditer(text)}
+        for name, side in tiles.items():
+            definitions[name] = definitions[name].replace(_INCH, f'width="{side:g}" height="{side:g}"', 1)
+        return definitions
+
+    def _cut_tiles(self) -> dict[str, float]:
+        """Leave a few dots of each dotted hatch, and give the sides of their tiles in pixels.
+
+        Matplotlib fills a square inch with a thousand dots. A browser draws them all anew for each part that has them.
+        """
+        tiles = {}
+        for key, ((path, *looks), name) in self._hatchd.items():
+            if set(key[0]) == {"."}:
+                few, side = _few_dots(path)
+                self._hatchd[key] = (few, *looks), name
+                tiles[name] = side * 72
+        return tiles
 
     def _write(self, draw: Callable[[], None]) -> str:
         """Give what is written meanwhile, and wipe the sheet.
@@ -134,6 +153,18 @@ class Pencil(RendererSVG):
         """Name a clip by its shape: matplotlib's running number would differ between the whole and a part."""
         codes = b"" if clippath.codes is None else np.asarray(clippath.codes).tobytes()
         return sha256(np.asarray(clippath.vertices).tobytes() + codes).hexdigest()
+
+
+def _few_dots(hatch: Path) -> tuple[Path, float]:
+    """Give the dots in the upper left corner of a hatch of the unit square, and the side of the tile they fill."""
+    starts = np.flatnonzero(hatch.codes == Path.MOVETO)
+    dots = np.split(np.asarray(hatch.vertices), starts[1:])
+    middles = np.array([(dot.min(axis=0) + dot.max(axis=0)) / 2 for dot in dots])
+    side = _TILE_DOTS / (len(np.unique(middles[:, 1].round(6))) - 1)
+    x, y = middles.T
+    kept = np.flatnonzero((x < side + 1e-6) & (y > 1 - side - 1e-6))
+    codes = np.split(np.asarray(hatch.codes), starts[1:])
+    return Path(np.concatenate([dots[at] for at in kept]), np.concatenate([codes[at] for at in kept])), side
 
 
 def _moved(path: Path, by: NDArray[np.float64]) -> Path:

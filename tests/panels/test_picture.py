@@ -612,3 +612,24 @@ def test_another_figure_remembers_nothing_of_the_one_before():
     picture.replace(second, "blue")
     picture.show({blue: "the same look"}, "blue")
     assert picture.now["parts"] == LivePicture(second, "blue").now["parts"] != before
+
+
+@pytest.mark.parametrize("hatch", ["....", ".."])
+def test_the_tile_of_a_dotted_hatch_repeats_to_what_matplotlib_fills_an_inch_with(hatch):
+    figure, axes = blank()
+    axes.add_patch(Rectangle((0, 0), 1, 1, fc="white", hatch=hatch))
+    pencil = Pencil(figure)
+    pencil.draw(figure)
+    (definition,) = (text for text in pencil.definitions().values() if text.startswith("<pattern"))
+    assert len(definition) < 10_000
+    side = float(re.search(r'width="([\d.]+)" height="\1"', definition)[1])
+    assert 72 % side == 0
+
+    def within_the_inch(x, y):
+        return {(round(x, 2) % 72, round(y, 2) % 72) for x, y in zip(np.ravel(x), np.ravel(y), strict=True)}
+
+    inch = Path.hatch(hatch, 6)
+    x, y = inch.vertices[inch.codes == Path.MOVETO].T  # where each dot begins to be drawn
+    tile_x, tile_y = np.array(re.findall(r"M ([\d.-]+) ([\d.-]+)C", definition), dtype=float).T
+    right, down = (steps[..., None] for steps in np.meshgrid(np.arange(0, 72, side), np.arange(0, 72, side)))
+    assert within_the_inch(tile_x + right, tile_y + down) == within_the_inch(72 * x, 72 - 72 * y)
