@@ -70,7 +70,8 @@ class _Moment:
         self.stopper = self._box("stopper", fc=style.STOPPER)
         self.rod = named(Polygon([(0, 0)], fc="#d9d9d9", ec=style.FAINT, lw=0.8), f"{name}-rod")
         axes.add_patch(self.rod)
-        self.lines = self._line("lines", lw=0.7)
+        # The lines at odd and half units stand apart: with every unit, doses may come to a syringe without them, and back.
+        self.lines, self.fine_lines = (self._line(part, lw=0.7) for part in ("lines", "fine-lines"))
         self.long_lines = self._line("long-lines", lw=1.1)
         self.numerals = [
             write(axes, 0, 0, "", size.small, f"{name}-number-{at}", ha="center") for at in range(_MOST_NUMERALS)
@@ -78,7 +79,9 @@ class _Moment:
         self._needle()
         self.near = [self._liquid(f"lens-{look}", look, frame) for look in ("cloudy", "clear")]
         self.near_stopper = self._box("lens-stopper", fc=style.STOPPER, clip=frame)
-        self.near_lines = self._line("lens-lines", lw=1.2, clip=frame)
+        self.near_lines, self.near_fine_lines = (
+            self._line(part, lw=1.2, clip=frame) for part in ("lens-lines", "lens-fine-lines")
+        )
         self.near_numerals = [
             write(
                 axes,
@@ -137,7 +140,8 @@ class _Moment:
         at = np.arange(0, syringe.capacity_units + 1e-9, syringe.graduation_units)
         numbered = at[at % syringe.numbered_every_units == 0]
         plain = np.setdiff1d(at, numbered)
-        moving.set(self.lines, data=strokes(_ZERO_X + plain * wide, self.middle + half, half * 0.8))
+        for line, units in ((self.lines, plain[plain % 2 == 0]), (self.fine_lines, plain[plain % 2 != 0])):
+            moving.set(line, data=strokes(_ZERO_X + units * wide, self.middle + half, half * 0.8))
         moving.set(self.long_lines, data=strokes(_ZERO_X + numbered * wide, self.middle + half, half * 1.3))
         for text, units in zip(self.numerals, [*numbered, *[None] * _MOST_NUMERALS], strict=False):
             moving.set(
@@ -194,7 +198,10 @@ class _Moment:
         at = np.arange(first, last + 1) * step
         is_numbered = at % syringe.numbered_every_units == 0
         top = low + 2 * half
-        moving.set(self.near_lines, data=strokes(place(at), top, half * np.where(is_numbered, 1.3, 0.8)))
+        is_fine = ~is_numbered & (at % 2 != 0)
+        for line, part in ((self.near_lines, ~is_fine), (self.near_fine_lines, is_fine)):
+            lengths = half * np.where(is_numbered[part], 1.3, 0.8)
+            moving.set(line, data=strokes(place(at[part]), top, lengths))
         shown = [units for units in at[is_numbered] if left + 8 < place(units) < left + width - 8]
         for text, units in zip(self.near_numerals, [*shown, *[None] * 6], strict=False):
             if units is None:

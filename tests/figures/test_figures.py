@@ -4,7 +4,7 @@ import io
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from mixlab import Glucose, Observation, action_curves, decide, plan_dose, read_order
@@ -48,18 +48,35 @@ def test_the_drawn_barrel_is_true_to_scale(clear, cloudy):
     assert width(found["first-clear"]) == pytest.approx(clear * wide)
 
 
+@pytest.mark.parametrize(("clear", "cloudy"), [(4.5, 6), (7, 14), (9, 30), (31, 40), (32, 40)])
+def test_a_barrel_has_each_line_of_its_syringe_once(clear, cloudy):
+    plan = plan_dose(order_of(clear, cloudy))
+    syringe, wide = plan.syringe, barrel.units_wide(plan.syringe)
+    found = parts(barrel.draw_barrel(plan).figure)
+    for moment in ("first", "second"):
+        names = [f"{moment}-{part}" for part in ("lines", "fine-lines", "long-lines")]
+        xs = np.sort(np.concatenate([found[name].get_xdata()[::3] for name in names]))
+        every = np.arange(0, syringe.capacity_units + 1e-9, syringe.graduation_units)
+        assert (xs - left(found["second-barrel"])) / wide == pytest.approx(every, abs=1e-9)
+
+
 @settings(deadline=None, max_examples=20)
 @given(st.integers(1, 50), st.integers(1, 50))
+@example(4.5, 6)
 def test_the_magnified_lines_stand_where_the_stopper_says(clear, cloudy):
     plan = plan_dose(order_of(clear, cloudy))
     found = parts(barrel.draw_barrel(plan).figure)
     for moment, mark in (("first", clear), ("second", clear + cloudy)):
         edge = left(found[f"{moment}-lens-stopper"])
-        xs = found[f"{moment}-lens-lines"].get_xdata()[::3]
+        xs = np.sort(
+            np.concatenate([found[f"{moment}-lens-{part}"].get_xdata()[::3] for part in ("lines", "fine-lines")])
+        )
         zoom = width(found[f"{moment}-lens-stopper"]) / width(found[f"{moment}-stopper"])
         wide = barrel.units_wide(plan.syringe) * zoom
         units = mark + (xs - edge) / wide
-        assert units == pytest.approx(np.round(units / plan.syringe.graduation_units) * plan.syringe.graduation_units)
+        step = plan.syringe.graduation_units
+        assert units == pytest.approx(np.round(units / step) * step)
+        assert np.diff(units) == pytest.approx(np.full(len(units) - 1, step))  # none is left out, none drawn twice
         numbers = [found[f"{moment}-lens-number-{at}"] for at in range(6)]
         for text in numbers:
             if text.get_text():
