@@ -7,6 +7,7 @@ panel to the page in one message: each message costs the lab a millisecond or tw
 """
 
 import asyncio
+import math
 import re
 import sys
 from collections import deque
@@ -25,6 +26,7 @@ from matplotlib.artist import Artist
 from ..words import say
 from .picture import LivePicture
 
+_LONE = 0.06  # s without a move on this panel, after which a move is no part of a held key or a drag
 _ANSWERED = 0.001  # s; the kernel's other thread then has had its turn to send the answer
 _TURN = 0.0005  # s after which drawing lets that thread go on, if it still has something to send; Python's own is 0.005
 _IDLE = 0.15  # s without a move on any panel, after which panels draw ahead
@@ -109,6 +111,7 @@ class PanelFrame(anywidget.AnyWidget):
         ahead: Callable[[], Iterable[Callable[[], None]]] = tuple,
     ) -> None:
         self._ahead = ahead
+        self._asked = -math.inf  # when this panel was moved last
         self._next: asyncio.TimerHandle | None = None
         self._carried: dict[str, LivePicture] = {}
         self._passengers: dict[str, _Passenger] = {}
@@ -123,10 +126,11 @@ class PanelFrame(anywidget.AnyWidget):
         self.on_msg(self._catch_up)
 
     def soon(self, work: Callable[[], None]) -> None:
-        """Do some work once a page's message is answered; at once if there is none to answer, as in a cell.
+        """Do some work once a page's message is answered; at once if none follows closely, or there is none, as in a cell.
 
         A page keeps the next place of a slider to itself until the last one is answered. Drawing put off until then goes
         on while the next place travels, so that pictures follow a held key. Of works put off together the latest is done.
+        A lone move is drawn before it is answered, so that its picture comes sooner.
 
         Parameters
         ----------
@@ -134,12 +138,13 @@ class PanelFrame(anywidget.AnyWidget):
             Shows what is so by then.
         """
         self._waiting.append(work)
-        loop = _answering()
-        if loop is None:
+        loop, before = _answering(), self._asked
+        self._asked = PanelFrame._moved = monotonic()
+        if loop is None or self._asked - before > _LONE:
             self._work()
         else:
-            PanelFrame._moved = monotonic()
             loop.call_later(_ANSWERED, self._work)
+        if loop is not None:
             self._look_ahead(loop)
 
     def _work(self) -> None:

@@ -19,6 +19,12 @@ def at_message(monkeypatch):
     return set_kind
 
 
+@pytest.fixture(autouse=True)
+def quick(monkeypatch):
+    """Let all moves of a panel but its first follow closely, however slow the machine is."""
+    monkeypatch.setattr(frame, "_LONE", 1000.0)
+
+
 @pytest.fixture
 def handled():
     """Do something while a message is handled; then look again once it is answered."""

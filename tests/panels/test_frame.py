@@ -1,6 +1,7 @@
 """The frame of a panel, without a browser: what it accepts. What it does to a page is tested in a page."""
 
 import sys
+import time
 
 import pytest
 from matplotlib.figure import Figure
@@ -21,12 +22,21 @@ def keep_sent(widget):
     return sent
 
 
-def test_what_a_page_asks_for_is_shown_when_it_is_answered_and_only_the_latest(at_message, handled):
+def test_what_pages_ask_for_closely_is_shown_when_they_are_answered_and_only_the_latest(at_message, handled):
     at_message("comm_msg")
     frame, done = PanelFrame({}), []
-    ask = [lambda dose=dose: done.append(dose) for dose in (8, 9, 11)]
-    assert handled(lambda: list(map(frame.soon, ask)), lambda: list(done)) == ([], [11])
-    assert handled(lambda: frame.soon(ask[0]), lambda: list(done)) == ([11], [11, 8])
+    ask = [lambda dose=dose: done.append(dose) for dose in (8, 9, 11, 14)]
+    assert handled(lambda: list(map(frame.soon, ask)), lambda: list(done)) == ([8], [8, 14])
+    assert handled(lambda: frame.soon(ask[0]), lambda: list(done)) == ([8, 14], [8, 14, 8])
+
+
+def test_what_a_page_asks_for_after_a_pause_is_shown_before_it_is_answered(at_message, handled, monkeypatch):
+    at_message("comm_msg")
+    frame, done = PanelFrame({}), []
+    handled(lambda: frame.soon(lambda: done.append(8)))
+    monkeypatch.setattr("mixlab.panels.frame._LONE", 0.001)
+    time.sleep(0.01)
+    assert handled(lambda: frame.soon(lambda: done.append(9)), lambda: list(done)) == ([8, 9], [8, 9])
 
 
 @pytest.mark.parametrize("kind", ["execute_request", None])
@@ -51,16 +61,18 @@ def test_a_cell_that_comes_before_the_answer_shows_the_latest_once(at_message, h
     def ask():
         at_message("comm_msg")
         frame.soon(lambda: done.append(8))
-        at_message("execute_request")
         frame.soon(lambda: done.append(9))
+        at_message("execute_request")
+        frame.soon(lambda: done.append(11))
 
-    assert handled(ask, lambda: list(done)) == ([9], [9])
+    assert handled(ask, lambda: list(done)) == ([8, 11], [8, 11])
 
 
 @pytest.mark.filterwarnings("ignore::pytest.PytestUnraisableExceptionWarning")
 def test_what_fails_does_not_keep_the_next_from_being_shown(at_message, handled):
     at_message("comm_msg")
     frame, done = PanelFrame({}), []
+    frame.soon(lambda: None)
     handled(lambda: frame.soon(lambda: done.remove(8)))
     assert handled(lambda: frame.soon(lambda: done.append(9)), lambda: list(done)) == ([], [9])
 
@@ -74,6 +86,7 @@ def test_while_it_is_shown_other_threads_take_turns_more_often_and_as_before_aft
         turns.append(sys.getswitchinterval())
         raise ValueError
 
+    frame.soon(lambda: None)
     handled(lambda: frame.soon(show_and_fail))
     assert turns[0] <= usual / 5
     assert sys.getswitchinterval() == usual

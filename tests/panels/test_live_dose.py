@@ -48,7 +48,7 @@ def test_a_page_s_quick_steps_end_where_the_last_one_does(panel, at_message, han
     before, after = handled(
         lambda: [setattr(panel.clear_units, "value", units) for units in (9, 10, 12)], lambda: shown(panel)
     )
-    assert before == first
+    assert before == shown(live_dose(first[0].replace("8 units", "9 units")))
     assert after == shown(live_dose(first[0].replace("8 units", "12 units")))
 
 
