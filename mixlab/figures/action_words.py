@@ -108,9 +108,8 @@ def sum_words(curves: ActionCurves) -> str:
     )
 
 
-@lru_cache(
-    maxsize=128
-)  # the picture and its words ask in turn, and a held key comes back to fans that were seen before
+# The picture and its words ask in turn, and a held key comes back to fans that were seen before.
+@lru_cache(maxsize=128)
 def band_points(fan: Fan | None) -> dict[Look, tuple[Hours, Hours, Hours]]:
     """Return hours, and what 5 and 95 of 100 days stay below then, at 50 of the fan's hours, closer at the start."""
     if fan is None:

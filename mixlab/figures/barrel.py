@@ -70,7 +70,7 @@ class _Moment:
         self.stopper = self._box("stopper", fc=style.STOPPER)
         self.rod = named(Polygon([(0, 0)], fc="#d9d9d9", ec=style.FAINT, lw=0.8), f"{name}-rod")
         axes.add_patch(self.rod)
-        # The lines at odd and half units stand apart: with every unit, doses may come to a syringe without them, and back.
+        # Lines at odd and half units are artists of their own: from one dose to the next the syringe may change to one without.
         self.lines, self.fine_lines = (self._line(part, lw=0.7) for part in ("lines", "fine-lines"))
         self.long_lines = self._line("long-lines", lw=1.1)
         self.numerals = [

@@ -24,9 +24,9 @@ from IPython import get_ipython
 from matplotlib.artist import Artist
 
 from ..words import say
-from .picture import LivePicture
+from .picture import DRAWING, LivePicture
 
-_LONE = 0.06  # s without a move on this panel, after which a move is no part of a held key or a drag
+_LONE = 0.05  # s from a panel's last drawing on, after which a move is no part of a held key or a drag
 _ANSWERED = 0.001  # s; the kernel's other thread then has had its turn to send the answer
 _TURN = 0.0005  # s after which drawing lets that thread go on, if it still has something to send; Python's own is 0.005
 _IDLE = 0.15  # s without a move on any panel, after which panels draw ahead
@@ -76,9 +76,9 @@ class PanelFrame(anywidget.AnyWidget):
         For a slider's class, how its value is read out: ``"{} units"`` is read as "8 units". A slider over a list of
         options has one reading for each.
     ahead : callable, optional
-        Gives works of some milliseconds, an iterator at best, that are done one at a time while nobody moves anything:
-        when a page opens, and anew after each move. They draw what may be shown next, so that it takes no longer then
-        than what was shown before.
+        Gives works, an iterator at best, that are done one at a time while nobody moves anything: when a page opens, and
+        anew after each move by a page. They draw what may be shown next, so that it takes no longer then than what was
+        shown before. A move waits for the work that is going on: a few milliseconds each are well.
 
     Raises
     ------
@@ -111,8 +111,8 @@ class PanelFrame(anywidget.AnyWidget):
         ahead: Callable[[], Iterable[Callable[[], None]]] = tuple,
     ) -> None:
         self._ahead = ahead
-        self._asked = -math.inf  # when this panel was moved last
-        self._next: asyncio.TimerHandle | None = None
+        self._works: Iterator[Callable[[], None]] = iter(())  # what is drawn ahead now
+        self._asked = -math.inf  # when this panel was moved last, and drawn
         self._carried: dict[str, LivePicture] = {}
         self._passengers: dict[str, _Passenger] = {}
         self._luggage: dict[_Passenger, dict[str, None]] = {}  # what carried controls changed, in that order
@@ -126,7 +126,7 @@ class PanelFrame(anywidget.AnyWidget):
         self.on_msg(self._catch_up)
 
     def soon(self, work: Callable[[], None]) -> None:
-        """Do some work once a page's message is answered; at once if none follows closely, or there is none, as in a cell.
+        """Do some work once a page's message is answered; at once after a pause, and if there is no message, as in a cell.
 
         A page keeps the next place of a slider to itself until the last one is answered. Drawing put off until then goes
         on while the next place travels, so that pictures follow a held key. Of works put off together the latest is done.
@@ -155,25 +155,32 @@ class PanelFrame(anywidget.AnyWidget):
         usual = sys.getswitchinterval()
         sys.setswitchinterval(_TURN)
         try:
-            work()
+            with DRAWING:
+                work()
         finally:
             sys.setswitchinterval(usual)
+            self._asked = monotonic()
 
     def _look_ahead(self, loop: asyncio.AbstractEventLoop) -> None:
         """Begin to draw ahead from how the panel stands, once nobody has moved anything for a while."""
-        if self._next is not None:
-            self._next.cancel()
-        self._next = loop.call_later(_IDLE, self._go_on, loop, iter(self._ahead()))
+        self._works = works = iter(self._ahead())
+        loop.call_later(_IDLE, self._go_on, loop, works)
 
     def _go_on(self, loop: asyncio.AbstractEventLoop, works: Iterator[Callable[[], None]]) -> None:
+        if works is not self._works or self.comm is None:  # moved since, perhaps from another thread, or closed
+            return
         rest = PanelFrame._moved + _IDLE - monotonic()
         if rest <= 0:
-            work = next(works, None)
-            if work is None:
-                return
-            work()
             rest = _BREATH
-        self._next = loop.call_later(rest, self._go_on, loop, works)
+            if DRAWING.acquire(blocking=False):  # a cell that draws goes first
+                try:
+                    work = next(works, None)
+                    if work is None:
+                        return
+                    work()
+                finally:
+                    DRAWING.release()
+        loop.call_later(rest, self._go_on, loop, works)
 
     def show(self, changes: Mapping[LivePicture, tuple[Iterable[Artist], str]], aloud: str = "") -> None:
         """Move several pictures and say something, all in one message.

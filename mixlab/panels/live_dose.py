@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
-from functools import lru_cache, partial
+from functools import lru_cache
 from typing import Any, cast
 
 import ipywidgets as widgets
@@ -157,7 +156,7 @@ class LiveDose(widgets.VBox):
                 if tenths
                 else "{} " + unit,
             },
-            self._ahead,
+            lambda: self._order.ahead(self._foresee),
         )
 
     def _glucose_controls(
@@ -279,13 +278,10 @@ class LiveDose(widgets.VBox):
             aloud=f"{order.clear}, {order.cloudy}: {say(view.decision.choice)}.",
         )
 
-    def _ahead(self) -> Iterator[Callable[[], None]]:
-        return (partial(self._foresee, look, units) for look, units in self._order.nearby())
-
-    def _foresee(self, look: str, units: int) -> None:
-        """Draw what another dose would show, for a slider that comes to it."""
+    def _foresee(self, order_text: str) -> None:
+        """Draw what another order would show, for a slider that comes to it."""
         try:
-            view = see(replace(self.state, order_text=self._order.moved(look, units)), self.site)
+            view = see(replace(self.state, order_text=order_text), self.site)
         except _REFUSALS:
             return
         self._spare = self._spare or self._draw(view)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator
 from dataclasses import replace
+from functools import partial
 from html import escape
 from itertools import chain
 from typing import Any
@@ -132,16 +133,21 @@ class OrderControls:
             slider.value = min(max(math.floor(dose.units), slider.min), slider.max)
             self._names[look].value = f"<b>{escape(dose.insulin.name)}</b>, {escape(say(look))}"
 
-    def nearby(self) -> Iterator[tuple[str, int]]:
-        """Give doses that sliders may come to next, as (look, units): of each insulin up, down, and back to where it stands."""
+    def ahead(self, foresee: Callable[[str], None]) -> Iterator[Callable[[], None]]:
+        """Give works for `PanelFrame` that foresee the orders sliders may come to next.
+
+        Parameters
+        ----------
+        foresee : callable
+            Called with the text of an order: with each dose down, up, and back to where it stands.
+        """
         for look, slider in (("clear", self.clear_units), ("cloudy", self.cloudy_units)):
             now, top = slider.value, min(slider.value + _NEAR_UNITS, slider.max)
             low = max(slider.value - _NEAR_UNITS, 1)
-            for units in chain(range(now, top), range(top, low, -1), range(low, now + 1)):
-                yield look, units
+            for units in chain(range(now, low, -1), range(low, top), range(top, now - 1, -1)):
+                yield partial(foresee, self._with_dose(look, units))
 
-    def moved(self, look: str, units: float) -> str:
-        """Return the text of the order with one dose changed."""
+    def _with_dose(self, look: str, units: float) -> str:
         first, second = (
             replace(dose, units=exact_units(units)) if dose.insulin.look == look else dose for dose in self.order.doses
         )
@@ -161,4 +167,4 @@ class OrderControls:
         if not 0 <= units < math.inf:
             self._refuse(say("{amount} {units} cannot be drawn up. Enter a dose above 0.", amount=number_text(units)))
             return
-        self._change(self.moved(look, units))
+        self._change(self._with_dose(look, units))

@@ -6,6 +6,7 @@ parts into short fragments, and the small module beside this one (`picture.js`) 
 """
 
 import re
+import threading
 import uuid
 import warnings
 from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
@@ -27,7 +28,10 @@ from .pencil import Pencil, find_references, fit_for_xml
 _NAME = re.compile(r"[A-Za-z][\w.-]*")
 _PLACE = re.compile(r'<g id="([^"]+)"/>')  # where a part stands in the body; words cannot fake it, their `<` is escaped
 _MOST_DEFINITIONS = 200  # past so many clips and hatches all is drawn anew, so that a long lesson cannot pile them up
-_MOST_REMEMBERED = 8000  # drawings of parts, some hundred bytes each
+_MOST_REMEMBERED = 8000  # drawings of parts, some hundred bytes each, those of curves a kilobyte or two
+
+DRAWING = threading.RLock()
+"""Held while anything is drawn: pages may ask from threads of their own, and matplotlib's settings belong to all of them."""
 
 
 class LivePicture(anywidget.AnyWidget):
@@ -169,7 +173,8 @@ class LivePicture(anywidget.AnyWidget):
         Parameters
         ----------
         artists : mapping of matplotlib.artist.Artist to looks
-            Of another figure from the function that made this picture's: this one's artists stay as they are.
+            Of another figure from the function that made this picture's, at 72 dots per inch: this one's artists stay as
+            they are.
         """
         touched = {str(artist.get_gid()): artist for artist in artists if artist.get_gid() is not None}
         self._draw_parts(self._figure, touched, self.now["definitions"], artists)
@@ -245,7 +250,7 @@ class LivePicture(anywidget.AnyWidget):
                 drawn = self._pencil.draw(artist)
                 parts[name] = f'<g id="{name}">{drawn}</g>'
                 references = find_references(drawn)
-                if key and references <= known.keys():
+                if key and references <= known.keys():  # what `remember` defines is sent to no page
                     self._remembered[key] = parts[name]
                 if not references <= known.keys() | new.keys():
                     new |= {key: text for key, text in self._pencil.definitions().items() if key not in known}
@@ -255,17 +260,18 @@ class LivePicture(anywidget.AnyWidget):
     def _settings(self) -> Iterator[None]:
         """Keep words as words and ids the same; which signs exist is for the page's fonts to say, not matplotlib's."""
         ours: dict[Any, Any] = {"svg.hashsalt": self._salt, "svg.fonttype": "none", "font.sans-serif": ["DejaVu Sans"]}
-        before = {key: mpl.rcParams[key] for key in ours}
-        mpl.rcParams.update(ours)  # `rc_context` would copy some hundred settings twice a step
-        try:
-            with warnings.catch_warnings():
-                warnings.filterwarnings("ignore", message="Glyph .* missing from font")
-                yield
-        except BaseException:
-            self._pencil = Pencil(self._figure)  # the old one may have stopped in the middle of a drawing
-            raise
-        finally:
-            mpl.rcParams.update(before)
+        with DRAWING:
+            before = {key: mpl.rcParams[key] for key in ours}
+            mpl.rcParams.update(ours)  # `rc_context` would copy some hundred settings twice a step
+            try:
+                with warnings.catch_warnings():
+                    warnings.filterwarnings("ignore", message="Glyph .* missing from font")
+                    yield
+            except BaseException:
+                self._pencil = Pencil(self._figure)  # the old one may have stopped in the middle of a drawing
+                raise
+            finally:
+                mpl.rcParams.update(before)
 
 
 def _find_movable(figure: Figure) -> dict[str, Artist]:

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass, replace
-from functools import partial
 from html import escape
 from typing import Any
 
@@ -190,7 +189,9 @@ class WhenItActs(widgets.VBox):
         self._notice, self._verdict = Notice(), CarriedHTML()
         self.sheet = CarriedHTML(self._sheet_html())
         self._frame = PanelFrame(
-            self._order.names | self._names(), self._order.readings | self._readings(), self._ahead
+            self._order.names | self._names(),
+            self._order.readings | self._readings(),
+            lambda: self._order.ahead(self._foresee),
         )
 
     def _names(self) -> dict[str, str]:
@@ -355,13 +356,10 @@ class WhenItActs(widgets.VBox):
         self.sheet.value = self._sheet_html()
         self._frame.show({self.pictures[shown]: (touched, _DESCRIBE[shown](view.seen))}, aloud=aloud_words(view))
 
-    def _ahead(self) -> Iterator[Callable[[], None]]:
-        return (partial(self._foresee, look, units) for look, units in self._order.nearby())
-
-    def _foresee(self, look: str, units: int) -> None:
-        """Draw what another dose would show, for a slider that comes to it."""
+    def _foresee(self, order_text: str) -> None:
+        """Draw what another order would show, for a slider that comes to it."""
         try:
-            view = see(replace(self.state, order_text=self._order.moved(look, units)), self.site)
+            view = see(replace(self.state, order_text=order_text), self.site)
         except _REFUSALS:
             return
         shown = view.state.shown

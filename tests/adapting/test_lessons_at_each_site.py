@@ -62,7 +62,6 @@ def test_every_cell_of_every_lesson_passes(lessons, site):
     said, _ = run.communicate(timeout=600)
     assert run.returncode == 0, said
     assert said.endswith(f"\n{code_cells(folder)} cells passed\n"), said
-    assert "FAILED" not in said
     assert {path.name for path in folder.iterdir() if not path.name.startswith("__")} == {
         path.name for path in NOTEBOOKS
     }
@@ -76,6 +75,6 @@ def test_a_number_of_the_teaching_ward_in_a_check_turns_it_red(tmp_path):
     assert lesson.read_text(encoding="utf-8") != right
     run = begin(folder, "3-hill")
     said, _ = run.communicate(timeout=300)
-    assert run.returncode == 0, said
+    assert run.returncode == 1, said
     assert re.search(rf"^FAILED {FAULTY}: cell ", said, re.MULTILINE), said
     assert int(re.search(r"(\d+) cells passed\n$", said)[1]) < code_cells(folder)

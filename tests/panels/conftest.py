@@ -20,7 +20,7 @@ def at_message(monkeypatch):
 
 
 @pytest.fixture(autouse=True)
-def quick(monkeypatch):
+def no_lone_moves(monkeypatch):
     """Let all moves of a panel but its first follow closely, however slow the machine is."""
     monkeypatch.setattr(frame, "_LONE", 1000.0)
 

@@ -39,6 +39,19 @@ def test_what_a_page_asks_for_after_a_pause_is_shown_before_it_is_answered(at_me
     assert handled(lambda: frame.soon(lambda: done.append(9)), lambda: list(done)) == ([8, 9], [8, 9])
 
 
+def test_the_time_that_a_picture_takes_is_no_pause(at_message, handled, monkeypatch):
+    at_message("comm_msg")
+    monkeypatch.setattr("mixlab.panels.frame._LONE", 0.2)
+    frame, done = PanelFrame({}), []
+
+    def draw_slowly():
+        time.sleep(0.25)
+        done.append(8)
+
+    moves = [draw_slowly, lambda: done.append(9)]
+    assert handled(lambda: list(map(frame.soon, moves)), lambda: list(done)) == ([8], [8, 9])
+
+
 @pytest.mark.parametrize("kind", ["execute_request", None])
 def test_what_a_cell_asks_for_is_shown_at_once(at_message, handled, kind):
     at_message(kind)
