@@ -14,7 +14,7 @@ from matplotlib.patches import Polygon, Rectangle
 from matplotlib.path import Path
 
 from ..care.decision import Choice, Decision
-from ..words import plural, say
+from ..words import mark, plural, say
 from . import style
 from .style import Moving, Size, Touched, named, sheet, write
 
@@ -31,6 +31,7 @@ class _Sign:
     mark: str
 
 
+_CAUTION = mark("Teaching only. {Prescriber}'s order, local policy and licensed practice come first.")
 _SIGNS: dict[Choice, _Sign] = {
     "give": _Sign(colour=style.GO, corners=40, mark="✓"),
     "give and report": _Sign(colour=style.GO, corners=4, mark="✓"),
@@ -77,9 +78,7 @@ class CardFigure:
         self._answer = AnswerSign(axes, 34, HEIGHT - 33, size)
         self._reading = write(axes, 66, HEIGHT - 45, "", size.words, "card-reading")
         self._lines = [write(axes, 14, HEIGHT - 66 - at * 15.5, "", size.small, f"card-line-{at}") for at in range(7)]
-        write(
-            axes, WIDTH - 10, 12, say("Teaching only. {Prescriber}'s order, local policy and licensed practice come first."), size.small * 0.95, ha="right",
-        )  # fmt: skip
+        write(axes, WIDTH - 10, 12, say(_CAUTION), size.small * 0.95, ha="right")
 
     def show(self, decision: Decision) -> Touched:
         """Turn the card to this decision and return the artists that were touched."""
@@ -135,7 +134,7 @@ def describe_card(decision: Decision) -> str:
     because = " ".join(f"{reason}." if not str(reason).endswith(".") else str(reason) for reason in decision.because)
     steps = " ".join(f"{at}. {step}" for at, step in enumerate(decision.next_steps, 1))
     numbers = say(" Numbers in the steps: {numbers}.", numbers="; ".join(decision.numbers)) if decision.numbers else ""
-    return say(
+    told = say(
         "Decision: {choice}. Glucose: {reading}. Because: {because} Next: {steps}{numbers}",
         choice=say(decision.choice),
         reading=decision.reading,
@@ -143,3 +142,4 @@ def describe_card(decision: Decision) -> str:
         steps=steps,
         numbers=numbers,
     )
+    return f"{told} {say(_CAUTION)}"

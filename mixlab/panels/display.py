@@ -19,8 +19,10 @@ def picture_of(record: Plan | Decision) -> LivePicture:
     """Draw a plan or a decision."""
     if isinstance(record, Plan):
         with speaking(record.site.voice):
-            return LivePicture(draw_barrel(record, ROOM).figure, describe_barrel(record), max_height="60vh")
-    return LivePicture(draw_card(record, ROOM).figure, describe_card(record), max_height="40vh")
+            return LivePicture(
+                draw_barrel(record, ROOM).figure, describe_barrel(record), max_height="60vh", caption=True
+            )
+    return LivePicture(draw_card(record, ROOM).figure, describe_card(record), max_height="40vh", caption=True)
 
 
 def _bundle(record: Plan | Decision, **_: Any) -> Any:

@@ -4,6 +4,7 @@ import pytest
 
 from mixlab import load_site
 from mixlab.panels import live_dose
+from mixlab.panels.display import picture_of
 
 
 @pytest.fixture
@@ -216,3 +217,11 @@ def _all(widget):
     yield widget
     for child in getattr(widget, "children", ()):
         yield from _all(child)
+
+
+def test_the_words_of_a_decision_say_that_it_is_for_teaching_only(panel):
+    assert panel.card_picture.alt.endswith(
+        "Teaching only. Prescriber's order, local policy and licensed practice come first."
+    )
+    shown = picture_of(panel._view.decision)
+    assert (shown.alt, shown.caption) == (panel.card_picture.alt, True)  # the steps that the card has no room for
