@@ -45,7 +45,8 @@ def order(page, text):
 def test_running_all_cells_leaves_what_the_last_cell_set(page):
     """A slider's page must not send an earlier value back late: the doses would change by themselves."""
     page.wait_for_timeout(1500)
-    assert box(page, "Order").input_value() == "regular insulin 8 units and NPH insulin 20 units"
+    order_now = "regular insulin 8 units and NPH insulin 20 units subcut 30 minutes before breakfast"
+    assert box(page, "Order").input_value() == order_now
     says(page, 0, "stands at 28 units")
 
 
