@@ -4,6 +4,7 @@ import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
+from random import Random
 from time import perf_counter, sleep
 
 import numpy as np
@@ -135,12 +136,15 @@ def hold_key(page: Page, way: str) -> float:
 
 def measure(pages: Mapping[str, Page], received: list[int]) -> dict[str, Measured]:
     measured = {way: Measured() for way in WAYS}
+    order, draw = list(pages), Random(1)
     for turn in range(ROUNDS):
-        for way, page in pages.items():
-            press_steps(page, way, keys(way)[turn % 2], measured[way], received)
+        draw.shuffle(order)  # what a heavy way leaves behind must not always fall on the same next one
+        for way in order:
+            press_steps(pages[way], way, keys(way)[turn % 2], measured[way], received)
     for _ in range(HOLDS):
-        for way, page in pages.items():
-            measured[way].rates.append(hold_key(page, way))
+        draw.shuffle(order)
+        for way in order:
+            measured[way].rates.append(hold_key(pages[way], way))
     return measured
 
 
