@@ -16,7 +16,7 @@ from pathlib import Path
 from urllib.parse import quote
 
 import pytest
-from playwright.sync_api import Page, sync_playwright
+from playwright.sync_api import Locator, Page, expect, sync_playwright
 
 from mixlab import launch
 
@@ -160,6 +160,13 @@ def run_all(page: Page) -> None:
     page.wait_for_function(IDLE, timeout=60_000)
     failed = page.evaluate(ERRORS)
     assert not failed, failed
+
+
+def press(inside: Locator, name: str) -> None:
+    """Press a button by keyboard once it can be: a key for one that cannot goes to whatever else is in focus."""
+    button = inside.get_by_role("button", name=name, exact=True)
+    expect(button).to_be_enabled(timeout=30_000)
+    button.press("Enter")
 
 
 IDLE = "jupyterapp.shell.currentWidget?.context?.sessionContext?.session?.kernel?.status === 'idle'"

@@ -1,7 +1,7 @@
 """Deciding at the bedside, in a real lab and a real browser: typed, by keyboard, two wards, a low walked."""
 
 import pytest
-from lab import find_violations, open_lab, open_notebook, open_page, run_all
+from lab import find_violations, open_lab, open_notebook, open_page, press, run_all
 
 pytestmark = pytest.mark.browser
 
@@ -89,14 +89,14 @@ def test_a_low_is_walked_through_with_the_buttons(bedside):
     panel = bedside.locator(".mixlab-treat-low")
     panel.scroll_into_view_if_needed()
     for name in ("wait 5 min", "15 g by mouth", "wait 15 min"):
-        panel.get_by_role("button", name=name, exact=True).press("Enter")
+        press(panel, name)
     panel.get_by_text("A low was left waiting without treatment").wait_for(timeout=30_000)
     type_in(panel.get_by_label("The new reading, mg/dL"), "88")
     panel.get_by_label("Signs now", exact=True).select_option("none")
-    panel.get_by_role("button", name="measure", exact=True).press("Enter")
+    press(panel, "measure")
     says(bedside, ".mixlab-treat-low", "Decision: hold and ask")
     panel.get_by_text("minute 20: measured 88 mg/dL").wait_for(timeout=30_000)
-    panel.get_by_role("button", name="undo", exact=True).press("Enter")
+    press(panel, "undo")
     says(bedside, ".mixlab-treat-low", "Decision: hold and treat")
 
 

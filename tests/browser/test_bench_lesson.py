@@ -3,7 +3,7 @@
 import json
 
 import pytest
-from lab import find_violations, open_lab, open_notebook, open_page, run_all
+from lab import find_violations, open_lab, open_notebook, open_page, press, run_all
 
 pytestmark = pytest.mark.browser
 
@@ -47,25 +47,25 @@ def says(page, words):
     )
 
 
-def press(page, name):
-    page.locator(".mixlab-draw-up").get_by_role("button", name=name, exact=True).press("Enter")
+def bench(page):
+    return page.locator(".mixlab-draw-up")
 
 
 def test_steps_by_keyboard_move_the_picture_and_the_strip(page):
     strip = page.get_by_role("region", name="Steps so far")
     assert page.get_by_role("button", name="give", exact=True).is_disabled()
-    press(page, "take syringe")
+    press(bench(page), "take syringe")
     says(page, "Stopper at 0 units")
-    mark = page.locator(".mixlab-draw-up").get_by_label("Mark for the stopper", exact=True)
+    mark = bench(page).get_by_label("Mark for the stopper", exact=True)
     for _ in range(8):
         mark.press("ArrowRight")
     page.wait_for_function("() => document.querySelector('.mixlab-mark-box input').value === '8'", timeout=10_000)
-    press(page, "pull air")
+    press(bench(page), "pull air")
     says(page, "Stopper at 8 units")
     strip.get_by_text("pull air to 8").wait_for(timeout=10_000)
     strip.focus()
     assert strip.evaluate("one => one === document.activeElement")
-    press(page, "undo")
+    press(bench(page), "undo")
     says(page, "Stopper at 0 units")
     strip.get_by_text("pull air to 8").wait_for(state="detached", timeout=10_000)
 
@@ -73,7 +73,7 @@ def test_steps_by_keyboard_move_the_picture_and_the_strip(page):
 def test_a_page_sends_presses_and_never_back_what_it_was_told(page, sent):
     sent.clear()
     for name, done in (("roll", 2), ("wipe", 3), ("roll", 4), ("wipe", 5), ("undo", 4), ("undo", 3)):
-        press(page, name)
+        press(bench(page), name)
         page.get_by_text(f"Look back: step {done} of {done}").wait_for(timeout=10_000)
     page.wait_for_timeout(300)
     frames = [frame if isinstance(frame, bytes) else frame.encode() for frame in sent]
@@ -82,14 +82,14 @@ def test_a_page_sends_presses_and_never_back_what_it_was_told(page, sent):
 
 
 def test_the_bench_fits_a_small_laptop_without_scrolling(page):
-    panel = page.locator(".mixlab-draw-up").first
+    panel = bench(page).first
     notebook = page.locator(".jp-WindowedPanel-outer").first
     assert panel.bounding_box()["height"] <= notebook.bounding_box()["height"]
 
 
 def test_the_review_opens_and_axe_finds_nothing_inside_the_outputs(page):
-    press(page, "review")
+    press(bench(page), "review")
     page.get_by_role("region", name="Review").get_by_text("The run ends before a dose was given").first.wait_for()
-    press(page, "what is really inside")
+    press(bench(page), "what is really inside")
     says(page, "of room pressure")
     assert not find_violations(page)

@@ -1,7 +1,7 @@
 """When insulins act, in a real lab and a real browser: a guess, a dose by keyboard, a meal dragged, a night."""
 
 import pytest
-from lab import find_violations, open_lab, open_notebook, open_page, run_all
+from lab import find_violations, open_lab, open_notebook, open_page, press, run_all
 
 pytestmark = pytest.mark.browser
 
@@ -48,10 +48,6 @@ def panel_of(page):
     return panel
 
 
-def choose(panel, name):
-    panel.get_by_role("button", name=name, exact=True).press("Enter")
-
-
 def type_in(field, words):
     field.fill(words)
     field.press("Tab")
@@ -59,15 +55,15 @@ def type_in(field, words):
 
 def test_a_guess_by_keyboard_then_the_sum(curves):
     panel = panel_of(curves)
-    choose(panel, "the curves")
+    press(panel, "the curves")
     says(curves, "Where will the highest point be?")
     guess = panel.get_by_label("Your guess: hours after the injection", exact=True)
     guess.focus()
     guess.press("ArrowRight")
     assert guess.get_attribute("aria-valuetext") == "0.5 h after the injection"
-    choose(panel, "Show the sum")
+    press(panel, "Show the sum")
     panel.get_by_text("You said 0.5 h; by the model the sum is strongest 2.7 h").wait_for(timeout=30_000)
-    choose(panel, "Hide the sum")
+    press(panel, "Hide the sum")
 
 
 def test_the_fan_and_another_place_by_keyboard(curves):
@@ -87,7 +83,7 @@ def test_each_picture_fits_a_small_laptop(curves):
     panel = panel_of(curves)
     room = curves.locator(".jp-WindowedPanel-outer").first.bounding_box()["height"]
     for name in ("clear: who says what", "cloudy: who says what", "the day at the bedside", "the curves"):
-        choose(panel, name)
+        press(panel, name)
         curves.wait_for_timeout(500)
         (picture,) = (one for one in panel.locator("svg[role=img]").all() if one.is_visible())
         box = picture.bounding_box()
