@@ -24,7 +24,7 @@ from IPython import get_ipython
 from matplotlib.artist import Artist
 
 from ..words import say
-from .picture import DRAWING, LivePicture
+from .picture import DRAWING, LivePicture, Sheet
 
 _LONE = 0.05  # s from a panel's last drawing on, after which a move is no part of a held key or a drag
 _ANSWERED = 0.001  # s; the kernel's other thread then has had its turn to send the answer
@@ -182,12 +182,12 @@ class PanelFrame(anywidget.AnyWidget):
                     DRAWING.release()
         loop.call_later(rest, self._go_on, loop, works)
 
-    def show(self, changes: Mapping[LivePicture, tuple[Iterable[Artist], str]], aloud: str = "") -> None:
+    def show(self, changes: Mapping[LivePicture, tuple[Sheet | Iterable[Artist], str]], aloud: str = "") -> None:
         """Move several pictures and say something, all in one message.
 
         Parameters
         ----------
-        changes : mapping of LivePicture to (artists, alt)
+        changes : mapping of LivePicture to (what, alt)
             For each picture what `LivePicture.change` wants.
         aloud : str
             What is said aloud. Words in quick succession are held back until the latest have stood for 0.7 s.
@@ -199,7 +199,7 @@ class PanelFrame(anywidget.AnyWidget):
         """
         PanelFrame._moved = monotonic()
         self._carried |= {picture.model_id: picture for picture in changes}
-        news = {picture.model_id: picture.change(artists, alt) for picture, (artists, alt) in changes.items()}
+        news = {picture.model_id: picture.change(what, alt) for picture, (what, alt) in changes.items()}
         self.send(
             {"news": {name: one for name, one in news.items() if one}, "controls": self._unpack(), "aloud": aloud}
         )

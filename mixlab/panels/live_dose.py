@@ -14,10 +14,10 @@ from ..care.decision import Decision, decide
 from ..care.depot import NoFigures, NoModel
 from ..care.dosing import CannotPrepare, Plan, plan_dose
 from ..care.swallowing import sign_text
-from ..figures.barrel import BarrelFigure, describe_barrel, draw_barrel
-from ..figures.card import CardFigure, describe_card, draw_card
-from ..figures.curves import CurvesFigure, describe_curves, draw_curves
-from ..figures.style import ROOM, Touched
+from ..figures.barrel import describe_barrel, draw_barrel
+from ..figures.card import describe_card, draw_card
+from ..figures.curves import describe_curves, draw_curves
+from ..figures.style import ROOM
 from ..quantities import NotAnAmount, meter_reading, number_text
 from ..ward.meter import ends_of_range
 from ..ward.observation import Observation
@@ -29,7 +29,7 @@ from .frame import CarriedNumber, PanelFrame
 from .notice import Notice
 from .order_controls import FIRST_ORDER, OrderControls
 from .own_words import in_its_own_words
-from .picture import LivePicture
+from .picture import LivePicture, Sheet
 
 HOURS = np.arange(289) / 12
 """What the curves are drawn at: every five minutes for 24 h."""
@@ -47,7 +47,7 @@ class State:
     signs: tuple[str, ...]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class View:
     """What follows from a state."""
 
@@ -177,19 +177,24 @@ class LiveDose(widgets.VBox):
         return slider, box
 
     def _make_pictures(self, view: View) -> None:
-        self._drawn = self._draw(view)
-        self._spare: _Drawn | None = None  # the same drawings once more, to draw ahead with
-        barrel, curves, card = self._drawn
-        figures = zip(
-            (barrel.figure, curves.figure, card.figure), self._words(view), ("64vh", "35vh", "27vh"), strict=True
-        )
+        self._barrel, self._card = draw_barrel(view.plan, ROOM), draw_card(view.decision, ROOM)
+        self._curves = draw_curves(view.order, view.curves, ROOM, self.site)
+        self._sheets = lru_cache(maxsize=128)(self._draw)
+        figures = (self._barrel.figure, self._curves.figure, self._card.figure)
         self.barrel_picture, self.curves_picture, self.card_picture = (
-            LivePicture(figure, words, max_height=height, caption=True) for figure, words, height in figures
+            LivePicture(figure, words, max_height=height, caption=True)
+            for figure, words, height in zip(figures, self._words(view), ("64vh", "35vh", "27vh"), strict=True)
         )
 
-    def _draw(self, view: View) -> _Drawn:
-        curves = draw_curves(view.order, view.curves, ROOM, self.site)
-        return draw_barrel(view.plan, ROOM), curves, draw_card(view.decision, ROOM)
+    def _draw(self, view: View) -> tuple[tuple[Sheet, str], ...]:
+        """Draw a view and put it in words, for each picture, without showing it."""
+        touched = (
+            self._barrel.show(view.plan),
+            self._curves.show(view.order, view.curves),
+            self._card.show(view.decision),
+        )
+        sheets = (picture.draw(artists) for picture, artists in zip(self._pictures, touched, strict=True))
+        return tuple(zip(sheets, self._words(view), strict=True))
 
     def _words(self, view: View) -> tuple[str, str, str]:
         curves = describe_curves(view.order, view.curves, self.site)
@@ -272,21 +277,18 @@ class LiveDose(widgets.VBox):
             self._show(self._view)
 
     def _show(self, view: View) -> None:
-        order, news = view.order, zip(_turn(self._drawn, view), self._words(view), strict=True)
+        order = view.order
         self._frame.show(
-            dict(zip(self._pictures, news, strict=True)),
+            dict(zip(self._pictures, self._sheets(view), strict=True)),
             aloud=f"{order.clear}, {order.cloudy}: {say(view.decision.choice)}.",
         )
 
     def _foresee(self, order_text: str) -> None:
         """Draw what another order would show, for a slider that comes to it."""
         try:
-            view = see(replace(self.state, order_text=order_text), self.site)
+            self._sheets(see(replace(self.state, order_text=order_text), self.site))
         except _REFUSALS:
             return
-        self._spare = self._spare or self._draw(view)
-        for picture, touched in zip(self._pictures, _turn(self._spare, view), strict=True):
-            picture.remember(touched)
 
     def _settle(self) -> None:
         """Let every control say what the state says, without calling the handlers again."""
@@ -311,15 +313,6 @@ _STYLE = """<style>
 
 SIGNS_ON_PANEL = ("trembling", "sweating", "pallor", "confusion", "drowsiness")
 """The signs with a box of their own on this panel; the facts list more."""
-
-
-_Drawn = tuple[BarrelFigure, CurvesFigure, CardFigure]
-
-
-def _turn(drawn: _Drawn, view: View) -> tuple[Touched, Touched, Touched]:
-    """Let the three drawings show a view, and return what moved in each."""
-    barrel, curves, card = drawn
-    return barrel.show(view.plan), curves.show(view.order, view.curves), card.show(view.decision)
 
 
 def _move(slider: widgets.IntSlider | widgets.SelectionSlider, value: float) -> None:

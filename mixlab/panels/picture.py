@@ -11,6 +11,7 @@ import uuid
 import warnings
 from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
+from dataclasses import dataclass
 from html import escape
 from pathlib import Path
 from typing import Any
@@ -32,6 +33,24 @@ _MOST_REMEMBERED = 8000  # drawings of parts, some hundred bytes each, those of 
 
 DRAWING = threading.RLock()
 """Held while anything is drawn: pages may ask from threads of their own, and matplotlib's settings belong to all of them."""
+
+
+@dataclass(frozen=True, eq=False)
+class _Whole:
+    """A figure drawn whole: what never moves, what can, and the clips and hatches that any of it was drawn with."""
+
+    size: list[float]
+    body: str
+    movable: dict[str, Artist]
+    definitions: dict[str, str]
+
+
+@dataclass(frozen=True, eq=False)
+class Sheet:
+    """What a figure looked like when it was drawn: `LivePicture.change` shows it, as often as it is wanted."""
+
+    whole: _Whole
+    parts: dict[str, str]
 
 
 class LivePicture(anywidget.AnyWidget):
@@ -78,9 +97,10 @@ class LivePicture(anywidget.AnyWidget):
         self._salt = uuid.uuid4().hex  # two pictures on one page never share the id of a clip or a hatch
         self._figure = figure
         self._remembered: dict[Hashable, str] = {}  # drawings of parts, by name, look and limits
-        now = self._draw_all(figure, alt, revision=0)
+        alt = _demand_words(alt)
+        self._sheet = self._draw_all(figure)  # what the figure looks like, shown or not
         super().__init__(
-            now=now,
+            now=self._tell_all(self._sheet, alt, revision=0),
             stale=stale,
             stale_words=say("Not updated: see the message above"),
             max_height=max_height,
@@ -124,8 +144,8 @@ class LivePicture(anywidget.AnyWidget):
         if news := self.change(artists, alt):
             self.send(news)
 
-    def change(self, artists: Iterable[Artist], alt: str) -> dict[str, Any] | None:
-        """Draw the touched artists again, and return what pages must be told, if anything looks different.
+    def draw(self, artists: Iterable[Artist]) -> Sheet:
+        """Draw the touched artists again, and return what the figure now looks like, without showing it.
 
         Parameters
         ----------
@@ -134,6 +154,30 @@ class LivePicture(anywidget.AnyWidget):
             drawing is remembered. Those without an id of their own cannot move and are passed over. A touched
             axis (``axes.yaxis``) stands for all that moves in its axes. One with an id that was not in the picture when
             it was last drawn whole makes it be drawn whole again.
+
+        Returns
+        -------
+        Sheet
+            For `change`, now or later.
+        """
+        whole, parts = self._sheet.whole, self._sheet.parts
+        touched = {str(artist.get_gid()): artist for artist in artists if artist.get_gid() is not None}
+        if not touched.keys() <= parts.keys() or len(whole.definitions) > _MOST_DEFINITIONS:
+            self._sheet = self._draw_all(self._figure)
+            return self._sheet
+        scaled = {artist.axes for artist in touched.values() if isinstance(artist, Axis)}
+        touched |= {name: artist for name, artist in whole.movable.items() if artist.axes in scaled}
+        looks: Mapping[Artist, Hashable] = artists if isinstance(artists, Mapping) else {}
+        self._sheet = Sheet(whole, parts | self._draw_parts(self._figure, touched, whole.definitions, looks))
+        return self._sheet
+
+    def change(self, what: Sheet | Iterable[Artist], alt: str) -> dict[str, Any] | None:
+        """Show what was drawn, and return what pages must be told, if anything looks different.
+
+        Parameters
+        ----------
+        what : Sheet, or iterable of matplotlib.artist.Artist, or mapping of them to their looks
+            What `draw` gave, or what it is to draw first.
         alt : str
             The picture in words, as it is now.
 
@@ -148,36 +192,21 @@ class LivePicture(anywidget.AnyWidget):
             When `alt` is blank.
         """
         now, alt = self.now, _demand_words(alt)
-        touched = {str(artist.get_gid()): artist for artist in artists if artist.get_gid() is not None}
-        if not touched.keys() <= now["parts"].keys() or len(now["definitions"]) > _MOST_DEFINITIONS:
-            self.now.update(self._draw_all(self._figure, alt, revision=now["revision"] + 1))
-            return {"now": self.now}
-        scaled = {artist.axes for artist in touched.values() if isinstance(artist, Axis)}
-        touched |= {name: artist for name, artist in self._movable.items() if artist.axes in scaled}
-        looks: Mapping[Artist, Hashable] = artists if isinstance(artists, Mapping) else {}
-        drawn, definitions = self._draw_parts(self._figure, touched, now["definitions"], looks)
-        parts = {name: part for name, part in drawn.items() if part != now["parts"][name]}
+        sheet = what if isinstance(what, Sheet) else self.draw(what)
+        if sheet.whole is not self._shown:
+            now.update(self._tell_all(sheet, alt, revision=now["revision"] + 1))
+            return {"now": now}
+        parts = {name: part for name, part in sheet.parts.items() if part != now["parts"][name]}
         if not parts and alt == now["alt"]:
             return None
         moved = {name: _difference(now["parts"][name], part) for name, part in parts.items()}
+        definitions = {name: text for name, text in sheet.whole.definitions.items() if name not in now["definitions"]}
         news = {"moved": moved, "definitions": definitions, "alt": _difference(now["alt"], alt)}
         now["parts"] |= parts
         now["definitions"] |= definitions
         now["alt"] = alt
         now["revision"] += 1
         return news | {"revision": now["revision"]}
-
-    def remember(self, artists: Mapping[Artist, Hashable]) -> None:
-        """Draw artists ahead: `change` then finds the drawings of their looks remembered.
-
-        Parameters
-        ----------
-        artists : mapping of matplotlib.artist.Artist to looks
-            Of another figure from the function that made this picture's, at 72 dots per inch: this one's artists stay as
-            they are.
-        """
-        touched = {str(artist.get_gid()): artist for artist in artists if artist.get_gid() is not None}
-        self._draw_parts(self._figure, touched, self.now["definitions"], artists)
 
     def replace(self, figure: Figure, alt: str) -> None:
         """Put an altogether new drawing in the place of this one.
@@ -194,8 +223,10 @@ class LivePicture(anywidget.AnyWidget):
         ValueError
             As the constructor does; the picture then stays as it was.
         """
-        self.now.update(self._draw_all(figure, alt, revision=self.now["revision"] + 1))
+        alt = _demand_words(alt)
+        self._sheet = self._draw_all(figure)
         self._figure = figure
+        self.now.update(self._tell_all(self._sheet, alt, revision=self.now["revision"] + 1))
         self.send({"now": self.now})
 
     def _answer(self, _: object, content: dict[str, Any], __: object) -> None:
@@ -203,9 +234,20 @@ class LivePicture(anywidget.AnyWidget):
         if content.get("holds") != self.now["revision"]:
             self.send({"now": self.now})
 
-    def _draw_all(self, figure: Figure, alt: str, revision: int) -> dict[str, Any]:
+    def _tell_all(self, sheet: Sheet, alt: str, revision: int) -> dict[str, Any]:
+        """Give what the picture is now, whole."""
+        self._shown = sheet.whole
+        return {
+            "size": sheet.whole.size,
+            "body": sheet.whole.body,
+            "definitions": dict(sheet.whole.definitions),
+            "parts": dict(sheet.parts),
+            "alt": alt,
+            "revision": revision,
+        }
+
+    def _draw_all(self, figure: Figure) -> Sheet:
         """Draw the body with a place for every part, the parts, and every clip and hatch they need."""
-        alt = _demand_words(alt)
         movable = _find_movable(figure)
         figure.set_dpi(72)
         pencil = self._pencil = Pencil(figure)
@@ -214,27 +256,18 @@ class LivePicture(anywidget.AnyWidget):
             definitions = pencil.definitions()
         self._remembered.clear()  # they may rely on clips and hatches that are no longer there
         movable = {name: movable[name] for name in _PLACE.findall(body)}
-        parts, more = self._draw_parts(figure, movable, definitions, {})
-        self._movable = movable
-        return {
-            "size": (figure.get_size_inches() * 72).tolist(),
-            "body": body,
-            "definitions": definitions | more,
-            "parts": parts,
-            "alt": alt,
-            "revision": revision,
-        }
+        parts = self._draw_parts(figure, movable, definitions, {})
+        return Sheet(_Whole((figure.get_size_inches() * 72).tolist(), body, movable, definitions), parts)
 
     def _draw_parts(
         self,
         figure: Figure,
         artists: Mapping[str, Artist],
-        known: Mapping[str, str],
+        definitions: dict[str, str],
         looks: Mapping[Artist, Hashable],
-    ) -> tuple[dict[str, str], dict[str, str]]:
-        """Draw each artist as a part; give the parts, and the clips and hatches they need that are not yet known."""
+    ) -> dict[str, str]:
+        """Draw each artist as a part, and add the clips and hatches that it needs to those there are."""
         parts: dict[str, str] = {}
-        new: dict[str, str] = {}
         if len(self._remembered) > _MOST_REMEMBERED:
             self._remembered.clear()
         with self._settings():
@@ -249,12 +282,11 @@ class LivePicture(anywidget.AnyWidget):
                     self._pencil = Pencil(figure)
                 drawn = self._pencil.draw(artist)
                 parts[name] = f'<g id="{name}">{drawn}</g>'
-                references = find_references(drawn)
-                if key and references <= known.keys():  # what `remember` defines is sent to no page
+                if key:
                     self._remembered[key] = parts[name]
-                if not references <= known.keys() | new.keys():
-                    new |= {key: text for key, text in self._pencil.definitions().items() if key not in known}
-        return parts, new
+                if not find_references(drawn) <= definitions.keys():
+                    definitions |= self._pencil.definitions()
+        return parts
 
     @contextmanager
     def _settings(self) -> Iterator[None]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from html import escape
 from typing import Any
 
@@ -33,7 +34,7 @@ from .frame import CarriedHTML, CarriedNumber, CarriedText, PanelFrame
 from .notice import Notice
 from .order_controls import FIRST_ORDER, OrderControls
 from .own_words import choices, in_its_own_words
-from .picture import LivePicture
+from .picture import LivePicture, Sheet
 from .when_words import (
     CURVES,
     DAY,
@@ -264,7 +265,7 @@ class WhenItActs(widgets.VBox):
             draw_day(view.day, ROOM),
         )
         self._drawn: dict[str, Any] = dict(zip(VIEWS, (action, evidence, evidence, day), strict=True))
-        self._spare: dict[str, Any] = {}  # the same drawings once more, to draw ahead with
+        self._sheets = lru_cache(maxsize=128)(self._draw)
         figures = (action.figure, evidence.figure, day.figure)
         words = (describe_action(view.action), describe_evidence(view.evidence), describe_day(view.day))
         pictures = [
@@ -350,22 +351,22 @@ class WhenItActs(widgets.VBox):
 
     def _show(self, view: View) -> None:
         """Move the one picture that is seen."""
-        shown = view.state.shown
-        touched = self._drawn[shown].show(view.seen)
         self._verdict.value = escape(guess_words(view))
         self.sheet.value = self._sheet_html()
-        self._frame.show({self.pictures[shown]: (touched, _DESCRIBE[shown](view.seen))}, aloud=aloud_words(view))
+        self._frame.show({self.pictures[view.state.shown]: self._sheets(view)}, aloud=aloud_words(view))
+
+    def _draw(self, view: View) -> tuple[Sheet, str]:
+        """Draw a view and put it in words, without showing it."""
+        shown = view.state.shown
+        touched = self._drawn[shown].show(view.seen)
+        return self.pictures[shown].draw(touched), _DESCRIBE[shown](view.seen)
 
     def _foresee(self, order_text: str) -> None:
         """Draw what another order would show, for a slider that comes to it."""
         try:
-            view = see(replace(self.state, order_text=order_text), self.site)
+            self._sheets(see(replace(self.state, order_text=order_text), self.site))
         except _REFUSALS:
             return
-        shown = view.state.shown
-        if shown not in self._spare:
-            self._spare[shown] = _DRAW[shown](view.seen, ROOM)
-        self.pictures[shown].remember(self._spare[shown].show(view.seen))
 
     def _sheet_html(self) -> str:
         return day_html(self._view.day) if self.state.shown == DAY else ""
@@ -412,9 +413,6 @@ class WhenItActs(widgets.VBox):
         self.sheet.value = ""
 
 
-_DRAW: dict[str, Callable[..., Any]] = dict(
-    zip(VIEWS, (draw_action, draw_evidence, draw_evidence, draw_day), strict=True)
-)
 _DESCRIBE: dict[str, Callable[..., str]] = dict(
     zip(VIEWS, (describe_action, describe_evidence, describe_evidence, describe_day), strict=True)
 )

@@ -120,33 +120,41 @@ def test_while_a_cell_draws_in_its_own_thread_nothing_is_drawn_ahead(at_message)
     assert done == ["drawn", 1, 1, 1]
 
 
-def test_two_threads_that_draw_one_picture_do_not_spoil_each_other_s_drawings():
+def test_a_page_and_a_cell_that_draw_one_picture_do_not_spoil_each_other_s_drawings(at_message, monkeypatch):
+    monkeypatch.setattr(frame_module, "_TURN", 1e-6)
+    monkeypatch.setattr(frame_module, "_IDLE", 0.0)
     plans = [plan_dose(read_order(f"regular {clear} units and NPH 20 units subcut")) for clear in range(1, 13)]
-    drawn, spare = (draw_barrel(plans[0], ROOM) for _ in range(2))
+    drawn = draw_barrel(plans[0], ROOM)
     picture = LivePicture(drawn.figure, "first")
-    failed = []
+    done, failed = [], []
 
-    def draw_ahead():
-        try:
-            for plan in plans[::-1] * 2:
-                picture.remember(spare.show(plan))
-        except Exception as failure:
-            failed.append(failure)
+    def draw(plan):
+        done.append(plan)
+        return picture.draw(drawn.show(plan))
 
+    frame = PanelFrame({}, ahead=lambda: (lambda plan=plan: draw(plan) for plan in plans[::-1] * 3))
+
+    async def look_ahead():
+        asyncio.get_running_loop().set_exception_handler(lambda _, context: failed.append(context))
+        frame._look_ahead(asyncio.get_running_loop())
+        for _ in range(1000):
+            if failed or len(done) == 6 * len(plans):
+                return
+            await asyncio.sleep(0.01)
+
+    other = threading.Thread(target=asyncio.run, args=(look_ahead(),), daemon=True)
     usual = sys.getswitchinterval()
     sys.setswitchinterval(1e-6)
     try:
-        other = threading.Thread(target=draw_ahead)
         other.start()
-        for plan in plans * 2:
-            picture.show(drawn.show(plan), str(plan.clear_mark))
+        for plan in plans * 3:
+            frame.soon(lambda plan=plan: frame.show({picture: (draw(plan), str(plan.clear_mark))}))
+            assert parts(picture) == parts(LivePicture(draw_barrel(plan, ROOM).figure, "now"))
         other.join(60)
     finally:
         sys.setswitchinterval(usual)
     assert not failed
-    for plan in plans:
-        picture.show(drawn.show(plan), "now")
-        assert parts(picture) == parts(LivePicture(draw_barrel(plan, ROOM).figure, "now"))
+    assert len(done) == 6 * len(plans)
 
 
 def test_without_a_page_nothing_is_drawn_ahead(at_message):
@@ -206,7 +214,7 @@ def test_what_was_drawn_ahead_is_not_drawn_again_and_looks_as_if_it_were(name, i
     before = [picture.svg() for picture in pictures]
     draw_ahead(panel)
     assert [picture.svg() for picture in pictures] == before
-    drawn = []
+    misses, drawn = panel._sheets.cache_info().misses, []
     draw = Pencil.draw
     monkeypatch.setattr(Pencil, "draw", lambda pencil, artist: (drawn.append(artist), draw(pencil, artist))[1])
     counts = []
@@ -219,6 +227,7 @@ def test_what_was_drawn_ahead_is_not_drawn_again_and_looks_as_if_it_were(name, i
             counts[-1].append(len(drawn))
         assert [picture.alt for picture in pictures] == [picture.alt for picture in plain_pictures]
         assert list(map(parts, pictures)) == list(map(parts, plain_pictures))
+    assert panel._sheets.cache_info().misses == misses
     there, back = np.array(counts[:5]), np.array(counts[5:])
     assert there[:, 1].sum() > 0
     assert there[:, 0].sum() == 0
