@@ -57,7 +57,10 @@ class ActionFigure:
     def __init__(self, size: Size) -> None:
         self.figure: Figure
         self.figure, page = sheet(WIDTH, HEIGHT)
-        self._page, self._size, self._top = page, size, 0.0
+        self._page, self._size = page, size
+        self.top = (
+            0.0  # what the scale reaches; who shows what was drawn earlier sets it back to what it reached by then
+        )
         self._shown: dict[Artist, dict[str, Any]] = {}
         self._cited = [self._words(4, HEIGHT - 12 - at * 14, f"taught-source-{at}") for at in range(2)]
         page.plot([_LEFT, _LEFT, _RIGHT], [_BOTTOM + _HIGH, _BOTTOM, _BOTTOM], color=style.INK, lw=0.8)
@@ -131,7 +134,7 @@ class ActionFigure:
         bands = band_points(seen.fan)
         self._fit(seen, bands)
         for share, text in zip((0, 0.5, 1), self._scale, strict=True):
-            moving.set(text, text=number_text(self._top * share) if seen.curves else "")
+            moving.set(text, text=number_text(self.top * share) if seen.curves else "")
         for look in SEEN:
             self._show_row(moving, look, seen)
             hours, low, high = bands.get(look, (np.zeros(1),) * 3)
@@ -258,7 +261,7 @@ class ActionFigure:
         return _at(curves.hours[inside]), self._up(getattr(curves, part)[inside])
 
     def _up(self, rate: Any) -> Any:
-        return _BOTTOM + rate * _HIGH / self._top
+        return _BOTTOM + rate * _HIGH / self.top
 
     def _fit(self, seen: ActionSeen, bands: dict[Look, tuple[Hours, Hours, Hours]]) -> None:
         """Let the scale step up when the lines need it, and down only well below, so that it does not flicker.
@@ -272,8 +275,8 @@ class ActionFigure:
             need = max(need, sum(curves.peak_rate(look) for look in SEEN) / 0.9, low / _FREE)
         for hours, _, high in bands.values():
             need = max(need, float(high.max()) / 0.9, float(high[hours >= _CORNER_H].max(initial=0)) / _FREE)
-        if not self._top * 0.45 < need <= self._top:
-            self._top = next((top for top in _TOPS if need <= top), need)
+        if not self.top * 0.45 < need <= self.top:
+            self.top = next((top for top in _TOPS if need <= top), need)
 
 
 def _at(hours: Any) -> Any:

@@ -59,7 +59,9 @@ class CurvesFigure:
             y = 34 + 104 * share
             page.plot([_LEFT - 4, _LEFT], [y, y], color=style.INK, lw=0.8)
             self._scale.append(write(page, _LEFT - 7, y, "", size.small, f"curves-scale-{share * 2:g}", ha="right"))
-        self._top = 0.0
+        self.top = (
+            0.0  # what the scale reaches; who shows what was drawn earlier sets it back to what it reached by then
+        )
         self._shown: dict[Artist, dict[str, Any]] = {}
         write(page, (_LEFT + _RIGHT) / 2, 9, say("hours after the injection"), size.small, ha="center")
         write(
@@ -161,12 +163,13 @@ class CurvesFigure:
     def _fit(self, moving: Moving, curves: ActionCurves) -> None:
         """Let the scale step up when the curve needs it, and down only well below, so that it does not flicker."""
         highest = float(curves.total.max())
-        if highest <= self._top * 0.97 and highest > self._top * 0.35:
+        if not self.top * 0.35 < highest <= self.top * 0.97:
+            self.top = next((top for top in _TOPS if highest <= top * 0.9), _TOPS[-1])
+        if self._axes.get_ylim()[1] == self.top:
             return
-        self._top = next((top for top in _TOPS if highest <= top * 0.9), _TOPS[-1])
-        self._axes.set_ylim(0, self._top)
+        self._axes.set_ylim(0, self.top)
         for share, text in zip((0, 0.5, 1), self._scale, strict=True):
-            moving.set(text, text=number_text(self._top * share))
+            moving.set(text, text=number_text(self.top * share))
         for line in self._lines.values():  # under another scale the same figures stand elsewhere
             self._shown.pop(line, None)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any, cast
@@ -156,7 +157,7 @@ class LiveDose(widgets.VBox):
                 if tenths
                 else "{} " + unit,
             },
-            lambda: self._order.ahead(self._foresee),
+            lambda: self._order.ahead(self._foresee, self._top),
         )
 
     def _glucose_controls(
@@ -179,22 +180,24 @@ class LiveDose(widgets.VBox):
     def _make_pictures(self, view: View) -> None:
         self._barrel, self._card = draw_barrel(view.plan, ROOM), draw_card(view.decision, ROOM)
         self._curves = draw_curves(view.order, view.curves, ROOM, self.site)
-        self._sheets = lru_cache(maxsize=128)(self._draw)
+        self._sheets = lru_cache(maxsize=256)(self._draw)
+        self._top = self._curves.top  # what the scale of the shown curves reaches
         figures = (self._barrel.figure, self._curves.figure, self._card.figure)
         self.barrel_picture, self.curves_picture, self.card_picture = (
             LivePicture(figure, words, max_height=height, caption=True)
             for figure, words, height in zip(figures, self._words(view), ("64vh", "35vh", "27vh"), strict=True)
         )
 
-    def _draw(self, view: View) -> tuple[tuple[Sheet, str], ...]:
-        """Draw a view and put it in words, for each picture, without showing it."""
+    def _draw(self, view: View, top: float) -> tuple[tuple[tuple[Sheet, str], ...], float]:
+        """Draw a view that comes after a scale up to `top`, and put it in words, without showing it; give the new scale too."""
+        self._curves.top = top
         touched = (
             self._barrel.show(view.plan),
             self._curves.show(view.order, view.curves),
             self._card.show(view.decision),
         )
         sheets = (picture.draw(artists) for picture, artists in zip(self._pictures, touched, strict=True))
-        return tuple(zip(sheets, self._words(view), strict=True))
+        return tuple(zip(sheets, self._words(view), strict=True)), self._curves.top
 
     def _words(self, view: View) -> tuple[str, str, str]:
         curves = describe_curves(view.order, view.curves, self.site)
@@ -278,17 +281,17 @@ class LiveDose(widgets.VBox):
 
     def _show(self, view: View) -> None:
         order = view.order
+        sheets, self._top = self._sheets(view, self._top)
         self._frame.show(
-            dict(zip(self._pictures, self._sheets(view), strict=True)),
+            dict(zip(self._pictures, sheets, strict=True)),
             aloud=f"{order.clear}, {order.cloudy}: {say(view.decision.choice)}.",
         )
 
-    def _foresee(self, order_text: str) -> None:
-        """Draw what another order would show, for a slider that comes to it."""
-        try:
-            self._sheets(see(replace(self.state, order_text=order_text), self.site))
-        except _REFUSALS:
-            return
+    def _foresee(self, order_text: str, top: float) -> float:
+        """Draw what another order would show, for a slider that comes to it; take and give what the scale reaches."""
+        with suppress(*_REFUSALS):
+            _, top = self._sheets(see(replace(self.state, order_text=order_text), self.site), top)
+        return top
 
     def _settle(self) -> None:
         """Let every control say what the state says, without calling the handlers again."""

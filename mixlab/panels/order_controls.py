@@ -133,19 +133,28 @@ class OrderControls:
             slider.value = min(max(math.floor(dose.units), slider.min), slider.max)
             self._names[look].value = f"<b>{escape(dose.insulin.name)}</b>, {escape(say(look))}"
 
-    def ahead(self, foresee: Callable[[str], None]) -> Iterator[Callable[[], None]]:
+    def ahead(self, foresee: Callable[[str, float], float], scale: float) -> Iterator[Callable[[], None]]:
         """Give works for `PanelFrame` that foresee the orders sliders may come to next.
 
         Parameters
         ----------
         foresee : callable
-            Called with the text of an order: with each dose down, up, and back to where it stands.
+            Called with the text of an order, with each dose down, up, and back to where it stands, and with what the
+            scale of the curves reached before; returns what it then reaches.
+        scale : float
+            What it reaches now.
         """
+        reached = scale
+
+        def go(look: str, units: float, now: float) -> None:
+            nonlocal reached
+            reached = foresee(self._with_dose(look, units), scale if units == now else reached)
+
         for look, slider in (("clear", self.clear_units), ("cloudy", self.cloudy_units)):
             now, top = slider.value, min(slider.value + _NEAR_UNITS, slider.max)
             low = max(slider.value - _NEAR_UNITS, 1)
             for units in chain(range(now, low, -1), range(low, top), range(top, now - 1, -1)):
-                yield partial(foresee, self._with_dose(look, units))
+                yield partial(go, look, units, now)
 
     def _with_dose(self, look: str, units: float) -> str:
         first, second = (

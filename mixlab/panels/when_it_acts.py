@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from html import escape
@@ -192,7 +193,7 @@ class WhenItActs(widgets.VBox):
         self._frame = PanelFrame(
             self._order.names | self._names(),
             self._order.readings | self._readings(),
-            lambda: self._order.ahead(self._foresee),
+            lambda: self._order.ahead(self._foresee, self._top),
         )
 
     def _names(self) -> dict[str, str]:
@@ -265,7 +266,8 @@ class WhenItActs(widgets.VBox):
             draw_day(view.day, ROOM),
         )
         self._drawn: dict[str, Any] = dict(zip(VIEWS, (action, evidence, evidence, day), strict=True))
-        self._sheets = lru_cache(maxsize=128)(self._draw)
+        self._sheets = lru_cache(maxsize=256)(self._draw)
+        self._top = action.top  # what the scale of the shown curves reaches
         figures = (action.figure, evidence.figure, day.figure)
         words = (describe_action(view.action), describe_evidence(view.evidence), describe_day(view.day))
         pictures = [
@@ -353,20 +355,21 @@ class WhenItActs(widgets.VBox):
         """Move the one picture that is seen."""
         self._verdict.value = escape(guess_words(view))
         self.sheet.value = self._sheet_html()
-        self._frame.show({self.pictures[view.state.shown]: self._sheets(view)}, aloud=aloud_words(view))
+        sheet, self._top = self._sheets(view, self._top)
+        self._frame.show({self.pictures[view.state.shown]: sheet}, aloud=aloud_words(view))
 
-    def _draw(self, view: View) -> tuple[Sheet, str]:
-        """Draw a view and put it in words, without showing it."""
-        shown = view.state.shown
+    def _draw(self, view: View, top: float) -> tuple[tuple[Sheet, str], float]:
+        """Draw a view that comes after a scale up to `top`, and put it in words, without showing it; give the new scale too."""
+        shown, curves = view.state.shown, self._drawn[CURVES]
+        curves.top = top
         touched = self._drawn[shown].show(view.seen)
-        return self.pictures[shown].draw(touched), _DESCRIBE[shown](view.seen)
+        return (self.pictures[shown].draw(touched), _DESCRIBE[shown](view.seen)), curves.top
 
-    def _foresee(self, order_text: str) -> None:
-        """Draw what another order would show, for a slider that comes to it."""
-        try:
-            self._sheets(see(replace(self.state, order_text=order_text), self.site))
-        except _REFUSALS:
-            return
+    def _foresee(self, order_text: str, top: float) -> float:
+        """Draw what another order would show, for a slider that comes to it; take and give what the scale reaches."""
+        with suppress(*_REFUSALS):
+            _, top = self._sheets(see(replace(self.state, order_text=order_text), self.site), top)
+        return top
 
     def _sheet_html(self) -> str:
         return day_html(self._view.day) if self.state.shown == DAY else ""

@@ -451,7 +451,7 @@ def test_moving_from_any_moment_to_another_leaves_nothing_stale():
     for first in MANY.values():
         for second in (MANY["no model"], MANY["hidden"]):
             moved = action.draw_action(first())
-            moved._top = 0.0  # the scale alone remembers, on purpose
+            moved.top = 0.0  # the scale alone remembers, on purpose
             moved.show(second())
             assert svg(moved.figure) == svg(action.draw_action(second()).figure)
 

@@ -5,6 +5,7 @@ import sys
 import threading
 from dataclasses import replace
 from itertools import pairwise
+from random import Random
 
 import numpy as np
 import pytest
@@ -168,8 +169,14 @@ def test_without_a_page_nothing_is_drawn_ahead(at_message):
 def test_the_doses_drawn_ahead_lie_about_those_of_the_order_and_lead_back_to_them():
     controls = OrderControls(lambda _: None, lambda _: None)
     controls.settle("", doses=True)
-    texts = []
-    for work in controls.ahead(texts.append):
+    texts, tops = [], []
+
+    def foresee(text, top):
+        texts.append(text)
+        tops.append(top)
+        return top + 1
+
+    for work in controls.ahead(foresee, 0.0):
         work()
     orders = [read_order(text) for text in texts]
     assert {replace(order, doses=controls.order.doses) for order in orders} == {controls.order}
@@ -180,6 +187,8 @@ def test_the_doses_drawn_ahead_lie_about_those_of_the_order_and_lead_back_to_the
     steps = [abs(one - other) for doses in (clear, cloudy) for one, other in pairwise(doses)]
     assert set(steps) <= {0, 1}  # 0 where the other insulin's turn comes
     assert (orders[0], orders[-1]) == (controls.order, controls.order)
+    here = [at for at, order in enumerate(orders) if order == controls.order]
+    assert tops == [at - max(start for start in here if start < at) if at not in here else 0 for at in range(len(tops))]
 
 
 def when(shown=CURVES):
@@ -214,7 +223,7 @@ def test_what_was_drawn_ahead_is_not_drawn_again_and_looks_as_if_it_were(name, i
     before = [picture.svg() for picture in pictures]
     draw_ahead(panel)
     assert [picture.svg() for picture in pictures] == before
-    misses, drawn = panel._sheets.cache_info().misses, []
+    drawn, kept = [], []
     draw = Pencil.draw
     monkeypatch.setattr(Pencil, "draw", lambda pencil, artist: (drawn.append(artist), draw(pencil, artist))[1])
     counts = []
@@ -225,18 +234,39 @@ def test_what_was_drawn_ahead_is_not_drawn_again_and_looks_as_if_it_were(name, i
             drawn.clear()
             getattr(one, f"{insulin}_units").value = units
             counts[-1].append(len(drawn))
+        kept.append(panel._sheets.cache_info().misses)
         assert [picture.alt for picture in pictures] == [picture.alt for picture in plain_pictures]
         assert list(map(parts, pictures)) == list(map(parts, plain_pictures))
-    assert panel._sheets.cache_info().misses == misses
     there, back = np.array(counts[:5]), np.array(counts[5:])
     assert there[:, 1].sum() > 0
     assert there[:, 0].sum() == 0
+    assert len(set(kept[:5])) == 1
     assert (back[:, 0] <= there[:, 1].max()).all()  # a scale that steps down late may be one that was not met ahead
 
 
 def draw_ahead(panel):
-    for work in panel._order.ahead(panel._foresee):
+    for work in panel._order.ahead(panel._foresee, panel._top):
         work()
+
+
+@pytest.mark.parametrize("name", ["live", "the curves"])
+def test_a_scale_that_steps_down_late_stands_as_if_nothing_were_drawn_ahead_or_kept(name, monkeypatch):
+    monkeypatch.setattr("mixlab.panels.order_controls._NEAR_UNITS", 4)
+    panel, plain = (PANELS[name]() for _ in range(2))
+    plain._sheets = plain._draw
+    draw = Random(1)
+    scales = set()
+    for _ in range(12):
+        slider, far = draw.choice(["clear_units", "cloudy_units"]), draw.choice([3, 12, 30])
+        start, to = getattr(panel, slider).value, draw.randint(1, far)
+        for units in range(start, to, 1 if to > start else -1):
+            for one in (panel, plain):
+                getattr(one, slider).value = units
+            shown, meant = (looks(one)[-2 if name == "live" else 0] for one in (panel, plain))
+            assert parts(shown) == parts(meant)
+            scales.add(str([text for part, text in shown.now["parts"].items() if "scale-" in part]))
+        draw_ahead(panel)
+    assert len(scales) > 2
 
 
 def looks(panel):
