@@ -122,6 +122,8 @@ class CurvesFigure:
             for span, peak, _ in self._spans.values():
                 moving.set(span, markevery=[0], data=([], []))
                 moving.set(peak, data=([], []))
+            for text in self._scale:
+                moving.set(text, text="")
             moving.set(self._notice, text=say("No model curve for this pair here: taught times only."))
             return moving.touched
         moving.set(self._notice, text="")
@@ -165,11 +167,11 @@ class CurvesFigure:
         highest = float(curves.total.max())
         if not self.top * 0.35 < highest <= self.top * 0.97:
             self.top = next((top for top in _TOPS if highest <= top * 0.9), _TOPS[-1])
+        for share, text in zip((0, 0.5, 1), self._scale, strict=True):
+            moving.set(text, text=number_text(self.top * share))
         if self._axes.get_ylim()[1] == self.top:
             return
         self._axes.set_ylim(0, self.top)
-        for share, text in zip((0, 0.5, 1), self._scale, strict=True):
-            moving.set(text, text=number_text(self.top * share))
         for line in self._lines.values():  # under another scale the same figures stand elsewhere
             self._shown.pop(line, None)
 

@@ -24,7 +24,7 @@ from IPython import get_ipython
 from matplotlib.artist import Artist
 
 from ..words import say
-from .picture import DRAWING, LivePicture, Sheet
+from .picture import DRAWING, LivePicture, Snapshot
 
 _LONE = 0.05  # s from a panel's last drawing on, after which a move is no part of a held key or a drag
 _ANSWERED = 0.001  # s; the kernel's other thread then has had its turn to send the answer
@@ -182,7 +182,7 @@ class PanelFrame(anywidget.AnyWidget):
                     DRAWING.release()
         loop.call_later(rest, self._go_on, loop, works)
 
-    def show(self, changes: Mapping[LivePicture, tuple[Sheet | Iterable[Artist], str]], aloud: str = "") -> None:
+    def show(self, changes: Mapping[LivePicture, tuple[Snapshot | Iterable[Artist], str]], aloud: str = "") -> None:
         """Move several pictures and say something, all in one message.
 
         Parameters

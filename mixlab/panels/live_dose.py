@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any, cast
@@ -30,7 +29,7 @@ from .frame import CarriedNumber, PanelFrame
 from .notice import Notice
 from .order_controls import FIRST_ORDER, OrderControls
 from .own_words import in_its_own_words
-from .picture import LivePicture, Sheet
+from .picture import LivePicture, Snapshot
 
 HOURS = np.arange(289) / 12
 """What the curves are drawn at: every five minutes for 24 h."""
@@ -48,10 +47,11 @@ class State:
     signs: tuple[str, ...]
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True)
 class View:
     """What follows from a state."""
 
+    state: State
     order: Order
     plan: Plan
     decision: Decision
@@ -80,7 +80,7 @@ def _see(state: State, site: Site, _: Voice) -> View:
         curves = action_curves(order, HOURS)
     except NoFigures:
         curves = None
-    return View(order=order, plan=plan, decision=decide(order, observation, site), curves=curves)
+    return View(state=state, order=order, plan=plan, decision=decide(order, observation, site), curves=curves)
 
 
 @in_its_own_words
@@ -180,7 +180,7 @@ class LiveDose(widgets.VBox):
     def _make_pictures(self, view: View) -> None:
         self._barrel, self._card = draw_barrel(view.plan, ROOM), draw_card(view.decision, ROOM)
         self._curves = draw_curves(view.order, view.curves, ROOM, self.site)
-        self._sheets = lru_cache(maxsize=256)(self._draw)
+        self._snapshots = lru_cache(maxsize=256)(self._draw)
         self._top = self._curves.top  # what the scale of the shown curves reaches
         figures = (self._barrel.figure, self._curves.figure, self._card.figure)
         self.barrel_picture, self.curves_picture, self.card_picture = (
@@ -188,16 +188,18 @@ class LiveDose(widgets.VBox):
             for figure, words, height in zip(figures, self._words(view), ("64vh", "35vh", "27vh"), strict=True)
         )
 
-    def _draw(self, view: View, top: float) -> tuple[tuple[tuple[Sheet, str], ...], float]:
-        """Draw a view that comes after a scale up to `top`, and put it in words, without showing it; give the new scale too."""
+    def _draw(self, state: State, top: float) -> tuple[tuple[tuple[Snapshot, str], ...], float]:
+        """Draw a state that comes after a scale up to `top`, and put it in words, without showing it; give the new scale too."""
+        view = see(state, self.site)
+        words = self._words(view)
         self._curves.top = top
         touched = (
             self._barrel.show(view.plan),
             self._curves.show(view.order, view.curves),
             self._card.show(view.decision),
         )
-        sheets = (picture.draw(artists) for picture, artists in zip(self._pictures, touched, strict=True))
-        return tuple(zip(sheets, self._words(view), strict=True)), self._curves.top
+        snapshots = [picture.draw(artists) for picture, artists in zip(self._pictures, touched, strict=True)]
+        return tuple(zip(snapshots, words, strict=True)), self._curves.top
 
     def _words(self, view: View) -> tuple[str, str, str]:
         curves = describe_curves(view.order, view.curves, self.site)
@@ -281,17 +283,20 @@ class LiveDose(widgets.VBox):
 
     def _show(self, view: View) -> None:
         order = view.order
-        sheets, self._top = self._sheets(view, self._top)
+        drawn, self._top = self._snapshots(view.state, self._top)
         self._frame.show(
-            dict(zip(self._pictures, sheets, strict=True)),
+            dict(zip(self._pictures, drawn, strict=True)),
             aloud=f"{order.clear}, {order.cloudy}: {say(view.decision.choice)}.",
         )
 
     def _foresee(self, order_text: str, top: float) -> float:
         """Draw what another order would show, for a slider that comes to it; take and give what the scale reaches."""
-        with suppress(*_REFUSALS):
-            _, top = self._sheets(see(replace(self.state, order_text=order_text), self.site), top)
-        return top
+        state = replace(self.state, order_text=order_text)
+        try:
+            see(state, self.site)
+        except _REFUSALS:
+            return top
+        return self._snapshots(state, top)[1]
 
     def _settle(self) -> None:
         """Let every control say what the state says, without calling the handlers again."""

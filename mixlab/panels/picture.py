@@ -46,7 +46,7 @@ class _Whole:
 
 
 @dataclass(frozen=True, eq=False)
-class Sheet:
+class Snapshot:
     """What a figure looked like when it was drawn: `LivePicture.change` shows it, as often as it is wanted."""
 
     whole: _Whole
@@ -98,9 +98,9 @@ class LivePicture(anywidget.AnyWidget):
         self._figure = figure
         self._remembered: dict[Hashable, str] = {}  # drawings of parts, by name, look and limits
         alt = _demand_words(alt)
-        self._sheet = self._draw_all(figure)  # what the figure looks like, shown or not
+        self._snapshot = self._draw_all(figure)  # what the figure looks like, shown or not
         super().__init__(
-            now=self._tell_all(self._sheet, alt, revision=0),
+            now=self._tell_all(self._snapshot, alt, revision=0),
             stale=stale,
             stale_words=say("Not updated: see the message above"),
             max_height=max_height,
@@ -144,7 +144,7 @@ class LivePicture(anywidget.AnyWidget):
         if news := self.change(artists, alt):
             self.send(news)
 
-    def draw(self, artists: Iterable[Artist]) -> Sheet:
+    def draw(self, artists: Iterable[Artist]) -> Snapshot:
         """Draw the touched artists again, and return what the figure now looks like, without showing it.
 
         Parameters
@@ -157,26 +157,26 @@ class LivePicture(anywidget.AnyWidget):
 
         Returns
         -------
-        Sheet
+        Snapshot
             For `change`, now or later.
         """
-        whole, parts = self._sheet.whole, self._sheet.parts
+        whole, parts = self._snapshot.whole, self._snapshot.parts
         touched = {str(artist.get_gid()): artist for artist in artists if artist.get_gid() is not None}
         if not touched.keys() <= parts.keys() or len(whole.definitions) > _MOST_DEFINITIONS:
-            self._sheet = self._draw_all(self._figure)
-            return self._sheet
+            self._snapshot = self._draw_all(self._figure)
+            return self._snapshot
         scaled = {artist.axes for artist in touched.values() if isinstance(artist, Axis)}
         touched |= {name: artist for name, artist in whole.movable.items() if artist.axes in scaled}
         looks: Mapping[Artist, Hashable] = artists if isinstance(artists, Mapping) else {}
-        self._sheet = Sheet(whole, parts | self._draw_parts(self._figure, touched, whole.definitions, looks))
-        return self._sheet
+        self._snapshot = Snapshot(whole, parts | self._draw_parts(self._figure, touched, whole.definitions, looks))
+        return self._snapshot
 
-    def change(self, what: Sheet | Iterable[Artist], alt: str) -> dict[str, Any] | None:
+    def change(self, what: Snapshot | Iterable[Artist], alt: str) -> dict[str, Any] | None:
         """Show what was drawn, and return what pages must be told, if anything looks different.
 
         Parameters
         ----------
-        what : Sheet, or iterable of matplotlib.artist.Artist, or mapping of them to their looks
+        what : Snapshot, or iterable of matplotlib.artist.Artist, or mapping of them to their looks
             What `draw` gave, or what it is to draw first.
         alt : str
             The picture in words, as it is now.
@@ -192,15 +192,17 @@ class LivePicture(anywidget.AnyWidget):
             When `alt` is blank.
         """
         now, alt = self.now, _demand_words(alt)
-        sheet = what if isinstance(what, Sheet) else self.draw(what)
-        if sheet.whole is not self._shown:
-            now.update(self._tell_all(sheet, alt, revision=now["revision"] + 1))
+        snapshot = what if isinstance(what, Snapshot) else self.draw(what)
+        if snapshot.whole is not self._whole:
+            now.update(self._tell_all(snapshot, alt, revision=now["revision"] + 1))
             return {"now": now}
-        parts = {name: part for name, part in sheet.parts.items() if part != now["parts"][name]}
+        parts = {name: part for name, part in snapshot.parts.items() if part != now["parts"][name]}
         if not parts and alt == now["alt"]:
             return None
         moved = {name: _difference(now["parts"][name], part) for name, part in parts.items()}
-        definitions = {name: text for name, text in sheet.whole.definitions.items() if name not in now["definitions"]}
+        definitions = {
+            name: text for name, text in snapshot.whole.definitions.items() if name not in now["definitions"]
+        }
         news = {"moved": moved, "definitions": definitions, "alt": _difference(now["alt"], alt)}
         now["parts"] |= parts
         now["definitions"] |= definitions
@@ -224,9 +226,9 @@ class LivePicture(anywidget.AnyWidget):
             As the constructor does; the picture then stays as it was.
         """
         alt = _demand_words(alt)
-        self._sheet = self._draw_all(figure)
+        self._snapshot = self._draw_all(figure)
         self._figure = figure
-        self.now.update(self._tell_all(self._sheet, alt, revision=self.now["revision"] + 1))
+        self.now.update(self._tell_all(self._snapshot, alt, revision=self.now["revision"] + 1))
         self.send({"now": self.now})
 
     def _answer(self, _: object, content: dict[str, Any], __: object) -> None:
@@ -234,19 +236,19 @@ class LivePicture(anywidget.AnyWidget):
         if content.get("holds") != self.now["revision"]:
             self.send({"now": self.now})
 
-    def _tell_all(self, sheet: Sheet, alt: str, revision: int) -> dict[str, Any]:
+    def _tell_all(self, snapshot: Snapshot, alt: str, revision: int) -> dict[str, Any]:
         """Give what the picture is now, whole."""
-        self._shown = sheet.whole
+        self._whole = snapshot.whole
         return {
-            "size": sheet.whole.size,
-            "body": sheet.whole.body,
-            "definitions": dict(sheet.whole.definitions),
-            "parts": dict(sheet.parts),
+            "size": snapshot.whole.size,
+            "body": snapshot.whole.body,
+            "definitions": dict(snapshot.whole.definitions),
+            "parts": dict(snapshot.parts),
             "alt": alt,
             "revision": revision,
         }
 
-    def _draw_all(self, figure: Figure) -> Sheet:
+    def _draw_all(self, figure: Figure) -> Snapshot:
         """Draw the body with a place for every part, the parts, and every clip and hatch they need."""
         movable = _find_movable(figure)
         figure.set_dpi(72)
@@ -257,7 +259,7 @@ class LivePicture(anywidget.AnyWidget):
         self._remembered.clear()  # they may rely on clips and hatches that are no longer there
         movable = {name: movable[name] for name in _PLACE.findall(body)}
         parts = self._draw_parts(figure, movable, definitions, {})
-        return Sheet(_Whole((figure.get_size_inches() * 72).tolist(), body, movable, definitions), parts)
+        return Snapshot(_Whole((figure.get_size_inches() * 72).tolist(), body, movable, definitions), parts)
 
     def _draw_parts(
         self,
@@ -282,10 +284,10 @@ class LivePicture(anywidget.AnyWidget):
                     self._pencil = Pencil(figure)
                 drawn = self._pencil.draw(artist)
                 parts[name] = f'<g id="{name}">{drawn}</g>'
-                if key:
-                    self._remembered[key] = parts[name]
                 if not find_references(drawn) <= definitions.keys():
                     definitions |= self._pencil.definitions()
+                if key:
+                    self._remembered[key] = parts[name]
         return parts
 
     @contextmanager

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from html import escape
@@ -35,7 +34,7 @@ from .frame import CarriedHTML, CarriedNumber, CarriedText, PanelFrame
 from .notice import Notice
 from .order_controls import FIRST_ORDER, OrderControls
 from .own_words import choices, in_its_own_words
-from .picture import LivePicture, Sheet
+from .picture import LivePicture, Snapshot
 from .when_words import (
     CURVES,
     DAY,
@@ -266,7 +265,7 @@ class WhenItActs(widgets.VBox):
             draw_day(view.day, ROOM),
         )
         self._drawn: dict[str, Any] = dict(zip(VIEWS, (action, evidence, evidence, day), strict=True))
-        self._sheets = lru_cache(maxsize=256)(self._draw)
+        self._snapshots = lru_cache(maxsize=256)(self._draw)
         self._top = action.top  # what the scale of the shown curves reaches
         figures = (action.figure, evidence.figure, day.figure)
         words = (describe_action(view.action), describe_evidence(view.evidence), describe_day(view.day))
@@ -355,21 +354,25 @@ class WhenItActs(widgets.VBox):
         """Move the one picture that is seen."""
         self._verdict.value = escape(guess_words(view))
         self.sheet.value = self._sheet_html()
-        sheet, self._top = self._sheets(view, self._top)
-        self._frame.show({self.pictures[view.state.shown]: sheet}, aloud=aloud_words(view))
+        drawn, self._top = self._snapshots(view.state, self._top)
+        self._frame.show({self.pictures[view.state.shown]: drawn}, aloud=aloud_words(view))
 
-    def _draw(self, view: View, top: float) -> tuple[tuple[Sheet, str], float]:
-        """Draw a view that comes after a scale up to `top`, and put it in words, without showing it; give the new scale too."""
-        shown, curves = view.state.shown, self._drawn[CURVES]
+    def _draw(self, state: State, top: float) -> tuple[tuple[Snapshot, str], float]:
+        """Draw a state that comes after a scale up to `top`, and put it in words, without showing it; give the new scale too."""
+        seen, curves = see(state, self.site).seen, self._drawn[CURVES]
+        words = _DESCRIBE[state.shown](seen)
         curves.top = top
-        touched = self._drawn[shown].show(view.seen)
-        return (self.pictures[shown].draw(touched), _DESCRIBE[shown](view.seen)), curves.top
+        touched = self._drawn[state.shown].show(seen)
+        return (self.pictures[state.shown].draw(touched), words), curves.top
 
     def _foresee(self, order_text: str, top: float) -> float:
         """Draw what another order would show, for a slider that comes to it; take and give what the scale reaches."""
-        with suppress(*_REFUSALS):
-            _, top = self._sheets(see(replace(self.state, order_text=order_text), self.site), top)
-        return top
+        state = replace(self.state, order_text=order_text)
+        try:
+            see(state, self.site)
+        except _REFUSALS:
+            return top
+        return self._snapshots(state, top)[1]
 
     def _sheet_html(self) -> str:
         return day_html(self._view.day) if self.state.shown == DAY else ""

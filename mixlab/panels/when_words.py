@@ -103,7 +103,7 @@ class State:
     sum_shown: bool = False
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True)
 class View:
     """What follows from a state. `curves`, `cover` and `beside` are None for an insulin without a model."""
 

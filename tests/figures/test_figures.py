@@ -168,6 +168,7 @@ def test_bands_show_the_taught_row_and_lines_the_model():
 
 def test_the_scale_grows_with_the_curve_and_says_so():
     drawn = curves.draw_curves(order_of(2, 2), action_curves(order_of(2, 2), HOURS))
+    assert [text.get_text() for text in drawn._scale] == ["0", "0.5", "1"]
     big = order_of(50, 50)
     same_clear = order_of(2, 50)
     touched = drawn.show(same_clear, action_curves(same_clear, HOURS))
@@ -178,6 +179,10 @@ def test_the_scale_grows_with_the_curve_and_says_so():
     assert (low, middle, high) == (0, drawn._axes.get_ylim()[1] / 2, drawn._axes.get_ylim()[1])
     assert drawn._scale[2] in touched
     assert not drawn.show(big, action_curves(big, HOURS))
+    drawn.show(big, None)
+    assert [text.get_text() for text in drawn._scale] == ["", "", ""]
+    drawn.show(big, action_curves(big, HOURS))
+    assert float(drawn._scale[2].get_text()) == high
 
 
 def test_each_answer_has_a_shape_and_a_word_of_its_own():
