@@ -58,9 +58,8 @@ class ActionFigure:
         self.figure: Figure
         self.figure, page = sheet(WIDTH, HEIGHT)
         self._page, self._size = page, size
-        self.top = (
-            0.0  # what the scale reaches; who shows what was drawn earlier sets it back to what it reached by then
-        )
+        # What the scale reaches: who draws for another moment than the last sets it to what it reached by then.
+        self.top = 0.0
         self._shown: dict[Artist, dict[str, Any]] = {}
         self._cited = [self._words(4, HEIGHT - 12 - at * 14, f"taught-source-{at}") for at in range(2)]
         page.plot([_LEFT, _LEFT, _RIGHT], [_BOTTOM + _HIGH, _BOTTOM, _BOTTOM], color=style.INK, lw=0.8)

@@ -59,9 +59,8 @@ class CurvesFigure:
             y = 34 + 104 * share
             page.plot([_LEFT - 4, _LEFT], [y, y], color=style.INK, lw=0.8)
             self._scale.append(write(page, _LEFT - 7, y, "", size.small, f"curves-scale-{share * 2:g}", ha="right"))
-        self.top = (
-            0.0  # what the scale reaches; who shows what was drawn earlier sets it back to what it reached by then
-        )
+        # What the scale reaches: who draws for another moment than the last sets it to what it reached by then.
+        self.top = 0.0
         self._shown: dict[Artist, dict[str, Any]] = {}
         write(page, (_LEFT + _RIGHT) / 2, 9, say("hours after the injection"), size.small, ha="center")
         write(
