@@ -9,24 +9,26 @@ from typing import TYPE_CHECKING, Any
 from .words import Voice, ask_before_the_first_sentence
 
 if TYPE_CHECKING:
-    from .adapting.cohort import cohort_copy
-    from .adapting.comparing import compare_sites
-    from .adapting.desk import adapt_site
-    from .adapting.stamp import cohort_stamp
-    from .care.action import action_curves
-    from .care.concerns import order_concerns
-    from .care.decision import decide
-    from .care.dosing import plan_dose
-    from .care.review import review
-    from .care.timing import day_plan
-    from .care.treating import walk
-    from .care.variants import wrong_run
+    from mixlab.adapting.cohort.copies import cohort_copy
+    from mixlab.adapting.cohort.stamp import cohort_stamp
+    from mixlab.adapting.compare.comparison import compare_sites
+    from mixlab.adapting.desk import adapt_site
+    from mixlab.care.action.curves import action_curves
+    from mixlab.care.bench.variants import wrong_run
+    from mixlab.care.day.planning import day_plan
+    from mixlab.care.decision.deciding import decide
+    from mixlab.care.dosing import plan_dose
+    from mixlab.care.low.treatment import walk
+    from mixlab.care.order.checking import order_concerns
+    from mixlab.care.review.findings import review
+    from mixlab.ward.meal import Meal
+    from mixlab.ward.meter import read_meter
+    from mixlab.ward.observation import Earlier, Observation
+    from mixlab.ward.order.reading import read_order
+    from mixlab.ward.site.in_force import example_sites, load_site, site_in_force, site_text, use_site, write_site_file
+    from mixlab.ward.site.record import teaching_site
+
     from .quantities import Glucose
-    from .ward.meal import Meal
-    from .ward.meter import read_meter
-    from .ward.observation import Earlier, Observation
-    from .ward.reading import read_order
-    from .ward.site import example_sites, load_site, site_in_force, site_text, teaching_site, use_site, write_site_file
 
 __all__ = [
     "Earlier",
@@ -58,30 +60,29 @@ __all__ = [
 
 _HOME = {
     "Earlier": "ward.observation",
-    "Glucose": "quantities",
     "Meal": "ward.meal",
     "Observation": "ward.observation",
-    "action_curves": "care.action",
+    "action_curves": "care.action.curves",
     "adapt_site": "adapting.desk",
-    "cohort_copy": "adapting.cohort",
-    "cohort_stamp": "adapting.stamp",
-    "compare_sites": "adapting.comparing",
-    "day_plan": "care.timing",
-    "decide": "care.decision",
-    "example_sites": "ward.site",
-    "load_site": "ward.site",
-    "order_concerns": "care.concerns",
+    "cohort_copy": "adapting.cohort.copies",
+    "cohort_stamp": "adapting.cohort.stamp",
+    "compare_sites": "adapting.compare.comparison",
+    "day_plan": "care.day.planning",
+    "decide": "care.decision.deciding",
+    "example_sites": "ward.site.in_force",
+    "load_site": "ward.site.in_force",
+    "order_concerns": "care.order.checking",
     "plan_dose": "care.dosing",
     "read_meter": "ward.meter",
-    "read_order": "ward.reading",
-    "review": "care.review",
-    "site_in_force": "ward.site",
-    "site_text": "ward.site",
-    "teaching_site": "ward.site",
-    "use_site": "ward.site",
-    "walk": "care.treating",
-    "write_site_file": "ward.site",
-    "wrong_run": "care.variants",
+    "read_order": "ward.order.reading",
+    "review": "care.review.findings",
+    "site_in_force": "ward.site.in_force",
+    "site_text": "ward.site.in_force",
+    "teaching_site": "ward.site.record",
+    "use_site": "ward.site.in_force",
+    "walk": "care.low.treatment",
+    "write_site_file": "ward.site.in_force",
+    "wrong_run": "care.bench.variants",
 }
 """Where each name of the front desk lives. A home is loaded when its name is first asked for: a notebook pays only for what
 it uses."""
@@ -89,7 +90,8 @@ it uses."""
 
 def _voice_in_force() -> Voice:
     """Return how the site in force speaks; a faulty site file is told by what needs the site, and words stay plain."""
-    from .ward.site import SiteError, site_in_force
+    from mixlab.ward.site.faults import SiteError
+    from mixlab.ward.site.in_force import site_in_force
 
     try:
         return site_in_force().voice

@@ -128,7 +128,7 @@ def test_the_installed_course_is_the_forks_own(built: Built) -> None:
 
 
 def test_the_forks_notebooks_follow_its_site_file(built: Built) -> None:
-    ask = "from mixlab.ward.site import site_in_force; print(site_in_force().name)"
+    ask = "from mixlab.ward.site.in_force import site_in_force; print(site_in_force().name)"
     said = subprocess.run(
         [built.python, "-c", ask],
         cwd=built.project / "notebooks",  # where a server runs the kernel of a notebook of this folder

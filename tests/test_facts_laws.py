@@ -8,14 +8,14 @@ from itertools import product
 from string import Formatter
 
 from mixlab import Meal, action_curves, day_plan, read_order, teaching_site
-from mixlab.care.depot import begin_spell
-from mixlab.care.injection import contaminated, swapped
+from mixlab.care.action.absorption import begin_spell
+from mixlab.care.action.injection import contaminated, swapped
 from mixlab.facts.shelf import every_fact, shelf
 from mixlab.quantities import MG_DL_PER_MMOL_L, read_clock
-from mixlab.ward.site_amounts import Number
-from mixlab.ward.site_checks import check_site
-from mixlab.ward.site_keys import KEYS
-from mixlab.ward.site_record import LINES
+from mixlab.ward.site.keys import KEYS
+from mixlab.ward.site.record import LINES
+from mixlab.ward.site.safety import check_site
+from mixlab.ward.site.values.amounts import Number
 from mixlab.words import TERMS
 
 FACTS = shelf()

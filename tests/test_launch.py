@@ -30,8 +30,8 @@ from mixlab import launch
 from mixlab.launch import course as course_module
 from mixlab.launch.course import COHORT_FILE, FIRST_NOTEBOOK, SITE_FILE, copy_notebooks, find_course
 from mixlab.launch.lab import DEFAULTS, SITE_VARIABLE
-from mixlab.launch.undelayed import UndelayedConnection
-from mixlab.ward import site as site_module
+from mixlab.launch.websocket import UndelayedConnection
+from mixlab.ward.site import in_force as site_module
 
 PACKAGES = Path(launch.__file__).parents[2]  # where this very mixlab is imported from
 LEARNER = b"what a learner wrote"

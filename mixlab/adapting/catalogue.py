@@ -18,10 +18,10 @@ from pathlib import Path
 from babel.messages.catalog import Catalog
 from babel.messages.pofile import read_po, write_po
 
-from ..facts import record
-from ..facts.shelf import shelf
-from ..words import DEFAULT_LANGUAGE, TERMS, languages
-from ..words.catalogue import catalogue as read_language
+from mixlab.facts import records as record
+from mixlab.facts.shelf import shelf
+from mixlab.words import DEFAULT_LANGUAGE, TERMS, languages
+from mixlab.words.catalogue import catalogue as read_language
 
 SAYING = {"say": slice(1), "mark": slice(1), "plural": slice(1, 3)}
 """The functions that say sentences, and which of their arguments are the sentences."""

@@ -10,20 +10,23 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from ..panels.bedside import bedside
-from ..panels.draw_up import draw_up
-from ..panels.frame import PanelFrame
-from ..panels.live_dose import live_dose
-from ..panels.order_check import order_check
-from ..panels.own_words import choices, in_its_own_words
-from ..panels.treating import treat_low
-from ..panels.when_it_acts import when_it_acts
-from ..ward.site import Site, SiteError, example_sites, load_site, site_text, teaching_site
-from ..words import mark, plural, remembered, say
+from mixlab.adapting.cohort.copies import Cohort, cohort_copy
+from mixlab.adapting.cohort.stamp import CohortError
+from mixlab.adapting.compare.comparison import SiteComparison, compare_sites
+from mixlab.panels.action import when_it_acts
+from mixlab.panels.bench import draw_up
+from mixlab.panels.decision import bedside
+from mixlab.panels.dose import live_dose
+from mixlab.panels.low import treat_low
+from mixlab.panels.order import order_check
+from mixlab.panels.own_words import choices, in_its_own_words
+from mixlab.screen.frame import PanelFrame
+from mixlab.ward.site.faults import SiteError
+from mixlab.ward.site.in_force import example_sites, load_site, site_text
+from mixlab.ward.site.record import Site, teaching_site
+from mixlab.words import mark, plural, remembered, say
+
 from .catalogue import lacking_sentences
-from .cohort import Cohort, cohort_copy
-from .comparing import SiteComparison, compare_sites
-from .stamp import CohortError
 
 CHANGES = mark("what changes")
 

@@ -6,15 +6,16 @@ import math
 from dataclasses import dataclass
 from fractions import Fraction
 
-from ..facts.record import StepRow
-from ..facts.shelf import shelf
-from ..quantities import exact_units, number_text, units_text, units_to_ml
-from ..ward.at_site import at_its_site
-from ..ward.insulin import Insulin
-from ..ward.order import Dose, Order
-from ..ward.site import Site, the_site
-from ..ward.syringe import Syringe
-from ..words import plural, say
+from mixlab.facts.records import StepRow
+from mixlab.facts.shelf import shelf
+from mixlab.quantities import exact_units, number_text, units_text, units_to_ml
+from mixlab.ward.insulin import Insulin
+from mixlab.ward.order.order import Dose, Order
+from mixlab.ward.site.at_site import at_its_site
+from mixlab.ward.site.in_force import the_site
+from mixlab.ward.site.record import Site
+from mixlab.ward.syringe import Syringe
+from mixlab.words import plural, say
 
 
 class CannotPrepare(ValueError):

@@ -15,8 +15,9 @@ from importlib import resources
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from ..words import mark, say
-from .record import (
+from mixlab.words import mark, say
+
+from .records import (
     AbsorptionRow,
     AfterRow,
     BodySiteRow,

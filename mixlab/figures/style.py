@@ -16,7 +16,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.text import Text
 
-from ..words import mark
+from mixlab.words import mark
 
 FONTS = ["sans-serif"]  # whose first choice is matplotlib's own DejaVu Sans
 

@@ -1,12 +1,12 @@
 """Panels for the screen: one frozen state, controls, one redraw."""
 
-from .bedside import Bedside, bedside
+from .action import WhenItActs, when_it_acts
+from .bench import DrawUp, draw_up
+from .decision import Bedside, bedside
 from .display import show_records_as_pictures
-from .draw_up import DrawUp, draw_up
-from .live_dose import LiveDose, live_dose
-from .order_check import OrderCheck, order_check
-from .treating import TreatLow, treat_low
-from .when_it_acts import WhenItActs, when_it_acts
+from .dose import LiveDose, live_dose
+from .low import TreatLow, treat_low
+from .order import OrderCheck, order_check
 
 __all__ = [
     "Bedside",

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 from html import escape
 from typing import Any
 
-from ..care import actions as do
-from ..care.bench import Action, Bench, Trace
-from ..care.review import Finding
-from ..figures.vials import label_words, look_words
-from ..quantities import number_text
-from ..words import mark, plural, say
+from mixlab.care.bench import actions as do
+from mixlab.care.bench.bench import Action, Bench, Trace
+from mixlab.care.review.findings import Finding
+from mixlab.figures.syringe.bench import label_words, look_words
+from mixlab.quantities import number_text
+from mixlab.words import mark, plural, say
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -6,13 +6,13 @@ from typing import Any
 
 from IPython import get_ipython
 
-from ..care.decision import Decision
-from ..care.dosing import Plan
-from ..figures.barrel import describe_barrel, draw_barrel
-from ..figures.card import describe_card, draw_card
-from ..figures.style import ROOM
-from ..words import speaking
-from .picture import LivePicture
+from mixlab.care.decision.deciding import Decision
+from mixlab.care.dosing import Plan
+from mixlab.figures.decision.card import describe_card, draw_card
+from mixlab.figures.style import ROOM
+from mixlab.figures.syringe.barrel import describe_barrel, draw_barrel
+from mixlab.screen.picture import LivePicture
+from mixlab.words import speaking
 
 
 def picture_of(record: Plan | Decision) -> LivePicture:

@@ -12,11 +12,12 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from ..quantities import exact_units, number_text
-from ..ward.order import Order, OrderError
-from ..ward.reading import read_order
-from ..words import mark, say
-from .frame import CarriedNumber, CarriedText
+from mixlab.quantities import exact_units, number_text
+from mixlab.screen.frame import CarriedNumber, CarriedText
+from mixlab.ward.order.order import Order, OrderError
+from mixlab.ward.order.reading import read_order
+from mixlab.words import mark, say
+
 from .own_words import in_its_own_words
 
 FIRST_ORDER = "regular insulin 8 units and NPH insulin 20 units subcut 30 minutes before breakfast"

@@ -8,8 +8,8 @@ from inspect import signature
 from types import FunctionType
 from typing import Any, TypeVar
 
-from ..ward.site import the_site
-from ..words import say, speaking, voice_now
+from mixlab.ward.site.in_force import the_site
+from mixlab.words import say, speaking, voice_now
 
 Panel = TypeVar("Panel", bound=type)
 

@@ -8,9 +8,9 @@ from functools import cache
 from types import MappingProxyType
 from typing import Literal
 
-from ..facts.record import ActionTimes, InsulinRow
-from ..facts.shelf import shelf
-from ..words import TERMS, say, voice_now
+from mixlab.facts.records import ActionTimes, InsulinRow
+from mixlab.facts.shelf import shelf
+from mixlab.words import TERMS, say, voice_now
 
 
 @dataclass(frozen=True, kw_only=True)

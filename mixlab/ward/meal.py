@@ -6,8 +6,8 @@ import math
 import re
 from dataclasses import dataclass
 
-from ..quantities import ClockTime, NotAnAmount, read_clock
-from ..words import say
+from mixlab.quantities import ClockTime, NotAnAmount, read_clock
+from mixlab.words import say
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import re
 
-from ..facts.record import Fact
-from ..facts.shelf import shelf
-from ..quantities import Glucose, GlucoseUnit, NotAnAmount, meter_reading
-from ..words import say
+from mixlab.facts.records import Fact
+from mixlab.facts.shelf import shelf
+from mixlab.quantities import Glucose, GlucoseUnit, NotAnAmount, meter_reading
+from mixlab.ward.site.record import Site
+from mixlab.words import say
+
 from .observation import OffScale
-from .site import Site
 
 _BEYOND_BELIEF = Glucose(2000, "mg/dL")
 """What is typed above this is taken for a slip of the finger (our own choice, no source)."""

@@ -6,9 +6,9 @@ import math
 from dataclasses import dataclass
 from typing import Literal, get_args
 
-from ..facts.shelf import shelf
-from ..quantities import Glucose, NotAnAmount
-from ..words import mark, say
+from mixlab.facts.shelf import shelf
+from mixlab.quantities import Glucose, NotAnAmount
+from mixlab.words import mark, say
 
 OffScale = Literal["HI", "LO"]
 """What a meter shows instead of a number when the glucose lies above or below what it can measure."""

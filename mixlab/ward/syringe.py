@@ -8,9 +8,9 @@ from fractions import Fraction
 from functools import cache
 from types import MappingProxyType
 
-from ..facts.shelf import shelf
-from ..quantities import number_text, units_text, units_to_ml
-from ..words import say
+from mixlab.facts.shelf import shelf
+from mixlab.quantities import number_text, units_text, units_to_ml
+from mixlab.words import say
 
 
 @dataclass(frozen=True, kw_only=True)

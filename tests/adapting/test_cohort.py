@@ -17,16 +17,18 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from mixlab.adapting import cohort as cohort_module
-from mixlab.adapting.cohort import cohort_copy
-from mixlab.adapting.stamp import CohortError, cohort_stamp
+from mixlab.adapting.cohort import copies as cohort_module
+from mixlab.adapting.cohort.copies import cohort_copy
+from mixlab.adapting.cohort.stamp import CohortError, cohort_stamp
 from mixlab.launch.course import COHORT_FILE, FIRST_NOTEBOOK, find_course
-from mixlab.ward import site as site_module
-from mixlab.ward.site import SITE_FILE, SiteError, load_site, site_in_force, teaching_site, use_site
+from mixlab.ward.site import in_force as site_module
+from mixlab.ward.site.faults import SiteError
+from mixlab.ward.site.in_force import SITE_FILE, load_site, site_in_force, use_site
+from mixlab.ward.site.record import teaching_site
 from mixlab.words import Voice, speak_by_default
 
 COURSE = find_course()
-SITES = Path(site_module.__file__).parent / "sites"
+SITES = Path(site_module.__file__).parent / "worked"
 HILL = SITES / "3-hill.toml"
 READ_ONLY = Path("/sys", "kernel")
 

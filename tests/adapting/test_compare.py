@@ -6,9 +6,9 @@ from dataclasses import fields, is_dataclass
 
 import pytest
 
-from mixlab.adapting import registry
 from mixlab.adapting.catalogue import messages
-from mixlab.adapting.changes import (
+from mixlab.adapting.compare import outputs as registry
+from mixlab.adapting.compare.changes import (
     Change,
     compare_outputs,
     difference,
@@ -18,24 +18,25 @@ from mixlab.adapting.changes import (
     stretches,
     swapped,
 )  # fmt: skip
-from mixlab.adapting.comparing import compare_sites
-from mixlab.adapting.of_decisions import COURSES, PLAIN, demonstration_order
-from mixlab.adapting.of_preparation import ORDERS, PAIRS, deeds
-from mixlab.adapting.of_the_day import DAYS
-from mixlab.adapting.registry import Point, everything, forget_kind, kind_of_output, output_kinds
-from mixlab.adapting.telling import Telling, from_to, how_much_less_strict, key_words, sections_of
-from mixlab.care.concerns import order_concerns
-from mixlab.care.decision import decide
+from mixlab.adapting.compare.comparison import compare_sites
+from mixlab.adapting.compare.day import DAYS
+from mixlab.adapting.compare.decisions import COURSES, PLAIN, demonstration_order
+from mixlab.adapting.compare.outputs import Point, everything, forget_kind, kind_of_output, output_kinds
+from mixlab.adapting.compare.preparation import ORDERS, PAIRS, deeds
+from mixlab.adapting.compare.report import Telling, from_to, how_much_less_strict, key_words, sections_of
+from mixlab.care.day.planning import day_plan
+from mixlab.care.decision.deciding import decide
 from mixlab.care.dosing import CannotPrepare, choose_syringe, plan_dose
-from mixlab.care.review import review
-from mixlab.care.timing import day_plan
-from mixlab.care.treating import walk
+from mixlab.care.low.treatment import walk
+from mixlab.care.order.checking import order_concerns
+from mixlab.care.review.findings import review
 from mixlab.quantities import Glucose
 from mixlab.ward.insulin import insulins
 from mixlab.ward.observation import Observation
-from mixlab.ward.order import Dose, Order, OrderError
-from mixlab.ward.site import Site, example_sites, teaching_site
-from mixlab.ward.site_keys import KEYS
+from mixlab.ward.order.order import Dose, Order, OrderError
+from mixlab.ward.site.in_force import example_sites
+from mixlab.ward.site.keys import KEYS
+from mixlab.ward.site.record import Site, teaching_site
 from mixlab.words import Voice, speaking
 
 SAID = {"sentences of decisions", "a low treated", "amounts for a low", "pictures", "panels"}

@@ -8,7 +8,8 @@ import pytest
 
 from mixlab.adapting import desk as desks
 from mixlab.adapting.desk import PREVIEWS, adapt_site
-from mixlab.ward.site import example_sites, load_site, site_in_force, teaching_site
+from mixlab.ward.site.in_force import example_sites, load_site, site_in_force
+from mixlab.ward.site.record import teaching_site
 
 TEACHING, HARBOUR, _, HILL, _ = example_sites()
 

@@ -11,7 +11,7 @@ from babel.messages.pofile import read_po
 import mixlab.words
 from mixlab.adapting import catalogue
 from mixlab.adapting.catalogue import Message, bring_up_to_date, messages
-from mixlab.adapting.prose import british
+from mixlab.adapting.cohort.prose import british
 from mixlab.words import Voice, say, speaking
 
 FOLDER = Path(mixlab.words.__file__).parent

@@ -21,7 +21,7 @@ FAULTY = "21_give_or_hold.ipynb"
 
 def begin(folder, site):
     """Run the notebooks of a folder under a site."""
-    with resources.as_file(resources.files("mixlab.ward") / "sites" / f"{site}.toml") as file:
+    with resources.as_file(resources.files("mixlab.ward.site") / "worked" / f"{site}.toml") as file:
         surroundings = {"MIXLAB_SITE": str(file.absolute()), "PYTHONPATH": str(Path(mixlab.__file__).parents[1])}
     return subprocess.Popen(
         [sys.executable, RUN, "."],

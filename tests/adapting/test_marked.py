@@ -8,11 +8,12 @@ from pathlib import Path
 import pytest
 
 from mixlab import Observation, day_plan, decide, plan_dose, read_order
-from mixlab.adapting.marked import PLACE, PLACES, UnknownPlace, fill_places
-from mixlab.adapting.prose import speak_notebook, speak_prose
+from mixlab.adapting.cohort.places import PLACE, PLACES, UnknownPlace, fill_places
+from mixlab.adapting.cohort.prose import speak_notebook, speak_prose
 from mixlab.quantities import Glucose
 from mixlab.ward.meal import Meal
-from mixlab.ward.site import example_sites, teaching_site
+from mixlab.ward.site.in_force import example_sites
+from mixlab.ward.site.record import teaching_site
 from mixlab.ward.syringe import syringes
 
 NOTEBOOKS = sorted((Path(__file__).parents[2] / "notebooks").glob("*.ipynb"))

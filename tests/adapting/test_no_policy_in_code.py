@@ -7,11 +7,11 @@ from pathlib import Path
 from types import MappingProxyType
 
 import mixlab
-from mixlab.adapting import comparing
-from mixlab.adapting.registry import everything, output_kinds
-from mixlab.facts.record import Fact, Threshold
-from mixlab.ward.site import teaching_site
-from mixlab.ward.site_checks import check_site
+from mixlab.adapting.compare import comparison as comparing
+from mixlab.adapting.compare.outputs import everything, output_kinds
+from mixlab.facts.records import Fact, Threshold
+from mixlab.ward.site.record import teaching_site
+from mixlab.ward.site.safety import check_site
 
 assert comparing.LISTINGS  # they register what there is
 

@@ -15,8 +15,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from mixlab.adapting.prose import british, renamed, speak_notebook, speak_prose
-from mixlab.ward.site import example_sites, teaching_site
+from mixlab.adapting.cohort.prose import british, renamed, speak_notebook, speak_prose
+from mixlab.ward.site.in_force import example_sites
+from mixlab.ward.site.record import teaching_site
 
 NOTEBOOKS = sorted((Path(__file__).parents[2] / "notebooks").glob("*.ipynb"))
 TERMS = {

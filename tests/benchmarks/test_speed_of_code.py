@@ -15,12 +15,12 @@ import numpy as np
 import pytest
 
 from mixlab import action_curves, order_concerns, plan_dose, read_order
-from mixlab.care.bench import act, run
-from mixlab.care.review import review
-from mixlab.care.runs import bench_for, right_run
-from mixlab.care.variation import day_to_day
-from mixlab.ward.order import OrderError
-from mixlab.ward.written import look_over
+from mixlab.care.action.variation import day_to_day
+from mixlab.care.bench.bench import act, run
+from mixlab.care.bench.runs import bench_for, right_run
+from mixlab.care.review.findings import review
+from mixlab.ward.order.notation import look_over
+from mixlab.ward.order.order import OrderError
 
 pytestmark = pytest.mark.benchmark
 

@@ -16,13 +16,13 @@ from matplotlib.figure import Figure
 from PIL import Image
 
 from mixlab import read_order, teaching_site
-from mixlab.care.actions import Pierce, TakeSyringe
-from mixlab.figures.barrel import draw_barrel
-from mixlab.figures.card import draw_card
-from mixlab.figures.curves import draw_curves
+from mixlab.care.bench.actions import Pierce, TakeSyringe
+from mixlab.figures.action.curves import draw_curves
+from mixlab.figures.decision.card import draw_card
 from mixlab.figures.style import ROOM
+from mixlab.figures.syringe.barrel import draw_barrel
 from mixlab.panels import draw_up, live_dose, when_it_acts
-from mixlab.panels.live_dose import State, View, see
+from mixlab.panels.dose import State, View, see
 from mixlab.panels.order_controls import FIRST_ORDER
 
 SITE = teaching_site()

@@ -11,8 +11,8 @@ from matplotlib.patches import Circle, Rectangle
 from PIL import Image
 from playwright.sync_api import Page, expect
 
-from mixlab.panels import picture as picture_module
-from mixlab.panels.picture import LivePicture
+from mixlab.screen import picture as picture_module
+from mixlab.screen.picture import LivePicture
 
 pytestmark = pytest.mark.browser
 

@@ -6,25 +6,26 @@ from itertools import product
 import pytest
 
 from mixlab import Glucose, Observation, day_plan, read_order
-from mixlab.care import actions as do
-from mixlab.care.attempt import CannotReplay, load_attempt, save_attempt
-from mixlab.care.bench import run
-from mixlab.care.concerns import order_concerns
-from mixlab.care.decision import decide
+from mixlab.care.bench import actions as do
+from mixlab.care.bench.bench import run
+from mixlab.care.bench.runs import CLEAR, CLOUDY, bench_for, right_run, rolls
+from mixlab.care.bench.saved_attempt import CannotReplay, load_attempt, save_attempt
+from mixlab.care.bench.variants import WRONG_RUNS, wrong_run
+from mixlab.care.day.planning import handbooks
+from mixlab.care.decision.deciding import decide
 from mixlab.care.dosing import MustNotMix, plan_dose
-from mixlab.care.review import review
-from mixlab.care.runs import CLEAR, CLOUDY, bench_for, right_run, rolls
-from mixlab.care.timing import handbooks
-from mixlab.care.treating import Measure, walk
-from mixlab.care.treatment import Carbohydrate
-from mixlab.care.variants import WRONG_RUNS, wrong_run
+from mixlab.care.low.events import Carbohydrate, Measure
+from mixlab.care.low.treatment import walk
+from mixlab.care.order.checking import order_concerns
+from mixlab.care.review.findings import review
 from mixlab.facts.shelf import shelf
-from mixlab.figures.action_words import ActionSeen, describe_action
-from mixlab.figures.barrel import describe_barrel, draw_barrel
-from mixlab.figures.curves import describe_curves, draw_curves
-from mixlab.figures.evidence_words import Evidence
+from mixlab.figures.action.curves import describe_curves, draw_curves
+from mixlab.figures.action.evidence_words import Evidence
+from mixlab.figures.action.large_words import ActionSeen, describe_action
+from mixlab.figures.syringe.barrel import describe_barrel, draw_barrel
 from mixlab.ward.insulin import insulins
-from mixlab.ward.site import example_sites, teaching_site, use_site
+from mixlab.ward.site.in_force import example_sites, use_site
+from mixlab.ward.site.record import teaching_site
 
 TEXT = "regular insulin 8 units and NPH insulin 20 units subcut 30 minutes before breakfast"
 RAPID = "insulin lispro 8 units and NPH insulin 20 units subcut with breakfast"

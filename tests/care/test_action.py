@@ -7,8 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from mixlab.care.action import action_curves, follow_portion
-from mixlab.care.depot import (
+from mixlab.care.action.absorption import (
     HORIZON_H,
     NoModel,
     absorbed_fraction,
@@ -18,11 +17,12 @@ from mixlab.care.depot import (
     grid,
     half_time,
 )
-from mixlab.care.injection import Injection, Portion
+from mixlab.care.action.curves import action_curves, follow_portion
+from mixlab.care.action.injection import Injection, Portion
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import NotAnAmount
 from mixlab.ward.insulin import insulins
-from mixlab.ward.order import Dose, NotOneClearOneCloudy, Order
+from mixlab.ward.order.order import Dose, NotOneClearOneCloudy, Order
 
 HOURS = np.arange(24 * 60 + 1) / 60
 PARTS = ("clear", "cloudy", "total")

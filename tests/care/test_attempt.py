@@ -6,13 +6,13 @@ from dataclasses import replace
 import pytest
 
 from mixlab import read_order
-from mixlab.care.attempt import CannotReplay, load_attempt, save_attempt
-from mixlab.care.bench import run
+from mixlab.care.bench.bench import run
+from mixlab.care.bench.runs import bench_for, right_run
+from mixlab.care.bench.saved_attempt import CannotReplay, load_attempt, save_attempt
+from mixlab.care.bench.variants import WRONG_RUNS, wrong_run
 from mixlab.care.dosing import plan_dose
-from mixlab.care.review import review
-from mixlab.care.runs import bench_for, right_run
-from mixlab.care.variants import WRONG_RUNS, wrong_run
-from mixlab.ward.site import teaching_site
+from mixlab.care.review.findings import review
+from mixlab.ward.site.record import teaching_site
 
 TEXT = "regular insulin 8 units and NPH insulin 20 units"
 PLAN = plan_dose(read_order(TEXT))

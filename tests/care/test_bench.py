@@ -10,12 +10,12 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, rule, run_state_machine_as_test
 
 from mixlab import read_order
-from mixlab.care import actions as do
-from mixlab.care.bench import Impossible, Trace, act, run, why_not
+from mixlab.care.bench import actions as do
+from mixlab.care.bench.bench import Impossible, Trace, act, run, why_not
+from mixlab.care.bench.runs import CLEAR, CLOUDY, OTHER, bench_for, right_run, vial_of
+from mixlab.care.bench.variants import wrong_run
+from mixlab.care.bench.vessels import Liquid
 from mixlab.care.dosing import plan_dose
-from mixlab.care.runs import CLEAR, CLOUDY, OTHER, bench_for, right_run, vial_of
-from mixlab.care.variants import wrong_run
-from mixlab.care.vessels import Liquid
 from mixlab.quantities import NotAnAmount
 from mixlab.ward.insulin import insulins
 

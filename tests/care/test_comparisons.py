@@ -4,10 +4,10 @@ from dataclasses import replace
 
 import pytest
 
-from mixlab.care.concerns import order_concerns
+from mixlab.care.order.checking import order_concerns
 from mixlab.facts.shelf import shelf
-from mixlab.ward.reading import read_order
-from mixlab.ward.site import teaching_site
+from mixlab.ward.order.reading import read_order
+from mixlab.ward.site.record import teaching_site
 
 USUAL = read_order("regular insulin 8 units and NPH insulin 20 units subcut 30 minutes before breakfast")
 TAIL = " subcut before breakfast"

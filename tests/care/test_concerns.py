@@ -6,11 +6,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from mixlab.care.concerns import Concern, order_concerns
+from mixlab.care.order.checking import order_concerns
+from mixlab.care.order.concern import Concern
 from mixlab.facts.shelf import shelf
-from mixlab.ward.order import HasCondition
-from mixlab.ward.reading import read_order
-from mixlab.ward.site import teaching_site
+from mixlab.ward.order.order import HasCondition
+from mixlab.ward.order.reading import read_order
+from mixlab.ward.site.record import teaching_site
 from mixlab.ward.syringe import syringes
 from mixlab.words import say
 

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from mixlab import Meal, action_curves, day_plan, read_order
-from mixlab.care.cover import cover, eaten_meals
+from mixlab.care.day.need import cover, eaten_meals
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import NotAnAmount
 

@@ -10,14 +10,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from mixlab.care import case
-from mixlab.care.decision import Choice, ReasonKey, decide
+from mixlab.care.decision import assessment as case
+from mixlab.care.decision.answers import Choice, ReasonKey
+from mixlab.care.decision.deciding import decide
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import Glucose, NotAnAmount
 from mixlab.ward.observation import Earlier, Observation
-from mixlab.ward.order import NotOneClearOneCloudy
-from mixlab.ward.reading import read_order
-from mixlab.ward.site import crosses, example_sites, load_site, teaching_site
+from mixlab.ward.order.order import NotOneClearOneCloudy
+from mixlab.ward.order.reading import read_order
+from mixlab.ward.site.glucose_lines import crosses
+from mixlab.ward.site.in_force import example_sites, load_site
+from mixlab.ward.site.record import teaching_site
 from mixlab.words import say
 
 ORDER = read_order("regular insulin 8 units and NPH insulin 20 units subcut 30 minutes before breakfast")

@@ -19,8 +19,8 @@ from mixlab.care.dosing import (
 )
 from mixlab.facts.shelf import shelf
 from mixlab.ward.insulin import insulins
-from mixlab.ward.order import Dose, NotOneClearOneCloudy, Order
-from mixlab.ward.site import teaching_site
+from mixlab.ward.order.order import Dose, NotOneClearOneCloudy, Order
+from mixlab.ward.site.record import teaching_site
 from mixlab.ward.syringe import syringes
 from mixlab.words import say
 

@@ -9,11 +9,18 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from mixlab import action_curves, read_order
-from mixlab.care.depot import NoFigures, NoModel
-from mixlab.care.injection import as_ordered, contaminated, from_clear_layer, from_sediment, half_time_at, swapped
+from mixlab.care.action.absorption import NoFigures, NoModel
+from mixlab.care.action.injection import (
+    as_ordered,
+    contaminated,
+    from_clear_layer,
+    from_sediment,
+    half_time_at,
+    swapped,
+)
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import NotAnAmount
-from mixlab.ward.order import NotOneClearOneCloudy
+from mixlab.ward.order.order import NotOneClearOneCloudy
 
 HOURS = np.arange(24 * 60 + 1) / 60
 ORDER = read_order("regular insulin 8 units and NPH insulin 20 units")

@@ -7,18 +7,19 @@ from dataclasses import replace
 import pytest
 
 from mixlab import read_order
-from mixlab.care import actions as do
-from mixlab.care.amounts import DISTORTIONS, OTHER_INSULINS, SIZES, VIALS
-from mixlab.care.bench import run
+from mixlab.care.bench import actions as do
+from mixlab.care.bench.bench import run
+from mixlab.care.bench.runs import CLEAR, CLOUDY, bench_for, right_run, vial_of
+from mixlab.care.bench.variants import RIGHT_VARIANTS, WRONG_RUNS, right_variant, wrong_run
 from mixlab.care.dosing import plan_dose
-from mixlab.care.habits import HABITS
-from mixlab.care.review import review
-from mixlab.care.runs import CLEAR, CLOUDY, bench_for, right_run, vial_of
-from mixlab.care.variants import RIGHT_VARIANTS, WRONG_RUNS, right_variant, wrong_run
+from mixlab.care.review.doses_and_air import DISTORTIONS, OTHER_INSULINS, SIZES, VIALS
+from mixlab.care.review.findings import review
+from mixlab.care.review.habits import HABITS
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import exact_units
 from mixlab.ward.insulin import insulins
-from mixlab.ward.site import load_site, teaching_site
+from mixlab.ward.site.in_force import load_site
+from mixlab.ward.site.record import teaching_site
 from mixlab.ward.syringe import syringes
 
 ORDERS = {

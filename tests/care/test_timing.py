@@ -8,15 +8,15 @@ from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 
 from mixlab import Meal, action_curves, day_plan, read_order, teaching_site
-from mixlab.care.day import CannotPlan, MealBeforeDose, MealsAtOnce, NoSuchRow
-from mixlab.care.depot import NoModel, begin_spell
-from mixlab.care.injection import as_ordered, contaminated, from_clear_layer, from_sediment, swapped
-from mixlab.care.timing import handbooks
-from mixlab.facts.record import ActionTimes, RuleRow, Span
+from mixlab.care.action.absorption import NoModel, begin_spell
+from mixlab.care.action.injection import as_ordered, contaminated, from_clear_layer, from_sediment, swapped
+from mixlab.care.day.dose_day import CannotPlan, MealBeforeDose, MealsAtOnce, NoSuchRow
+from mixlab.care.day.planning import handbooks
+from mixlab.facts.records import ActionTimes, RuleRow, Span
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import MINUTES_A_DAY, ClockTime, NotAClockTime, NotAnAmount, minutes_text
-from mixlab.ward.order import Dose, NotOneClearOneCloudy, Order
-from mixlab.ward.site import Site
+from mixlab.ward.order.order import Dose, NotOneClearOneCloudy, Order
+from mixlab.ward.site.record import Site
 
 FACTS = shelf()
 WARD = teaching_site()

@@ -6,22 +6,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from mixlab.care.decision import decide
-from mixlab.care.treating import (
-    CallForHelp,
-    Carbohydrate,
-    Eat,
-    EmergencyTreatment,
-    Measure,
-    TellPrescriber,
-    Wait,
-    walk,
-)
+from mixlab.care.decision.deciding import decide
+from mixlab.care.low.events import CallForHelp, Carbohydrate, Eat, EmergencyTreatment, Measure, TellPrescriber, Wait
+from mixlab.care.low.treatment import walk
 from mixlab.quantities import Glucose, NotAnAmount
 from mixlab.ward.observation import Earlier, Observation
-from mixlab.ward.order import NotOneClearOneCloudy
-from mixlab.ward.reading import read_order
-from mixlab.ward.site import example_sites
+from mixlab.ward.order.order import NotOneClearOneCloudy
+from mixlab.ward.order.reading import read_order
+from mixlab.ward.site.in_force import example_sites
 
 ORDER = read_order("regular insulin 14 units and NPH insulin 26 units subcut 30 minutes before breakfast")
 HILL = next(site for site in example_sites() if site.name == "the hill ward")

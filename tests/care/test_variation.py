@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 
 from mixlab import action_curves, read_order
-from mixlab.care import variation
-from mixlab.care.depot import NoModel, begin_spell
-from mixlab.care.injection import contaminated
-from mixlab.care.variation import DRAWS, day_to_day, factors
+from mixlab.care.action import variation
+from mixlab.care.action.absorption import NoModel, begin_spell
+from mixlab.care.action.injection import contaminated
+from mixlab.care.action.variation import DRAWS, day_to_day, factors
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import NotAnAmount
 

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from mixlab.care.runs import vial_of
-from mixlab.care.vessels import ROOM_KPA, Liquid, usual_physics
+from mixlab.care.bench.runs import vial_of
+from mixlab.care.bench.vessels import ROOM_KPA, Liquid, usual_physics
 from mixlab.ward.insulin import insulins
 
 PHYSICS = usual_physics()

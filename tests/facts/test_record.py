@@ -4,7 +4,7 @@ from dataclasses import FrozenInstanceError
 
 import pytest
 
-from mixlab.facts.record import (
+from mixlab.facts.records import (
     AbsorptionRow,
     ActionTimes,
     AfterRow,

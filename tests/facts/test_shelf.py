@@ -6,7 +6,7 @@ from importlib import resources
 
 import pytest
 
-from mixlab.facts.record import Fact, Sourced
+from mixlab.facts.records import Fact, Sourced
 from mixlab.facts.shelf import FILES, FactsError, check, every_fact, read_shelf, read_toml, shelf
 
 

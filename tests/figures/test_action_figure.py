@@ -9,11 +9,13 @@ import numpy as np
 import pytest
 
 from mixlab import action_curves, read_order
-from mixlab.care.depot import begin_spell
-from mixlab.care.injection import contaminated, from_clear_layer, from_sediment, swapped
-from mixlab.care.variation import day_to_day
+from mixlab.care.action.absorption import begin_spell
+from mixlab.care.action.injection import contaminated, from_clear_layer, from_sediment, swapped
+from mixlab.care.action.variation import day_to_day
 from mixlab.facts.shelf import shelf
-from mixlab.figures import action, action_words, style
+from mixlab.figures import style
+from mixlab.figures.action import large as action
+from mixlab.figures.action import large_words as action_words
 from mixlab.ward.insulin import insulins
 
 HOURS = np.arange(289) / 12

@@ -10,13 +10,14 @@ import numpy as np
 import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 
-from mixlab.care.decision import decide
-from mixlab.figures.bedside import HEIGHT, WIDTH, Seen, describe_bedside, draw_bedside, found_words
+from mixlab.care.decision.deciding import decide
+from mixlab.figures.decision.bedside import HEIGHT, WIDTH, Seen, describe_bedside, draw_bedside, found_words
 from mixlab.figures.style import PAGE, ROOM
 from mixlab.quantities import Glucose
 from mixlab.ward.observation import Earlier, Observation
-from mixlab.ward.reading import read_order
-from mixlab.ward.site import example_sites, teaching_site
+from mixlab.ward.order.reading import read_order
+from mixlab.ward.site.in_force import example_sites
+from mixlab.ward.site.record import teaching_site
 
 ORDER = read_order("insulin glulisine 8.5 units and NPH insulin 20.5 units subcut 30 minutes before breakfast")
 USUAL = Glucose(120, "mg/dL")

@@ -13,21 +13,31 @@ from hypothesis import given, reject, settings
 from hypothesis import strategies as st
 
 from mixlab import action_curves, read_order
-from mixlab.care.cover import cover, eaten_meals
-from mixlab.care.day import MealBeforeDose
-from mixlab.care.depot import begin_spell
-from mixlab.care.injection import as_ordered, contaminated, from_clear_layer, from_sediment, swapped
-from mixlab.care.timing import day_plan
+from mixlab.care.action.absorption import begin_spell
+from mixlab.care.action.injection import as_ordered, contaminated, from_clear_layer, from_sediment, swapped
+from mixlab.care.day.dose_day import MealBeforeDose
+from mixlab.care.day.need import cover, eaten_meals
+from mixlab.care.day.planning import day_plan
 from mixlab.facts.shelf import shelf
 from mixlab.figures import style
-from mixlab.figures.day import DayFigure, DaySeen, clash_rows, describe_day, draw_day, look_rows
-from mixlab.figures.day_clashes import LANES, ClashRow
-from mixlab.figures.day_line import Board, at_minute, at_time, take_lane
-from mixlab.figures.day_words import BEFORE_MINUTES, NO_COVER, NO_CURVES, sleep_windows
+from mixlab.figures.day.clash_row import LANES, ClashRow
+from mixlab.figures.day.clock_line import Board, at_minute, at_time, take_lane
+from mixlab.figures.day.day import DayFigure, draw_day
+from mixlab.figures.day.day_words import (
+    BEFORE_MINUTES,
+    NO_COVER,
+    NO_CURVES,
+    DaySeen,
+    clash_rows,
+    describe_day,
+    look_rows,
+    sleep_windows,
+)
 from mixlab.figures.style import Moving
 from mixlab.quantities import ClockTime
 from mixlab.ward.meal import Meal
-from mixlab.ward.site import example_sites, teaching_site
+from mixlab.ward.site.in_force import example_sites
+from mixlab.ward.site.record import teaching_site
 
 HOURS = np.arange(289) / 12
 DOSE = "regular insulin 8 units and NPH insulin 20 units"

@@ -10,17 +10,18 @@ import numpy as np
 import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 
-from mixlab.care.action import action_curves
-from mixlab.care.depot import begin_spell
-from mixlab.care.injection import swapped
-from mixlab.care.variation import day_to_day
-from mixlab.facts.record import TrialRow
+from mixlab.care.action.absorption import begin_spell
+from mixlab.care.action.curves import action_curves
+from mixlab.care.action.injection import swapped
+from mixlab.care.action.variation import day_to_day
+from mixlab.facts.records import TrialRow
 from mixlab.facts.shelf import shelf
-from mixlab.figures import evidence_words
-from mixlab.figures.evidence import HEIGHT, WIDTH, Evidence, describe_evidence, draw_evidence
+from mixlab.figures.action import evidence_words
+from mixlab.figures.action.evidence import HEIGHT, WIDTH, draw_evidence
+from mixlab.figures.action.evidence_words import Evidence, describe_evidence
 from mixlab.figures.style import ROOM
 from mixlab.ward.insulin import insulins
-from mixlab.ward.reading import read_order
+from mixlab.ward.order.reading import read_order
 
 HOURS = np.arange(313) / 12
 TAUGHT = "niddk-2009"

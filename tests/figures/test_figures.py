@@ -8,7 +8,10 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from mixlab import Glucose, Observation, action_curves, decide, plan_dose, read_order
-from mixlab.figures import barrel, card, curves, style
+from mixlab.figures import style
+from mixlab.figures.action import curves
+from mixlab.figures.decision import card
+from mixlab.figures.syringe import barrel
 
 HOURS = np.arange(289) / 12
 EXTREMES = [(1, 1), (8, 20), (14, 26), (0.5, 0.5), (29, 1), (1, 49), (50, 50), (1, 99)]

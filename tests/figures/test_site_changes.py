@@ -7,14 +7,14 @@ from typing import get_args
 import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 
-from mixlab.adapting.comparing import compare_sites
-from mixlab.care.answers import Choice
-from mixlab.figures import site_changes
-from mixlab.figures.site_changes import HEIGHT, LEFT, RIGHT, WIDTH, draw_site_changes, place
-from mixlab.figures.site_changes_words import Count, Flip, also_words, describe_site_changes
+from mixlab.adapting.compare.comparison import compare_sites
+from mixlab.care.decision.answers import Choice
+from mixlab.figures.sites import two_wards as site_changes
+from mixlab.figures.sites.two_wards import HEIGHT, LEFT, RIGHT, WIDTH, draw_site_changes, place
+from mixlab.figures.sites.two_wards_words import Count, Flip, also_words, describe_site_changes
 from mixlab.figures.style import PAGE, ROOM
 from mixlab.quantities import Glucose
-from mixlab.ward.site import example_sites
+from mixlab.ward.site.in_force import example_sites
 
 CHOICES = get_args(Choice)
 SITES = example_sites()

@@ -9,12 +9,13 @@ import numpy as np
 import pytest
 
 from mixlab import plan_dose, read_order
-from mixlab.care.actions import DiscardSyringe, DiscardVial, DrawTo, Invert, Pierce, PullAir, PushAir, TakeSyringe
-from mixlab.care.bench import run, set_out
-from mixlab.care.runs import TRAP_SYRINGES, bench_for, right_run
-from mixlab.care.variants import WRONG_RUNS, wrong_run
-from mixlab.care.vessels import Held, Liquid, SyringeKind, usual_physics
-from mixlab.figures import style, vials
+from mixlab.care.bench.actions import DiscardSyringe, DiscardVial, DrawTo, Invert, Pierce, PullAir, PushAir, TakeSyringe
+from mixlab.care.bench.bench import run, set_out
+from mixlab.care.bench.runs import TRAP_SYRINGES, bench_for, right_run
+from mixlab.care.bench.variants import WRONG_RUNS, wrong_run
+from mixlab.care.bench.vessels import Held, Liquid, SyringeKind, usual_physics
+from mixlab.figures import style
+from mixlab.figures.syringe import bench as vials
 
 PLAN = plan_dose(read_order("regular insulin 8 units and NPH insulin 20 units"))
 BENCH = bench_for(PLAN.order)

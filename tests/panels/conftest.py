@@ -5,7 +5,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from mixlab.panels import frame
+from mixlab.screen import frame
 
 
 @pytest.fixture

@@ -5,12 +5,12 @@ import json
 import pytest
 
 from mixlab import load_site
-from mixlab.care.actions import ACTIONS, DrawTo, PullAir, TakeSyringe
-from mixlab.care.attempt import load_attempt
-from mixlab.care.variants import WRONG_RUNS
+from mixlab.care.bench.actions import ACTIONS, DrawTo, PullAir, TakeSyringe
+from mixlab.care.bench.saved_attempt import load_attempt
+from mixlab.care.bench.variants import WRONG_RUNS
 from mixlab.panels import draw_up
+from mixlab.panels.bench import PREDICT, RIGHT_RUN
 from mixlab.panels.bench_words import _WORDS, BUTTONS
-from mixlab.panels.draw_up import PREDICT, RIGHT_RUN
 
 NAMES = """clean hands; gloves; read label; look; roll; shake; wipe; let dry; take syringe; pull air; pierce, tip in air;
 pierce, tip in liquid; push air; turn vial over; draw to mark; tap out bubbles; push back to mark; withdraw;

@@ -11,16 +11,17 @@ import numpy as np
 import pytest
 
 from mixlab import plan_dose, read_order
-from mixlab.figures.barrel import draw_barrel
 from mixlab.figures.style import ROOM
-from mixlab.panels import frame as frame_module
-from mixlab.panels import live_dose, when_it_acts, when_words
-from mixlab.panels.frame import PanelFrame
+from mixlab.figures.syringe.barrel import draw_barrel
+from mixlab.panels import action_words as when_words
+from mixlab.panels import live_dose, when_it_acts
+from mixlab.panels.action_words import CLEAR, CURVES, DAY
 from mixlab.panels.order_controls import OrderControls
-from mixlab.panels.pencil import Pencil
-from mixlab.panels.picture import DRAWING, LivePicture
-from mixlab.panels.when_words import CLEAR, CURVES, DAY
-from mixlab.ward.site import example_sites
+from mixlab.screen import frame as frame_module
+from mixlab.screen.frame import PanelFrame
+from mixlab.screen.picture import DRAWING, LivePicture
+from mixlab.screen.svg_renderer import Pencil
+from mixlab.ward.site.in_force import example_sites
 
 NO_MODEL = "insulin aspart 6 units and NPH insulin 14 units subcut before breakfast"
 NOT_MIXED = "regular insulin 6 units and insulin glargine 14 units subcut"
@@ -198,7 +199,7 @@ def when(shown=CURVES):
     return panel
 
 
-live_dose_module = sys.modules["mixlab.panels.live_dose"]  # the package has a function of that name
+live_dose_module = sys.modules["mixlab.panels.dose"]  # the package has a function of that name
 
 PANELS = {
     "live": live_dose,

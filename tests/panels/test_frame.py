@@ -6,8 +6,8 @@ import time
 import pytest
 from matplotlib.figure import Figure
 
-from mixlab.panels.frame import CarriedNumber, CarriedSlider, CarriedText, PanelFrame
-from mixlab.panels.picture import LivePicture
+from mixlab.screen.frame import CarriedNumber, CarriedSlider, CarriedText, PanelFrame
+from mixlab.screen.picture import LivePicture
 
 
 def make_picture(words):
@@ -34,14 +34,14 @@ def test_what_a_page_asks_for_after_a_pause_is_shown_before_it_is_answered(at_me
     at_message("comm_msg")
     frame, done = PanelFrame({}), []
     handled(lambda: frame.soon(lambda: done.append(8)))
-    monkeypatch.setattr("mixlab.panels.frame._LONE", 0.001)
+    monkeypatch.setattr("mixlab.screen.frame._LONE", 0.001)
     time.sleep(0.01)
     assert handled(lambda: frame.soon(lambda: done.append(9)), lambda: list(done)) == ([8, 9], [8, 9])
 
 
 def test_the_time_that_a_picture_takes_is_no_pause(at_message, handled, monkeypatch):
     at_message("comm_msg")
-    monkeypatch.setattr("mixlab.panels.frame._LONE", 0.2)
+    monkeypatch.setattr("mixlab.screen.frame._LONE", 0.2)
     frame, done = PanelFrame({}), []
 
     def draw_slowly():

@@ -6,7 +6,7 @@ import pytest
 
 from mixlab import load_site
 from mixlab.panels import order_check
-from mixlab.panels.order_check import EXAMPLES, marked_html
+from mixlab.panels.order import EXAMPLES, marked_html
 
 
 @pytest.fixture

@@ -18,10 +18,10 @@ from matplotlib.path import Path
 from matplotlib.transforms import IdentityTransform
 
 from mixlab import plan_dose, read_order
-from mixlab.figures.barrel import draw_barrel
 from mixlab.figures.style import ROOM, Moving
-from mixlab.panels.pencil import Pencil
-from mixlab.panels.picture import LivePicture
+from mixlab.figures.syringe.barrel import draw_barrel
+from mixlab.screen.picture import LivePicture
+from mixlab.screen.svg_renderer import Pencil
 
 SVG = "{http://www.w3.org/2000/svg}"
 HREF = "{http://www.w3.org/1999/xlink}href"
@@ -635,7 +635,7 @@ def test_a_look_is_all_that_was_ever_set_and_the_limits_it_was_drawn_in():
 
 
 def test_what_is_remembered_is_bounded(monkeypatch):
-    monkeypatch.setattr("mixlab.panels.picture._MOST_REMEMBERED", 5)
+    monkeypatch.setattr("mixlab.screen.picture._MOST_REMEMBERED", 5)
     figure, axes = blank()
     words = axes.text(1, 1, "", gid="words")
     picture = LivePicture(figure, "start")

@@ -2,11 +2,11 @@
 
 import pytest
 
-from mixlab.care.treatment import Measure, Wait
+from mixlab.care.low.events import Measure, Wait
 from mixlab.panels import treat_low
 from mixlab.quantities import NotAnAmount
 from mixlab.ward.observation import Observation
-from mixlab.ward.site import example_sites
+from mixlab.ward.site.in_force import example_sites
 
 
 @pytest.fixture

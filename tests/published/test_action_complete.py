@@ -13,8 +13,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
-from mixlab.care.action import action_curves, follow_portion
-from mixlab.care.depot import (
+from mixlab.care.action.absorption import (
     NoModel,
     Spell,
     absorbed_fraction,
@@ -24,13 +23,14 @@ from mixlab.care.depot import (
     follow,
     half_time,
 )
-from mixlab.care.injection import Portion, contaminated, from_clear_layer, from_sediment, half_time_at, swapped
-from mixlab.care.variation import day_to_day, factors
-from mixlab.facts.record import SpeedRow
+from mixlab.care.action.curves import action_curves, follow_portion
+from mixlab.care.action.injection import Portion, contaminated, from_clear_layer, from_sediment, half_time_at, swapped
+from mixlab.care.action.variation import day_to_day, factors
+from mixlab.facts.records import SpeedRow
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import NotAnAmount
 from mixlab.ward.insulin import insulins
-from mixlab.ward.order import Dose, Order
+from mixlab.ward.order.order import Dose, Order
 
 HOURS = np.arange(24 * 60 + 1) / 60
 KE, KE0 = (shelf().action[key].value for key in ("plasma_rate_per_h", "effect_rate_per_h"))

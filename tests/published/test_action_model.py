@@ -12,12 +12,12 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
-from mixlab.care.action import action_curves, follow_portion
-from mixlab.care.depot import absorbed_fraction, added_plasma_level, half_time
-from mixlab.care.injection import Portion
+from mixlab.care.action.absorption import absorbed_fraction, added_plasma_level, half_time
+from mixlab.care.action.curves import action_curves, follow_portion
+from mixlab.care.action.injection import Portion
 from mixlab.facts.shelf import shelf
 from mixlab.ward.insulin import insulins
-from mixlab.ward.order import Dose, Order
+from mixlab.ward.order.order import Dose, Order
 
 GRID = np.arange(72 * 60 + 1) / 60
 

@@ -6,13 +6,13 @@ from math import pi
 import pytest
 
 from mixlab import read_order
-from mixlab.care import actions as do
-from mixlab.care.bench import run, set_out
+from mixlab.care.bench import actions as do
+from mixlab.care.bench.bench import run, set_out
+from mixlab.care.bench.runs import CLEAR, CLOUDY, TRAP_SYRINGES, bench_for, kind_of, right_run, vial_of
+from mixlab.care.bench.variants import wrong_run
+from mixlab.care.bench.vessels import ROOM_KPA, Liquid, usual_physics
 from mixlab.care.dosing import plan_dose
-from mixlab.care.review import review
-from mixlab.care.runs import CLEAR, CLOUDY, TRAP_SYRINGES, bench_for, kind_of, right_run, vial_of
-from mixlab.care.variants import wrong_run
-from mixlab.care.vessels import ROOM_KPA, Liquid, usual_physics
+from mixlab.care.review.findings import review
 from mixlab.facts.shelf import shelf
 from mixlab.ward.insulin import insulins
 from mixlab.ward.syringe import syringes

@@ -4,13 +4,16 @@ from dataclasses import replace
 
 import pytest
 
-from mixlab.care.decision import decide
-from mixlab.care.treating import Carbohydrate, Wait, walk
+from mixlab.care.decision.deciding import decide
+from mixlab.care.low.events import Carbohydrate, Wait
+from mixlab.care.low.treatment import walk
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import Glucose
 from mixlab.ward.observation import Earlier, Observation
-from mixlab.ward.reading import read_order
-from mixlab.ward.site import crosses, example_sites, teaching_site
+from mixlab.ward.order.reading import read_order
+from mixlab.ward.site.glucose_lines import crosses
+from mixlab.ward.site.in_force import example_sites
+from mixlab.ward.site.record import teaching_site
 
 ORDER = read_order("regular insulin 14 units and NPH insulin 26 units subcut 30 minutes before breakfast")
 LINES = shelf().thresholds

@@ -3,10 +3,10 @@
 import pytest
 from molmass import Formula
 
-from mixlab.facts.record import Span
+from mixlab.facts.records import Span
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import MG_DL_PER_MMOL_L, Glucose, units_to_ml
-from mixlab.ward.site import crosses
+from mixlab.ward.site.glucose_lines import crosses
 
 FACTS = shelf()
 

@@ -8,7 +8,7 @@ Sources stand beside the rows; all read but the last of each list (recalled). Mo
 import pytest
 
 from mixlab import action_curves, read_order
-from mixlab.care.handbooks import against_handbooks, handbook_misses
+from mixlab.care.action.handbooks import against_handbooks, handbook_misses
 from mixlab.facts.shelf import shelf
 
 SMALL = ("regular insulin 8 units and NPH insulin 20 units", 70)

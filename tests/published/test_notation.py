@@ -2,10 +2,10 @@
 
 import pytest
 
-from mixlab.care.concerns import order_concerns
+from mixlab.care.order.checking import order_concerns
 from mixlab.facts.shelf import shelf
-from mixlab.ward.order import UnsafeWriting
-from mixlab.ward.reading import read_order
+from mixlab.ward.order.order import UnsafeWriting
+from mixlab.ward.order.reading import read_order
 
 ORDER = "regular insulin 8 units and NPH insulin 20 units"
 

@@ -10,9 +10,9 @@ from dataclasses import replace
 
 import pytest
 
-from mixlab.care.asked import MEASURES
-from mixlab.care.depot import NoModel
-from mixlab.care.scoreboard import compare, misses, scoreboard, scoreboard_table
+from mixlab.care.action.absorption import NoModel
+from mixlab.care.action.studies import compare, misses, scoreboard, scoreboard_table
+from mixlab.care.action.study_questions import MEASURES
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import NotAnAmount
 

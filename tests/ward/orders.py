@@ -6,7 +6,7 @@ dangerous abbreviations (read); the others of tests/published/test_notation.py.
 
 import random
 
-from mixlab.ward.order import (
+from mixlab.ward.order.order import (
     Ambiguous,
     CannotRead,
     HasCondition,

@@ -5,8 +5,9 @@ import sys
 
 import pytest
 
-from mixlab.ward.at_site import at_its_site
-from mixlab.ward.site import Site, example_sites, site_in_force, teaching_site, use_site
+from mixlab.ward.site.at_site import at_its_site
+from mixlab.ward.site.in_force import example_sites, site_in_force, use_site
+from mixlab.ward.site.record import Site, teaching_site
 from mixlab.words import say
 
 TEACHING, HARBOUR, _, HILL, _ = example_sites()
@@ -63,7 +64,7 @@ def test_the_first_sentence_of_all_is_already_said_as_the_folder_s_site_says_it(
 def test_a_faulty_site_file_leaves_words_plain_and_is_told_by_what_needs_the_site(tmp_path):
     (tmp_path / "site.toml").write_text("waiting = 600\n", encoding="utf-8")
     call = (
-        "from mixlab.ward.site import SiteError\nfrom mixlab import read_order, plan_dose\n"
+        "from mixlab.ward.site.in_force import SiteError\nfrom mixlab import read_order, plan_dose\n"
         "order = read_order('regular insulin 8 units and NPH insulin 20 units subcut before breakfast')\n"
         "try: plan_dose(order)\nexcept SiteError as why: print(len(why.faults))"
     )

@@ -6,7 +6,8 @@ from hypothesis import strategies as st
 
 from mixlab.quantities import Glucose, NotAnAmount
 from mixlab.ward.meter import WrongUnit, allowance, in_the_other_unit, off_the_meter, read_meter
-from mixlab.ward.site import example_sites, teaching_site
+from mixlab.ward.site.in_force import example_sites
+from mixlab.ward.site.record import teaching_site
 
 MG = teaching_site()
 MMOL = next(site for site in example_sites() if site.glucose_unit == "mmol/L")

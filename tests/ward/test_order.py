@@ -5,7 +5,7 @@ from dataclasses import FrozenInstanceError, replace
 import pytest
 
 from mixlab.ward.insulin import insulins
-from mixlab.ward.order import (
+from mixlab.ward.order.order import (
     Ambiguous,
     CannotRead,
     Dose,
@@ -22,7 +22,7 @@ from mixlab.ward.order import (
     ReadyMixture,
     UnsafeWriting,
 )
-from mixlab.ward.reading import read_order
+from mixlab.ward.order.reading import read_order
 from mixlab.words import Voice, speaking
 
 

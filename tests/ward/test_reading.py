@@ -9,10 +9,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from orders import GOOD, PLAIN, READ, REFUSED, fuzzed
 
-from mixlab.care.concerns import order_concerns
 from mixlab.care.dosing import CannotPrepare, plan_dose
+from mixlab.care.order.checking import order_concerns
 from mixlab.ward.insulin import insulins
-from mixlab.ward.order import (
+from mixlab.ward.order.order import (
     Ambiguous,
     CannotRead,
     Dose,
@@ -22,7 +22,7 @@ from mixlab.ward.order import (
     OtherRoute,
     UnsafeWriting,
 )
-from mixlab.ward.reading import read_order
+from mixlab.ward.order.reading import read_order
 
 SAID = ("route", "when", "clock", "how_often", "strength")
 

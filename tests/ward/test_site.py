@@ -10,7 +10,10 @@ from mixlab.facts.shelf import FactsError
 from mixlab.facts.shelf import shelf as facts
 from mixlab.quantities import Glucose
 from mixlab.ward.insulin import insulins
-from mixlab.ward.site import SiteError, crosses, example_sites, line_text, load_site, teaching_site
+from mixlab.ward.site.faults import SiteError
+from mixlab.ward.site.glucose_lines import crosses, line_text
+from mixlab.ward.site.in_force import example_sites, load_site
+from mixlab.ward.site.record import teaching_site
 from mixlab.ward.syringe import syringes
 
 BASE = teaching_site()

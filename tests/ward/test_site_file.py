@@ -18,29 +18,39 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from mixlab import read_order
-from mixlab.facts.record import Sourced
+from mixlab.facts.records import Sourced
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import Glucose
-from mixlab.ward import site as the_module
 from mixlab.ward.insulin import insulins
-from mixlab.ward.site import (
-    Site,
-    SiteError,
-    crosses,
+from mixlab.ward.site import in_force as the_module
+from mixlab.ward.site.faults import SiteError
+from mixlab.ward.site.file_lines import LARGEST_FILE
+from mixlab.ward.site.glucose_lines import crosses
+from mixlab.ward.site.in_force import (
     example_sites,
     load_site,
     site_in_force,
     site_text,
-    teaching_site,
     the_site,
     use_site,
     write_site_file,
 )
-from mixlab.ward.site_amounts import NOT_ASKED, Clock, Line, Meals, Number, OpenedDays, limits_in
-from mixlab.ward.site_checks import check_site
-from mixlab.ward.site_choices import Choice, Handbook, InsulinName, OneOf, Pairs, Steps, Stock, UnitWord, Words, mixable
-from mixlab.ward.site_keys import FORMAT, KEYS
-from mixlab.ward.site_lines import LARGEST_FILE
+from mixlab.ward.site.keys import FORMAT, KEYS
+from mixlab.ward.site.record import Site, teaching_site
+from mixlab.ward.site.safety import check_site
+from mixlab.ward.site.values.amounts import NOT_ASKED, Clock, Line, Meals, Number, OpenedDays, limits_in
+from mixlab.ward.site.values.choices import (
+    Choice,
+    Handbook,
+    InsulinName,
+    OneOf,
+    Pairs,
+    Steps,
+    Stock,
+    UnitWord,
+    Words,
+    mixable,
+)
 from mixlab.words import speaking, voice_now
 
 BASE = teaching_site()
@@ -152,7 +162,7 @@ def test_what_a_file_sets_is_the_policy_of_the_ward_and_what_it_leaves_out_is_no
 
 @pytest.mark.parametrize("name", WORKED)
 def test_each_worked_hospital_and_home_is_complete(name):
-    tables = tomllib.loads((resources.files("mixlab.ward") / "sites" / name).read_text(encoding="utf-8"))
+    tables = tomllib.loads((resources.files("mixlab.ward.site") / "worked" / name).read_text(encoding="utf-8"))
     for key in KEYS:
         assert key.part in tables[key.field] if key.part else key.name in tables, key.name
 
@@ -605,7 +615,7 @@ def test_the_cupboard_is_our_assumption_and_sends_you_to_look():
 
 @pytest.mark.parametrize("width", [60, 70, 80, 90, 118])
 def test_no_key_and_no_number_is_broken_at_its_hyphen(monkeypatch, width):
-    monkeypatch.setattr("mixlab.ward.site_text._WIDTH", width)
+    monkeypatch.setattr("mixlab.ward.site.writing._WIDTH", width)
     assert [line for line in site_text().splitlines() if line.endswith("-")] == []
 
 

@@ -10,7 +10,8 @@ from matplotlib.figure import Figure
 from matplotlib.text import Text
 
 from mixlab.facts.shelf import shelf
-from mixlab.ward.site import example_sites, teaching_site
+from mixlab.ward.site.in_force import example_sites
+from mixlab.ward.site.record import teaching_site
 from mixlab.words import unsaid
 
 SITES = tuple(dict.fromkeys((teaching_site(), *example_sites())))

@@ -10,7 +10,7 @@ from functools import cache
 
 from mixlab.adapting.catalogue import messages
 from mixlab.facts.shelf import shelf
-from mixlab.ward.site import Site
+from mixlab.ward.site.record import Site
 from mixlab.words import Catalogue, Voice, catalogue, speak_by_default, voice_now
 
 LANGUAGE = "x-brackets"

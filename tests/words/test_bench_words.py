@@ -10,19 +10,19 @@ from pseudo import every_site_speaks, in_brackets
 from wide import asked, bare, cases, in_wide_letters, plain_words, sentences_of
 
 from mixlab import read_order
-from mixlab.care import actions as do
-from mixlab.care.attempt import CannotReplay, load_attempt, save_attempt
-from mixlab.care.bench import Impossible, act, run, why_not
+from mixlab.care.bench import actions as do
+from mixlab.care.bench.bench import Impossible, act, run, why_not
+from mixlab.care.bench.runs import CLEAR, CLOUDY, bench_for, right_run, vial_of
+from mixlab.care.bench.saved_attempt import CannotReplay, load_attempt, save_attempt
+from mixlab.care.bench.variants import WRONG_RUNS, wrong_run
+from mixlab.care.bench.vessels import CONDITIONS, PLACES, Condition, Liquid
 from mixlab.care.dosing import CannotPrepare, plan_dose
-from mixlab.care.review import review
-from mixlab.care.runs import CLEAR, CLOUDY, bench_for, right_run, vial_of
-from mixlab.care.variants import WRONG_RUNS, wrong_run
-from mixlab.care.vessels import CONDITIONS, PLACES, Condition, Liquid
+from mixlab.care.review.findings import review
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import NotAnAmount
 from mixlab.ward.insulin import insulins
-from mixlab.ward.order import Dose, Order, OrderError
-from mixlab.ward.site import teaching_site
+from mixlab.ward.order.order import Dose, Order, OrderError
+from mixlab.ward.site.record import teaching_site
 from mixlab.ward.syringe import syringes
 from mixlab.words import Voice, say, unsaid
 

@@ -9,22 +9,23 @@ import pytest
 from apart import bypassing, in_brackets_apart
 
 from mixlab import action_curves, read_order
-from mixlab.care.asked import MEASURES
-from mixlab.care.cover import cover
-from mixlab.care.day import CannotPlan, MealBeforeDose, MealsAtOnce
-from mixlab.care.depot import NoModel, Spell, absorption_of, begin_spell
-from mixlab.care.handbooks import against_handbooks
-from mixlab.care.injection import as_ordered, contaminated, from_clear_layer, from_sediment, swapped
-from mixlab.care.moments import CLASHES, Window
-from mixlab.care.scoreboard import compare, scoreboard, scoreboard_table
-from mixlab.care.timing import DayPlan, day_plan
-from mixlab.care.variation import day_to_day
-from mixlab.facts.record import TrialRow
+from mixlab.care.action.absorption import NoModel, Spell, absorption_of, begin_spell
+from mixlab.care.action.handbooks import against_handbooks
+from mixlab.care.action.injection import as_ordered, contaminated, from_clear_layer, from_sediment, swapped
+from mixlab.care.action.studies import compare, scoreboard, scoreboard_table
+from mixlab.care.action.study_questions import MEASURES
+from mixlab.care.action.variation import day_to_day
+from mixlab.care.day.dose_day import CannotPlan, MealBeforeDose, MealsAtOnce
+from mixlab.care.day.need import cover
+from mixlab.care.day.parts import CLASHES, Window
+from mixlab.care.day.planning import DayPlan, day_plan
+from mixlab.facts.records import TrialRow
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import ClockTime, NotAnAmount
 from mixlab.ward.meal import Meal
-from mixlab.ward.order import Order
-from mixlab.ward.site import example_sites, teaching_site
+from mixlab.ward.order.order import Order
+from mixlab.ward.site.in_force import example_sites
+from mixlab.ward.site.record import teaching_site
 from mixlab.words import say
 
 HOURS = np.arange(289) / 12

@@ -10,10 +10,10 @@ import pytest
 from pseudo import LANGUAGE, bare_words, every_site_speaks, in_brackets
 
 from mixlab.adapting.catalogue import messages
-from mixlab.care.answers import CHOICE_WORDS, Choice, ReasonKey
-from mixlab.care.decision import Decision, decide
-from mixlab.care.swallowing import sign_text
-from mixlab.care.treating import (
+from mixlab.care.decision.answers import CHOICE_WORDS, Choice, ReasonKey
+from mixlab.care.decision.deciding import Decision, decide
+from mixlab.care.decision.swallowing import sign_text
+from mixlab.care.low.events import (
     CallForHelp,
     Carbohydrate,
     Eat,
@@ -22,13 +22,13 @@ from mixlab.care.treating import (
     Measure,
     TellPrescriber,
     Wait,
-    walk,
 )
+from mixlab.care.low.treatment import walk
 from mixlab.facts.shelf import Shelf, shelf
 from mixlab.quantities import Glucose, NotAnAmount
 from mixlab.ward.observation import Earlier, Observation, OffScale
-from mixlab.ward.reading import read_order
-from mixlab.ward.site import example_sites
+from mixlab.ward.order.reading import read_order
+from mixlab.ward.site.in_force import example_sites
 from mixlab.words import Voice, say, unsaid
 
 MODULES = (

@@ -11,28 +11,28 @@ from apart import SITES, bare, bypassing, in_brackets_apart, shown
 from pseudo import bare_words
 
 from mixlab import action_curves, decide, plan_dose, read_order
-from mixlab.care.actions import DiscardVial
-from mixlab.care.bench import Bench, run
-from mixlab.care.cover import cover, eaten_meals
-from mixlab.care.depot import begin_spell
-from mixlab.care.injection import contaminated, from_clear_layer, from_sediment, swapped
-from mixlab.care.runs import bench_for, right_run
-from mixlab.care.timing import day_plan
-from mixlab.care.variants import WRONG_RUNS, wrong_run
-from mixlab.care.variation import day_to_day
-from mixlab.care.vessels import Held, Liquid, Vial, usual_physics
+from mixlab.care.action.absorption import begin_spell
+from mixlab.care.action.injection import contaminated, from_clear_layer, from_sediment, swapped
+from mixlab.care.action.variation import day_to_day
+from mixlab.care.bench.actions import DiscardVial
+from mixlab.care.bench.bench import Bench, run
+from mixlab.care.bench.runs import bench_for, right_run
+from mixlab.care.bench.variants import WRONG_RUNS, wrong_run
+from mixlab.care.bench.vessels import Held, Liquid, Vial, usual_physics
+from mixlab.care.day.need import cover, eaten_meals
+from mixlab.care.day.planning import day_plan
 from mixlab.facts.shelf import shelf
-from mixlab.figures.action import draw_action
-from mixlab.figures.action_words import ActionSeen, describe_action, sum_words
-from mixlab.figures.barrel import describe_barrel, draw_barrel
-from mixlab.figures.bedside import Seen, describe_bedside, draw_bedside
-from mixlab.figures.card import describe_card, draw_card
-from mixlab.figures.curves import describe_curves, draw_curves
-from mixlab.figures.day import DaySeen, clash_rows, describe_day, draw_day, look_rows
-from mixlab.figures.day_words import basis_sentences
-from mixlab.figures.evidence import Evidence, describe_evidence, draw_evidence
-from mixlab.figures.evidence_words import short_name
-from mixlab.figures.vials import describe_bench, draw_bench, label_words, look_words
+from mixlab.figures.action.curves import describe_curves, draw_curves
+from mixlab.figures.action.evidence import draw_evidence
+from mixlab.figures.action.evidence_words import Evidence, describe_evidence, short_name
+from mixlab.figures.action.large import draw_action
+from mixlab.figures.action.large_words import ActionSeen, describe_action, sum_words
+from mixlab.figures.day.day import draw_day
+from mixlab.figures.day.day_words import DaySeen, basis_sentences, clash_rows, describe_day, look_rows
+from mixlab.figures.decision.bedside import Seen, describe_bedside, draw_bedside
+from mixlab.figures.decision.card import describe_card, draw_card
+from mixlab.figures.syringe.barrel import describe_barrel, draw_barrel
+from mixlab.figures.syringe.bench import describe_bench, draw_bench, label_words, look_words
 from mixlab.quantities import Glucose
 from mixlab.ward.insulin import insulins
 from mixlab.ward.meal import Meal

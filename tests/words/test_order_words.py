@@ -10,7 +10,7 @@ from pseudo import every_site_speaks, in_brackets
 from wide import asked, bare, in_wide_letters, plain_words, sentences_of, tables
 
 from mixlab import read_order
-from mixlab.care.concerns import order_concerns
+from mixlab.care.order.checking import order_concerns
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import (
     ClockTime,
@@ -25,15 +25,16 @@ from mixlab.quantities import (
     read_clock,
     units_text,
 )
-from mixlab.ward.doubts import LONGEST_TEXT, problems
 from mixlab.ward.insulin import insulins
 from mixlab.ward.meal import Meal
 from mixlab.ward.meter import read_meter
 from mixlab.ward.observation import Earlier, Observation
-from mixlab.ward.order import Ambiguous, Dose, NotOneClearOneCloudy, Order
-from mixlab.ward.site import example_sites, teaching_site
+from mixlab.ward.order.notation import look_over
+from mixlab.ward.order.order import Ambiguous, Dose, NotOneClearOneCloudy, Order
+from mixlab.ward.order.problems import LONGEST_TEXT, problems
+from mixlab.ward.site.in_force import example_sites
+from mixlab.ward.site.record import teaching_site
 from mixlab.ward.syringe import syringes
-from mixlab.ward.written import look_over
 from mixlab.words import Voice, say, unsaid
 
 ORDERS = tables("ward/orders.py")

@@ -13,24 +13,25 @@ import ipywidgets as widgets
 import pytest
 from pseudo import LANGUAGE, bare_words, knowing_brackets
 
-from mixlab.care.actions import PullAir, TakeSyringe
-from mixlab.care.variants import WRONG_RUNS
+from mixlab.care.bench.actions import PullAir, TakeSyringe
+from mixlab.care.bench.variants import WRONG_RUNS
 from mixlab.facts.shelf import shelf
-from mixlab.figures.evidence_words import short_name
+from mixlab.figures.action.evidence_words import short_name
 from mixlab.panels import bedside, draw_up, live_dose, order_check, treat_low, when_it_acts
-from mixlab.panels.bedside_words import ALONE
+from mixlab.panels.action_words import CLEAR, CURVES, DAY, FANS, NO_FAN, VIEWS, slips
+from mixlab.panels.bench import RIGHT_RUN
 from mixlab.panels.bench_words import BUTTONS, RUNS
-from mixlab.panels.draw_up import RIGHT_RUN
-from mixlab.panels.frame import PanelFrame
-from mixlab.panels.order_check import EXAMPLES, OWN
+from mixlab.panels.decision_words import ALONE
+from mixlab.panels.order import EXAMPLES, OWN
 from mixlab.panels.order_controls import FIRST_ORDER
 from mixlab.panels.own_words import in_its_own_words
-from mixlab.panels.picture import LivePicture
-from mixlab.panels.when_words import CLEAR, CURVES, DAY, FANS, NO_FAN, VIEWS, slips
 from mixlab.quantities import Glucose
+from mixlab.screen.frame import PanelFrame
+from mixlab.screen.picture import LivePicture
 from mixlab.ward.observation import Observation
-from mixlab.ward.order import OrderError
-from mixlab.ward.site import Site, example_sites
+from mixlab.ward.order.order import OrderError
+from mixlab.ward.site.in_force import example_sites
+from mixlab.ward.site.record import Site
 from mixlab.words import Voice, say, unsaid, voice_now
 
 BRACKETS = Voice(language=LANGUAGE)

@@ -1,0 +1,1 @@
+"""A cohort's folder: notebooks in the site's words, the site file and a stamp."""

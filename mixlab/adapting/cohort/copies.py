@@ -1,0 +1,233 @@
+"""A cohort copy: a folder with the notebooks in a site's words, the site file and a stamp, made whole or not at all."""
+
+from __future__ import annotations
+
+import re
+import shutil
+import unicodedata
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import date
+from importlib.metadata import PackageNotFoundError, version
+from pathlib import Path
+from secrets import token_hex
+
+from mixlab.launch.course import COHORT_FILE, FIRST_NOTEBOOK, find_course, is_cohort, list_material
+from mixlab.launch.refusals import CannotOpenError
+from mixlab.ward.site.in_force import SITE_FILE, load_site, site_in_force, site_text
+from mixlab.ward.site.record import Site
+from mixlab.words import say
+
+from .prose import speak_notebook
+from .stamp import CohortError, Stamp, digest, reading_digest
+
+LONGEST_NAME = 60
+"""Letters that a cohort's name may have."""
+
+_RESERVED = re.compile(r"con|prn|aux|nul|(?:com|lpt)\d", re.IGNORECASE)
+"""Names that one system or another does not allow for a folder."""
+
+
+@dataclass(frozen=True, kw_only=True, repr=False)
+class Cohort:
+    """A folder that was made for one cohort.
+
+    Attributes
+    ----------
+    folder : Path
+        The folder, with the notebooks, the site file and the stamp.
+    site : Site
+        The site that its notebooks follow.
+    stamp : Stamp
+        What stands in it as it was made.
+    """
+
+    folder: Path
+    site: Site
+    stamp: Stamp
+
+    def __repr__(self) -> str:
+        return say(
+            "{folder} holds the notebooks for {cohort}, which follow {site}. To open them: mixlab --folder {path}",
+            folder=self.folder.name,
+            cohort=self.stamp.cohort,
+            site=self.site.name,
+            path=f'"{self.folder}"',
+        )
+
+
+def cohort_copy(name: str, site_file: str | Path | None = None, folder: str | Path = ".") -> Cohort:
+    """Make a folder with the notebooks, the site file and a stamp for one cohort.
+
+    Parameters
+    ----------
+    name : str
+        The cohort's name; the new folder is named after it.
+    site_file : str or Path, optional
+        The site file, copied byte for byte; by default a file of the site in force, with every key.
+    folder : str or Path
+        Where the new folder is made.
+
+    Returns
+    -------
+    Cohort
+        The new folder; the site in force stays as it was.
+
+    Raises
+    ------
+    CohortError
+        If the name cannot be used, a folder of this name is there already, or nothing can be written; nothing is made.
+    SiteError
+        With every fault of the site file; nothing is made.
+    """
+    title, folder_name = _named(name)
+    course = _course()
+    given = None if site_file is None else Path(site_file).expanduser()
+    site = site_in_force() if given is None else load_site(given)
+    try:
+        site_bytes = site_text(site).encode() if given is None else given.read_bytes()
+        place = Path(folder).expanduser().absolute()
+        made = place / folder_name
+        if place.exists() and not place.is_dir():
+            raise CohortError(say("{place} is a file, not a folder: name a folder for the copies.", place=place))
+        if not place.is_dir():
+            raise CohortError(say("There is no folder {place}: make it first, or name another one.", place=place))
+        _refuse_taken(made)
+        with _draft(place) as draft:
+            (draft / SITE_FILE).write_bytes(site_bytes)
+            site = load_site(draft / SITE_FILE)  # what was written is what is followed
+            stamp = _fill(draft, course, site, title)
+            _put_in_place(draft, made)
+    except OSError as fault:
+        reason = fault.strerror or str(fault)
+        raise CohortError(
+            say(
+                "No copy was made in {place} ({reason}): name a folder that you may write to, with room for the notebooks.",
+                place=Path(folder).absolute(),
+                reason=reason,
+            )
+        ) from fault
+    return Cohort(folder=made, site=site, stamp=stamp)
+
+
+def _named(name: object) -> tuple[str, str]:
+    """Return a cohort's name, and the name of its folder: small letters and digits, with hyphens between the words."""
+    if not isinstance(name, str) or not name.strip():
+        raise CohortError(say('A cohort needs a name in quotation marks, such as "autumn group B".'))
+    title = unicodedata.normalize("NFC", name.strip())
+    if len(title) > LONGEST_NAME:
+        raise CohortError(
+            say(
+                "The cohort's name has {count} letters: {longest} are allowed. Choose a shorter one.",
+                count=len(title),
+                longest=LONGEST_NAME,
+            )
+        )
+    if not title.isprintable() or re.search(r"[/\\]", title) or title.startswith("."):
+        raise CohortError(
+            say("A cohort's name is no path: write it on one line without a slash, and without a full stop in front.")
+        )
+    kept = "".join(each if unicodedata.category(each)[0] in "LMN" else " " for each in title)
+    folder_name = "-".join(kept.lower().split())
+    if not folder_name:
+        raise CohortError(
+            say("The cohort's name has neither letters nor digits: give the folder a name to be found by.")
+        )
+    if _RESERVED.fullmatch(folder_name):
+        raise CohortError(
+            say("Some computers allow no folder named {name}: add a word to the cohort's name.", name=folder_name)
+        )
+    return title, folder_name
+
+
+def _course() -> Path:
+    try:
+        course = find_course()
+    except CannotOpenError as missing:
+        raise CohortError(_no_notebooks()) from missing
+    if is_cohort(course):
+        raise CohortError(
+            say(
+                "The notebooks of this mixlab are a cohort's copy themselves: make copies with one that has its own notebooks."
+            )
+        )
+    return course
+
+
+def _no_notebooks() -> str:
+    return say("The notebooks are missing from this installation: install mixlab again.")
+
+
+def _refuse_taken(made: Path) -> None:
+    if made.exists() or made.is_symlink():
+        raise CohortError(
+            say(
+                "A folder or file {name} stands in {place} already and is left as it is: give this cohort another name.",
+                name=made.name,
+                place=made.parent,
+            )
+        )
+
+
+@contextmanager
+def _draft(place: Path) -> Iterator[Path]:
+    """Make a hidden folder to work in, and see that nothing of it is left if it is not put in place."""
+    draft = place / f".mixlab-{token_hex(8)}"
+    draft.mkdir()
+    try:
+        yield draft
+    finally:
+        if draft.exists():
+            shutil.rmtree(draft, ignore_errors=True)
+
+
+def _fill(draft: Path, course: Path, site: Site, title: str) -> Stamp:
+    for original in list_material(course):
+        name = original.relative_to(course)
+        if name.as_posix() == SITE_FILE:
+            continue
+        copy = draft / name
+        copy.parent.mkdir(parents=True, exist_ok=True)
+        content = original.read_bytes()
+        try:
+            copy.write_bytes(speak_notebook(content, site) if copy.suffix == ".ipynb" else content)
+        except ValueError as damaged:
+            raise CohortError(
+                say("The notebook {name} is damaged in this installation: install mixlab again.", name=name.as_posix())
+            ) from damaged
+    if not (draft / FIRST_NOTEBOOK).is_file():
+        raise CohortError(_no_notebooks())
+    files = {
+        path.relative_to(draft).as_posix(): path.read_bytes() for path in sorted(draft.rglob("*")) if path.is_file()
+    }
+    stamp = Stamp(
+        cohort=title,
+        written=date.today(),
+        mixlab=_version(),
+        site=site.name,
+        files={name: digest(content) for name, content in files.items()},
+        texts={name: reading_digest(content) for name, content in files.items() if name.endswith(".ipynb")},
+    )
+    (draft / COHORT_FILE).write_text(stamp.text(), encoding="utf-8", newline="\n")
+    return stamp
+
+
+def _put_in_place(draft: Path, made: Path) -> None:
+    try:
+        made.mkdir()  # refused where anything stands, even when two copies are made at once
+    except FileExistsError:
+        _refuse_taken(made)
+        raise
+    try:
+        draft.replace(made)
+    except OSError:  # a system that puts nothing in the place of an empty folder
+        made.rmdir()
+        draft.rename(made)
+
+
+def _version() -> str:
+    try:
+        return version("mixlab")
+    except PackageNotFoundError:
+        return "unknown"

@@ -1,0 +1,1 @@
+"""When each insulin acts: the model, its spread, handbooks and studies."""

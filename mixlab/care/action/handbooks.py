@@ -1,0 +1,86 @@
+"""The model beside every handbook: what of each row lies inside, and what does not."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Literal
+
+from mixlab.facts.records import ActionTimes, Span
+from mixlab.facts.shelf import shelf
+from mixlab.quantities import figures_text
+from mixlab.ward.insulin import Insulin
+from mixlab.ward.site.in_force import the_site
+from mixlab.ward.site.record import Site
+from mixlab.words import mark, say
+
+from .curves import ActionCurves
+
+Moment = Literal["starts", "strongest", "ends"]
+
+_MOMENTS: dict[Moment, str] = {
+    "starts": mark("{insulin} starts: taught {taught}; model {model}; {verdict}. {source}."),
+    "strongest": mark("{insulin} strongest: taught {taught}; model {model}; {verdict}. {source}."),
+    "ends": mark("{insulin} ends: taught {taught}; model {model}; {verdict}. {source}."),
+}
+
+
+@dataclass(frozen=True, kw_only=True)
+class TaughtTime:
+    """One figure of a handbook and the model's.
+
+    Attributes
+    ----------
+    row : ActionTimes
+        The handbook's row.
+    taught : Span
+        The figure, h.
+    model : float or None
+        The model's hour; None where it has none.
+    """
+
+    insulin: Insulin
+    row: ActionTimes
+    moment: Moment
+    taught: Span
+    model: float | None
+
+    @property
+    def inside(self) -> bool:
+        """Whether the model's hour lies inside the handbook's figure."""
+        return self.model is not None and self.taught.low <= self.model <= self.taught.high
+
+    def __str__(self) -> str:
+        return say(
+            _MOMENTS[self.moment],
+            insulin=self.insulin,
+            taught=self.taught,
+            model=say("none") if self.model is None else f"{figures_text(f'{self.model:.1f}')} h",
+            verdict=say("inside") if self.inside else say("OUTSIDE"),
+            source=shelf().cite(self.row),
+        )
+
+
+def row_at(insulin: Insulin, source: str | None, site: Site | None = None) -> ActionTimes:
+    """Return a handbook's row of an insulin, or the one taught at the site where it has none or none is asked for."""
+    row = insulin.times_by(source)
+    return row if row.source == source else the_site(site).times(insulin)
+
+
+def against_handbooks(curves: ActionCurves) -> Iterator[TaughtTime]:
+    """Yield every figure that a handbook has for the two insulins of an order, beside the model's."""
+    for dose in (curves.order.clear, curves.order.cloudy):
+        part = dose.insulin.look
+        hours = (curves.onset(part), curves.peak(part), curves.end(part))
+        for row in dose.insulin.row.times:
+            figures: tuple[tuple[Moment, Span | None], ...] = (
+                ("starts", row.onset), ("strongest", row.peak), ("ends", row.duration),
+            )  # fmt: skip
+            for (moment, span), model in zip(figures, hours, strict=True):
+                if span:
+                    yield TaughtTime(insulin=dose.insulin, row=row, moment=moment, taught=span, model=model)
+
+
+def handbook_misses(curves: ActionCurves) -> tuple[TaughtTime, ...]:
+    """Return the figures of handbooks that the model lies outside of."""
+    return tuple(one for one in against_handbooks(curves) if not one.inside)

@@ -1,0 +1,152 @@
+"""What the action model says where a study measured: one trial, asked as a question."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from mixlab.facts.records import Moment, TrialRow
+from mixlab.facts.shelf import shelf
+from mixlab.ward.insulin import insulins
+from mixlab.ward.order.order import Dose, Order
+
+from .absorption import Hours, absorbed_fraction, absorption_of, added_plasma_level
+from .curves import ActionCurves, Part, action_curves, follow_portion
+from .injection import Portion, half_time_at
+from .variation import Width, day_to_day
+
+PMOL_PER_MU = 6.0
+"""1 mU of insulin in pmol (recalled)."""
+
+DAYS = 2000
+"""Days drawn for a coefficient of variation, always the same ones."""
+
+_DAY_H: Hours = np.arange(24 * 60 + 1) / 60
+_FIVE_MINUTES_H: Hours = np.arange(24 * 12 + 1) / 12
+
+
+@dataclass(frozen=True, kw_only=True)
+class Asked:
+    """One trial as a question to the model.
+
+    Attributes
+    ----------
+    trial : TrialRow
+        What the study measured.
+    """
+
+    trial: TrialRow
+
+    @property
+    def part(self) -> Part:
+        """The curve that the study followed."""
+        parts: dict[str, Part] = {"regular": "clear", "nph": "cloudy", "mixture": "total"}
+        return parts[self.trial.insulin]
+
+    @property
+    def portions(self) -> list[Portion]:
+        """The portions measured; for a ratio the smaller and the larger dose."""
+        keys = ("regular", "nph") if self.part == "total" else (self.trial.insulin,) * len(self.trial.units)
+        pairs = zip(keys, self.trial.units, strict=True)
+        return [Portion(insulin=insulins()[key], units=units, depot_units=units) for key, units in pairs]
+
+    @property
+    def order(self) -> Order:
+        """An order with that part; the other part is one unit, and nobody looks at it."""
+        units = dict.fromkeys(("regular", "nph"), 1.0) | {each.insulin.key: each.units for each in self.portions}
+        regular, nph = (Dose(insulin=insulins()[key], units=amount) for key, amount in units.items())
+        return Order(doses=(regular, nph))
+
+    @cached_property
+    def curves(self) -> ActionCurves:
+        """The action for this weight at this place."""
+        return action_curves(self.order, _DAY_H, self.trial.weight_kg, body_site=self.trial.body_site)
+
+    @property
+    def action(self) -> Hours:
+        """The action at each minute of a day."""
+        return {"clear": self.curves.clear, "cloudy": self.curves.cloudy, "total": self.curves.total}[self.part]
+
+    @property
+    def removal(self) -> Hours:
+        """What leaves the plasma at each minute of a day."""
+        depots = [follow_portion(each, 24 * 60, body_site=self.trial.body_site) for each in self.portions]
+        total: Hours = np.sum([depot.removal for depot in depots], axis=0)
+        return total
+
+    @property
+    def days(self) -> Hours:
+        """The action (days, n) every five minutes on many days, in the fan whose width was chosen from the same study."""
+        width: Width = "wide" if shelf().variation["nph-wide"].source == self.trial.source else "day to day"
+        site = self.trial.body_site
+        fan = day_to_day(self.order, _FIVE_MINUTES_H, width=width, draws=DAYS, body_site=site, step=5)
+        return {"clear": fan.clear, "cloudy": fan.cloudy, "total": fan.clear + fan.cloudy}[self.part]
+
+    def half_height(self) -> float:
+        """Return half the greatest action, units/h."""
+        return self.curves.peak_rate(self.part) / 2
+
+    def level(self) -> float:
+        """Return the highest level of the injected insulin in the plasma, in the unit of the study."""
+        highest = float(added_plasma_level(self.removal, self.trial.weight_kg).max())
+        return highest * (PMOL_PER_MU if self.trial.unit == "pmol/L" else 1)
+
+    def half_time(self) -> float:
+        """Return T50 of the first portion, h."""
+        return half_time_at(self.portions[0], self.trial.body_site)
+
+    def percent_absorbed(self, hours: float) -> float:
+        """Return how much of the first portion has left the tissue, %."""
+        s = absorption_of(self.portions[0].insulin).s
+        return 100 * float(absorbed_fraction(np.array([hours]), self.half_time(), s)[0])
+
+    def ratio(self) -> float:
+        """Return the units absorbed in 24 h after the larger dose over those after the smaller."""
+        day, site = np.array([24.0]), self.trial.body_site
+        smaller, larger = (
+            each.units * float(absorbed_fraction(day, half_time_at(each, site), absorption_of(each.insulin).s)[0])
+            for each in self.portions
+        )
+        return larger / smaller
+
+
+def _percent_variation(figure: Hours) -> float:
+    return 100 * float(figure.std() / figure.mean())
+
+
+def _late_half(days: Hours) -> Hours:
+    """Return the hour (days,) at which each day's action last stands at half its greatest or above."""
+    above = days >= days.max(axis=1, keepdims=True) / 2
+    last: Hours = _FIVE_MINUTES_H[above.shape[1] - 1 - np.argmax(above[:, ::-1], axis=1)]
+    return last
+
+
+def _area(days: Hours, hours: int) -> Hours:
+    upto = hours * 12 + 1
+    return np.asarray(np.trapezoid(days[:, :upto], _FIVE_MINUTES_H[:upto], axis=1))
+
+
+MEASURES: dict[Moment, Callable[[Asked], float | None]] = {
+    "onset": lambda asked: asked.curves.onset(asked.part),
+    "peak": lambda asked: asked.curves.peak(asked.part),
+    "end": lambda asked: asked.curves.end(asked.part),
+    "half height from": lambda asked: asked.curves.onset(asked.part, asked.half_height()),
+    "half height to": lambda asked: asked.curves.end(asked.part, asked.half_height()),
+    "height at 1 h": lambda asked: 50 * float(asked.action[60]) / asked.half_height(),
+    "action at 17 h": lambda asked: float(asked.action[17 * 60]),
+    "plasma peak": lambda asked: float(_DAY_H[np.argmax(asked.removal)]),
+    "rise of level": Asked.level,
+    "T50": Asked.half_time,
+    "absorbed by 1 h": lambda asked: asked.percent_absorbed(1),
+    "left at 175 min": lambda asked: 100 - asked.percent_absorbed(175 / 60),
+    "24-hour ratio": Asked.ratio,
+    "variation of peak": lambda asked: _percent_variation(asked.days.max(axis=1)),
+    "variation of peak time": lambda asked: _percent_variation(_FIVE_MINUTES_H[np.argmax(asked.days, axis=1)]),
+    "variation of late half": lambda asked: _percent_variation(_late_half(asked.days)),
+    "variation of area 0-12 h": lambda asked: _percent_variation(_area(asked.days, 12)),
+    "variation of area 0-24 h": lambda asked: _percent_variation(_area(asked.days, 24)),
+}
+"""How the figure for each moment is read off the model, in the unit of the study; what each means stands at `TrialRow`."""

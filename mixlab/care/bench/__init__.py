@@ -1,0 +1,1 @@
+"""The bench: vials, a syringe and two hands, as physics that judges nothing."""

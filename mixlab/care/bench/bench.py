@@ -1,0 +1,374 @@
+"""The bench: vials, a syringe, two hands, and what every action really does to them.
+
+Physics only: nothing here knows an order or calls anything wrong. States are frozen and actions are values, so that a run
+can be kept, cut short and played again. What cannot be done at all raises `Impossible`; a mistake can be done.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, fields, replace
+from typing import Any, ClassVar
+
+from mixlab.quantities import NotAnAmount, number_text
+from mixlab.words import mark, say
+
+from .vessels import Held, Liquid, Physics, SyringeKind, Vial, place_name
+
+SLACK_ML = 1e-9
+
+
+class Impossible(ValueError):
+    """What cannot be done at a real bench. The message says why; the bench stays as it was."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Bench:
+    """Everything on the bench at one moment.
+
+    Attributes
+    ----------
+    vials, cupboard : mapping of str to Vial
+        By their places; the cupboard holds what may be taken when a vial has been thrown away.
+    kinds : mapping of str to SyringeKind
+        Syringes that can be taken.
+    syringe : Held or None
+        The syringe in hand.
+    given, outside : Liquid
+        What went into the patient, and what was spilled or thrown away.
+    outside_air_ml : float
+        Air that went into the room, less what came from it, mL.
+    brought, brought_air_ml : Liquid, float
+        All that was ever put on the bench: what `total` and `total_air_ml` must always be.
+    clock_s : float
+        Seconds since the start.
+    """
+
+    physics: Physics
+    vials: Mapping[str, Vial]
+    cupboard: Mapping[str, Vial]
+    kinds: Mapping[str, SyringeKind]
+    syringe: Held | None = None
+    hands_clean: bool = False
+    gloved: bool = False
+    given: Liquid = field(default_factory=Liquid)
+    outside: Liquid = field(default_factory=Liquid)
+    outside_air_ml: float = 0.0
+    brought: Liquid = field(default_factory=Liquid)
+    brought_air_ml: float = 0.0
+    clock_s: float = 0.0
+
+    def total(self) -> Liquid:
+        """Return all liquid there is, wherever it went."""
+        held = self.syringe
+        inside = [held.barrel, held.lumen, held.hub, held.film] if held else []
+        vials = [vial.liquid for vial in self.vials.values()]
+        return sum([*vials, *inside, self.given, self.outside], Liquid())
+
+    def total_air_ml(self) -> float:
+        """Return all air there is, wherever it went, mL."""
+        held = self.syringe
+        inside = held.air_ml + held.bubbles_ml + held.lumen_air_ml + held.hub_air_ml if held else 0.0
+        return sum(vial.air_ml for vial in self.vials.values()) + inside + self.outside_air_ml
+
+    def in_hand(self) -> Held:
+        """Return the syringe in hand, or say that there is none."""
+        if self.syringe is None:
+            raise Impossible(say("There is no syringe in your hand. Take one first."))
+        return self.syringe
+
+    def vial(self, place: str) -> Vial:
+        """Return the vial at a place, or say that there is none."""
+        if place not in self.vials:
+            raise Impossible(
+                say(
+                    "There is no {place} vial on the bench. Take one, or choose from: {vials}.",
+                    place=place_name(place),
+                    vials=", ".join(map(place_name, self.vials)),
+                )
+            )
+        return self.vials[place]
+
+    def with_vial(self, place: str, vial: Vial) -> Bench:
+        """Return the bench with another state of one vial."""
+        return replace(self, vials={**self.vials, place: vial})
+
+
+def set_out(
+    vials: Mapping[str, Vial],
+    kinds: Mapping[str, SyringeKind],
+    physics: Physics,
+    cupboard: Mapping[str, Vial] | None = None,
+) -> Bench:
+    """Return a bench with these vials on it and no syringe in hand yet."""
+    bench = Bench(physics=physics, vials=dict(vials), cupboard=dict(cupboard or vials), kinds=dict(kinds))
+    return replace(bench, brought=bench.total(), brought_air_ml=bench.total_air_ml())
+
+
+@dataclass(frozen=True)
+class Action:
+    """Something a person does at the bench.
+
+    Raises
+    ------
+    NotAnAmount
+        When it is made with a number that is negative, not finite or beyond all sense, or with a word it does not know.
+    """
+
+    seconds: ClassVar[float] = 5.0
+    """How long it takes; an assumption, for the clock of the bench."""
+
+    def __post_init__(self) -> None:
+        for name, value in ((one.name, getattr(self, one.name)) for one in fields(self)):
+            known = _WORDS.get(name)
+            if known is not None or name in ("vial", "kind"):
+                if not isinstance(value, str) or (known and value not in known):
+                    choose = say("Choose from: {known}.", known=", ".join(known)) if known else say("Name it in words.")
+                    raise NotAnAmount(
+                        say(
+                            "{value!r} is not a {part} of {action}. {choose}",
+                            value=value,
+                            part=name,
+                            action=type(self).__name__,
+                            choose=choose,
+                        )
+                    )
+            elif isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= _MOST:
+                raise NotAnAmount(
+                    say(
+                        "{value!r} is not a {part} of {action}. Write a number of 0 or more that can be meant.",
+                        value=value,
+                        part=name,
+                        action=type(self).__name__,
+                    )
+                )
+
+    def takes_s(self) -> float:
+        """Return how many seconds it takes."""
+        return self.seconds
+
+    def do(self, bench: Bench) -> Bench:
+        """Return the bench afterwards."""
+        raise NotImplementedError
+
+
+_MOST = 1e6
+"""More than this of anything no person means at a bench."""
+
+_WORDS = {"tip": (mark("air"), mark("liquid")), "hands": (mark("one hand"), mark("two hands"))}
+
+
+def act(bench: Bench, action: Action) -> Bench:
+    """Do one action.
+
+    Raises
+    ------
+    TypeError
+        If `action` is no action.
+    Impossible
+        If it cannot be done; the message says why.
+    """
+    if not isinstance(action, Action):
+        raise TypeError(f"{action!r} is not an action. Write one such as DrawTo(8).")
+    done = action.do(bench)
+    seconds = action.takes_s()
+    vials = {place: vial.wait(seconds / 60, bench.physics) for place, vial in done.vials.items()}
+    return replace(done, vials=vials, clock_s=done.clock_s + seconds)
+
+
+def why_not(bench: Bench, action: Action) -> str:
+    """Return why an action cannot be done now; empty when it can."""
+    try:
+        action.do(bench)
+    except Impossible as reason:
+        return str(reason)
+    return ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Trace:
+    """A run: the actions, and the bench before the first and after each."""
+
+    actions: tuple[Action, ...]
+    states: tuple[Bench, ...]
+
+    def __iter__(self) -> Iterator[tuple[int, Action, Bench, Bench]]:
+        """Yield for each action its number from 1, the action, the bench before and the bench after."""
+        return ((at + 1, action, self.states[at], self.states[at + 1]) for at, action in enumerate(self.actions))
+
+    def __len__(self) -> int:
+        return len(self.actions)
+
+    @property
+    def last(self) -> Bench:
+        """The bench as it stands now."""
+        return self.states[-1]
+
+    def then(self, action: Action) -> Trace:
+        """Return the run with one more action.
+
+        Raises
+        ------
+        Impossible
+            As `act`.
+        """
+        return Trace(actions=(*self.actions, action), states=(*self.states, act(self.last, action)))
+
+    def up_to(self, count: int) -> Trace:
+        """Return the first so many actions: undo is one less."""
+        count = min(max(count, 0), len(self))
+        return Trace(actions=self.actions[:count], states=self.states[: count + 1])
+
+
+def run(bench: Bench, actions: Iterable[Action] = ()) -> Trace:
+    """Do actions one after the other.
+
+    Raises
+    ------
+    Impossible
+        At the first that cannot be done, with its number.
+    """
+    actions, states = tuple(actions), [bench]
+    for number, action in enumerate(actions, 1):
+        try:
+            states.append(act(states[-1], action))
+        except Impossible as reason:
+            raise Impossible(
+                say("Step {number}, {action}: {reason}", number=number, action=action, reason=reason)
+            ) from reason
+    return Trace(actions=actions, states=tuple(states))
+
+
+def free_vial(bench: Bench, place: str, refusal: str) -> Vial:
+    """Return a vial that no needle is in, or say the refusal with the vial's place."""
+    vial = bench.vial(place)
+    if bench.syringe is not None and bench.syringe.vial == place:
+        raise Impossible(say(refusal, vial=place_name(place)))
+    return vial
+
+
+def bare(bench: Bench) -> Held:
+    """Return the syringe in hand if its needle has no cap."""
+    held = bench.in_hand()
+    if held.capped is not None:
+        raise Impossible(say("The needle is capped. Take the cap off first."))
+    return held
+
+
+def in_vial(bench: Bench) -> tuple[Held, Vial, str]:
+    """Return the syringe in hand, the vial its needle is in, and its place."""
+    held = bench.in_hand()
+    if held.vial is None:
+        raise Impossible(say("The needle is in no vial. Pierce a stopper first."))
+    return held, bench.vials[held.vial], held.vial
+
+
+def pull_ml(held: Held, to: float) -> float:
+    """Return how many mL the plunger moves out to reach a mark, or say that it cannot."""
+    if to > held.kind.capacity:
+        raise Impossible(
+            say("The barrel ends at {capacity}. The plunger would come out.", capacity=number_text(held.kind.capacity))
+        )
+    ml = (to - held.mark) / held.kind.per_ml
+    if ml <= SLACK_ML:
+        raise Impossible(
+            say(
+                "The stopper stands at {mark}: it can only be pulled beyond that.",
+                mark=number_text(round(held.mark, 2)),
+            )
+        )
+    return ml
+
+
+def dip(bench: Bench, held: Held, vial: Vial) -> Bench:
+    """Put the tip into a vial's liquid: what clings to it and what the lumen holds stay there, and the same is taken on."""
+    assert held.vial is not None
+    physics = bench.physics
+    if vial.liquid.ml <= 2 * physics.wet_tip_ml:
+        raise Impossible(say("There is no liquid in the {vial} vial.", vial=place_name(held.vial)))
+    left = held.film + held.lumen
+    pool = vial.liquid + left
+    film, pool = pool.split(min(physics.wet_tip_ml, pool.ml / 2))
+    lumen, pool = pool.split(held.lumen.ml)
+    return replace(
+        bench.with_vial(held.vial, replace(vial, liquid=pool)), syringe=replace(held, film=film, lumen=lumen)
+    )
+
+
+def draw(bench: Bench, held: Held, vial: Vial, ml: float, bubble_ml: float) -> Bench:
+    """Draw liquid: first what stands in the hub, and the air of needle and hub, then what is at the needle's tip."""
+    place = held.vial
+    assert place is not None
+    before = held.hub.ml + held.hub_air_ml + held.lumen_air_ml
+    share = min(1.0, ml / before) if before else 0.0
+    bubble = min(bubble_ml, ml - share * before, vial.air_ml)
+    need = ml - bubble
+    if need > vial.liquid.ml + SLACK_ML:
+        raise Impossible(
+            say(
+                "The {vial} vial holds only {ml} mL.",
+                vial=place_name(place),
+                ml=number_text(round(vial.liquid.ml, 3)),
+            )
+        )
+    taken, vial = vial.give(min(need, vial.liquid.ml), bench.physics)
+    if vial.froth:
+        froth = min(vial.froth * (taken.ml - share * before), vial.air_ml - bubble)
+        back, taken = taken.split(froth)
+        vial = replace(vial, liquid=vial.liquid + back)
+        bubble += froth
+    vial = replace(vial, air_ml=vial.air_ml - bubble)
+    lumen, taken = taken.split(share * held.lumen_air_ml)
+    hub, taken = taken.split(share * (held.hub.ml + held.hub_air_ml))
+    pushed, hub_left = held.hub.split(share * held.hub.ml)
+    air = share * (held.hub_air_ml + held.lumen_air_ml)
+    held = replace(
+        held,
+        barrel=held.barrel + pushed + taken,
+        bubbles_ml=held.bubbles_ml + air + bubble,
+        lumen=held.lumen + lumen,
+        lumen_air_ml=held.lumen_air_ml * (1 - share),
+        hub=hub_left + hub,
+        hub_air_ml=held.hub_air_ml * (1 - share),
+    )
+    return replace(bench.with_vial(place, vial), syringe=held)
+
+
+def push(bench: Bench, held: Held, ml: float) -> Bench:
+    """Push so much out: what is nearest the needle first, bubbles last; hub and lumen let out what they held before.
+
+    With the needle down, in a vial that stands upright, liquid lies at the needle; otherwise the air does.
+    """
+    down = held.vial is not None and not bench.vials[held.vial].inverted
+    air = min(held.air_ml, max(ml - held.barrel.ml, 0.0) if down else ml)
+    liquid, barrel = held.barrel.split(min(held.barrel.ml, ml - air))
+    bubbles = min(held.bubbles_ml, ml - air - liquid.ml)
+    held = replace(held, air_ml=held.air_ml - air, barrel=barrel, bubbles_ml=held.bubbles_ml - bubbles)
+    out, out_air = Liquid(), air + bubbles
+    for part in ("hub", "lumen"):
+        kept: Liquid = getattr(held, part)
+        kept_air: float = getattr(held, f"{part}_air_ml")
+        room, moving = kept.ml + kept_air, liquid.ml + out_air
+        if not room or not moving:
+            continue
+        share = min(1.0, moving / room)
+        stays = share * room / moving
+        out, kept = kept.split(share * kept.ml)
+        inside, liquid = liquid.split(stays * liquid.ml)
+        old_air, new_air = share * kept_air, stays * out_air
+        changed: dict[str, Any] = {part: kept + inside, f"{part}_air_ml": kept_air - old_air + new_air}
+        held = replace(held, **changed)
+        liquid, out_air = liquid + out, out_air - new_air + old_air
+    return let_out(replace(bench, syringe=held), liquid, out_air)
+
+
+def let_out(bench: Bench, liquid: Liquid, air_ml: float) -> Bench:
+    """Put liquid and air where the needle is: into a vial, or outside."""
+    place = bench.in_hand().vial
+    if place is None:
+        return replace(bench, outside=bench.outside + liquid, outside_air_ml=bench.outside_air_ml + air_ml)
+    vial = bench.vials[place]
+    full = vial.liquid + liquid
+    if full.ml > vial.inner_ml - 0.05:
+        raise Impossible(say("The {vial} vial is full.", vial=place_name(place)))
+    return bench.with_vial(place, replace(vial, liquid=full, air_ml=vial.air_ml + air_ml))

@@ -1,0 +1,1 @@
+"""The day after a dose: meals, windows, visits and what does not fit."""

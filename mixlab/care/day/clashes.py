@@ -1,0 +1,192 @@
+"""What does not fit together in the day of a mixed dose."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from mixlab.care.action.curves import ActionCurves, felt_spell
+from mixlab.care.order.comparisons import meal_time
+from mixlab.facts.records import Fact
+from mixlab.facts.shelf import shelf
+from mixlab.quantities import MINUTES_A_DAY, ClockTime, minutes_text
+from mixlab.words import plural, say
+
+from .dose_day import Day
+from .parts import Acting, Clash, Window, day_rule
+
+
+def clashes(
+    day: Day,
+    mixed: ClockTime,
+    acting: tuple[Acting, Acting],
+    rounds: Sequence[ClockTime],
+    curves: ActionCurves | None,
+) -> Iterator[Clash]:
+    """Yield every clash: of what was given, of the dose's time, of meals, and of the rounds with tray and peaks.
+
+    Parameters
+    ----------
+    day : Day
+        The dose and its meals.
+    mixed : ClockTime
+        When mixing was done.
+    acting : tuple of two Acting
+        The clear and the cloudy insulin.
+    rounds : sequence of ClockTime
+        When somebody is due.
+    curves : ActionCurves or None
+        What is under the skin, and what makes it faster.
+    """
+    if curves:
+        yield from _injection(day, acting, curves)
+    yield from _dose(day, mixed)
+    yield from _own_meal(day)
+    yield from _later_meals(day, acting)
+    yield from _tray(day, rounds)
+    for one in acting:
+        yield from _nobody(day, one, [at for at in rounds if at > day.given])
+
+
+def _injection(day: Day, acting: tuple[Acting, Acting], curves: ActionCurves) -> Iterator[Clash]:
+    clear, cloudy = (one.dose.insulin for one in acting)
+    if curves.injection.slipped:
+        rule = "clash-spoiled-vial" if curves.injection.spoiled else "clash-not-as-ordered"
+        yield _clash("not as ordered", day.given, rule, words=curves.injection.words, clear=clear, cloudy=cloudy)
+    spell = curves.spell
+    if spell is None:
+        return
+    when = Window(start=day.given.later(spell.start_minutes), end=day.given.later(spell.end_minutes))
+    if felt_spell(spell, curves.injection.clear, curves.body_site) and acting[0].may_act_in(when):
+        yield _clash("acts sooner", when.start, "clash-acts-sooner", what=say(spell.row.name), when=when, clear=clear)
+    who = _who(acting, when)
+    if spell.row.uses_glucose and who:
+        yield _clash("exercise", when.start, "clash-exercise", what=say(spell.row.name), when=when, acting=who)
+
+
+def _who(acting: tuple[Acting, Acting], when: Window) -> str:
+    """Return which insulins may act in a window, with their verb: ``"NPH insulin is"``; empty for none."""
+    names = [one.dose.insulin.name for one in acting if one.may_act_in(when)]
+    insulins = say(" and ").join(names)
+    return plural(len(names), "{insulins} is", "{insulins} are", insulins=insulins) if names else ""
+
+
+def _dose(day: Day, mixed: ClockTime) -> Iterator[Clash]:
+    facts = shelf().day
+    limit, near = facts["late_minutes"], facts["meal_for_minutes"]
+    late = 0 if day.due is None else day.due.until(day.given)
+    if late > limit.value:
+        yield _clash(
+            "given late",
+            day.given,
+            "clash-given-late",
+            limit,
+            minutes=minutes_text(late),
+            due=day.due,
+            injected=day.given,
+        )
+    elif -late > limit.value:
+        yield _clash("given early", day.given, "clash-given-early", limit, minutes=minutes_text(-late), due=day.due)
+    elif day.far and day.own:
+        early = minutes_text(day.given.until(day.own.at))
+        due = say("for {meal} at {served}", meal=day.own.name, served=day.own.at)
+        yield _clash("given early", day.given, "clash-given-early", near, minutes=early, due=due)
+    waited, most = mixed.until(day.given), day.site.waiting
+    if waited > most.value:
+        longest = minutes_text(most.value)
+        yield _clash("waited", day.given, "clash-waited", most, mixed=mixed.face, injected=day.given, longest=longest)
+
+
+def _own_meal(day: Day) -> Iterator[Clash]:
+    own, eat, clear = day.own, day.eat, day.order.clear.insulin
+    low, high, lead = day.lead
+    ordered = meal_time(day.order.when) if day.order.when else None
+    if ordered and ordered.before_a_meal and ordered.minutes is not None and not low <= ordered.minutes <= high:
+        yield _clash(
+            "order's time",
+            day.given,
+            "clash-order-time",
+            lead,
+            ordered=day.order.when,
+            clear=clear,
+            lead=day.lead_text,
+        )
+    if own is None:
+        near = shelf().day["meal_for_minutes"]
+        words = {"minutes": minutes_text(near.value), "clear": clear, "cloudy": day.order.cloudy.insulin}
+        yield _clash("no meal", day.given, "clash-no-meal", near, **words)
+    elif not own.meal.eaten:
+        yield _clash("meal not eaten", own.at, "clash-meal-not-eaten", meal=own.name, clear=clear)
+    elif eat and not eat.holds(own.at):
+        how = "soon" if own.at < eat.start else "late"
+        limits = (lead, day.site.meal_slack) if lead is day.site.meal_lead else (lead,)
+        yield _clash(
+            f"meal too {how}", own.at if how == "soon" else day.given, f"clash-meal-too-{how}", *limits,
+            meal=own.name, served=own.at, minutes=minutes_text(day.given.until(own.at)),
+            clear=clear, lead=day.lead_text, start=eat.start, end=eat.end,
+        )  # fmt: skip
+
+
+def _later_meals(day: Day, acting: tuple[Acting, Acting]) -> Iterator[Clash]:
+    """Yield each later meal that is not eaten, or late, while an insulin is taught to act."""
+    limit = shelf().day["late_meal_minutes"]
+    for planned in day.placed:
+        usual = day.given.next(day.usual(planned.meal))
+        late = usual.until(planned.at)
+        if planned is day.own or (planned.meal.eaten and not limit.value < late <= MINUTES_A_DAY // 2):
+            continue
+        hungry = Window(start=min(usual, planned.at), end=planned.at)
+        words = {"meal": planned.name, "served": planned.at, "acting": _who(acting, hungry)}
+        if not words["acting"]:
+            continue
+        if planned.meal.eaten:
+            minutes = minutes_text(late)
+            yield _clash("later meal late", usual, "clash-later-meal-late", limit, minutes=minutes, **words)
+        else:
+            yield _clash("later meal not eaten", planned.at, "clash-later-meal-not-eaten", **words)
+
+
+def _tray(day: Day, rounds: Sequence[ClockTime]) -> Iterator[Clash]:
+    """Yield that nobody is due about the time at which the dose's own meal comes; who injects then is there."""
+    own, room = day.own, day.site.meal_slack
+    if own and day.eat and not any(abs(own.at.until(at)) <= room.value for at in rounds):
+        yield _clash("nobody at the tray", own.at, "clash-nobody-at-tray", room, meal=own.name, served=own.at)
+
+
+def _nobody(day: Day, one: Acting, rounds: Sequence[ClockTime]) -> Iterator[Clash]:
+    """Yield that nobody is due while an insulin is taught to be strongest.
+
+    Of the clear insulin somebody must come in the first hour of it. A single time has some minutes of room on both sides. In
+    hours of sleep only a round after bedtime counts: the patient goes to bed well, and nobody sees the rest.
+    """
+    peak, facts = one.strongest, shelf().day
+    if peak is None:
+        return
+    first, room = facts["clear_first_minutes"], facts["peak_room_minutes"]
+    limits: tuple[Fact, ...] = ()
+    if one.dose.insulin.look == "clear" and peak.start.until(peak.end) > first.value:
+        peak, limits = Window(start=peak.start, end=peak.start.later(first.value)), (first,)
+    either_side = 0.0
+    if peak.start == peak.end:
+        either_side, limits = room.value, (room,)
+    asleep = day.sleeps_in(peak)
+    counted = [at for at in rounds if not asleep or (day.asleep(at) and at.face != day.bedtime.face)]
+    if any(peak.start.later(-either_side) <= at <= peak.end.later(either_side) for at in counted):
+        return
+    before = max((at for at in rounds if at < peak.start), default=None)
+    after = min((at for at in rounds if at > peak.end), default=None)
+    near = [say("the round before it is at {before}", before=before)] if before else []
+    if after:
+        near += [
+            say("the next one after it is at {after}", after=after)
+            if before
+            else say("the next one is at {after}", after=after)
+        ]
+    yield _clash(
+        "nobody at peak", peak.start, "clash-nobody-at-peak", *limits,
+        insulin=one.dose.insulin, when=peak, rounds=", ".join(near) or say("no round is set"),
+    )  # fmt: skip
+
+
+def _clash(key: str, at: ClockTime, rule: str, *limits: Fact, **words: object) -> Clash:
+    sentence, row = day_rule(rule, **words)
+    return Clash(key=key, at=at, say=sentence, rule=row, limits=limits)

@@ -1,0 +1,190 @@
+"""The parts of a day plan: windows of time, when one insulin acts, looks and clashes."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from mixlab.care.action.curves import ActionCurves, Part
+from mixlab.facts.records import ActionTimes, Fact, RuleRow, Span
+from mixlab.facts.shelf import shelf
+from mixlab.quantities import MINUTES_A_DAY, ClockTime
+from mixlab.ward.meal import Meal
+from mixlab.ward.order.order import Dose
+from mixlab.words import mark, say
+
+
+@dataclass(frozen=True, kw_only=True)
+class Window:
+    """From one clock time to another; the two may be the same."""
+
+    start: ClockTime
+    end: ClockTime
+
+    def holds(self, time: ClockTime) -> bool:
+        """Say whether a time lies in it, its ends included."""
+        return self.start <= time <= self.end
+
+    def __str__(self) -> str:
+        if self.start == self.end:
+            return str(self.start)
+        one_day = self.start.minutes // MINUTES_A_DAY == self.end.minutes // MINUTES_A_DAY
+        return say("{start} to {end}", start=self.start.face if one_day else self.start, end=self.end)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Acting:
+    """When one insulin acts, on the clock: as a handbook teaches it, and as the model has it. None where there is no figure.
+
+    Attributes
+    ----------
+    row : ActionTimes
+        The handbook row.
+    starts, strongest, ends : Window or None
+        Taught.
+    model_start, model_strongest, model_end : ClockTime or None
+        The model's.
+    """
+
+    dose: Dose
+    row: ActionTimes
+    starts: Window | None
+    strongest: Window | None
+    ends: Window | None
+    model_start: ClockTime | None
+    model_strongest: ClockTime | None
+    model_end: ClockTime | None
+
+    @property
+    def taught(self) -> tuple[ClockTime | None, ClockTime | None]:
+        """The earliest start and the latest end that are taught."""
+        return self.starts.start if self.starts else None, self.ends.end if self.ends else None
+
+    def may_act_at(self, time: ClockTime) -> bool:
+        """Say whether by the taught times it can act then; where no start or no end is taught, it may."""
+        return self.may_act_in(Window(start=time, end=time))
+
+    def may_act_in(self, window: Window) -> bool:
+        """Say whether by the taught times it can act at some time of a window."""
+        start, end = self.taught
+        return (start is None or start <= window.end) and (end is None or window.start <= end)
+
+
+@dataclass(frozen=True, kw_only=True)
+class PlannedMeal:
+    """A meal at its place in the day of the dose."""
+
+    meal: Meal
+    at: ClockTime
+
+    @property
+    def name(self) -> str:
+        """What the meal is called, in the words of who speaks."""
+        return meal_name(self.meal)
+
+
+def meal_name(meal: Meal) -> str:
+    """Return what a meal is called, in the words of who speaks; a name that somebody typed stays as it is."""
+    usual = {row.name for row in shelf().meals.values()}
+    return say(meal.name) if meal.name in usual else meal.name
+
+
+@dataclass(frozen=True, kw_only=True)
+class Look:
+    """A time to look in.
+
+    Attributes
+    ----------
+    key : str
+        What for: "meal", "clear", "cloudy", "before meal", "bedtime" or "end".
+    window : Window
+        When.
+    measure : bool
+        Whether the glucose is measured whatever the patient looks like.
+    say : str
+        What to look for and do.
+    rule : RuleRow
+        Whose rule it is.
+    """
+
+    key: str
+    window: Window
+    measure: bool
+    say: str
+    rule: RuleRow
+
+
+CLASHES = (
+    mark("not as ordered"),
+    mark("acts sooner"),
+    mark("exercise"),
+    mark("order's time"),
+    mark("given late"),
+    mark("given early"),
+    mark("waited"),
+    mark("no meal"),
+    mark("meal not eaten"),
+    mark("meal too soon"),
+    mark("meal too late"),
+    mark("later meal not eaten"),
+    mark("later meal late"),
+    mark("nobody at the tray"),
+    mark("nobody at peak"),
+)
+"""The short name of everything that may not fit together."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Clash:
+    """Something that does not fit together.
+
+    Attributes
+    ----------
+    key : str
+        One of `CLASHES`; its name for a learner is said by the catalogue.
+    at : ClockTime
+        Where in the day.
+    say : str
+        What is wrong and what to do.
+    rule : RuleRow
+        Whose rule it is.
+    limits : tuple of Fact
+        The limits that were passed, each with its own source.
+    """
+
+    key: str
+    at: ClockTime
+    say: str
+    rule: RuleRow
+    limits: tuple[Fact, ...]
+
+
+def acting(given: ClockTime, dose: Dose, row: ActionTimes, curves: ActionCurves | None) -> Acting:
+    """Put a handbook row and the model's hours of one insulin, injected at `given`, on the clock."""
+
+    def window(span: Span | None) -> Window | None:
+        if span is None:
+            return None
+        return Window(start=given.later(span.low * 60), end=given.later(span.high * 60))
+
+    def time(hours: float | None) -> ClockTime | None:
+        return None if hours is None else given.later(hours * 60)
+
+    part: Part = dose.insulin.look
+    start, strongest, end = (curves.onset(part), curves.peak(part), curves.end(part)) if curves else (None, None, None)
+    return Acting(
+        dose=dose,
+        row=row,
+        starts=window(row.onset),
+        strongest=window(row.peak),
+        ends=window(row.duration),
+        model_start=time(start),
+        model_strongest=time(strongest),
+        model_end=time(end),
+    )
+
+
+def day_rule(rule: str, **words: object) -> tuple[str, RuleRow]:
+    """Fill the places of a rule of the day, and give the rule with it; every sentence begins with a capital letter."""
+    row = shelf().day_rules[rule]
+    return re.sub(r"(^|[.?!] )([^\W\d_])", lambda begins: begins[0].upper(), say(row.say, **words)), row

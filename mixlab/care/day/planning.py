@@ -1,0 +1,213 @@
+"""The day at the bedside: what a mixed dose given at a clock time means for meals and for when the nurse looks in."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from mixlab.care.action.absorption import NoFigures
+from mixlab.care.action.curves import ActionCurves, action_curves
+from mixlab.care.action.handbooks import row_at
+from mixlab.facts.records import RuleRow
+from mixlab.quantities import MINUTES_A_DAY, ClockTime, read_clock
+from mixlab.ward.meal import Meal
+from mixlab.ward.order.order import Order
+from mixlab.ward.site.at_site import at_its_site
+from mixlab.ward.site.in_force import the_site
+from mixlab.ward.site.record import Site
+from mixlab.words import say
+
+from .clashes import clashes
+from .dose_day import CannotPlan, Day, NoSuchRow
+from .parts import Acting, Clash, Look, PlannedMeal, Window, acting, day_rule
+from .visits import looks
+
+
+@dataclass(frozen=True, kw_only=True)
+class DayPlan:
+    """A mixed dose on the clock.
+
+    Attributes
+    ----------
+    given_at, mixed_at : ClockTime
+        Injection, and the end of mixing.
+    draw_up_from, inject_by : ClockTime
+        Not mixed before the first; once mixed, injected by the second.
+    due_at : ClockTime or None
+        When the order wanted it; None if it does not say.
+    meal : PlannedMeal or None
+        The meal the dose belongs to.
+    eat : Window or None
+        When that meal may come.
+    meals : tuple of PlannedMeal
+        Every meal of the 24 hours after the dose, by time.
+    clear, cloudy : Acting
+        Each insulin.
+    both_taught, both_model : Window or None
+        When both can act, by the handbook's widest reading and by the model.
+    looks : tuple of Look
+        When to look in, by time; the first is the first look.
+    rounds : tuple of ClockTime
+        When somebody is due anyway.
+    clashes : tuple of Clash
+        What does not fit together, by time.
+    """
+
+    order: Order
+    site: Site
+    given_at: ClockTime
+    mixed_at: ClockTime
+    draw_up_from: ClockTime
+    inject_by: ClockTime
+    due_at: ClockTime | None
+    meal: PlannedMeal | None
+    eat: Window | None
+    meals: tuple[PlannedMeal, ...]
+    clear: Acting
+    cloudy: Acting
+    both_taught: Window | None
+    both_model: Window | None
+    looks: tuple[Look, ...]
+    rounds: tuple[ClockTime, ...]
+    clashes: tuple[Clash, ...]
+
+    @property
+    def standing(self) -> tuple[tuple[str, RuleRow], ...]:
+        """What holds all day, each with its rule: before drawing up, and for a low whenever it is found."""
+        return tuple(day_rule(rule, at=self.draw_up_from) for rule in ("before-drawing-up", "when-low"))
+
+    @property
+    def first_look(self) -> Look:
+        """The first time to look in."""
+        return self.looks[0]
+
+
+@at_its_site
+def day_plan(
+    order: Order,
+    given_at: str,
+    meals: Sequence[Meal] | None = None,
+    site: Site | None = None,
+    *,
+    mixed_at: str | None = None,
+    row: str | None = None,
+    curves: ActionCurves | None = None,
+) -> DayPlan:
+    """Return the day after a mixed dose.
+
+    Parameters
+    ----------
+    order : Order
+        One clear and one cloudy insulin.
+    given_at : str
+        When it is injected, on the 24-hour clock: ``"07:30"``.
+    meals : sequence of Meal, optional
+        The day's meals in any order; the ward's if not given. A meal of a dose is the one its order names, or else the
+        nearest; every other stands where the clock first shows its time after that.
+    site : Site, optional
+        The ward in force if not given.
+    mixed_at : str, optional
+        When mixing was done; `given_at` if not given.
+    row : str, optional
+        The handbook, by its source key; the row taught at the site if not given, or where that handbook has none for an
+        insulin.
+    curves : ActionCurves, optional
+        The model's curves of this dose, with a weight, a place, a slip or a spell of its own.
+
+    Raises
+    ------
+    NotAClockTime
+        For a time that is none.
+    CannotPlan
+        For mixing after the injection, an order for after a meal, or curves of other doses; MealBeforeDose and MealsAtOnce
+        for meals that cannot be.
+    NoSuchRow
+        For a handbook that has a row for neither insulin.
+    NotOneClearOneCloudy, NotAnAmount, NoModel
+        For an order that is no mixed dose, or a dose of 0 or more than any syringe holds.
+    """
+    site = the_site(site)
+    given = read_clock(given_at)
+    mixed = given if mixed_at is None else _before(given, read_clock(mixed_at))
+    if row is not None and all(dose.insulin.times_by(row).source != row for dose in order.doses):
+        raise NoSuchRow(
+            say(
+                "No handbook {row!r} has a row for these insulins. Choose one of {handbooks}.",
+                row=row,
+                handbooks=", ".join(handbooks(order)),
+            )
+        )
+    if curves and curves.order.doses != order.doses:
+        raise CannotPlan(
+            say(
+                "These are the curves of {other}, not of {order}. Compute them for this order.",
+                other=curves.order,
+                order=order,
+            )
+        )
+    curves = curves or _curves(order)
+    day = Day(order=order, site=site, given=given, meals=tuple(site.meals if meals is None else meals))
+    clear, cloudy = (
+        acting(given, dose, row_at(dose.insulin, row, site), curves) for dose in (order.clear, order.cloudy)
+    )
+    rounds = tuple(day.every(site.rounds.at))
+    return DayPlan(
+        order=order,
+        site=site,
+        given_at=given,
+        mixed_at=mixed,
+        draw_up_from=given.later(-site.waiting.value),
+        inject_by=mixed.later(site.waiting.value),
+        due_at=day.due,
+        meal=day.own,
+        eat=day.eat,
+        meals=day.placed,
+        clear=clear,
+        cloudy=cloudy,
+        both_taught=_overlap(clear.taught, cloudy.taught),
+        both_model=_overlap((clear.model_start, clear.model_end), (cloudy.model_start, cloudy.model_end)),
+        looks=tuple(
+            sorted(
+                looks(day, clear, cloudy, slipped=bool(curves and curves.injection.slipped)),
+                key=lambda look: look.window.start,
+            )
+        ),
+        rounds=rounds,
+        clashes=tuple(sorted(clashes(day, mixed, (clear, cloudy), rounds, curves), key=lambda clash: clash.at)),
+    )
+
+
+def handbooks(order: Order, site: Site | None = None) -> tuple[str, ...]:
+    """Return the source keys of the handbooks that have a row for both insulins, first the one whose clear row the site teaches."""
+    taught = the_site(site).times(order.clear.insulin)
+    clear, cloudy = (dose.insulin.row.times for dose in (order.clear, order.cloudy))
+    both = {row.source: row for row in clear if row.source in {one.source for one in cloudy}}
+    return tuple(sorted(both, key=lambda source: (both[source] is not taught, list(both).index(source))))
+
+
+def _curves(order: Order) -> ActionCurves | None:
+    try:
+        return action_curves(order, (0.0, 24.0))
+    except NoFigures:
+        return None
+
+
+def _before(given: ClockTime, mixed: ClockTime) -> ClockTime:
+    """Return when mixing was done: the last time before the injection that the clock showed it."""
+    waited = (given.minutes - mixed.minutes) % MINUTES_A_DAY
+    if waited > MINUTES_A_DAY // 2:
+        raise CannotPlan(
+            say(
+                "Mixed at {mixed}, which is after the injection at {given}. Correct one of the two times.",
+                mixed=mixed,
+                given=given,
+            )
+        )
+    return given.later(-waited)
+
+
+def _overlap(*spans: tuple[ClockTime | None, ClockTime | None]) -> Window | None:
+    starts, ends = [start for start, _ in spans if start], [end for _, end in spans if end]
+    if len(starts) < len(spans) or len(ends) < len(spans) or max(starts) >= min(ends):
+        return None
+    return Window(start=max(starts), end=min(ends))

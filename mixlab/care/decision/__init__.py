@@ -1,0 +1,1 @@
+"""The decision before a dose: give, report, ask, check or treat first."""

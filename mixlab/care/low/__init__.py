@@ -1,0 +1,1 @@
+"""A low, treated and measured again until it is over."""

@@ -1,0 +1,1 @@
+"""Questioning the order: what is unsafe about it, missing from it, or unlike the usual one."""

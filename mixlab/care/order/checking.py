@@ -1,0 +1,197 @@
+"""Everything unsafe about a written order: how it is written, what is missing, and what it says.
+
+Nothing here decides whether a dose is right for a person; each concern ends with asking the prescriber.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from fractions import Fraction
+
+from mixlab.care.dosing import FinerThanAnyLine, TooMuchForAnySyringe, ban_text, choose_syringe
+from mixlab.facts.records import NotationRow
+from mixlab.facts.shelf import shelf
+from mixlab.quantities import exact_units, units_text
+from mixlab.ward.insulin import Insulin
+from mixlab.ward.order.notation import Writing, Written, look_over
+from mixlab.ward.order.order import (
+    Ambiguous,
+    HasCondition,
+    MissingPart,
+    NoFixedDose,
+    NotInUnits,
+    Order,
+    OrderError,
+    OtherRoute,
+    OtherStrength,
+    ReadyMixture,
+    UnsafeWriting,
+)
+from mixlab.ward.order.problems import LONGEST_TEXT, problems
+from mixlab.ward.order.reading import order_of
+from mixlab.ward.site.at_site import at_its_site
+from mixlab.ward.site.in_force import the_site
+from mixlab.ward.site.record import Site
+from mixlab.words import say
+
+from .comparisons import against_taught_times, against_usual
+from .concern import Concern, Place, at, concern
+
+__all__ = ["Concern", "order_concerns"]
+
+_NOW = ("now", "immediately")
+"""How often, in words that also say the time."""
+
+
+@at_its_site
+def order_concerns(text: str, *, usual: Order | None = None, site: Site | None = None) -> tuple[Concern, ...]:
+    """List everything unsafe about a written order, by its place in the text; what has no place comes last.
+
+    Parameters
+    ----------
+    text : str
+        The order as the prescriber wrote it. No text is refused.
+    usual : Order, optional
+        The patient's usual order. Without it no dose can be compared: neither a tenfold or elevenfold dose nor swapped
+        doses can be suspected.
+    site : Site, optional
+        The ward, for its syringes and the pairs that it forbids; the one in force if not given.
+
+    Returns
+    -------
+    tuple of Concern
+        Empty if nothing was found, which does not make the order right for a patient.
+
+    Notes
+    -----
+    Ways of writing: the Joint Commission's 'Do Not Use' list (read) and further lists named with each row of
+    `facts/notation.toml`. Doses are compared only in an order that can be read: no dose is guessed.
+    """
+    site = the_site(site)
+    if not isinstance(text, str):
+        return (concern("not-understood"),)
+    if len(text) > LONGEST_TEXT:
+        return (concern("not-understood", place=(0, len(text))),)
+    written = look_over(text)
+    refusals = list(problems(text))
+    found = [
+        *(_of_writing(writing, text) for writing in written.writings),
+        *(_of_problem(it, text) for it in refusals if not isinstance(it, UnsafeWriting)),
+        *_missing(written),
+        *_pair(written, site),
+        *(_of_order(order_of(written), text, usual, site) if not refusals else ()),
+    ]
+    return tuple(sorted(dict.fromkeys(found), key=lambda one: one.place or (len(text), len(text))))
+
+
+def _of_writing(writing: Writing, text: str) -> Concern:
+    row: NotationRow = writing.row
+    return Concern(
+        name=say(row.title),
+        kind="writing",
+        place=(writing.start, writing.end),
+        text=text[writing.start : writing.end],
+        misread_as=say(row.misread_as),
+        write=writing.write,
+        source=shelf().cite(row),
+    )
+
+
+_KEYS: tuple[tuple[type[OrderError], str], ...] = (
+    (Ambiguous, "two-readings"),
+    (NoFixedDose, "no-fixed-dose"),
+    (HasCondition, "condition"),
+    (ReadyMixture, "ready-mixture"),
+    (OtherRoute, "other-route"),
+    (OtherStrength, "other-strength"),
+    (NotInUnits, "not-in-units"),
+)
+
+
+def _of_problem(problem: OrderError, text: str) -> Concern:
+    if isinstance(problem, MissingPart):
+        key = problem.part
+    else:
+        key = next((key for kind, key in _KEYS if isinstance(problem, kind)), "not-understood")
+    place = problem.place
+    meant = say(" or ").join(f"'{one}'" for one in problem.readings) if isinstance(problem, Ambiguous) else ""
+    return concern(key, place=place, text=text[slice(*place)] if place else "", misread_as=meant)
+
+
+def _missing(written: Written) -> Iterator[Concern]:
+    """Route and time always; the strength where a volume or another strength makes it matter."""
+    if not (written.of("route", "other route") or written.stands_for("route")):
+        yield concern("route")
+    now = [phrase for phrase in written.of("how often") if phrase.text.split()[-1] in _NOW]
+    if not (written.of("when", "clock", "half clock") or now or written.stands_for("time")):
+        yield concern("time")
+    strengths, others = len(written.of("strength")), len(written.of("other strength"))
+    volumes = written.of("volume")
+    if (volumes and not strengths + others) or (others and strengths + others < 2):
+        where = (volumes or written.of("other strength"))[0]
+        name = say("the strength of the other insulin is missing") if others else ""
+        yield concern("strength", place=(where.start, where.end), text=written.typed(where), name=name)
+
+
+def _pair(written: Written, site: Site) -> Iterator[Concern]:
+    names = written.of("insulin")
+    if len(names) != 2:
+        return
+    one, other = (name.value for name in names)
+    assert isinstance(one, Insulin)
+    assert isinstance(other, Insulin)
+    place = (names[0].start, names[1].end)
+    text = written.text[slice(*place)]
+    if one.may_share_with(other):
+        if site.forbids(one, other):
+            rule = say("policy of {site}", site=site.name)
+            yield concern("pair", place=place, text=text, name=ban_text(one, other, site), source=rule)
+        return
+    strict = next((insulin for insulin in (one, other) if not insulin.row.mixing.may_share_with), one)
+    if one.look == other.look and one.row.mixing.may_share_with and other.row.mixing.may_share_with:
+        name = say(
+            "{one} and {other} are both {look}, and a mixed dose is one clear and one cloudy insulin",
+            one=one,
+            other=other,
+            look=say(one.look),
+        )
+    else:
+        name = say("{one} and {other} must not share a syringe", one=one, other=other)
+    yield concern(
+        "pair",
+        place=place,
+        text=text,
+        name=name,
+        source=shelf().cite(strict.row.mixing),
+    )
+
+
+def _of_order(order: Order, text: str, usual: Order | None, site: Site) -> Iterator[Concern]:
+    doses = [part for part in order.parts if part.name.endswith("dose")]
+    places: list[Place] = [(part.start, part.end) for part in doses]
+    for dose, place in zip(order.doses, places, strict=True):
+        if dose.units <= 0:
+            yield at("no-dose", place, text)
+    first = order.doses[0] if order.doses[0].insulin.look == "clear" else order.doses[1]
+    total = exact_units(Fraction(order.doses[0].units) + Fraction(order.doses[1].units))
+    both = (places[0][0], places[1][1])
+    try:
+        choose_syringe(first.units, total, site)
+    except TooMuchForAnySyringe:
+        largest = max(syringe.capacity_units for syringe in site.stock)
+        name = say(
+            "{total} in all, and the largest syringe here holds {largest}",
+            total=units_text(total),
+            largest=units_text(largest),
+        )
+        yield at("too-much", both, text, name=name)
+    except FinerThanAnyLine:
+        name = say(
+            "no syringe here has a line at both {amount} and {total}",
+            amount=units_text(first.units),
+            total=units_text(total),
+        )
+        yield at("between-lines", both, text, name=name)
+    yield from against_taught_times(order, text, site)
+    if usual is not None:
+        yield from against_usual(order, usual, places, text)

@@ -1,0 +1,191 @@
+"""An order that can be read, compared with the patient's usual one and with the times that are taught."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+
+from mixlab.facts.records import Fact
+from mixlab.facts.shelf import shelf
+from mixlab.quantities import number_text, units_text
+from mixlab.ward.order.order import Dose, Order
+from mixlab.ward.order.tokens import numbers_in
+from mixlab.ward.site.in_force import the_site
+from mixlab.ward.site.record import Site
+from mixlab.words import mark, say
+
+from .concern import Concern, Place, at, concern
+
+
+def against_usual(order: Order, usual: Order, places: list[Place], text: str) -> Iterator[Concern]:
+    """Yield what differs from the usual order: another insulin, a dose far from the usual one, doses that look swapped.
+
+    A dose is compared with the usual dose of the same insulin, or of one with the same look out of the same group; with no
+    other, for another kind of insulin has doses of its own.
+
+    Parameters
+    ----------
+    order, usual : Order
+        What was read, and what the patient usually has.
+    places : list of tuple of int
+        Where each dose of the order stands.
+    text : str
+        The order as typed.
+    """
+    pairs = [(dose, _comparable(dose, usual), place) for dose, place in zip(order.doses, places, strict=True)]
+    for dose, known, place in pairs:
+        if known is None:
+            if dose.insulin not in [one.insulin for one in usual.doses]:
+                had = say(" and ").join(str(one.insulin) for one in usual.doses)
+                name = say(
+                    "{insulin}, where the usual order has {had}, so that its dose cannot be compared",
+                    insulin=dose.insulin,
+                    had=had,
+                )
+                yield at("not-the-usual-insulin", place, text, name=name)
+            continue
+        if dose.insulin != known.insulin:
+            name = say("{insulin}, where the usual one is {usual}", insulin=dose.insulin, usual=known.insulin)
+            yield at("not-the-usual-insulin", place, text, name=name)
+        yield from _how_far(dose, known, place, text)
+    (one, known_one, start), (other, known_other, end) = pairs
+    if known_one is None or known_other is None:
+        return
+    if _nearer(one, known_other, known_one) and _nearer(other, known_one, known_other):
+        yield at(
+            "swapped",
+            (start[0], end[1]),
+            text,
+            misread_as=say("the usual {first} and {second}", first=known_one, second=known_other),
+        )
+
+
+def _comparable(dose: Dose, usual: Order) -> Dose | None:
+    same = [one for one in usual.doses if one.insulin == dose.insulin]
+    kind = (dose.insulin.look, dose.insulin.row.group)
+    alike = same or [one for one in usual.doses if (one.insulin.look, one.insulin.row.group) == kind]
+    return alike[0] if len(alike) == 1 and alike[0].units > 0 else None
+
+
+def _nearer(dose: Dose, to: Dose, than: Dose) -> bool:
+    return abs(dose.units - to.units) < abs(dose.units - than.units)
+
+
+def _how_far(dose: Dose, known: Dose, place: Place, text: str) -> Iterator[Concern]:
+    """Yield that a dose is far from the usual one, up or down, with the misreading that would explain it."""
+    times = Fraction(str(dose.units)) / Fraction(str(known.units))
+    if times == 0:
+        return
+    fold = max(times, 1 / times)
+    found = _explained(dose, known, fold)
+    if found is None:
+        return
+    fact, taken = found
+    ratio = number_text(round(float(fold), 1))
+    share = (
+        say("{ratio} times the usual {amount}", ratio=ratio, amount=units_text(known.units))
+        if times > 1
+        else say("the usual {amount} divided by {ratio}", amount=units_text(known.units), ratio=ratio)
+    )
+    yield concern(
+        "far-from-usual", place=place, text=text[slice(*place)], name=share, misread_as=taken, source=shelf().cite(fact)
+    )
+
+
+def _explained(dose: Dose, known: Dose, fold: Fraction) -> tuple[Fact, str] | None:
+    checks = shelf().checks
+    written, usual = number_text(dose.units), number_text(known.units)
+    four = checks["u_as_four"]
+    if fold == Fraction(checks["tenfold"].value):
+        how = (
+            mark(
+                "'{usual}U' with the U read as a 0, or {usual} with a zero too many or too few, or with a point not seen"
+            )
+            if written == f"{usual}0"
+            else mark("{usual} with a zero too many or too few, or with a point not seen")
+        )
+        return checks["tenfold"], say(how, usual=usual)
+    if written == usual + number_text(four.value):
+        how = (
+            mark("'{usual}U' with the U read as a {four}, or {usual} with a figure written or keyed twice")
+            if len(set(written)) == 1
+            else mark("'{usual}U' with the U read as a {four}")
+        )
+        return four, say(how, usual=usual, four=number_text(four.value))
+    if fold == Fraction(checks["elevenfold"].value):
+        how = (
+            mark("{usual} with a figure written or keyed twice")
+            if dose.units > known.units
+            else mark("{usual} with a figure left out")
+        )
+        return checks["elevenfold"], say(how, usual=usual)
+    if fold >= Fraction(checks["far_from_usual"].value):
+        return checks["far_from_usual"], say("the usual {usual}, misread or miswritten", usual=usual)
+    return None
+
+
+def against_taught_times(order: Order, text: str, site: Site | None = None) -> Iterator[Concern]:
+    """Yield each mealtime insulin of an order whose written time is not the one it is taught for.
+
+    Regular insulin: 30 minutes before a meal (American Family Physician 2009;79:29, read), to 45 (Practical guidelines for
+    hospital use of insulin, Table 3, read). A rapid-acting insulin: 0–15 minutes before a meal (the same table, read). A
+    clock time says nothing of a meal and is not compared. A ward with a time of its own for regular insulin is compared with it.
+    """
+    if order.when is None:
+        return
+    time = meal_time(order.when)
+    (place,) = ((part.start, part.end) for part in order.parts if part.name == "when")
+    checks, ward = shelf().checks, the_site(site)
+    lead = ward.meal_lead
+    latest, most = checks["rapid_lead_minutes"], checks["regular_lead_minutes"]
+    for insulin in dict.fromkeys(dose.insulin for dose in order.doses):
+        if insulin.row.group == "short-acting" and not time.fits(lead.value, max(lead.value, most.value)):
+            name = say(
+                "{insulin} is taught for {minutes} minutes before a meal; this order says '{when}'",
+                insulin=insulin,
+                minutes=number_text(lead.value),
+                when=order.when,
+            )
+        elif insulin.row.group == "rapid-acting" and not time.fits(0, latest.value):
+            early = time.minutes is not None and time.before_a_meal
+            name = say(
+                mark("{insulin} is taught for 0–{most} minutes before a meal; {minutes} is early")
+                if early
+                else mark("{insulin} is taught for 0–{most} minutes before a meal; this order says '{when}'"),
+                insulin=insulin,
+                most=number_text(latest.value),
+                minutes=number_text(time.minutes or 0),
+                when=order.when,
+            )
+        else:
+            continue
+        source = lead if insulin.row.group == "short-acting" else latest
+        yield concern("time-does-not-fit", place=place, text=text[slice(*place)], name=name, source=ward.cite(source))
+
+
+@dataclass(frozen=True, kw_only=True)
+class MealTime:
+    """A time in relation to a meal: how many minutes before it, or None where 'before' says no number."""
+
+    before_a_meal: bool
+    minutes: float | None
+
+    def fits(self, least: float, most: float) -> bool:
+        """Say whether it can be so many minutes before a meal."""
+        return self.before_a_meal and (self.minutes is None or least <= self.minutes <= most)
+
+
+def meal_time(when: str) -> MealTime:
+    """Read the words of an order's time; 'with' and 'at' a meal are 0 minutes before it."""
+    amount, relation, meal = re.split(r"\b(before|after|with|at)\b", when, maxsplit=1)
+    if "bedtime" in meal or relation == "after":
+        return MealTime(before_a_meal=False, minutes=None)
+    if relation in ("with", "at"):
+        return MealTime(before_a_meal=True, minutes=0)
+    if not amount.strip():
+        return MealTime(before_a_meal=True, minutes=None)
+    scale = 60 if "hour" in amount else 1
+    worth = numbers_in(amount) or [1]  # 'an hour'
+    return MealTime(before_a_meal=True, minutes=worth[0] * scale)

@@ -1,0 +1,1 @@
+"""Judging a run at the bench."""

@@ -1,0 +1,159 @@
+"""Judging a run at the bench: every finding with its moment, its size, what it means and what to do now.
+
+Rules speak of what must come before what, never of places in a list, so that every right order of steps passes. Sizes are
+read off the bench. A finding that explains why the barrel holds something else speaks for it: the dose is not found fault
+with twice, but a mark that is wrong besides is still found.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+
+from mixlab.care.bench.bench import Trace
+from mixlab.facts.records import Sourced
+from mixlab.facts.shelf import shelf
+from mixlab.ward.order.order import Order
+from mixlab.ward.site.at_site import at_its_site
+from mixlab.ward.site.in_force import the_site
+from mixlab.ward.site.record import Site
+from mixlab.words import say
+
+from .doses_and_air import DISTORTIONS, OTHER_INSULINS, VIALS, find_size
+from .habits import HABITS
+from .run_record import Seen, Watched
+
+
+@dataclass(frozen=True, kw_only=True)
+class Finding:
+    """One thing that was not as it should be.
+
+    Attributes
+    ----------
+    name : str
+        Its stable name, a key of the facts.
+    step : int
+        The action after which it could be seen, counted from 1; 0 before the first.
+    amount : str
+        Its size as the bench computed it; empty where it has none.
+    units : float or None
+        The size in units, where it is an amount of insulin.
+    dose, patient, vial : str
+        What it means for this dose, for the patient, and for the vial and the next person who uses it.
+    now : {"fine", "put right here", "discard and start again", "tell someone"}
+        What to do now, in a word; `do` says it in full.
+    rule : str
+        The fact or the rule of the ward behind it.
+    doubt : str
+        Where the evidence is weak; empty where it is not.
+    """
+
+    name: str
+    step: int
+    title: str
+    amount: str
+    units: float | None
+    dose: str
+    patient: str
+    vial: str
+    now: str
+    do: str
+    rule: str
+    doubt: str
+
+    def __str__(self) -> str:
+        size = f" ({self.amount})" if self.amount else ""
+        return say(
+            "Step {step}: {title}{size}. Now: {now}. {do}",
+            step=self.step,
+            title=self.title,
+            size=size,
+            now=say(self.now),
+            do=self.do,
+        )
+
+
+@at_its_site
+def review(order: Order, trace: Trace, site: Site | None = None) -> tuple[Finding, ...]:
+    """Judge a run.
+
+    Parameters
+    ----------
+    order : Order
+        What was to be prepared.
+    trace : Trace
+        What was done.
+    site : Site, optional
+        Whose rules count; the one in force if not given.
+
+    Returns
+    -------
+    tuple of Finding
+        In the order in which they could be seen; empty when nothing was wrong.
+    """
+    run = Watched(order, trace, the_site(site))
+    findings: list[Finding] = []
+    for name, rule in (HABITS | VIALS).items():
+        findings += [_finding(run, name, *seen) for seen in rule(run)]
+    findings += _about_the_dose(run, any(finding.name == "pushed-back-after-mixing" for finding in findings))
+    return tuple(sorted(findings, key=lambda finding: finding.step))
+
+
+def _about_the_dose(run: Watched, pushed_back: bool) -> list[Finding]:
+    """Judge what was to be given; nothing in hand and nothing given is no dose."""
+    if run.filled.syringe is None:
+        return []
+    other = _first_to_see(run, OTHER_INSULINS)
+    if other:
+        return other
+    groups = [_first_to_see(run, rules) for rules in DISTORTIONS]
+    syringe, vial, bubble = groups
+    if any(finding.name == "shaken" for finding in vial):  # its froth is the bubble
+        bubble = []
+    found = [*syringe, *vial, *bubble]
+    sizes = [] if pushed_back else [_finding(run, name, *seen) for name, seen in find_size(run, bool(found))]
+    return found + sizes
+
+
+def _first_to_see(run: Watched, rules: Mapping[str, Callable[[Watched], Iterator[Seen]]]) -> list[Finding]:
+    looked = ((name, list(rule(run))) for name, rule in rules.items())
+    return next(([_finding(run, name, *one) for one in seen] for name, seen in looked if seen), [])
+
+
+def _policy(site: Site, name: str) -> Sourced | None:
+    rule: Sourced | None = getattr(site, _POLICIES[name]) if name in _POLICIES else None
+    return rule
+
+
+def _finding(run: Watched, name: str, step: int, amount: str, units: float | None) -> Finding:
+    row = shelf().errors[name]
+    words = {"clear": run.order.clear.insulin.name, "cloudy": run.order.cloudy.insulin.name}
+    now, do = row.now, say(row.do, **words)
+    if run.given and row.after != "none" and run.start < step < run.end:
+        after = say(shelf().after_giving[row.after].do, **words)
+        now, do = "tell someone", say("{after} Next time, before giving: {before}", after=after, before=do)
+    return Finding(
+        name=name,
+        step=step,
+        title=say(row.title, **words),
+        amount=amount,
+        units=units,
+        dose=say(row.dose, **words),
+        patient=say(row.patient, **words),
+        vial=say(row.vial, **words),
+        now=now,
+        do=do,
+        rule=run.site.cite(_policy(run.site, name) or row),
+        doubt=say(row.doubt, **words) if row.doubt else "",
+    )
+
+
+_POLICIES = {
+    "gloves-missing": "gloves",
+    "clear-not-checked": "second_check",
+    "total-not-checked": "second_check",
+    "capped-against-policy": "recapping",
+    "push-back-not-allowed": "push_back",
+    "waited-too-long": "waiting",
+}
+"""The findings that hang on a rule of the ward, and the field of `Site` that holds it."""

@@ -1,0 +1,210 @@
+"""A run as the rules of a review look at it: its draws, what was pierced, what was given.
+
+Rules about vials and people look at the whole run. Rules about the dose look at the syringe that counts: the one that was
+given, or else the last one taken.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+
+from mixlab.care.bench.actions import DrawTo, Give, Pierce, PushAir, PushBackTo, TakeSyringe, TakeVial, TapBubbles
+from mixlab.care.bench.bench import Action, Bench, Trace
+from mixlab.care.bench.vessels import Held, Liquid, Vial
+from mixlab.quantities import UNITS_PER_ML, units_text
+from mixlab.ward.insulin import insulins
+from mixlab.ward.order.order import Order
+from mixlab.ward.site.record import Site
+from mixlab.words import say
+
+TRACE_UNITS = 1e-6
+"""Less than this is nothing: what is left of rounding, units."""
+
+LEAST_SAID = 0.001
+"""Less than this prints as 0, units."""
+
+MIXED_UNITS = 0.1
+"""From so much of each of two insulins on, the barrel holds a mixture; less is what a wet tip carries, units."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Draw:
+    """One pull of liquid into the barrel."""
+
+    step: int
+    place: str
+    vial: Vial
+    before: Bench
+    after: Bench
+    held: Held
+
+
+Seen = tuple[int, str, float | None]
+"""What a rule saw: after which action, how big in words, and in units where it is an amount of insulin."""
+
+
+class Watched:
+    """What the rules ask about a run."""
+
+    def __init__(self, order: Order, trace: Trace, site: Site) -> None:
+        self.order, self.trace, self.site = order, trace, site
+        self.clear, self.cloudy = order.clear.insulin.key, order.cloudy.insulin.key
+        self.doses = {self.clear: float(order.clear.units), self.cloudy: float(order.cloudy.units)}
+        self.steps = list(trace)
+
+    def of(self, *kinds: type[Action]) -> Iterator[tuple[int, Action, Bench, Bench]]:
+        """Yield the steps of some kinds."""
+        return (step for step in self.steps if isinstance(step[1], kinds))
+
+    @cached_property
+    def given(self) -> tuple[int, Bench, Bench] | None:
+        """The step that first gave a dose, and the bench before and after."""
+        return next(((number, before, after) for number, _, before, after in self.of(Give)), None)
+
+    @cached_property
+    def start(self) -> int:
+        """The number of the step that took the syringe which counts: the one given, or else the last."""
+        before = self.given[0] if self.given else len(self.steps) + 1
+        return max((number for number, *_ in self.of(TakeSyringe) if number < before), default=0)
+
+    @cached_property
+    def end(self) -> int:
+        """The number of the step that took the next syringe, or one past the last step."""
+        after = (number for number, *_ in self.of(TakeSyringe) if number > self.start)
+        return next(after, len(self.steps) + 1)
+
+    @cached_property
+    def draws(self) -> list[Draw]:
+        """Every draw of liquid with the syringe that counts."""
+        found = []
+        for number, _, before, after in self.of(DrawTo):
+            held = before.in_hand()
+            if self.start < number < self.end and held.tip == "liquid" and held.vial is not None:
+                found.append(
+                    Draw(
+                        step=number,
+                        place=held.vial,
+                        vial=before.vials[held.vial],
+                        before=before,
+                        after=after,
+                        held=after.in_hand(),
+                    )
+                )
+        return found
+
+    def draws_of(self, insulin: str) -> list[Draw]:
+        """Return the draws from vials of one insulin."""
+        return [draw for draw in self.draws if draw.vial.insulin == insulin]
+
+    def came(self, place: str, number: int) -> int:
+        """Return the step at which the vial at a place came on the bench, seen from a later step; 0 for the first one."""
+        taken = (at for at, action, *_ in self.of(TakeVial) if at < number and place_of(action) == place)
+        return max(taken, default=0)
+
+    @cached_property
+    def pierced(self) -> list[tuple[int, str, Vial]]:
+        """Every piercing: its step, the place, and the vial before it."""
+        return [
+            (number, place_of(action), before.vials[place_of(action)]) for number, action, before, _ in self.of(Pierce)
+        ]
+
+    def done_to(self, kind: type[Action], place: str, number: int) -> list[int]:
+        """Return the steps at which something was done to the vial at a place, before a step."""
+        since = self.came(place, number)
+        return [at for at, action, *_ in self.of(kind) if since < at < number and place_of(action) == place]
+
+    @cached_property
+    def plunged(self) -> list[tuple[int, Held]]:
+        """Every step of the syringe that counts at which its plunger moved, and the syringe afterwards."""
+        moves = self.of(DrawTo, PushBackTo, TapBubbles, PushAir)
+        return [(at, after.in_hand()) for at, _, _, after in moves if self.start < at < self.end]
+
+    @cached_property
+    def filled(self) -> Bench:
+        """The bench when the syringe that counts held what was to be given."""
+        if self.given:
+            return self.given[1]
+        return self.trace.last
+
+    @property
+    def barrel(self) -> Liquid:
+        """What was to be given."""
+        held = self.filled.syringe
+        return held.barrel if held else Liquid()
+
+    @cached_property
+    def tolerance(self) -> float:
+        """Half a step of the syringe in hand, in units of U-100."""
+        held = self.filled.syringe
+        return held.kind.step / held.kind.per_ml * UNITS_PER_ML / 2 if held else 0.5
+
+    @cached_property
+    def last_step(self) -> int:
+        """The last step that changed what is in the barrel before it was given."""
+        return max((number for number, _ in self.plunged), default=len(self.trace))
+
+    @cached_property
+    def marks(self) -> tuple[float, float] | None:
+        """Where the stopper stood before the draw that mixed, and at last: what the eye goes by; None before mixing."""
+        held = self.filled.syringe
+        if self.mixed is None or held is None:
+            return None
+        return self.trace.states[self.mixed[0] - 1].in_hand().mark, held.mark
+
+    @cached_property
+    def mixed(self) -> tuple[int, Bench] | None:
+        """The step after which two insulins were in the barrel, and the bench then."""
+        for number, _, _, after in self.steps[self.start : self.end - 1]:
+            held = after.syringe
+            if held and is_mixed(held.barrel):
+                return number, after
+        return None
+
+    def off(self, insulin: str) -> float:
+        """How far what was to be given differs from the order, units."""
+        return self.barrel.of(insulin) - self.doses[insulin]
+
+    def amounts(self) -> str:
+        """Say what is in the barrel, each insulin apart, and what was ordered."""
+        return "; ".join(
+            say(
+                "{insulin} {amount} instead of {dose}",
+                insulin=insulins()[key].name,
+                amount=say_units(self.barrel.of(key)),
+                dose=units_text(dose),
+            )
+            for key, dose in self.doses.items()
+        )
+
+    def nph_in_clear(self) -> float:
+        """Units of the cloudy insulin that ever got into clear vials; what was drawn out again counts all the same."""
+        return sum(
+            max(after.vials[place].liquid.of(self.cloudy) - before.vials[place].liquid.of(self.cloudy), 0.0)
+            for _, _, before, after in self.steps
+            for place in after.vials
+            if place in before.vials and is_clear(after.vials[place])
+        )
+
+
+def say_units(amount: float) -> str:
+    """Print a computed amount, to two places or, below a tenth, to its first one."""
+    if abs(amount) < LEAST_SAID:
+        return units_text(0)
+    return units_text(float(f"{amount:.2f}") if abs(amount) >= 0.1 else float(f"{amount:.1g}"))
+
+
+def place_of(action: Action) -> str:
+    """Return the place of the vial that an action names; empty if it names none."""
+    return str(getattr(action, "vial", ""))
+
+
+def is_clear(vial: Vial) -> bool:
+    """Say whether the insulin on the label is a clear one."""
+    return insulins()[vial.insulin].look == "clear"
+
+
+def is_mixed(liquid: Liquid) -> bool:
+    """Say whether liquid is a mixture, more than what a wet tip carries."""
+    return sum(amount > MIXED_UNITS for amount in liquid.units.values()) > 1

@@ -1,0 +1,1 @@
+"""When insulins act, drawn: curves, handbooks and studies."""

@@ -1,0 +1,276 @@
+"""One insulin of an order and all that is said about when it acts: the record behind the picture, and its words."""
+
+from __future__ import annotations
+
+import re
+import textwrap
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from mixlab.care.action.curves import ActionCurves
+from mixlab.care.action.handbooks import row_at
+from mixlab.care.action.injection import Portion
+from mixlab.care.action.variation import Fan
+from mixlab.facts.records import ActionTimes, Source, TrialRow
+from mixlab.facts.shelf import shelf
+from mixlab.quantities import number_text, units_text
+from mixlab.ward.insulin import Insulin
+from mixlab.ward.order.order import Dose, Order
+from mixlab.ward.site.record import Site
+from mixlab.words import mark, say
+
+from .curves import times_text
+from .differences import difference_words, sentences
+
+MOMENTS = {"onset": mark("starts"), "peak": mark("strongest"), "end": mark("ends")}
+_SPREADS = {
+    "one SD": mark("one standard deviation"),
+    "range": mark("the range"),
+    "span given": mark("the span that the study gives"),
+    "not stated": mark("what kind of spread is not stated"),
+    "our tolerance": mark("our tolerance, for the study gives none"),
+}
+
+TrialLine = dict[str, TrialRow]
+"""What one study measured after one dose, by moment."""
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Evidence:
+    """One insulin of an order, with all that is said about when it acts.
+
+    Attributes
+    ----------
+    curves : ActionCurves or None
+        None where there is no model for this order.
+    fan : Fan or None
+        How the model differs from day to day; None to leave it out.
+    row : str
+        The source of the handbook row that is taught. The insulin's own taught row stands in where it has none of it.
+    site : Site or None
+        Whose taught row that is; the one in force if None.
+    """
+
+    order: Order
+    look: Literal["clear", "cloudy"]
+    curves: ActionCurves | None
+    fan: Fan | None
+    row: str
+    site: Site | None = None
+
+    @property
+    def dose(self) -> Dose:
+        """The dose of this insulin as ordered."""
+        return self.order.clear if self.look == "clear" else self.order.cloudy
+
+    @property
+    def chosen(self) -> ActionTimes:
+        """The handbook row to be marked."""
+        return row_at(self.dose.insulin, self.row, self.site)
+
+    @property
+    def has_row(self) -> bool:
+        """Whether the source named by `row` says anything about this insulin."""
+        return self.chosen.source == self.row
+
+    @property
+    def portion(self) -> Portion | None:
+        """What the model follows of this insulin; None without a model."""
+        if self.curves is None:
+            return None
+        injection = self.curves.injection
+        return injection.clear if self.look == "clear" else injection.cloudy
+
+    @property
+    def model_hours(self) -> dict[str, float | None]:
+        """When the model has this insulin start, act most and end; nothing without a model."""
+        if self.curves is None:
+            return {}
+        return {moment: getattr(self.curves, moment)(self.look) for moment in MOMENTS}
+
+    @property
+    def peak_days(self) -> tuple[float, float] | None:
+        """The hours between which 90 of 100 days have their greatest action; None without a fan."""
+        if self.fan is None or self.curves is None:
+            return None
+        days = self.fan.clear if self.look == "clear" else self.fan.cloudy
+        low, high = np.percentile(self.fan.hours[days.argmax(axis=1)], (5, 95))
+        return float(low), float(high)
+
+
+def trial_lines(insulin: Insulin) -> tuple[TrialLine, ...]:
+    """Return what studies of this insulin alone measured, the smallest dose first."""
+    found: dict[tuple[object, ...], list[TrialLine]] = {}
+    for trial in shelf().trials.values():
+        if trial.insulin == insulin.key and trial.moment in MOMENTS:
+            lines = found.setdefault((trial.source, trial.units, trial.body_site), [{}])
+            if trial.moment in lines[-1]:
+                lines.append({})
+            lines[-1][trial.moment] = trial
+    every = (line for lines in found.values() for line in lines)
+    return tuple(sorted(every, key=lambda line: (not any_of(line).dose_told, any_of(line).units)))
+
+
+def any_of(line: TrialLine) -> TrialRow:
+    """Return one row of a line, for what all of them share."""
+    return next(iter(line.values()))
+
+
+def short_name(source: Source) -> str:
+    """Return the first words of a citation and its year, if it has one: ``"Heinemann 1989"``."""
+    year = re.search(r"\b(?:19|20)\d\d\b", f"{source.title} {source.edition}")
+    head = re.split(r"\s*[,(;:]|\s+(?:19|20)\d\d\b", source.title)[0]
+    short = textwrap.shorten(head, 32, placeholder=" …")
+    return f"{re.sub(r'( (of|and|for|the|&))+ …$', ' …', short)}{f' {year[0]}' if year else ''}"
+
+
+def dose_words(trial: TrialRow) -> str:
+    """Return the dose of a study, or that it is not known."""
+    return units_text(trial.units[0]) if trial.dose_told else say("dose unknown")
+
+
+def missing_words(times: ActionTimes) -> str:
+    """Return which times a source does not give, in words."""
+    if times.onset is None:
+        return say("no start given") if times.peak else say("no start and no strongest hours given")
+    return "" if times.peak else say("no strongest hours given")
+
+
+def no_model_words(order: Order) -> str:
+    """Return why there is no curve, in words."""
+    without = [str(dose.insulin) for dose in order.doses if dose.insulin.key not in shelf().absorption]
+    if not without:
+        return say("The model draws no curve for this order.")
+    return say("The model draws no curve: it has no numbers for {insulins}.", insulins=say(" and ").join(without))
+
+
+def notice_words(evidence: Evidence) -> list[str]:
+    """Return how what the model follows differs from the order at the abdomen, and what it was not made for."""
+    return [] if evidence.curves is None else difference_words(evidence.curves, (evidence.look,))
+
+
+def model_units(evidence: Evidence) -> str:
+    """Return the dose that the model follows, in words."""
+    return "" if evidence.portion is None else units_text(float(f"{evidence.portion.units:.3g}"))
+
+
+def describe_evidence(evidence: Evidence) -> str:
+    """Return everything the picture shows in sentences: handbooks, studies, then the model."""
+    insulin = evidence.dose.insulin
+    told = [
+        say(
+            "Who says what about {insulin} ({look}), ordered as {amount}.",
+            insulin=insulin,
+            look=say(evidence.look),
+            amount=units_text(evidence.dose.units),
+        ),
+        say("All hours count from the injection. Handbooks, {count} sources.", count=len(insulin.row.times)),
+        *(_book_sentence(times, times is evidence.chosen) for times in insulin.row.times),
+    ]
+    if not evidence.has_row:
+        told.append(
+            say(
+                "{source} has no row for {insulin}; its own taught row is marked.",
+                source=short_name(shelf().sources[evidence.row]),
+                insulin=insulin,
+            )
+        )
+    return " ".join([*told, *_study_sentences(insulin), *_model_sentences(evidence)])
+
+
+def _book_sentence(times: ActionTimes, chosen: bool) -> str:
+    told = [times_text(times), missing_words(times)]
+    sentence = f"{shelf().cite(times)}: {'; '.join(filter(None, told))}."
+    return say("The marked row, taught here: {row}", row=sentence) if chosen else sentence
+
+
+def _study_sentences(insulin: Insulin) -> list[str]:
+    lines = trial_lines(insulin)
+    if not lines:
+        return [say("No study of {insulin} alone stands among our facts.", insulin=insulin)]
+    told = [say("Studies of {insulin} alone.", insulin=insulin)]
+    for line, some in zip(lines, map(any_of, lines), strict=True):
+        place = (
+            ""
+            if some.body_site == "abdomen"
+            else say(", into the {place}", place=say(shelf().body_sites[some.body_site].name))
+        )
+        figures = "; ".join(f"{say(MOMENTS[moment])} {_figure(line[moment])}" for moment in MOMENTS if moment in line)
+        notes = " ".join(dict.fromkeys(say(trial.note) for trial in line.values() if trial.note))
+        told.append(f"{shelf().cite(some)}, {dose_words(some)}{place}: {figures}.{f' {notes}' if notes else ''}")
+    return told
+
+
+def _figure(trial: TrialRow) -> str:
+    value, low, high = (number_text(round(hour, 2)) for hour in (trial.value, trial.low, trial.high))
+    return (
+        say("{value} h, no spread given", value=value)
+        if low == high
+        else say(
+            "{value} h ({low} to {high} h, {spread})",
+            value=value,
+            low=low,
+            high=high,
+            spread=say(_SPREADS[trial.spread]),
+        )
+    )
+
+
+def _model_sentences(evidence: Evidence) -> list[str]:
+    curves, insulin = evidence.curves, evidence.dose.insulin
+    if curves is None:
+        return [no_model_words(evidence.order)]
+    facts, hours = shelf(), evidence.model_hours
+    if hours["onset"] is None:
+        when = say("never acts enough to count as begun")
+    else:
+        said = {
+            moment: say("after more than 72 h") if hour is None else hour_text(hour) for moment, hour in hours.items()
+        }
+        when = ", ".join(f"{say(MOMENTS[moment])} {hour}" for moment, hour in said.items())
+    told = [
+        say(
+            "The model for {amount}: {when}. Its curve is a shape without a scale. It has the form of {source}; its numbers are recalled and were checked against clamp studies.",
+            amount=model_units(evidence),
+            when=when,
+            source=facts.cite(facts.absorption[insulin.key]),
+        ),
+        say(
+            "Start and end are where the action passes {amount} {units} per hour, for {weight} kg: {source}.",
+            amount=number_text(round(curves.marker, 3)),
+            weight=number_text(curves.weight_kg),
+            source=facts.cite(facts.action["marker_units_per_kg_h"]),
+        ),
+    ]
+    return [*told, *_day_sentences(evidence), *sentences(notice_words(evidence))]
+
+
+def _day_sentences(evidence: Evidence) -> list[str]:
+    fan, days, look = evidence.fan, evidence.peak_days, evidence.look
+    if fan is None or days is None or evidence.curves is None:
+        return []
+    top = int(np.argmax(np.interp(fan.hours, evidence.curves.hours, getattr(evidence.curves, look))))
+    most = evidence.curves.peak_rate(look)
+    pale, dark = (
+        say(" and ").join(f"{edge[top] / most:.0%}".replace("%", " %") for edge in fan.band(look, *percents))
+        for percents in ((5, 95), (25, 75))
+    )
+    row = fan.basis[0 if look == "clear" else 1]
+    return [
+        say(
+            "From day to day one person differs: on 90 of 100 days the dose is strongest between {first} and {last}{later}. At the hour where the model is strongest, the action lies between {pale} of the model's on 90 of 100 days, between {dark} on 50: {source}.",
+            first=hour_text(days[0]),
+            last=hour_text(days[1]),
+            later=say(" or later") if days[1] >= fan.hours[-1] else "",
+            pale=pale,
+            dark=dark,
+            source=shelf().cite(row),
+        )
+    ]
+
+
+def hour_text(hour: float) -> str:
+    """Print an hour of a model, as finely as it can be meant: ``"6.1 h"``."""
+    return f"{number_text(round(hour, 1))} h"

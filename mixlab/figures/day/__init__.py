@@ -1,0 +1,1 @@
+"""The day after a dose, drawn on a clock line."""

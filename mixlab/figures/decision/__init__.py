@@ -1,0 +1,1 @@
+"""The decision, drawn: the reading on its line and the answer as a card."""

@@ -1,0 +1,1 @@
+"""Two wards, drawn one above the other."""

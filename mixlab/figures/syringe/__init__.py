@@ -1,0 +1,1 @@
+"""The syringe and the bench, drawn to scale."""

@@ -1,0 +1,319 @@
+"""The syringe, true to scale, at its two moments: after the clear draw and after the cloudy draw."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from matplotlib.artist import Artist
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.patches import Polygon, Rectangle
+
+from mixlab.care.dosing import Plan, gives_air
+from mixlab.figures import style
+from mixlab.figures.style import Moving, Size, Touched, corners, named, sheet, strokes, write
+from mixlab.quantities import ml_text, number_text, units_text, units_to_ml
+from mixlab.ward.syringe import Syringe
+from mixlab.words import mark, say
+
+WIDTH, HEIGHT = 480, 430
+POINTS_PER_MM = 5.6
+"""One scale for every barrel, so that a larger syringe is drawn larger."""
+
+_ZERO_X = 66.0
+_ZOOM = 2.5
+_LENS = (264.0, 208.0, 62.0)
+_MOST_NUMERALS = 12
+
+
+def bore(ml: float, length_mm: float) -> float:
+    """Return the inner diameter in mm: what is left when so many mL fill the scale's length (computed)."""
+    return 2 * math.sqrt(ml * 1000 / length_mm / math.pi)
+
+
+def bore_mm(syringe: Syringe) -> float:
+    """Return the inner diameter of a syringe, mm."""
+    return bore(units_to_ml(syringe.capacity_units), syringe.scale_length_mm)
+
+
+def units_wide(syringe: Syringe) -> float:
+    """Return how many points one unit is long on the drawn barrel."""
+    return syringe.scale_length_mm * POINTS_PER_MM / syringe.capacity_units
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Reading:
+    """What one moment shows: cloudy and clear insulin in the barrel, and where the stopper stands."""
+
+    cloudy: float
+    mark: float
+    title: str
+    sum_text: str
+
+
+class _Moment:
+    """One drawn syringe with its magnified view."""
+
+    def __init__(self, axes: Axes, name: str, middle: float, size: Size) -> None:
+        self.axes, self.name, self.middle, self.size = axes, name, middle, size
+        self._near_at: tuple[Syringe, float] | None = None  # whose lines are magnified, and about which
+        left, width, height = _LENS
+        self.bottom = middle - 93
+        frame = Rectangle((left, self.bottom), width, height + 14, fill=False, ec=style.FAINT, lw=1)
+        self.frame = axes.add_patch(frame)
+        self.title = write(axes, 12, middle + 47, "", size.title, f"{name}-title", fontweight="bold")
+        self.barrel = self._box("barrel", fc="white", lw=1.2, ec=style.INK)
+        self.liquids = [self._liquid(look, look) for look in ("cloudy", "clear")]
+        self.stopper = self._box("stopper", fc=style.STOPPER)
+        self.rod = named(Polygon([(0, 0)], fc="#d9d9d9", ec=style.FAINT, lw=0.8), f"{name}-rod")
+        axes.add_patch(self.rod)
+        # Lines at odd and half units are artists of their own: from one dose to the next the syringe may change to one without.
+        self.lines, self.fine_lines = (self._line(part, lw=0.7) for part in ("lines", "fine-lines"))
+        self.long_lines = self._line("long-lines", lw=1.1)
+        self.numerals = [
+            write(axes, 0, 0, "", size.small, f"{name}-number-{at}", ha="center") for at in range(_MOST_NUMERALS)
+        ]
+        self._needle()
+        self.near = [self._liquid(f"lens-{look}", look, frame) for look in ("cloudy", "clear")]
+        self.near_stopper = self._box("lens-stopper", fc=style.STOPPER, clip=frame)
+        self.near_lines, self.near_fine_lines = (
+            self._line(part, lw=1.2, clip=frame) for part in ("lens-lines", "lens-fine-lines")
+        )
+        self.near_numerals = [
+            write(
+                axes,
+                0,
+                0,
+                "",
+                size.small,
+                f"{name}-lens-number-{at}",
+                ha="center",
+                fontweight="bold",
+            )
+            for at in range(6)
+        ]
+        self.arrow = named(Polygon([(0, 0)], fc=style.WARNING, ec="none"), f"{name}-arrow")
+        axes.add_patch(self.arrow)
+        self.reading = write(axes, 12, self.bottom + 50, "", size.title, f"{name}-reading", fontweight="bold")
+        self.volume = write(axes, 12, self.bottom + 31, "", size.words, f"{name}-volume")
+        write(
+            axes, 12, self.bottom + 13, say("Read the stopper's edge next to the needle."), size.small, color=style.INK
+        )
+
+    def _box(self, part: str, clip: Rectangle | None = None, **looks: Any) -> Polygon:
+        # A polygon is drawn in two thirds of a rectangle's time.
+        box = named(Polygon(corners(0, 0, 0, 0), **({"ec": "none"} | looks)), f"{self.name}-{part}")
+        self.axes.add_patch(box)
+        if clip is not None:
+            box.set_clip_path(clip)
+        return box  # type: ignore[no-any-return]
+
+    def _liquid(self, part: str, look: str, clip: Rectangle | None = None) -> Polygon:
+        return self._box(part, clip, lw=0.6, **style.LIQUID[look])
+
+    def _line(self, part: str, lw: float, clip: Rectangle | None = None) -> Any:
+        (line,) = self.axes.plot([], [], color=style.INK, lw=lw, solid_capstyle="butt")
+        if clip is not None:
+            line.set_clip_path(clip)
+        return named(line, f"{self.name}-{part}")
+
+    def _needle(self) -> None:
+        hub = [
+            (_ZERO_X, 8),
+            (_ZERO_X - 10, 3.5),
+            (_ZERO_X - 22, 3.5),
+            (_ZERO_X - 22, -3.5),
+            (_ZERO_X - 10, -3.5),
+            (_ZERO_X, -8),
+        ]
+        self.axes.add_patch(Polygon([(x, y + self.middle) for x, y in hub], fc="#e6e6e6", ec=style.FAINT, lw=0.8))
+        self.axes.plot([8, _ZERO_X - 22], [self.middle] * 2, color=style.FAINT, lw=1.6)
+
+    def show_scale(self, moving: Moving, syringe: Syringe) -> None:
+        """Put another barrel and its lines in place."""
+        half, wide = bore_mm(syringe) * POINTS_PER_MM / 2, units_wide(syringe)
+        length = syringe.scale_length_mm * POINTS_PER_MM
+        moving.set(self.barrel, xy=corners(_ZERO_X, self.middle - half, length + 10, 2 * half))
+        at = np.arange(0, syringe.capacity_units + 1e-9, syringe.graduation_units)
+        numbered = at[at % syringe.numbered_every_units == 0]
+        plain = np.setdiff1d(at, numbered)
+        for line, units in ((self.lines, plain[plain % 2 == 0]), (self.fine_lines, plain[plain % 2 != 0])):
+            moving.set(line, data=strokes(_ZERO_X + units * wide, self.middle + half, half * 0.8))
+        moving.set(self.long_lines, data=strokes(_ZERO_X + numbered * wide, self.middle + half, half * 1.3))
+        for text, units in zip(self.numerals, [*numbered, *[None] * _MOST_NUMERALS], strict=False):
+            moving.set(
+                text,
+                text="" if units is None else number_text(units),
+                position=(_ZERO_X + (units or 0) * wide, self.middle + half + 9),
+            )
+
+    def show(self, moving: Moving, syringe: Syringe, reading: _Reading) -> None:
+        """Put liquid, stopper and words in place."""
+        half, wide = bore_mm(syringe) * POINTS_PER_MM / 2, units_wide(syringe)
+        low = self.middle - half
+        edge = _ZERO_X + reading.mark * wide
+        meet = _ZERO_X + reading.cloudy * wide
+        moving.set(self.liquids[0], xy=corners(_ZERO_X, low, meet - _ZERO_X, 2 * half))
+        moving.set(self.liquids[1], xy=corners(meet, low, edge - meet, 2 * half))
+        moving.set(self.stopper, xy=corners(edge, low, 9, 2 * half))
+        # A rod keeps its length; the picture's edge cuts it off.
+        end = edge + syringe.scale_length_mm * POINTS_PER_MM + 28
+        above = [(edge + 9, half / 3), (end, half / 3), (end, half), (end + 5, half)]
+        outline = [*above, *((x, -y) for x, y in reversed(above))]
+        moving.set(self.rod, xy=[(x, self.middle + y) for x, y in outline])
+        self._show_near(moving, syringe, reading)
+        moving.set(self.title, text=reading.title)
+        moving.set(self.reading, text=say("Stopper at {mark}", mark=units_text(reading.mark)))
+        moving.set(self.volume, text=reading.sum_text)
+
+    def _show_near(self, moving: Moving, syringe: Syringe, reading: _Reading) -> None:
+        """Magnify the scale about the numbered line next to the mark: the stopper moves, and the scale only now and then."""
+        left, width, _ = _LENS
+        across = bore_mm(syringe) * POINTS_PER_MM
+        zoom = min(_ZOOM, _LENS[2] * 0.84 / across)
+        wide, half = units_wide(syringe) * zoom, across * zoom / 2
+        low = self.bottom + 33 - half
+        about = round(reading.mark / syringe.numbered_every_units) * syringe.numbered_every_units
+
+        def place(units: Any) -> Any:
+            return left + width / 2 + (units - about) * wide
+
+        edge = place(reading.mark)
+        meet = max(place(reading.cloudy), left - 10)
+        start = max(place(0), left - 10)
+        moving.set(self.near[0], xy=corners(start, low, max(meet - start, 0), 2 * half))
+        moving.set(self.near[1], xy=corners(meet, low, edge - meet, 2 * half))
+        moving.set(self.near_stopper, xy=corners(edge, low, 9 * zoom, 2 * half))
+        moving.set(self.arrow, xy=[(edge, self.bottom), (edge - 5, self.bottom - 9), (edge + 5, self.bottom - 9)])
+        if (syringe, about) == self._near_at:
+            return
+        self._near_at = syringe, about
+        reach = width / 2 / wide
+        step = syringe.graduation_units
+        first = max(0, math.ceil((about - reach) / step))
+        last = min(math.floor((about + reach) / step), round(syringe.capacity_units / step))
+        at = np.arange(first, last + 1) * step
+        is_numbered = at % syringe.numbered_every_units == 0
+        top = low + 2 * half
+        is_fine = ~is_numbered & (at % 2 != 0)
+        for line, part in ((self.near_lines, ~is_fine), (self.near_fine_lines, is_fine)):
+            lengths = half * np.where(is_numbered[part], 1.3, 0.8)
+            moving.set(line, data=strokes(place(at[part]), top, lengths))
+        shown = [units for units in at[is_numbered] if left + 8 < place(units) < left + width - 8]
+        for text, units in zip(self.near_numerals, [*shown, *[None] * 6], strict=False):
+            if units is None:
+                moving.set(text, text="", position=(0, 0))
+            else:
+                moving.set(text, text=number_text(units), position=(place(units), top + 8))
+
+
+class BarrelFigure:
+    """The drawn syringes; `show` moves them to another plan."""
+
+    def __init__(self, figure: Figure, axes: Axes, size: Size) -> None:
+        self.figure = figure
+        self._first = _Moment(axes, "first", HEIGHT - 62, size)
+        self._second = _Moment(axes, "second", HEIGHT - 222, size)
+        self._shown: dict[Artist, dict[str, Any]] = {}
+        self._syringe: Syringe | None = None
+        self._air_title = write(axes, 12, 98, "", size.words, "air-title", fontweight="bold")
+        self._air = {}
+        for at, look in enumerate(("cloudy", "clear")):
+            left = 12 + at * 240
+            axes.add_patch(Rectangle((left, 22), 42, 32, **style.LIQUID[look]))
+            axes.add_patch(Rectangle((left, 22), 42, 46, fill=False, ec=style.INK, lw=1.2))
+            axes.add_patch(Rectangle((left + 11, 68), 20, 9, fc=style.STOPPER, ec="none"))
+            self._air[look] = (
+                write(axes, left + 50, 62, "", size.words, f"air-{look}", fontweight="bold"),
+                write(axes, left + 50, 44, "", size.small, f"air-name-{look}"),
+                write(axes, left + 50, 28, "", size.small, f"air-order-{look}"),
+            )
+
+    def show(self, plan: Plan) -> Touched:
+        """Move everything to this plan and return the artists that were touched."""
+        moving = Moving(self._shown)
+        clear, cloudy = plan.clear.insulin.name, plan.cloudy.insulin.name
+        first = _Reading(
+            cloudy=0,
+            mark=plan.clear_mark,
+            title=say("1  {clear}, clear: drawn first", clear=clear),
+            sum_text=say("clear alone: {volume}", volume=ml_text(plan.clear_mark)),
+        )
+        parts = say(
+            "{cloudy_amount} cloudy + {clear_amount} clear",
+            cloudy_amount=number_text(plan.cloudy.units),
+            clear_amount=number_text(plan.clear.units),
+        )
+        second = _Reading(
+            cloudy=plan.cloudy.units,
+            mark=plan.total_mark,
+            title=say("2  {cloudy}, cloudy: up to the sum", cloudy=cloudy),
+            sum_text=f"{parts}: {ml_text(plan.total_mark)}",
+        )
+        for moment, reading in ((self._first, first), (self._second, second)):
+            if plan.syringe != self._syringe:
+                moment.show_scale(moving, plan.syringe)
+            moment.show(moving, plan.syringe, reading)
+        self._syringe = plan.syringe
+        given = gives_air(plan.site)
+        title = say("Air first, as much as each dose:") if given else say("No air into the vials on this ward:")
+        moving.set(self._air_title, text=title)
+        for number, (look, air, name) in enumerate(
+            (("cloudy", plan.air_into_cloudy, cloudy), ("clear", plan.air_into_clear, clear)), 1
+        ):
+            amount, vial, turn = self._air[look]
+            moving.set(amount, text=say("{air} of air", air=units_text(air)) if given else say("no air"))
+            moving.set(vial, text=say("into {insulin}", insulin=name) if given else name)
+            first_turn = (number == 1) is given  # without air the clear vial is the first to be pierced
+            moving.set(
+                turn,
+                text=say("first, {look} vial", look=say(look))
+                if first_turn
+                else say("second, {look} vial", look=say(look)),
+            )
+        return moving.touched
+
+
+def draw_barrel(plan: Plan, size: Size = style.PAGE) -> BarrelFigure:
+    """Draw both moments of a plan.
+
+    Parameters
+    ----------
+    plan : Plan
+        From :func:`mixlab.plan_dose`.
+    size : Size
+        `PAGE` or `ROOM`.
+    """
+    figure, axes = sheet(WIDTH, HEIGHT)
+    drawn = BarrelFigure(figure, axes, size)
+    drawn.show(plan)
+    return drawn
+
+
+def describe_barrel(plan: Plan) -> str:
+    """Return the reading of the drawn syringes in words."""
+    clear, cloudy = plan.clear.insulin, plan.cloudy.insulin
+    return say(
+        _WITH_AIR if gives_air(plan.site) else _WITHOUT_AIR,
+        syringe=plan.syringe.name,
+        air_into_cloudy=units_text(plan.air_into_cloudy),
+        cloudy=cloudy,
+        air_into_clear=units_text(plan.air_into_clear),
+        clear=clear,
+        clear_mark=units_text(plan.clear_mark),
+        total_mark=units_text(plan.total_mark),
+        total_volume=ml_text(plan.total_mark),
+        cloudy_amount=units_text(plan.cloudy.units),
+        clear_amount=units_text(plan.clear.units),
+    )
+
+
+_WITH_AIR = mark(
+    "{syringe}. First {air_into_cloudy} of air into the {cloudy} vial, then {air_into_clear} of air into the {clear} vial. After the clear draw the stopper's edge stands at {clear_mark}, all {clear}. After the cloudy draw it stands at {total_mark}, {total_volume}: {cloudy_amount} of {cloudy} next to the needle and {clear_amount} of {clear} behind it."
+)
+_WITHOUT_AIR = mark(
+    "{syringe}. No air goes into the vials on this ward. After the clear draw the stopper's edge stands at {clear_mark}, all {clear}. After the cloudy draw it stands at {total_mark}, {total_volume}: {cloudy_amount} of {cloudy} next to the needle and {clear_amount} of {clear} behind it."
+)

@@ -1,0 +1,265 @@
+"""The state of the panel on when insulins act, what follows from it, and its words."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from functools import lru_cache, partial
+from html import escape
+from typing import Literal
+
+import numpy as np
+
+from mixlab.care.action.absorption import NoFigures, NoModel, begin_spell
+from mixlab.care.action.curves import ActionCurves, action_curves
+from mixlab.care.action.injection import Injection, as_ordered, contaminated, from_clear_layer, from_sediment, swapped
+from mixlab.care.action.variation import Fan, Width, day_to_day
+from mixlab.care.day.need import Cover, cover, eaten_meals
+from mixlab.care.day.planning import DayPlan, day_plan
+from mixlab.care.dosing import plan_dose
+from mixlab.facts.shelf import shelf
+from mixlab.figures.action.evidence_words import Evidence, short_name
+from mixlab.figures.action.large_words import ActionSeen, sum_words
+from mixlab.figures.day.day_words import DaySeen, basis_sentences, clash_rows, look_rows
+from mixlab.quantities import number_text
+from mixlab.ward.order.order import Order
+from mixlab.ward.order.reading import read_order
+from mixlab.ward.site.record import Site
+from mixlab.words import Voice, mark, plural, say, voice_now
+
+HOURS = np.arange(289) / 12
+"""What the curves are drawn at: every five minutes for 24 h."""
+
+FAN_HOURS = np.concatenate([np.arange(60) / 6, np.arange(10, 25)])
+"""What the fan is drawn at: every ten minutes for ten hours, then every hour up to 24 h."""
+
+CURVES, CLEAR, CLOUDY, DAY = (
+    mark("the curves"),
+    mark("clear: who says what"),
+    mark("cloudy: who says what"),
+    mark("the day at the bedside"),
+)
+VIEWS = (CURVES, CLEAR, CLOUDY, DAY)
+
+NO_FAN = mark("off")
+FANS: tuple[str, ...] = (NO_FAN, mark("day to day"), mark("wide"))
+
+NO_SPELL = mark("nothing")
+
+AS_ORDERED = mark("as ordered")
+
+_CONTAMINATED = mark("{percent} % of the clear acts as cloudy")
+
+
+def slips() -> dict[str, Callable[[Order], Injection]]:
+    """Return what can be under the skin, by the words of the drop-down in English."""
+    named: dict[str, Callable[[Order], Injection]] = {
+        AS_ORDERED: as_ordered,
+        mark("the two doses swapped"): swapped,
+        mark("cloudy not rolled, clear layer drawn"): from_clear_layer,
+        mark("cloudy not rolled, sediment drawn"): from_sediment,
+    }
+    return named | {slip: partial(contaminated, fraction=part) for slip, part in _contaminations().items()}
+
+
+def slip_words(slip: str) -> str:
+    """Return one of `slips` as it is said."""
+    part = _contaminations().get(slip)
+    return say(slip) if part is None else say(_CONTAMINATED, percent=number_text(100 * part))
+
+
+def _contaminations() -> dict[str, float]:
+    parts = [shelf().action[key].value for key in ("contaminated_drop", "contaminated_much")]
+    return {_CONTAMINATED.format(percent=f"{100 * part:g}"): part for part in parts}
+
+
+@dataclass(frozen=True, kw_only=True)
+class MealState:
+    """A meal as its controls say it: its time as typed."""
+
+    name: str
+    at: str
+    eaten: bool = True
+
+
+@dataclass(frozen=True, kw_only=True)
+class State:
+    """What the controls say."""
+
+    order_text: str
+    given_at: str
+    meals: tuple[MealState, ...]
+    row: str
+    basal_share: float
+    body_site: str = "abdomen"
+    spell: str = NO_SPELL
+    spell_start: int = 30
+    slip: str = AS_ORDERED
+    weight_kg: float = 70
+    fan: str = NO_FAN
+    shown: str = CURVES
+    guess_h: float | None = None
+    sum_shown: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
+class View:
+    """What follows from a state. `curves`, `cover` and `beside` are None for an insulin without a model."""
+
+    order: Order
+    plan: DayPlan
+    curves: ActionCurves | None
+    beside: ActionCurves | None
+    fan: Fan | None
+    cover: Cover | None
+    state: State
+
+    @property
+    def action(self) -> ActionSeen:
+        """What the picture of the curves shows."""
+        return ActionSeen(
+            order=self.order,
+            curves=self.curves,
+            fan=self.fan,
+            row=self.state.row,
+            sum_shown=self.state.sum_shown,
+            guess_h=self.state.guess_h,
+            beside=self.beside,
+            site=self.plan.site,
+        )
+
+    @property
+    def evidence(self) -> Evidence:
+        """What the picture of one insulin's sources shows."""
+        look: Literal["clear", "cloudy"] = "cloudy" if self.state.shown == CLOUDY else "clear"
+        return Evidence(
+            order=self.order, look=look, curves=self.curves, fan=self.fan, row=self.state.row, site=self.plan.site
+        )
+
+    @property
+    def day(self) -> DaySeen:
+        """What the picture of the day shows."""
+        return DaySeen(plan=self.plan, curves=self.curves, cover=self.cover)
+
+    @property
+    def seen(self) -> ActionSeen | Evidence | DaySeen:
+        """What the chosen picture shows."""
+        if self.state.shown == CURVES:
+            return self.action
+        return self.day if self.state.shown == DAY else self.evidence
+
+
+def see(state: State, site: Site) -> View:
+    """Compute everything the panel shows.
+
+    Raises
+    ------
+    OrderError, CannotPrepare, NotAnAmount, NoModel, NotAClockTime, CannotPlan
+        If the state cannot be shown; the message is for the learner.
+    """
+    return _see(state, site, voice_now())
+
+
+@lru_cache(maxsize=128)  # a held key comes back to states that were seen before, or drawn ahead
+def _see(state: State, site: Site, _: Voice) -> View:
+    order = read_order(state.order_text)
+    plan_dose(order, site)
+    curves, beside, fan = _curves(state, order)
+    usual = {meal.name: meal for meal in site.meals}
+    meals = [replace(usual[one.name], at=one.at, eaten=one.eaten) for one in state.meals]
+    plan = day_plan(order, state.given_at, meals, site, row=state.row, curves=curves)
+    covered = cover(curves, eaten_meals(plan), state.basal_share) if curves else None
+    return View(order=order, plan=plan, curves=curves, beside=beside, fan=fan, cover=covered, state=state)
+
+
+def _curves(state: State, order: Order) -> tuple[ActionCurves | None, ActionCurves | None, Fan | None]:
+    """Return the curves, those of the dose as ordered if they differ, and the fan if it is asked for; None without a model."""
+    try:
+        usual = action_curves(order, HOURS, state.weight_kg)
+    except NoFigures as refusal:
+        if (state.slip, state.spell, state.body_site) != (AS_ORDERED, NO_SPELL, "abdomen"):
+            raise NoModel(
+                say(
+                    "{refusal} So a slip, another place and what makes it faster cannot be shown: choose '{abdomen}', '{nothing}' and '{as_ordered}'.",
+                    refusal=refusal,
+                    abdomen=say(shelf().body_sites["abdomen"].name),
+                    nothing=say(NO_SPELL),
+                    as_ordered=say(AS_ORDERED),
+                )
+            ) from None
+        return None, None, None
+    injection, site = slips()[state.slip](order), state.body_site
+    spell = None if state.spell == NO_SPELL else begin_spell(state.spell, state.spell_start)
+    curves = action_curves(order, HOURS, state.weight_kg, body_site=site, spell=spell, injection=injection)
+    fan = None
+    if state.fan != NO_FAN and state.shown != DAY:
+        width: Width = "wide" if state.fan == "wide" else "day to day"
+        step = 10 if spell is None else 5 if state.spell_start % 5 == 0 else 1
+        fan = day_to_day(order, FAN_HOURS, width=width, body_site=site, spell=spell, injection=injection, step=step)
+    changed = (injection.slipped, site, spell) != (False, usual.body_site, None)
+    return curves, usual if changed else None, fan
+
+
+def guess_words(view: View) -> str:
+    """Return what the guess was worth, once the sum is shown."""
+    state, curves = view.state, view.curves
+    if not state.sum_shown or curves is None or state.guess_h is None:
+        return ""
+    peak = curves.peak()
+    if peak is None:
+        return say("The sum never reaches the level that counts as acting.")
+    return say(
+        "You said {guess} h; by the model the sum is strongest {peak} h after the injection: {shape}.",
+        guess=number_text(state.guess_h),
+        peak=number_text(round(peak, 1)),
+        shape=sum_words(curves),
+    )
+
+
+def aloud_words(view: View) -> str:
+    """Return what is said aloud after a change."""
+    given = say(
+        "{clear}, {cloudy}, injected at {clock}. ",
+        clear=view.order.clear,
+        cloudy=view.order.cloudy,
+        clock=view.plan.given_at,
+    )
+    clashes = len(view.plan.clashes)
+    if not clashes:
+        return given
+    return given + plural(clashes, "{count} thing that does not fit.", "{count} things that do not fit.", count=clashes)
+
+
+def day_html(seen: DaySeen) -> str:
+    """Return the clashes, what holds all day, the looks and whose the numbers are, each with whose rule it is."""
+    plan = seen.plan
+    clashes = "".join(
+        f"<li><b>{escape(label)}</b> {escape(when)}: {escape(words)} <small>({escape(cited)})</small></li>"
+        for label, when, words, cited in clash_rows(plan)
+    )
+    first_look = say(" (first look)")
+    looks = "".join(
+        f"<tr><td>{escape(label)}{first_look if label == '1' else ''}</td><td>{escape(when)}</td>"
+        f"<td>{escape(words)} <small>({escape(cited)})</small></td></tr>"
+        for label, when, words, cited in look_rows(plan)
+    )
+    nothing = say("Nothing found by the taught times. Look in all the same.")
+    standing = "".join(
+        f"<p>{escape(words)} <small>({escape(plan.site.cite(rule))})</small></p>" for words, rule in plan.standing
+    )
+    heads = "".join(f"<th>{words}</th>" for words in (say("No."), say("When"), say("What for")))
+    parts = (
+        (say("What does not fit"), f"<ul>{clashes}</ul>" if clashes else f"<p>{nothing}</p>"),
+        (say("All day"), standing),
+        (say("When to look in"), f"<table><tr>{heads}</tr>{looks}</table>"),
+        (
+            say("Whose numbers these are"),
+            f"<ul>{''.join(f'<li>{escape(one)}</li>' for one in basis_sentences(seen))}</ul>",
+        ),
+    )
+    return "".join(f"<h3>{title}</h3>{part}" for title, part in parts)
+
+
+def row_names(rows: tuple[str, ...]) -> list[tuple[str, str]]:
+    """Return handbooks by their short names, for a drop-down."""
+    return [(short_name(shelf().sources[key]), key) for key in rows]

@@ -1,0 +1,190 @@
+"""The order under the lens: what stands in it, what is unsafe about it and where, and whether it can be acted on."""
+
+from __future__ import annotations
+
+from html import escape
+from itertools import pairwise
+from typing import Any
+
+import ipywidgets as widgets
+
+from mixlab.care.order.checking import order_concerns
+from mixlab.care.order.concern import Concern
+from mixlab.screen.frame import CarriedHTML, PanelFrame
+from mixlab.ward.order.order import OrderError
+from mixlab.ward.order.reading import read_order
+from mixlab.ward.site.in_force import the_site
+from mixlab.ward.site.record import Site
+from mixlab.words import mark, say
+
+from .order_controls import FIRST_ORDER
+from .own_words import choices, in_its_own_words
+
+OWN = mark("your own")
+
+EXAMPLES = {
+    mark("well written"): FIRST_ORDER,
+    mark("in a hurry"): "Reg 8U + NPH20 units SC QD",
+    mark("a point too many"): "regular insulin 8.0 units and NPH insulin 20 units subcut before breakfast",
+    mark("whose dose?"): "regular insulin, 8 units NPH insulin, 20 units subcut before breakfast",
+    mark("which dose?"): "regular insulin 8 to 10 units and NPH insulin 20 units subcut before breakfast",
+    mark("by the scale"): "sliding scale regular insulin and NPH insulin 20 units subcut before breakfast",
+    mark("something missing"): "regular insulin 8 and NPH insulin 20 units",
+    mark("wrong company"): "regular insulin 8 units and insulin glargine 20 units subcut before breakfast",
+    mark("ten times"): "regular insulin 80 units and NPH insulin 20 units subcut 30 minutes before breakfast",
+    mark("changed places"): "regular insulin 20 units and NPH insulin 8 units subcut 30 minutes before breakfast",
+}
+"""Invented orders, most of them faulty."""
+
+KINDS = {"writing": mark("how it is written"), "missing": mark("what is missing"), "content": mark("what it says")}
+
+
+@in_its_own_words
+class OrderCheck(widgets.VBox):
+    """The order check.
+
+    Parameters
+    ----------
+    order : str
+        The order to begin with.
+    usual : str
+        The patient's usual order, to compare doses with; empty for none.
+    site : Site, optional
+        The site in force if not given.
+
+    Attributes
+    ----------
+    example : ipywidgets.Dropdown
+        Ready-made orders to choose from.
+    order_text : ipywidgets.Textarea
+        The order as the prescriber wrote it, one line or several.
+    usual : ipywidgets.Text
+        The patient's usual order.
+    concerns : tuple of Concern
+        All that was found, by place.
+    answer : ipywidgets.HTML
+        The order with every place marked and numbered, what it reads as or why it is not acted on, and the concerns.
+    """
+
+    def __init__(self, order: str = FIRST_ORDER, usual: str = FIRST_ORDER, site: Site | None = None) -> None:
+        self.site = the_site(site)
+        self.concerns: tuple[Concern, ...] = ()
+        self.example = widgets.Dropdown(options=choices([OWN, *EXAMPLES]), layout={"width": "200px"})
+        self.order_text = widgets.Textarea(value=order, rows=3, layout={"width": "auto", "flex": "1 1 auto"})
+        self.usual = widgets.Text(value=usual, layout={"width": "auto", "flex": "1 1 auto"})
+        self.answer = CarriedHTML()
+        self._frame = PanelFrame(
+            {
+                "mixlab-order-example": say("Choose an order"),
+                "mixlab-order-text": say("The order as written"),
+                "mixlab-order-usual": say("The patient's usual order"),
+            }
+        )
+        for control, part in ((self.example, "example"), (self.order_text, "text"), (self.usual, "usual")):
+            control.add_class(f"mixlab-order-{part}")
+        self.example.observe(self._on_example, "value")
+        self.order_text.observe(self._check, "value")
+        self.usual.observe(self._check, "value")
+        super().__init__(
+            [
+                _row(say("Choose an order:"), self.example),
+                _row(say("The order as written:"), self.order_text),
+                _row(say("The patient's usual order:"), self.usual),
+                self.answer,
+                self._frame,
+                widgets.HTML(_STYLE),
+            ]
+        )
+        self.add_class("mixlab-order-check")
+        self._check(None)
+
+    def _on_example(self, change: Any) -> None:
+        if change.new in EXAMPLES:
+            self.order_text.value = EXAMPLES[change.new]
+
+    def _check(self, _: Any) -> None:
+        text = self.order_text.value
+        if self.example.value in EXAMPLES and EXAMPLES[self.example.value] != text:
+            self.example.value = OWN
+        fault, usual = "", None
+        try:
+            usual = read_order(self.usual.value) if self.usual.value.strip() else None
+        except OrderError as refusal:
+            fault = say("The usual order cannot be compared with. {refusal}", refusal=refusal)
+        self.concerns = order_concerns(text, usual=usual, site=self.site)
+        verdict = verdict_words(text, self.concerns)
+        with self._frame.carrying([self.answer]):
+            self.answer.value = answer_html(text, self.concerns, verdict, fault)
+            self._frame.show(
+                {}, aloud=say("{verdict} Concerns: {concerns}.", verdict=verdict, concerns=len(self.concerns))
+            )
+
+
+def verdict_words(text: str, concerns: tuple[Concern, ...]) -> str:
+    """Return what the order reads as, or why it is not acted on."""
+    try:
+        order = read_order(text)
+    except OrderError as refusal:
+        return say("Not to be acted on. {refusal}", refusal=refusal)
+    if concerns:
+        return say(
+            "It reads as: {order}. Do not act on it yet: clear up what stands below with the {prescriber}.", order=order
+        )
+    return say(
+        "It reads as: {order}. Nothing unsafe was found in how it is written; whether the dose is right for this patient is not for this page to say.",
+        order=order,
+    )
+
+
+def marked_html(text: str, concerns: tuple[Concern, ...]) -> str:
+    """Return the text with every place underlined and followed by the numbers of its concerns."""
+    places = [(at, concern.place) for at, concern in enumerate(concerns, 1) if concern.place]
+    cuts = sorted({0, len(text), *(end for _, place in places for end in place)})
+    parts = []
+    for start, end in pairwise(cuts):
+        words = escape(text[start:end]).replace("\n", "<br>")
+        held = any(place[0] <= start and end <= place[1] for _, place in places)
+        numbers = ",".join(str(at) for at, place in places if place[1] == end)
+        parts.append(f"<u>{words}</u>" if held else words)
+        parts.append(f"<sup><b>[{numbers}]</b></sup>" if numbers else "")
+    return "".join(parts)
+
+
+def answer_html(text: str, concerns: tuple[Concern, ...], verdict: str, fault: str) -> str:
+    """Return the marked order, the verdict and the concerns as a list."""
+    lines = "".join(
+        f"<li><b>{escape(say(KINDS[concern.kind]))}:</b> {escape(str(concern))}</li>" for concern in concerns
+    )
+    caution = say("Teaching only. A list never finds everything: when in doubt, ask the {prescriber}.")
+    return (
+        f'<p class="mixlab-order-marked">{marked_html(text, concerns)}</p>'
+        f'<p class="mixlab-order-verdict">{escape(verdict)}</p>'
+        + (f'<p role="alert"><b>{escape(fault)}</b></p>' if fault else "")
+        + (f"<ol>{lines}</ol>" if lines else "")
+        + f"<p><small>{caution}</small></p>"
+    )
+
+
+def _row(words: str, control: widgets.Widget) -> widgets.HBox:
+    label = widgets.HTML(f"<b>{words}</b>", layout={"min_width": "220px"})
+    return widgets.HBox([label, control])
+
+
+_STYLE = """<style>
+.mixlab-order-check .widget-html-content { line-height: 1.4; font-size: 15px; }
+.mixlab-order-check p { margin: 4px 0; }
+.mixlab-order-check ol { margin: 0; padding-left: 26px; }
+.mixlab-order-check textarea { font-size: 16px; }
+.mixlab-order-marked { font-size: 20px; padding: 6px 10px; border: 1.5px solid currentColor; }
+.mixlab-order-marked u { text-decoration-thickness: 3px; text-underline-offset: 4px; background: #fbe3d3; color: #1a1a1a; }
+.mixlab-order-verdict { font-weight: bold; padding-left: 10px; border-left: 6px double currentColor; }
+@media (min-height: 900px) {
+  .mixlab-order-check .widget-html-content { font-size: 18px; }
+  .mixlab-order-marked { font-size: 26px; }
+}
+</style>"""
+
+
+def order_check(order: str = FIRST_ORDER, usual: str = FIRST_ORDER, site: Site | None = None) -> OrderCheck:
+    """Return the order check; see :class:`OrderCheck`."""
+    return OrderCheck(order, usual, site)

@@ -1,0 +1,1 @@
+"""What puts pictures and controls on the screen; it knows no insulin."""

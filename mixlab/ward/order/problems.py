@@ -1,0 +1,194 @@
+"""Everything that keeps a text from being read as an order, each as the error that would be raised."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from itertools import pairwise
+
+from mixlab.quantities import units_text
+from mixlab.ward.insulin import Insulin
+from mixlab.words import say
+
+from .notation import Written, look_over
+from .order import CannotRead, MissingPart, OrderError, ReadyMixture
+from .tokens import Phrase, clock_time
+from .unreadable import ambiguous, unread
+
+LONGEST_TEXT = 500
+"""More letters than an order for two insulins needs."""
+
+SAID_ONCE = ("route", "when", "clock", "how often")
+"""Kinds of phrases that an order may hold once."""
+
+_TIMES = SAID_ONCE[1:]
+_NUMBERS = ("dose", "two numbers", "range", "comma", "volume", "other unit", "number", "figures")
+
+
+def problems(text: str) -> Iterator[OrderError]:
+    """Yield everything that keeps a text from being read as an order, the gravest kind first."""
+    if not isinstance(text, str):
+        yield CannotRead(say("An order is a line of text. Type it as the {prescriber} wrote it."))
+        return
+    if len(text) > LONGEST_TEXT:
+        yield CannotRead(say("This text is too long for an order of two insulins. Type the order alone."))
+        return
+    written = look_over(text)
+    yield from unread(written)
+    yield from _missing(written)
+    yield from _which_dose(written)
+    yield from _said_twice(written)
+    yield from _times_apart(written)
+
+
+def _missing(written: Written) -> Iterator[OrderError]:
+    run_together = len(written.stands_for("insulin"))
+    names = len(written.of("insulin")) + run_together
+    ready = [phrase for phrase in written.of("insulin") if _is_ready_mixture(phrase)]
+    if names == 1 and ready:
+        yield ReadyMixture(
+            say(
+                "'{typed}' is a ready mixture. It is never mixed with another insulin: ask the {prescriber} what is meant.",
+                typed=written.typed(ready[0]),
+            ),
+            place=(ready[0].start, ready[0].end),
+        )
+        return
+    if not names:
+        yield MissingPart(
+            say(
+                "No insulin is named; this lab prepares two insulins in one syringe. Name both, each with its dose in {units}."
+            ),
+            part="insulin",
+        )
+    elif names == 1:
+        yield MissingPart(
+            say(
+                "1 insulin name found; this lab prepares two insulins in one syringe. Name both, each with its dose in {units}."
+            ),
+            part="insulin",
+        )
+    elif names > 2:
+        yield CannotRead(
+            say(
+                "{count} insulin names found; this lab prepares two insulins in one syringe. Ask the {prescriber} which two are meant, and write each once.",
+                count=names,
+            )
+        )
+    doses = len(written.of(*_NUMBERS)) + run_together
+    if not doses:
+        yield MissingPart(
+            say(
+                "No dose in {units} was found for two insulins. Each insulin needs its own dose, written like '8 units'."
+            ),
+            part="dose",
+        )
+    elif doses == 1:
+        yield MissingPart(
+            say("1 dose found for two insulins. Each insulin needs its own dose, written like '8 units'."), part="dose"
+        )
+    elif doses > 2 and doses == len(written.of("dose")):
+        yield CannotRead(
+            say(
+                "{count} doses in {units} found for two insulins. Each insulin needs one dose: ask the {prescriber}.",
+                count=doses,
+            )
+        )
+
+
+def _is_ready_mixture(phrase: Phrase) -> bool:
+    return isinstance(phrase.value, Insulin) and phrase.value.row.group == "premixed"
+
+
+def _which_dose(written: Written) -> Iterator[OrderError]:
+    """Refuse doses that could belong to the other insulin."""
+    items = written.of("insulin", "dose")
+    names, doses = written.of("insulin"), written.of("dose")
+    if (len(names), len(doses)) != (2, 2):
+        return
+    beside = all({a.kind, b.kind} == {"insulin", "dose"} for a, b in (items[:2], items[2:]))
+    first, between, second = (
+        any(
+            phrase.kind in ("break", "line", "bullet", *SAID_ONCE) and a.start < phrase.start < b.start
+            for phrase in written.phrases
+        )
+        for a, b in pairwise(items)
+    )
+    bound = any(items[1].start < of.start < items[2].start for of in written.of("of"))  # '8 units of NPH'
+    if beside and not ((first or second or bound) and not between):
+        return
+    (one, other), (few, many) = (phrase.value for phrase in names), (_units(dose) for dose in doses)
+    readings = tuple(
+        say("{one} {its_dose} and {other} {other_dose}", one=one, its_dose=its, other=other, other_dose=others)
+        for its, others in ((few, many), (many, few))
+    )
+    if few == many:
+        readings = (readings[0], say("one dose of {amount}, written twice", amount=few))
+    yield ambiguous(
+        say(
+            "Each dose has to stand beside its own insulin, without a comma or a word such as 'and' or 'of' that joins it to the other one."
+        ),
+        readings,
+        (items[0].start, items[-1].end),
+    )
+
+
+def _units(dose: Phrase) -> str:
+    assert isinstance(dose.value, int | float)
+    return units_text(dose.value)
+
+
+def _said_twice(written: Written) -> Iterator[OrderError]:
+    """Refuse two times or routes, and a time that may be meant for one of the insulins only."""
+    items = written.of("insulin", "dose")
+    for kind in SAID_ONCE:
+        found = written.of(*(("when", "meal") if kind == "when" else (kind,)))
+        place = (found[0].start, found[-1].end) if found else (0, 0)
+        said = [" ".join(written.typed(phrase).split()) for phrase in found]
+        if len(found) > 1:
+            different = tuple(dict.fromkeys(said))
+            each = say("each insulin in an injection of its own")
+            readings = (*different, each) if len(different) > 1 else (say("both insulins in one injection"), each)
+            both = say(" and ").join(map(repr, said))
+            yield ambiguous(say("The order says both {both}.", both=both), readings, place)
+        elif found and found[0].kind == "meal":
+            if written.unsafe(found[0]):
+                continue  # told with the short form that stands before it
+            yield CannotRead(
+                say(
+                    "'{typed}' does not say whether before, with or after. Ask the {prescriber} for the time in relation to it.",
+                    typed=said[0],
+                ),
+                place=place,
+            )
+        elif kind in _TIMES and found and items and items[0].start < found[0].start < items[-1].start:
+            readings = (
+                say("both insulins {time}", time=said[0]),
+                say("only the first insulin {time}", time=said[0]),
+            )
+            yield ambiguous(say("'{typed}' stands between the two doses.", typed=said[0]), readings, place)
+
+
+_HALVES = (
+    ("before noon", r"\b(?:breakfast|morning)\b"),
+    ("after noon", r"\b(?:supper|dinner|evening|night|bedtime)\b"),
+)
+
+
+def _times_apart(written: Written) -> Iterator[OrderError]:
+    """Refuse times of both halves of the day for one dose, such as 'before breakfast at 22:00'."""
+    found = [(phrase, half) for phrase in written.of("when", "clock", "how often") if (half := _half(phrase))]
+    if len({half for _, half in found}) > 1 and len({phrase.kind for phrase, _ in found}) > 1:
+        said = tuple(dict.fromkeys(" ".join(written.typed(phrase).split()) for phrase, _ in found))
+        places = [(phrase.start, phrase.end) for phrase, _ in found]
+        place = (min(start for start, _ in places), max(end for _, end in places))
+        times = say(" and ").join(map(repr, said))
+        yield ambiguous(say("{times} are not the same time of day.", times=times), said, place)
+
+
+def _half(phrase: Phrase) -> str | None:
+    """Say in which half of the day a time lies, if it says so."""
+    if phrase.kind == "clock":
+        clock = clock_time(phrase.text)
+        return None if clock < "04:00" else _HALVES[clock >= "12:00"][0]  # after midnight is night as well as morning
+    return next((half for half, words in _HALVES if re.search(words, phrase.text)), None)

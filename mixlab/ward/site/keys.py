@@ -1,0 +1,263 @@
+"""Every key of a site file: what it is, what is allowed, and how it is read from a file and put on a site.
+
+The reader, the checks, the file that mixlab writes and the comparison of two sites all go by this one table.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, fields, replace
+from types import MappingProxyType
+from typing import Any, Protocol, get_args
+
+from mixlab.facts.records import Sourced
+from mixlab.facts.shelf import shelf
+from mixlab.quantities import GlucoseUnit
+from mixlab.ward.site.values.amounts import Clock, Line, Meals, Number, OpenedDays
+from mixlab.ward.site.values.choices import (
+    Choice,
+    Handbook,
+    InsulinName,
+    OneOf,
+    Pairs,
+    Steps,
+    Stock,
+    Term,
+    UnitWord,
+    Words,
+    all_languages,
+)
+from mixlab.words import TERMS, mark, say
+
+from .record import Site, teaching_site
+
+FORMAT = 1
+"""The format of site files that this mixlab reads."""
+
+
+class Kind(Protocol):
+    """A kind of value: how it is read, written and described. Some also have `faults`, for what needs a reason."""
+
+    def read(self, written: Any, old: Any, tables: Mapping[str, Any], /) -> Any:
+        """Return the value for a site, or raise `Refused`."""
+
+    def plain(self, value: Any, measure: GlucoseUnit, /) -> Any:
+        """Return the value as TOML holds it, in a file of this glucose unit."""
+
+    def allowed(self, measure: GlucoseUnit, /) -> str:
+        """Say what is allowed, in words."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class SiteKey:
+    """One key of a site file.
+
+    Attributes
+    ----------
+    name : str
+        The key; one inside a table carries the table's name: ``"terms.chart"``.
+    heading : str
+        Under which heading the file has it.
+    what : str
+        What it is, for the catalogue; `says` says it.
+    kind : Kind
+        How its value is read, written and described.
+    insulin : str
+        Key of the insulin it is about, or empty.
+    """
+
+    name: str
+    heading: str
+    what: str
+    kind: Kind
+    insulin: str = ""
+
+    @property
+    def field(self) -> str:
+        """The field of `Site` that holds the value."""
+        return self.name.partition(".")[0]
+
+    @property
+    def part(self) -> str:
+        """The key inside that field, or empty."""
+        return self.name.partition(".")[2]
+
+    @property
+    def reason_line(self) -> str:
+        """How a reason for it is written in a file: ``waiting = "…"``."""
+        return f'"{self.name}" = "…"' if self.part else f'{self.name} = "…"'
+
+    def says(self) -> str:
+        """Say what the key is."""
+        return say(self.what, insulin=say(shelf().insulins[self.insulin].name)) if self.insulin else say(self.what)
+
+    def allowed(self, site: Site) -> str:
+        """Say what is allowed, in the glucose unit of a site."""
+        return self.kind.allowed(site.glucose_unit)
+
+    def of(self, site: Site) -> Any:
+        """Return the value on a site, as its record."""
+        value = getattr(site, self.field)
+        return value[self.part] if self.part else value
+
+    def plain(self, site: Site) -> Any:
+        """Return the value on a site as a file holds it: text, a number, a list or a table."""
+        return self.kind.plain(self.of(site), site.glucose_unit)
+
+    def same(self, one: Site, other: Site) -> bool:
+        """Say whether two sites have the same value here, whoever says so."""
+        return bool(_unsourced(self.of(one)) == _unsourced(self.of(other)))
+
+    def put(self, site: Site, value: Any) -> Site:
+        """Return the site with another value, given as its record."""
+        if self.part:
+            value = MappingProxyType({**getattr(site, self.field), self.part: value})
+        return replace(site, **{self.field: value})
+
+    def read(self, site: Site, written: Any, tables: Mapping[str, Any] = MappingProxyType({})) -> Site:
+        """Return the site with what a file says of this key; who says so stays where the value stays.
+
+        Parameters
+        ----------
+        site : Site
+            The site that changes.
+        written : object
+            The value as TOML holds it.
+        tables : mapping, optional
+            The whole file: the ends of the meter are in its glucose unit.
+
+        Raises
+        ------
+        Refused
+            If the value cannot be read.
+        """
+        changed = self.put(site, self.kind.read(written, self.of(site), tables))
+        return site if self.same(changed, site) else changed
+
+    @property
+    def _default(self) -> Sourced | None:
+        """The fact behind the teaching default."""
+        facts = shelf()
+        value: Any = self.of(teaching_site())
+        if self.field == "taught":
+            value = facts.insulins[self.insulin].taught_times
+        elif self.name == "never_mix":
+            value = facts.insulins["nph"].mixing
+        elif self.name == "meals":
+            value = next(iter(facts.meals.values()))
+        elif self.field == "terms" or self.name in facts.site_words:
+            value = facts.site_words[self.part or self.name]
+        elif self.name in facts.site_lists:
+            value = facts.site_lists[self.name]
+        return value if isinstance(value, Sourced) else None
+
+    def source(self) -> str:
+        """Return who says so on the teaching site, as printed, or nothing for the ward's name."""
+        default = self._default
+        return shelf().cite(default) if default else ""
+
+    def note(self) -> str:
+        """Return what a reader of the default should know besides, as the facts note it, or nothing."""
+        default = self._default
+        return default.note if default else ""
+
+
+_WHO_SAYS = ("source", "known", "note", "taught")
+
+
+def _unsourced(value: Any) -> Any:
+    """Return a value without who says so; `rounding` is a key of its own, which every line follows."""
+    if not isinstance(value, Sourced):
+        return value
+    left_out = (*_WHO_SAYS, "rounding")
+    return {each.name: getattr(value, each.name) for each in fields(value) if each.name not in left_out}
+
+
+THE_WARD = mark("The ward and how it writes")
+THE_LINES = mark("Glucose: the lines, and the meter")
+A_LOW = mark("Low glucose, and earlier doses")
+THE_DOSE = mark("The dose and its meal")
+THE_DAY = mark("The day")
+THE_MEALS = mark("The meals")
+PREPARING = mark("Preparing the dose")
+THE_WORDS = mark("What things are called here")
+THE_VIALS = mark("Days that an opened vial is kept (the maker's label goes first)")
+TEACHING = mark("The handbook whose action times are taught")
+
+
+def _keys() -> tuple[SiteKey, ...]:
+    def key(name: str, heading: str, kind: Kind, what: str, insulin: str = "") -> SiteKey:
+        return SiteKey(name=name, heading=heading, what=what, kind=kind, insulin=insulin)
+
+    def number(name: str) -> Number:
+        return Number(limits=name)
+
+    def line(name: str, optional: bool = False) -> Line:
+        return Line(limits=name, optional=optional)
+
+    mixed = [it for it, row in shelf().insulins.items() if row.mixing.may_share_with]  # the others are in no lesson
+    terms: dict[str, tuple[Kind, str]] = {
+        "regular": (InsulinName(insulin="regular"), mark("The clear short-acting insulin.")),
+        "nph": (InsulinName(insulin="nph"), mark("The cloudy intermediate-acting insulin.")),
+        "prescriber": (Term(), mark("Who may change the order.")),
+        "chart": (Term(), mark("Where orders and doses are written down.")),
+        "unit": (UnitWord(), mark("One unit of insulin.")),
+        "units": (UnitWord(several=True), mark("Several units of insulin.")),
+    }
+    if set(terms) != set(TERMS):
+        raise AssertionError("The site's terms are those of mixlab.words.")
+    return (
+        key("name", THE_WARD, Words(longest=60), mark("What the ward is called where its policy is named.")),
+        key("language", THE_WARD, OneOf(choices=all_languages), mark("The language, and with it the spelling.")),
+        key("numbers", THE_WARD, Choice(policy="numbers"), mark("The mark before the decimals in what is shown.")),
+        key("dates", THE_WARD, Choice(policy="dates"), mark("How 26 November 2026 is written in what is shown.")),
+        key("glucose_unit", THE_LINES, OneOf(choices=lambda: get_args(GlucoseUnit)), mark("The unit of glucose.")),
+        key("rounding", THE_LINES, Choice(policy="rounding"), mark("How a reading is compared with a line.")),
+        key("hold_line", THE_LINES, line("hold_line"), mark("Low: hold the dose and treat the low.")),
+        key("level_2_line", THE_LINES, line("level_2_line"), mark("A serious low.")),
+        key("report_line", THE_LINES, line("report_line"), mark("High: give the dose and tell the {prescriber}.")),
+        key(
+            "near_low_line",
+            THE_LINES,
+            line("near_low_line", True),
+            mark("Not low, but near it: tell the {prescriber}."),
+        ),
+        key("reading_age", THE_LINES, number("reading_age"), mark("Oldest reading to act on, in minutes.")),
+        key("meter_low", THE_LINES, number("meter_low"), mark("The lowest reading that the meter shows.")),
+        key("meter_high", THE_LINES, number("meter_high"), mark("The highest reading that the meter shows.")),
+        key("carbohydrate", A_LOW, number("carbohydrate"), mark("Fast carbohydrate for a low, in g.")),
+        key("recheck", A_LOW, number("recheck"), mark("Minutes until a low is measured again.")),
+        key("earlier_low", A_LOW, number("earlier_low"), mark("Hours for which an earlier low is told first.")),
+        key("dose_gap", A_LOW, number("dose_gap"), mark("Hours within which an earlier dose may be this one.")),
+        key("meal_lead", THE_DOSE, number("meal_lead"), mark("Minutes from the injection to the meal.")),
+        key("meal_slack", THE_DOSE, number("meal_slack"), mark("Minutes that the meal may be sooner or later.")),
+        key("waiting", THE_DOSE, number("waiting"), mark("Longest wait from mixing to injecting, in minutes.")),
+        key("rounds", THE_DAY, Clock(several=True), mark("When somebody is due to see the patient.")),
+        key("bedtime", THE_DAY, Clock(), mark("When patients go to bed.")),
+        key("waking", THE_DAY, Clock(), mark("When patients wake.")),
+        key("stock", PREPARING, Stock(), mark("The syringes in the cupboard.")),
+        key("gloves", PREPARING, Choice(policy="gloves"), mark("Gloves for drawing up.")),
+        key("second_check", PREPARING, Choice(policy="second_check"), mark("When a second nurse checks.")),
+        key("recapping", PREPARING, Choice(policy="recapping"), mark("Capping a clean needle that is carried.")),
+        key("push_back", PREPARING, Choice(policy="push_back"), mark("Pushing clear insulin back into its own vial.")),
+        key("air", PREPARING, Choice(policy="air"), mark("Air into each vial before its dose is drawn.")),
+        key("resuspend", PREPARING, Choice(policy="resuspend"), mark("How long the cloudy vial is rolled.")),
+        key("rolls", PREPARING, number("rolls"), mark("How often the cloudy vial is rolled.")),
+        key("inversions", PREPARING, number("inversions"), mark("How often the cloudy vial is turned over.")),
+        key("never_mix", PREPARING, Pairs(), mark("Pairs forbidden here although they may share a syringe.")),
+        key("critical_steps", PREPARING, Steps(), mark("The steps that must be right.")),
+        key("meals", THE_MEALS, Meals(), mark("The meals of a day.")),
+        *(key(f"terms.{name}", THE_WORDS, kind, what) for name, (kind, what) in terms.items()),
+        *(
+            key(f"opened_days.{it}", THE_VIALS, OpenedDays(insulin=it), mark("Days for a vial of {insulin}."), it)
+            for it in mixed
+        ),
+        *(key(f"taught.{it}", TEACHING, Handbook(insulin=it), mark("Action times of {insulin}."), it) for it in mixed),
+    )
+
+
+KEYS: tuple[SiteKey, ...] = _keys()
+"""Every key, in the order of the file. `format` and `[reasons]` belong to the file and not to how a ward works."""
+
+TABLES = tuple(dict.fromkeys(key.field for key in KEYS if key.part))
+"""The tables that hold keys of their own."""

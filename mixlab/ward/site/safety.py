@@ -1,0 +1,217 @@
+"""Whether the values of a site go together and are safe, or have a recorded reason; every fault is listed, none raised."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from typing import cast
+
+from mixlab.facts.records import Fact, Threshold
+from mixlab.quantities import Glucose, GlucoseUnit, read_clock
+from mixlab.ward.site.values.choices import UNIT_WORDS, is_english, pairs_of_unit_words
+from mixlab.words import mark, say
+
+from .faults import SiteFault, nearest
+from .glucose_lines import line_text
+from .keys import KEYS, TABLES
+from .record import LINES, Site, teaching_site
+
+SHORTEST_REASON = 6
+"""Words of the shortest recorded reason."""
+
+SHORTEST_NIGHT, LONGEST_NIGHT = 5, 12
+"""Hours from bedtime to waking; our assumption."""
+
+
+TAKEN = {"patient", "nurse", "second nurse", "student", "student nurse", "label", "order", "policy", "vial", "syringe"}
+"""Words that the steps use for somebody or something else than the one who orders, and the place where it is written."""
+
+
+def check_site(
+    site: Site, passing: frozenset[str] = frozenset(), written: frozenset[str] = frozenset()
+) -> list[SiteFault]:
+    """Return what is unsafe on a site, or contradicts itself.
+
+    Parameters
+    ----------
+    site : Site
+        The site.
+    passing : frozenset of str, optional
+        Keys that are at fault already; they are not checked.
+    written : frozenset of str, optional
+        Keys that stand in the file; of two values that do not go together, one of these is named.
+    """
+    faults = [*_reason_faults(site), *_unit_faults(site, passing), *_word_faults(site, passing)]
+    seen = passing | {fault.key for fault in faults}
+    for key in KEYS:
+        check = getattr(key.kind, "faults", None)
+        if check is None or key.name in seen:
+            continue
+        found = check(key.of(site), site.reasons.get(key.name, ""))
+        if found:
+            part, wrong, allowed, without_reason = found
+            if without_reason:
+                allowed = say("{allowed}, or add {line} under [reasons]", allowed=allowed, line=key.reason_line)
+            elif key.name == "hold_line" and "level_2_line" not in seen and _below_serious(site):
+                serious = line_text(site.level_2_line)
+                wrong = say("{wrong}; it even lies below a serious low ({serious})", wrong=wrong, serious=serious)
+            faults.append(SiteFault(key=f"{key.name}.{part}" if part else key.name, wrong=wrong, allowed=allowed))
+            seen |= {key.name}
+    return [*faults, *(fault for fault in _order_faults(site, seen, written) if fault.key not in seen)]
+
+
+def _tells(reason: str) -> bool:
+    """Say whether a reason has words enough, and a year: whether it is a good one a person has to judge."""
+    dated = re.search(r"\b20\d\d\b", reason)
+    return len(reason.split()) >= SHORTEST_REASON and dated is not None and reason.isprintable()
+
+
+def _reason_faults(site: Site) -> Iterator[SiteFault]:
+    names = [key.name for key in KEYS]
+    for key, reason in site.reasons.items():
+        place = f"reasons.{key}"
+        if key in TABLES:
+            first = next(each.reason_line for each in KEYS if each.field == key)
+            yield SiteFault(
+                key=place,
+                wrong=say("a reason belongs to one key of this table"),
+                allowed=say("write {line}", line=first),
+            )
+        elif key not in names:
+            yield SiteFault(
+                key=place,
+                wrong=say("there is no key of this name to give a reason for"),
+                allowed=say("take it out or correct its spelling"),
+                nearest=nearest(key, names),
+            )
+        elif not isinstance(reason, str) or not _tells(reason):
+            yield SiteFault(
+                key=place,
+                wrong=say("this says too little for somebody who reads it next year"),
+                allowed=say(
+                    'say which policy or who decided, and when, as in "Ward policy 14 of March 2026, agreed with pharmacy"'
+                ),
+            )
+
+
+def _word_faults(site: Site, passing: frozenset[str]) -> Iterator[SiteFault]:
+    """Refuse a word for one unit beside another one's word for several."""
+    both = (site.terms["unit"], site.terms["units"])
+    if is_english(site.language) and both not in UNIT_WORDS and passing.isdisjoint({"terms.unit", "terms.units"}):
+        yield SiteFault(
+            key="terms.units",
+            wrong=say("{one} and {several} do not go together", one=repr(both[0]), several=repr(both[1])),
+            allowed=pairs_of_unit_words(),
+        )
+    for name in ("prescriber", "chart"):
+        if site.terms[name].casefold() in TAKEN and f"terms.{name}" not in passing:
+            yield SiteFault(
+                key=f"terms.{name}",
+                wrong=say("{word} already means somebody or something else in the steps", word=repr(site.terms[name])),
+                allowed=say(
+                    'write who may change the order, such as "doctor", or where it is written, such as "drug chart"'
+                ),
+            )
+    ours = teaching_site().terms
+    for name, word in site.terms.items():
+        others = {other for each, other in (*site.terms.items(), *ours.items()) if each != name}
+        if word in others and f"terms.{name}" not in passing:
+            yield SiteFault(
+                key=f"terms.{name}",
+                wrong=say("{word} is what something else is called", word=repr(word)),
+                allowed=say("give each thing a word of its own"),
+            )
+
+
+def _unit_faults(site: Site, passing: frozenset[str]) -> Iterator[SiteFault]:
+    """Refuse a line in the other unit, also one that is left as on the teaching site: a policy is written in one unit."""
+    if "glucose_unit" in passing:
+        return
+    for name in LINES:
+        line = getattr(site, name)
+        if line and line.unit != site.glucose_unit and name not in passing:
+            there = Glucose(line.value, line.unit)
+            yield SiteFault(
+                key=name,
+                wrong=say(
+                    "glucose_unit is {own}, and this line is still in {other} ({there} is {here})",
+                    own=site.glucose_unit,
+                    other=line.unit,
+                    there=there,
+                    here=there.to(site.glucose_unit),
+                ),
+                allowed=say("write it in {own} as your policy has it", own=site.glucose_unit),
+            )
+
+
+def _mg_dl(line: Threshold | Fact) -> float:
+    return Glucose(line.value, cast(GlucoseUnit, line.unit)).to("mg/dL").value
+
+
+def _below_serious(site: Site) -> bool:
+    return _mg_dl(site.hold_line) < _mg_dl(site.level_2_line) - _SAME_LINE
+
+
+_NAMED = {
+    "hold_line": mark("the hold line ({line})"),
+    "level_2_line": mark("the line of a serious low ({line})"),
+    "report_line": mark("the report line ({line})"),
+    "near_low_line": mark("the line near a low ({line})"),
+}
+
+_BELOW_ANOTHER = (
+    ("level_2_line", "hold_line"),
+    ("hold_line", "report_line"),
+    ("hold_line", "near_low_line"),
+    ("near_low_line", "report_line"),
+)
+"""Which line lies below which; only a serious low may begin where a low does."""
+
+
+def _order_faults(site: Site, passing: frozenset[str], written: frozenset[str]) -> Iterator[SiteFault]:
+    """Refuse lines that cross, a meter that ends before it begins or cannot see a line, and a day without hours.
+
+    Of the two values that do not go together the one that the file sets is at fault.
+    """
+    for lower, upper in _BELOW_ANOTHER:
+        low, high = getattr(site, lower), getattr(site, upper)
+        if low is None or high is None or not passing.isdisjoint({lower, upper}):
+            continue
+        gap = _mg_dl(high) - _mg_dl(low)
+        if gap > _SAME_LINE or (lower == "level_2_line" and gap >= -_SAME_LINE):
+            continue
+        if upper in written or lower not in written:
+            other, wrong, allowed = (low, lower), mark("it does not lie above {other}"), mark("raise it")
+        else:
+            other, wrong, allowed = (high, upper), mark("it does not lie below {other}"), mark("lower it")
+        named = say(_NAMED[other[1]], line=line_text(other[0]))
+        key = lower if other[1] == upper else upper
+        yield SiteFault(key=key, wrong=say(wrong, other=named), allowed=say(allowed))
+    bed, waking = (read_clock(times.at[0]) for times in (site.bedtime, site.waking))
+    hours = bed.until(bed.next(waking)) / 60
+    if passing.isdisjoint({"bedtime", "waking"}) and not SHORTEST_NIGHT <= hours <= LONGEST_NIGHT:
+        limits = {"low": SHORTEST_NIGHT, "high": LONGEST_NIGHT}
+        yield SiteFault(
+            key="bedtime" if "bedtime" in written or "waking" not in written else "waking",
+            wrong=say("from {bed} to {waking} is no night of {low} to {high} hours", bed=bed, waking=waking, **limits),
+            allowed=say("correct bedtime or waking"),
+        )
+    lowest, highest = _mg_dl(site.meter_low), _mg_dl(site.meter_high)
+    serious = _mg_dl(site.level_2_line)
+    unseen = say("set the meter's ends and the line so that it can")
+    if passing.isdisjoint({"meter_low", "meter_high", "level_2_line"}) and not lowest < serious < highest:
+        yield SiteFault(
+            key="meter_low" if "meter_low" in written or "level_2_line" not in written else "level_2_line",
+            wrong=say("the meter cannot show a serious low ({line})", line=line_text(site.level_2_line)),
+            allowed=unseen,
+        )
+    if passing.isdisjoint({"meter_high", "report_line"}) and _mg_dl(site.report_line) > highest + _SAME_LINE:
+        yield SiteFault(
+            key="meter_high" if "meter_high" in written or "report_line" not in written else "report_line",
+            wrong=say("the meter cannot show a reading at the report line ({line})", line=line_text(site.report_line)),
+            allowed=unseen,
+        )
+
+
+_SAME_LINE = 0.5
+"""Lines closer than this, in mg/dL, are one line: 54 mg/dL and 3.0 mmol/L differ by the rounding of a meter only."""

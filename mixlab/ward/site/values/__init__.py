@@ -1,0 +1,1 @@
+"""Kinds of values in a site file: how each is read, checked and written."""

@@ -1,0 +1,393 @@
+"""Kinds of values in a site file that are chosen: policies, words, insulins, syringes, steps and handbooks."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+from mixlab.facts.records import ActionTimes, Policy, WardChoice
+from mixlab.facts.shelf import shelf
+from mixlab.quantities import GlucoseUnit
+from mixlab.ward.insulin import Insulin, insulins
+from mixlab.ward.site.faults import Refused, Unsafe, is_plain_text, nearest, shown
+from mixlab.ward.syringe import Syringe, syringes
+from mixlab.words import languages, mark, say
+
+from .amounts import OURS
+
+
+@dataclass(frozen=True, kw_only=True)
+class Words:
+    """A text of the ward's own."""
+
+    longest: int = 40
+
+    def read(self, written: object, old: str, tables: Mapping[str, Any]) -> str:
+        """Return the text written."""
+        if not is_plain_text(written, self.longest):
+            wrong = say("{written} cannot stand in a sentence", written=shown(written))
+            raise Refused(("", wrong, say("write {allowed}", allowed=self.allowed("mg/dL"))))
+        return str(written)
+
+    def plain(self, value: str, measure: GlucoseUnit) -> object:
+        """Return the text as a file holds it."""
+        return value
+
+    def allowed(self, measure: GlucoseUnit) -> str:
+        """Say which texts are allowed."""
+        return say(
+            "1 to {longest} characters on one line, without braces or other marks of markup", longest=self.longest
+        )
+
+
+def is_english(language: object) -> bool:
+    """Say whether a tag of a language, as a site file names it, is one of English."""
+    return str(language).split("-")[0] == "en"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Term(Words):
+    """What the ward calls somebody or something; sentences put their own article before it."""
+
+    def read(self, written: object, old: str, tables: Mapping[str, Any]) -> str:
+        """Return the term written."""
+        term = super().read(written, old, tables)
+        if any(each.isdigit() for each in term):
+            wrong = say("{written} has a digit, which could be taken for a dose", written=shown(term))
+            raise Refused(("", wrong, say("write it without digits")))
+        if is_english(tables.get("language", "en")) and term.split()[0].casefold() in ("a", "an", "the"):
+            wrong = say("{written} begins with an article, and the sentences have their own", written=shown(term))
+            raise Refused(("", wrong, say("write it without a, an or the")))
+        return term
+
+    def allowed(self, measure: GlucoseUnit) -> str:
+        """Say which terms are allowed."""
+        text = mark(
+            "1 to {longest} characters on one line, without an article, digits, braces or other marks of markup"
+        )
+        return say(text, longest=self.longest)
+
+
+UNIT_WORDS = (("unit", "units"), ("international unit", "international units"))
+"""The words for one unit and for several, in English."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class UnitWord(Words):
+    """The word for one unit, or for several, in full; in English one of a closed list."""
+
+    several: bool = False
+    shortest: int = 4
+
+    @property
+    def words(self) -> tuple[str, ...]:
+        """The English words that are allowed here."""
+        return tuple(pair[self.several] for pair in UNIT_WORDS)
+
+    def read(self, written: object, old: str, tables: Mapping[str, Any]) -> str:
+        """Return the word written."""
+        english = is_english(tables.get("language", "en"))
+        whole = isinstance(written, str) and len(written) >= self.shortest and written.replace(" ", "").isalpha()
+        if not whole or not is_plain_text(written, self.longest):
+            misread = mark("{written} is not the word in full, and a short form has been misread as a number")
+            allowed = pairs_of_unit_words() if english else say("write {allowed}", allowed=self.allowed("mg/dL"))
+            raise Refused(("", say(misread, written=shown(written)), allowed))
+        if english and written not in self.words:
+            small = str(written).casefold()
+            wrong = mark("{written} is not a unit that a U-100 syringe shows")
+            if small in self.words:
+                wrong = mark("{written} is not written in small letters")
+            elif small in (pair[not self.several] for pair in UNIT_WORDS):
+                wrong = (
+                    mark("{written} is the word for one") if self.several else mark("{written} is the word for several")
+                )
+            raise Refused(("", say(wrong, written=shown(written)), pairs_of_unit_words()))
+        return str(written)
+
+    def allowed(self, measure: GlucoseUnit) -> str:
+        """Say which words are allowed."""
+        first, second = self.words
+        return say(
+            'the word in full, never one or two letters; in English "{first}" or "{second}"', first=first, second=second
+        )
+
+
+def pairs_of_unit_words() -> str:
+    """Say which words for units go together."""
+    return say('write "unit" and "units", or "international unit" and "international units"')
+
+
+@dataclass(frozen=True, kw_only=True)
+class InsulinName:
+    """A generic name of one insulin, one that an order is read by and that says that it is an insulin."""
+
+    insulin: str
+
+    @property
+    def names(self) -> dict[str, str]:
+        """Every name of the insulin that ends in "insulin", by the name in small letters."""
+        row = shelf().insulins[self.insulin]
+        return {name.casefold(): name for name in (row.name, *row.also_called) if name.casefold().endswith(" insulin")}
+
+    def read(self, written: object, old: str, tables: Mapping[str, Any]) -> str:
+        """Return the name written."""
+        if not isinstance(written, str) or written.casefold() not in self.names:
+            wrong = say("{written} is no generic name of this insulin in full", written=shown(written))
+            raise Refused(("", wrong, say("write one of {names}", names=self.allowed("mg/dL"))))
+        return written
+
+    def plain(self, value: str, measure: GlucoseUnit) -> object:
+        """Return the name as a file holds it."""
+        return value
+
+    def allowed(self, measure: GlucoseUnit) -> str:
+        """Name the names."""
+        return ", ".join(f'"{name}"' for name in self.names.values())
+
+
+@dataclass(frozen=True, kw_only=True)
+class OneOf:
+    """One word out of a few."""
+
+    choices: Callable[[], Iterable[str]]
+
+    def read(self, written: object, old: str, tables: Mapping[str, Any]) -> str:
+        """Return the word written."""
+        return _chosen(written, self.choices())
+
+    def plain(self, value: str, measure: GlucoseUnit) -> object:
+        """Return the word as a file holds it."""
+        return value
+
+    def allowed(self, measure: GlucoseUnit) -> str:
+        """Name the choices."""
+        return ", ".join(f'"{choice}"' for choice in self.choices())
+
+
+def _chosen(written: object, choices: Iterable[str]) -> str:
+    choices = tuple(choices)
+    if not isinstance(written, str) or written not in choices:
+        wrong = say("{written} is not among them", written=shown(written))
+        raise Refused(("", wrong, say("write one of {choices}", choices=", ".join(map(repr, choices)))))
+    return written
+
+
+def all_languages() -> tuple[str, ...]:
+    """Return the languages a site can name: those that have a catalogue, and the two spellings of English."""
+    return tuple(dict.fromkeys((*languages(), "en-GB")))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Choice:
+    """What a ward decides for itself, out of the choices of a policy."""
+
+    policy: str
+
+    @property
+    def row(self) -> Policy:
+        """The policy as the facts have it."""
+        facts = shelf()
+        return facts.site_policies[self.policy] if self.policy in facts.site_policies else facts.policies[self.policy]
+
+    def read(self, written: object, old: Policy, tables: Mapping[str, Any]) -> Policy:
+        """Return the policy with what was written."""
+        return replace(old, value=_chosen(written, old.choices), **OURS)
+
+    def plain(self, value: Policy, measure: GlucoseUnit) -> object:
+        """Return the choice as a file holds it."""
+        return value.value
+
+    def allowed(self, measure: GlucoseUnit) -> str:
+        """Name the choices, and those that need a reason."""
+        row = self.row
+        choices = ", ".join(f'"{choice}"' for choice in row.choices)
+        if not isinstance(row, WardChoice) or not row.unusual:
+            return choices
+        unusual = ", ".join(f'"{choice}"' for choice in row.unusual)
+        return say("{choices}; with a reason under [reasons]: {unusual}", choices=choices, unusual=unusual)
+
+    def faults(self, value: Policy, reason: str) -> Unsafe | None:
+        """Return what is wrong with a choice that needs a reason and has none."""
+        row = self.row
+        if reason or not isinstance(row, WardChoice) or value.value not in row.unusual:
+            return None
+        usual = ", ".join(repr(choice) for choice in row.choices if choice not in row.unusual)
+        wrong = say(
+            "{written} needs a recorded reason, for {because}", written=repr(value.value), because=say(row.because)
+        )
+        return Unsafe("", wrong, say("write {usual}", usual=usual), True)
+
+
+def _list_of(written: object, known: Mapping[str, Any], what: str) -> list[str]:
+    """Return a list of known keys, each once, in the order written."""
+    allowed = say("choose from {known}", known=", ".join(known))
+    if not isinstance(written, list):
+        raise Refused(
+            ("", say("{written} is not a list", written=shown(written)), say("write a list in square brackets"))
+        )
+    if not written:
+        raise Refused(("", say(what), allowed))
+    faults = []
+    for each in written:
+        if not isinstance(each, str) or each not in known:
+            near = nearest(each, known) if isinstance(each, str) else ""
+            wrong = say("{written} is not known here", written=shown(each))
+            faults.append(("", wrong, say("correct it to {nearest}", nearest=repr(near)) if near else allowed))
+    if faults:
+        raise Refused(*faults)
+    return list(dict.fromkeys(written))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Stock:
+    """The syringes in the cupboard."""
+
+    def read(self, written: object, old: tuple[Syringe, ...], tables: Mapping[str, Any]) -> tuple[Syringe, ...]:
+        """Return the syringes named."""
+        return tuple(syringes()[key] for key in _list_of(written, syringes(), mark("no syringe is in stock")))
+
+    def plain(self, value: tuple[Syringe, ...], measure: GlucoseUnit) -> object:
+        """Return the syringes as a file holds them."""
+        return [syringe.key for syringe in value]
+
+    def allowed(self, measure: GlucoseUnit) -> str:
+        """Name the syringes there are."""
+        return "; ".join(f'"{key}": {syringe.name}' for key, syringe in syringes().items())
+
+
+@dataclass(frozen=True, kw_only=True)
+class Steps:
+    """Which steps of the preparation are critical."""
+
+    def read(self, written: object, old: tuple[str, ...], tables: Mapping[str, Any]) -> tuple[str, ...]:
+        """Return the steps named, in working order."""
+        steps = shelf().steps
+        named = _list_of(written, steps, mark("no step is listed, and a wrong dose would pass"))
+        return tuple(key for key in steps if key in named)
+
+    def plain(self, value: tuple[str, ...], measure: GlucoseUnit) -> object:
+        """Return the steps as a file holds them."""
+        return list(value)
+
+    def allowed(self, measure: GlucoseUnit) -> str:
+        """Name the steps there are."""
+        return say(
+            "any of {steps}; {always} always; to leave another one of the default out needs a reason",
+            steps=", ".join(shelf().steps),
+            always=", ".join(shelf().site_lists["always_critical"].value),
+        )
+
+    def faults(self, value: tuple[str, ...], reason: str) -> Unsafe | None:
+        """Return what is wrong where a step that can reach the patient is no longer critical.
+
+        Some never may be left out; of the others of the default somebody must say why.
+        """
+        missing = [key for key in shelf().site_lists["always_critical"].value if key not in value]
+        if missing:
+            wrong = say("{steps} would no longer be critical, and no reason can allow it", steps=", ".join(missing))
+            return Unsafe("", wrong, say("add {steps}", steps=", ".join(missing)))
+        left_out = [key for key in shelf().site_lists["critical_steps"].value if key not in value]
+        if not left_out or reason:
+            return None
+        wrong = say("{steps} would no longer be critical, and no reason is recorded", steps=", ".join(left_out))
+        return Unsafe("", wrong, say("add {steps}", steps=", ".join(left_out)), True)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Pairs:
+    """Pairs that the ward forbids although they may share a syringe."""
+
+    def read(self, written: object, old: tuple[str, ...], tables: Mapping[str, Any]) -> tuple[str, ...]:
+        """Return the pairs named, each as two keys."""
+        example = say(
+            'write a list such as ["lispro + nph"], or [] for none; insulins: {known}', known=", ".join(insulins())
+        )
+        if not isinstance(written, list):
+            raise Refused(("", say("{written} is not a list", written=shown(written)), example))
+        pairs, faults = [], []
+        for each in written:
+            pair = _pair(each)
+            if pair is None:
+                faults.append(("", say("{written} does not name two insulins", written=shown(each)), example))
+            elif not pair[0].may_share_with(pair[1]):
+                wrong = say("{one} and {other} are never mixed anyway", one=pair[0], other=pair[1])
+                faults.append(("", wrong, say("take this pair out")))
+            else:
+                pairs.append(f"{pair[0].key} + {pair[1].key}")
+        if faults:
+            raise Refused(*faults)
+        return tuple(sorted(set(pairs)))
+
+    def plain(self, value: tuple[str, ...], measure: GlucoseUnit) -> object:
+        """Return the pairs as a file holds them."""
+        return list(value)
+
+    def allowed(self, measure: GlucoseUnit) -> str:
+        """Name the pairs that may be forbidden."""
+        return ", ".join(f'"{pair}"' for pair in mixable())
+
+
+def mixable() -> tuple[str, ...]:
+    """Return the pairs that may share a syringe, the clear one first."""
+    shelf_of = insulins().values()
+    return tuple(
+        f"{one.key} + {other.key}"
+        for one in shelf_of
+        for other in shelf_of
+        if one.look == "clear" and one.may_share_with(other)
+    )
+
+
+def _pair(written: object) -> tuple[Insulin, Insulin] | None:
+    if not isinstance(written, str):
+        return None
+    names = {name.casefold(): it for it in insulins().values() for name in (it.key, it.name, *it.row.also_called)}
+    both = [names.get(part.strip().casefold()) for part in written.split("+")]
+    if len(both) != 2 or both[0] is None or both[1] is None:
+        return None
+    clear, other = sorted((both[0], both[1]), key=lambda insulin: insulin.look == "cloudy")
+    return clear, other
+
+
+@dataclass(frozen=True, kw_only=True)
+class Handbook:
+    """Which handbook's action times are taught for one insulin."""
+
+    insulin: str
+
+    def read(self, written: object, old: str, tables: Mapping[str, Any]) -> str:
+        """Return the source key of the row named."""
+        return _chosen(written, self.sources)
+
+    @property
+    def sources(self) -> tuple[str, ...]:
+        """The handbooks that say of this insulin all that the row taught by default says."""
+        row = shelf().insulins[self.insulin]
+        needed = [part for part in ("onset", "peak", "duration") if getattr(row.taught_times, part)]
+        return tuple(times.source for times in row.times if all(getattr(times, part) for part in needed))
+
+    def plain(self, value: str, measure: GlucoseUnit) -> object:
+        """Return the source key as a file holds it."""
+        return value
+
+    def allowed(self, measure: GlucoseUnit) -> str:
+        """Name the handbooks."""
+        return ", ".join(f'"{source}"' for source in self.sources)
+
+    def each(self) -> list[str]:
+        """Say of each handbook when it lets the insulin start, be strongest and end, and which one it is."""
+        rows = {times.source: times for times in shelf().insulins[self.insulin].times}
+        return [_hours(rows[source]) for source in self.sources]
+
+
+def _hours(times: ActionTimes) -> str:
+    parts = {"onset": times.onset, "peak": times.peak, "duration": times.duration}
+    values = {name: str(span) for name, span in parts.items()}
+    title = re.split(r", | \(", shelf().sources[times.source].title)[0]
+    if times.peak is None:
+        return say('"{key}": starts {onset}, ends {duration} ({title})', key=times.source, title=title, **values)
+    return say(
+        '"{key}": starts {onset}, strongest {peak}, ends {duration} ({title})', key=times.source, title=title, **values
+    )

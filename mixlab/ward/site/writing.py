@@ -1,0 +1,137 @@
+"""A site as a commented file: every key with what it is, what is allowed, the teaching default and its source."""
+
+from __future__ import annotations
+
+import json
+from itertools import groupby
+from pathlib import Path
+from textwrap import wrap
+from typing import Any
+
+from mixlab.quantities import Glucose
+from mixlab.ward.site.values.choices import Handbook
+from mixlab.words import say
+
+from .faults import SiteError, SiteFault
+from .keys import FORMAT, KEYS, SiteKey
+from .record import Site, teaching_site
+
+_WIDTH = 118
+
+
+def site_text(site: Site | None = None) -> str:
+    """Return a site file with every key.
+
+    Parameters
+    ----------
+    site : Site, optional
+        Whose values stand in the file; the teaching site if not given.
+    """
+    site = site or teaching_site()
+    lines = _comment(
+        say(
+            "A site file: how one ward works. Change a value and leave the rest; a key that is taken out is as on the teaching ward; only name must stand."
+        ),
+        say("What stands under [reasons] is shown in every comparison of this ward with another."),
+        say("For teaching only: the {prescriber}'s order, the ward's own policy and licensed practice come first."),
+        say("Invented or real, name no drug, device or school by its brand here."),
+    )
+    lines += ["", *_comment(say("Leave this as it is.")), f"format = {FORMAT}"]
+    for heading, keys in groupby(
+        (key for key in KEYS if not key.part and key.name != "meals"), lambda key: key.heading
+    ):
+        lines += ["", f"# ── {say(heading)} ──"]
+        for key in keys:
+            lines += ["", *_about(key, site), f"{key.name} = {_toml(key.plain(site))}"]
+    (meals,) = (key for key in KEYS if key.name == "meals")
+    lines += ["", f"# ── {say(meals.heading)} ──", "", *_about(meals, site)]
+    for meal in meals.plain(site):
+        lines += ["", "[[meals]]", *(f"{part} = {_toml(value)}" for part, value in meal.items())]
+    for table, keys in groupby((key for key in KEYS if key.part), lambda key: key.field):
+        first, *rest = keys
+        lines += ["", f"# ── {say(first.heading)} ──", "", f"[{table}]"]
+        for key in (first, *rest):
+            lines += ["", *_about(key, site), f"{_bare(key.part)} = {_toml(key.plain(site))}"]
+    reasons = say("Reasons")
+    lines += ["", f"# ── {reasons} ──", ""]
+    lines += _comment(
+        say(
+            "Why a value departs from what is usual, which policy or who says so, and when, by its key, as in {example}.",
+            example='waiting = "Ward policy 14 of March 2026, agreed with pharmacy"',
+        ),
+    )
+    lines += [
+        "",
+        "[reasons]",
+        *(f"{_bare(key)} = {_toml(why)}" for key, why in site.reasons.items()),
+    ]
+    return "\n".join(lines) + "\n"
+
+
+def write_site_file(path: str | Path, site: Site | None = None) -> Path:
+    """Write a site file with every key, never over a file that is there.
+
+    Raises
+    ------
+    SiteError
+        If there is a file of this name, or it cannot be written there.
+    """
+    path = Path(path)
+    try:
+        with path.open("x", encoding="utf-8", newline="\n") as file:
+            file.write(site_text(site))
+    except FileExistsError:
+        wrong = say("there is such a file already, and it is left as it is")
+        raise SiteError([SiteFault(file=path.name, wrong=wrong, allowed=say("choose another name"))]) from None
+    except (OSError, ValueError):
+        wrong = say("it cannot be written in {folder}", folder=path.parent.absolute())
+        raise SiteError([SiteFault(file=path.name, wrong=wrong, allowed=say("choose another folder"))]) from None
+    return path
+
+
+def _about(key: SiteKey, site: Site) -> list[str]:
+    default, source = _shown(key, teaching_site()), key.source()
+    if isinstance(key.kind, Handbook):
+        lines = _comment(key.says(), say("Allowed:")) + [f"#   {handbook}" for handbook in key.kind.each()]
+    else:
+        lines = _comment(key.says(), say("Allowed: {allowed}.", allowed=key.allowed(site)))
+    sentences = []
+    if source:
+        sentences.append(say("Teaching default: {default}. Source: {source}.", default=default, source=source))
+    else:
+        sentences.append(say("Teaching default: {default}.", default=default))
+    if key.note():
+        sentences.append(say("Note: {note}", note=key.note()))
+    return lines + _comment(*sentences)
+
+
+def _shown(key: SiteKey, site: Site) -> str:
+    """Print a value for a comment: the meals by their names, the rest as it stands in a file."""
+    if key.name == "meals":
+        return ", ".join(f"{meal.name} {meal.at}" for meal in site.meals)
+    value = _toml(key.plain(site))
+    return f"{value} {site.meter_low.unit}" if key.name.startswith("meter_") else value
+
+
+def _comment(*sentences: str) -> list[str]:
+    return [
+        f"# {line}"
+        for sentence in sentences
+        for line in wrap(sentence, _WIDTH, break_long_words=False, break_on_hyphens=False)
+    ]
+
+
+def _bare(name: str) -> str:
+    return name if name.replace("-", "").replace("_", "").isalnum() and name.isascii() else json.dumps(name)
+
+
+def _toml(value: Any) -> str:
+    """Write a value as TOML, numbers without a trailing zero and with a point whoever speaks."""
+    if isinstance(value, dict):
+        glucose = {"value": str(Glucose(value["value"], value["unit"]).shown())}
+        return "{" + ", ".join(f"{part} = {glucose.get(part) or _toml(each)}" for part, each in value.items()) + "}"
+    if isinstance(value, list):
+        return "[" + ", ".join(map(_toml, value)) + "]"
+    if isinstance(value, float):
+        return str(int(value)) if value.is_integer() else repr(value)
+    return json.dumps(value, ensure_ascii=False)
