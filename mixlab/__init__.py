@@ -59,6 +59,7 @@ __all__ = [
 ]
 
 _HOME = {
+    "Glucose": "quantities",
     "Earlier": "ward.observation",
     "Meal": "ward.meal",
     "Observation": "ward.observation",

@@ -13,7 +13,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 from typing import Literal, get_args
 
-from .words import decimal_text, plural, say
+from .words import Sentence, counted, joined, say, sentence
 
 GlucoseUnit = Literal["mg/dL", "mmol/L"]
 
@@ -50,11 +50,13 @@ def exact_units(value: float | Fraction | Decimal) -> int | float:
     """
     if isinstance(value, bool) or not isinstance(value, int | float | Fraction | Decimal):
         raise NotAnAmount(
-            say("{value!r} is not a number of units. Write the dose as a number, for example 8 or 8.5.", value=value)
+            sentence(
+                "{value!r} is not a number of units. Write the dose as a number, for example 8 or 8.5.", value=value
+            )
         )
     if not math.isfinite(value):
         raise NotAnAmount(
-            say("{value} is not a number of units. Write the dose as a number, for example 8 or 8.5.", value=value)
+            sentence("{value} is not a number of units. Write the dose as a number, for example 8 or 8.5.", value=value)
         )
     exact = Fraction(value)
     return exact.numerator if exact.denominator == 1 else float(exact)
@@ -70,24 +72,24 @@ def ml_to_units(ml: float, units_per_ml: float = UNITS_PER_ML) -> float:
     return ml * units_per_ml
 
 
-def number_text(value: float) -> str:
-    """Print a number safely: no trailing zero, always a leading zero (Joint Commission, Do-not-use list; read)."""
-    return decimal_text(value)
+def number_text(value: float | Fraction) -> Sentence:
+    """Return a number to be printed safely: no trailing zero, always a leading zero (Joint Commission, Do-not-use list; read)."""
+    return sentence("{value}", value=value)
 
 
-def figures_text(figures: str) -> str:
-    """Return printed figures with the decimal mark of who speaks."""
-    return figures.replace(".", decimal_text(0.5)[1]) if "." in figures else figures
+def figures_text(figures: str) -> Sentence:
+    """Return figures, each of which is kept, to be printed with the decimal mark of who speaks."""
+    return sentence("{value}", value=Decimal(figures))
 
 
-def units_text(units: float) -> str:
-    """Print an amount of insulin with the word in full: ``"8 units"``, ``"1 unit"``, ``"0.5 units"``."""
-    return plural(units, "{count} {unit}", "{count} {units}", count=number_text(units))
+def units_text(units: float) -> Sentence:
+    """Return an amount of insulin with the word in full: ``"8 units"``, ``"1 unit"``, ``"0.5 units"``."""
+    return counted(units, "{count} {unit}", "{count} {units}", count=units)
 
 
-def ml_text(units: float) -> str:
-    """Print the volume of `units` of U-100 insulin: ``"0.28 mL"``."""
-    return f"{number_text(round(units_to_ml(units), 4))} mL"
+def ml_text(units: float) -> Sentence:
+    """Return the volume of `units` of U-100 insulin: ``"0.28 mL"``."""
+    return sentence("{volume} mL", volume=round(units_to_ml(units), 4))
 
 
 @dataclass(frozen=True)
@@ -112,14 +114,16 @@ class Glucose:
 
     def __post_init__(self) -> None:
         if self.unit not in get_args(GlucoseUnit):
-            raise NotAnAmount(say("{measure!r} is not a glucose unit. Use 'mg/dL' or 'mmol/L'.", measure=self.unit))
+            raise NotAnAmount(
+                sentence("{measure!r} is not a glucose unit. Use 'mg/dL' or 'mmol/L'.", measure=self.unit)
+            )
         if isinstance(self.value, bool) or not isinstance(self.value, int | float) or not math.isfinite(self.value):
             raise NotAnAmount(
-                say("{value!r} is not a glucose reading. Enter the number that the meter shows.", value=self.value)
+                sentence("{value!r} is not a glucose reading. Enter the number that the meter shows.", value=self.value)
             )
         if self.value > _BEYOND_ANY_METER:
             raise NotAnAmount(
-                say(
+                sentence(
                     "A glucose of {value:g} {measure} is beyond any meter. Enter the number it shows.",
                     value=self.value,
                     measure=self.unit,
@@ -127,7 +131,7 @@ class Glucose:
             )
         if self.value < 0:
             raise NotAnAmount(
-                say(
+                sentence(
                     "A glucose of {value:g} {measure} is below zero. Enter the number the meter shows.",
                     value=self.value,
                     measure=self.unit,
@@ -146,7 +150,7 @@ class Glucose:
         return Decimal(repr(float(self.value))).quantize(_DECIMALS[self.unit], ROUND_HALF_UP)
 
     def __str__(self) -> str:
-        return f"{figures_text(str(self.shown()))} {self.unit}"
+        return say("{value} {measure}", value=self.shown(), measure=self.unit)
 
 
 def meter_reading(value: float, unit: GlucoseUnit) -> Glucose:
@@ -160,7 +164,7 @@ def meter_reading(value: float, unit: GlucoseUnit) -> Glucose:
     reading = Glucose(value, unit)
     if abs(float(reading.shown()) - value) > 1e-9:
         raise NotAnAmount(
-            say(
+            sentence(
                 "{value:g} {measure} is finer than a meter shows. Enter the number on the meter's screen.",
                 value=value,
                 measure=unit,
@@ -230,16 +234,18 @@ def read_clock(text: str) -> ClockTime:
     match = _CLOCK.fullmatch(text.strip()) if isinstance(text, str) else None
     if match is None:
         raise NotAClockTime(
-            say("{text!r} is no time of day. Write it on the 24-hour clock, for example 07:30 or 19:05.", text=text)
+            sentence(
+                "{text!r} is no time of day. Write it on the 24-hour clock, for example 07:30 or 19:05.", text=text
+            )
         )
     return ClockTime(int(match[1]) * 60 + int(match[2]))
 
 
-def minutes_text(minutes: float) -> str:
-    """Print a length of time: ``"45 minutes"``, ``"2 hours"``, ``"1 hour 30 minutes"``."""
+def minutes_text(minutes: float) -> Sentence:
+    """Return a length of time: ``"45 minutes"``, ``"2 hours"``, ``"1 hour 30 minutes"``."""
     hours, rest = divmod(round(minutes), 60)
-    in_hours = plural(hours, "{count} hour", "{count} hours", count=hours) if hours else ""
-    if hours and not rest:
-        return in_hours
-    in_minutes = plural(rest, "{count} minute", "{count} minutes", count=rest)
-    return f"{in_hours} {in_minutes}" if hours else in_minutes
+    in_hours = counted(hours, "{count} hour", "{count} hours", count=hours)
+    in_minutes = counted(rest, "{count} minute", "{count} minutes", count=rest)
+    if hours and rest:
+        return joined((in_hours, in_minutes), " ")
+    return in_hours if hours else in_minutes

@@ -15,6 +15,7 @@ from mixlab.quantities import (
     NotAClockTime,
     NotAnAmount,
     exact_units,
+    figures_text,
     minutes_text,
     ml_text,
     ml_to_units,
@@ -23,6 +24,7 @@ from mixlab.quantities import (
     units_text,
     units_to_ml,
 )
+from mixlab.words import Voice, speaking
 
 
 @pytest.mark.parametrize(
@@ -65,26 +67,45 @@ def test_units_to_volume_and_back(twice):
     [(8, "8"), (8.0, "8"), (0.5, "0.5"), (20.50, "20.5"), (100, "100"), (Fraction(17, 2), "8.5"), (0.1 + 0.2, "0.3")],
 )
 def test_numbers_are_printed_safely(value, text):
-    assert number_text(value) == text
+    assert str(number_text(value)) == text
 
 
 @settings(deadline=None)
 @given(st.integers(0, 4000))
 def test_no_trailing_zero_and_always_a_leading_one(quarters):
     # Joint Commission, Do-not-use list: never X.0, never .X (read)
-    for text in (number_text(quarters / 4), units_text(quarters / 4), ml_text(quarters / 4)):
+    for text in map(str, (number_text(quarters / 4), units_text(quarters / 4), ml_text(quarters / 4))):
         assert not re.search(r"\.\d*0(?!\d)|(?<!\d)\.", text)
         assert not re.search(r"\d[uU]\b|IU", text)
 
 
 @pytest.mark.parametrize(("units", "text"), [(1, "1 unit"), (1.0, "1 unit"), (0.5, "0.5 units"), (8, "8 units")])
 def test_the_word_units_stands_in_full(units, text):
-    assert units_text(units) == text
+    assert str(units_text(units)) == text
 
 
 @pytest.mark.parametrize(("units", "text"), [(28, "0.28 mL"), (40, "0.4 mL"), (8.5, "0.085 mL"), (100, "1 mL")])
 def test_a_volume_as_text(units, text):
-    assert ml_text(units) == text
+    assert str(ml_text(units)) == text
+
+
+def test_amounts_are_values_that_each_ward_says_in_its_own_way():
+    amounts = units_text(8.5), ml_text(28), number_text(0.5), figures_text("5.40"), minutes_text(90)
+    assert amounts == (units_text(8.5), ml_text(28), number_text(0.5), figures_text("5.40"), minutes_text(90))
+    assert len({*amounts, units_text(8), ml_text(8), minutes_text(30)}) == 8
+    said = ["8.5 units", "0.28 mL", "0.5", "5.40", "1 hour 30 minutes"]
+    assert list(map(str, amounts)) == said
+    with speaking(Voice(numbers="comma", terms=(("units", "international units"),))):
+        assert list(map(str, amounts)) == ["8,5 international units", "0,28 mL", "0,5", "5,40", "1 hour 30 minutes"]
+        assert str(Glucose(5.4, "mmol/L")) == "5,4 mmol/L"
+
+
+def test_what_is_wrong_with_an_amount_is_said_by_whoever_reads_it():
+    with pytest.raises(NotAnAmount) as refused:
+        exact_units(float("nan"))
+    (why,) = refused.value.args
+    assert why.key == "{value} is not a number of units. Write the dose as a number, for example 8 or 8.5."
+    assert str(why) == str(refused.value)
 
 
 @pytest.mark.parametrize("value", [float("nan"), float("inf"), -1, -0.1, True, "64", None])
@@ -245,13 +266,13 @@ def test_a_time_names_its_day_where_it_is_another(minutes, text):
     ],
 )
 def test_a_length_of_time_in_words(minutes, text):
-    assert minutes_text(minutes) == text
+    assert str(minutes_text(minutes)) == text
 
 
 @settings(deadline=None)
 @given(st.integers(0, 5000))
 def test_a_length_of_time_in_words_can_be_read_back(minutes):
-    text = minutes_text(minutes)
+    text = str(minutes_text(minutes))
     found = {word.rstrip("s"): (int(count), word) for count, word in re.findall(r"(\d+) (\w+)", text)}
     hours, rest = (found.get(word, (0, ""))[0] for word in ("hour", "minute"))
     assert 60 * hours + rest == minutes

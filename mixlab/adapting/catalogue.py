@@ -1,13 +1,15 @@
-"""Gather every sentence a learner can read, from the code and from the facts, and keep the catalogues of other languages whole.
+"""Gather every sentence a learner can read, from the code and from the facts, and keep the file of a language whole.
 
-``python -m mixlab.adapting.catalogue`` brings every catalogue up to date: new sentences are added without a translation,
-sentences that nobody says any more are taken out.
+``python -m mixlab.adapting.catalogue`` says what each language lacks and writes nothing. With the tag of a language, such
+as ``de``, it writes that language's file and no other: new sentences are added without a translation, sentences that nobody
+says any more are taken out.
 """
 
 from __future__ import annotations
 
 import ast
-from collections.abc import Iterator, Mapping
+import sys
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, is_dataclass
 from datetime import UTC, datetime
 from functools import cache
@@ -15,37 +17,28 @@ from importlib import resources
 from io import BytesIO
 from pathlib import Path
 
+from babel import Locale, UnknownLocaleError
 from babel.messages.catalog import Catalog
 from babel.messages.pofile import read_po, write_po
 
-from mixlab.facts import records as record
+from mixlab.facts import records
 from mixlab.facts.shelf import shelf
-from mixlab.words import DEFAULT_LANGUAGE, TERMS, languages
+from mixlab.words import ENGLISH, TERMS, Sentence, languages
 from mixlab.words.catalogue import catalogue as read_language
+from mixlab.words.voice import WORDLESS
 
-SAYING = {"say": slice(1), "mark": slice(1), "plural": slice(1, 3)}
-"""The functions that say sentences, and which of their arguments are the sentences."""
+SAYING = {"sentence": slice(1), "say": slice(1), "counted": slice(1, 3), "plural": slice(1, 3)}
+"""The functions that make or say sentences, and which of their arguments are the English of them."""
 
-SAID: Mapping[type, tuple[str, ...]] = {
-    record.InsulinRow: ("name",),
-    record.Miscibility: ("why",),
-    record.Fact: ("unit",),
-    record.NotifyRow: ("do",),
-    record.RuleRow: ("say",),
-    record.StepRow: ("do", "why"),
-    record.Policy: ("value", "choices"),
-    record.WardChoice: ("value", "choices"),
-    record.LimitsRow: ("unit",),
-    record.ErrorRow: ("title", "dose", "patient", "vial", "now", "do", "doubt"),
-    record.AfterRow: ("do",),
-    record.BodySiteRow: ("name",),
-    record.SpeedRow: ("name",),
-    record.MealRow: ("name",),
-    record.TrialRow: ("note",),
-    record.NotationRow: ("title", "misread_as", "write", "risk"),
-    record.ConcernRow: ("title", "misread_as", "write", "risk"),
+WORDS: Mapping[type, tuple[str, ...]] = {
+    records.InsulinRow: ("name",),
+    records.Fact: ("unit",),
+    records.Policy: ("value", "choices"),
+    records.WardChoice: ("value", "choices"),
+    records.LimitsRow: ("unit",),
+    records.MealRow: ("name",),
 }
-"""Which parts of a fact are sentences or words for a learner."""
+"""Which parts of a fact are keys that are said as they stand; every other sentence of a fact is a `Sentence`."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -77,19 +70,24 @@ def _of_code() -> Iterator[Message]:
             place = SAYING.get(call.func.id) if isinstance(call.func, ast.Name) else None
             parts = [part.value for part in call.args[place] if isinstance(part, ast.Constant)] if place else []
             said = [part for part in parts if isinstance(part, str)]
-            if said:
+            if said and not WORDLESS.fullmatch(said[0]):
                 yield Message(sentence=said[0], many=said[1] if len(said) > 1 else None, where=f"{where}:{call.lineno}")
 
 
 def _of_facts(held: object, where: str) -> Iterator[Message]:
-    if is_dataclass(held) and not isinstance(held, type):
-        for name in next((names for kind, names in SAID.items() if type(held) is kind), ()):
-            value = getattr(held, name)
-            for sentence in (value,) if isinstance(value, str) else value:
-                if sentence.strip():
-                    yield Message(sentence=sentence, where=where)
+    if isinstance(held, Sentence):
+        if held:
+            yield Message(sentence=held.key, where=where)
+    elif is_dataclass(held) and not isinstance(held, type):
         for part in fields(held):
-            yield from _of_facts(getattr(held, part.name), f"{where}.{part.name}")
+            if part.name == "note" and not isinstance(held, records.TrialRow):
+                continue  # for whoever keeps the facts; only a study's note is said
+            value = getattr(held, part.name)
+            if part.name in next((names for kind, names in WORDS.items() if type(held) is kind), ()):
+                yield from (
+                    Message(sentence=word, where=where) for word in ((value,) if isinstance(value, str) else value)
+                )
+            yield from _of_facts(value, f"{where}.{part.name}")
     elif isinstance(held, Mapping):
         for key, one in held.items():
             yield from _of_facts(one, f"{where}.{key}")
@@ -108,12 +106,15 @@ _NO_DATE = datetime(2000, 1, 1, tzinfo=UTC)
 
 
 def bring_up_to_date(path: Path) -> list[str]:
-    """Add new sentences to a catalogue, take out those that are said no more, and return what is not translated."""
-    with path.open("rb") as file:
-        kept = read_po(file, locale=path.stem.replace("-", "_"))
+    """Add new sentences to a language's file, take out those that are said no more, and return what is not translated."""
+    locale = path.stem.replace("-", "_")
+    kept = Catalog(locale=locale)
+    if path.exists():
+        with path.open("rb") as file:
+            kept = read_po(file, locale=locale)
     fresh = Catalog(
-        locale=path.stem.replace("-", "_"),
-        header_comment=f"# mixlab in {path.stem}. Kept whole by `python -m mixlab.adapting.catalogue`; translate msgstr only.",
+        locale=locale,
+        header_comment=f"# mixlab in {path.stem}. Kept whole by `python -m mixlab.adapting.catalogue {path.stem}`; translate msgstr only.",
         project="mixlab",
         version="1",
         msgid_bugs_address="none",
@@ -136,7 +137,7 @@ def bring_up_to_date(path: Path) -> list[str]:
 @cache
 def lacking_sentences(language: str) -> int:
     """Return how many sentences have no usable entry in a language and stay English there."""
-    if language == DEFAULT_LANGUAGE:
+    if language in ENGLISH:
         return 0
     said = read_language(language).said
     return sum(message.sentence not in said for message in messages())
@@ -151,15 +152,34 @@ def _said(catalog: Catalog, message: Message) -> bool:
     return entry is not None and all([entry.string] if isinstance(entry.string, str) else entry.string or [""])
 
 
-def main() -> None:
-    """Bring every catalogue up to date and say what each one lacks."""
+def main(asked: Sequence[str]) -> int:
+    """Write the file of the language that is asked for, and say what each language lacks.
+
+    Parameters
+    ----------
+    asked : sequence of str
+        At most one tag of a language, such as ``de``.
+    """
     folder = Path(str(resources.files("mixlab.words")))
-    for language in languages()[1:]:
-        lacking = bring_up_to_date(folder / f"{language}.po")
-        print(f"{language}: {len(lacking)} sentences to translate")
-        for sentence in lacking:
+    for language in asked:
+        if language in ENGLISH or not _is_language(language):
+            print(f"{language} is not the tag of a language to translate into. Write a tag such as de or pt-BR.")
+            return 2
+        for sentence in bring_up_to_date(folder / f"{language}.po"):
             print(f"  {sentence}")
+    for language in languages():
+        if language not in ENGLISH:
+            print(f"{language}: {lacking_sentences(language)} sentences to translate")
+    return 0
+
+
+def _is_language(tag: str) -> bool:
+    try:
+        Locale.parse(tag, sep="-")
+    except (ValueError, UnknownLocaleError):
+        return False
+    return True
 
 
 if __name__ == "__main__":
-    main()
+    sys.exit(main(sys.argv[1:]))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from html import escape
 from pathlib import Path
 from typing import Any
@@ -24,19 +25,19 @@ from mixlab.screen.frame import PanelFrame
 from mixlab.ward.site.faults import SiteError
 from mixlab.ward.site.in_force import example_sites, load_site, site_text
 from mixlab.ward.site.record import Site, teaching_site
-from mixlab.words import mark, plural, remembered, say
+from mixlab.words import plural, say, sentence
 
 from .catalogue import lacking_sentences
 
-CHANGES = mark("what changes")
+CHANGES = sentence("what changes").key
 
 PREVIEWS: dict[str, Callable[..., widgets.Widget]] = {
-    mark("order, doses and decision"): live_dose,
-    mark("reading the order"): order_check,
-    mark("give or hold"): bedside,
-    mark("treating a low"): treat_low,
-    mark("drawing up"): draw_up,
-    mark("when each acts"): when_it_acts,
+    sentence("order, doses and decision").key: live_dose,
+    sentence("reading the order").key: order_check,
+    sentence("give or hold").key: bedside,
+    sentence("treating a low").key: treat_low,
+    sentence("drawing up").key: draw_up,
+    sentence("when each acts").key: when_it_acts,
 }
 """The panels that can be looked at as the site has them."""
 
@@ -52,7 +53,7 @@ class State:
     shown: str = CHANGES
 
 
-@remembered
+@lru_cache(maxsize=64)
 def compared(before: Site, after: Site) -> SiteComparison:
     """Compare two sites, and remember it: looking at a panel and coming back costs nothing."""
     return compare_sites(before, after)

@@ -3,23 +3,30 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cached_property
 
 from mixlab.facts.records import StepRow
 from mixlab.facts.shelf import shelf
-from mixlab.quantities import exact_units, number_text, units_text, units_to_ml
+from mixlab.quantities import exact_units, units_text, units_to_ml
 from mixlab.ward.insulin import Insulin
 from mixlab.ward.order.order import Dose, Order
 from mixlab.ward.site.at_site import at_its_site
 from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
 from mixlab.ward.syringe import Syringe
-from mixlab.words import plural, say
+from mixlab.words import Sentence, counted, joined, sentence
+from mixlab.words.catalogue import places
 
 
 class CannotPrepare(ValueError):
-    """An order that cannot be prepared as one mixed dose. The message says why and what to do."""
+    """An order that cannot be prepared as one mixed dose. The reason says why and what to do."""
+
+    def __init__(self, reason: Sentence) -> None:
+        super().__init__(reason)
+        self.reason = reason
 
 
 class MustNotMix(CannotPrepare):
@@ -44,14 +51,14 @@ class Step:
 
     number: int
     key: str
-    do: str
-    why: str
-    source: str
+    do: Sentence
+    why: Sentence
+    source: Sentence
     critical: bool
 
     def __str__(self) -> str:
-        step = f"{self.number}. {self.do}"
-        return say("{step} (must be right)", step=step) if self.critical else step
+        step = joined((self.number, self.do), ". ")
+        return str(sentence("{step} (must be right)", step=step) if self.critical else step)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -64,8 +71,6 @@ class Plan:
         Where the stopper's edge stands after the clear draw, and after the cloudy draw.
     air_into_cloudy, air_into_clear : int or float
         Air that goes into each vial before its insulin is drawn: as much as the dose, or 0 where the ward gives no air.
-    steps : tuple of Step
-        In working order.
     """
 
     order: Order
@@ -77,7 +82,6 @@ class Plan:
     total_mark: float
     air_into_cloudy: float
     air_into_clear: float
-    steps: tuple[Step, ...]
 
     @property
     def total_units(self) -> float:
@@ -88,6 +92,11 @@ class Plan:
     def total_ml(self) -> float:
         """Both doses together, in mL."""
         return units_to_ml(self.total_mark)
+
+    @cached_property
+    def steps(self) -> tuple[Step, ...]:
+        """What to do at the bench, in working order; worked out when somebody asks for it."""
+        return tuple(_steps(self))
 
 
 @at_its_site
@@ -137,7 +146,6 @@ def plan_dose(order: Order, site: Site | None = None) -> Plan:
         total_mark=total,
         air_into_cloudy=cloudy_units if gives_air(site) else 0,
         air_into_clear=clear_units if gives_air(site) else 0,
-        steps=_steps(clear, cloudy, total, syringe, site),
     )
 
 
@@ -156,7 +164,7 @@ def choose_syringe(clear_mark: float, total_mark: float, site: Site) -> Syringe:
     if not holding:
         largest = max(syringe.capacity_units for syringe in site.stock)
         raise TooMuchForAnySyringe(
-            say(
+            sentence(
                 "The total of {total_mark} is more than the largest syringe here holds ({largest}). Do not prepare it in parts by yourself: check the order with the {prescriber}.",
                 total_mark=units_text(total_mark),
                 largest=units_text(largest),
@@ -166,7 +174,7 @@ def choose_syringe(clear_mark: float, total_mark: float, site: Site) -> Syringe:
     if not showing:
         finest = min(syringe.graduation_units for syringe in holding)
         raise FinerThanAnyLine(
-            say(
+            sentence(
                 "No syringe here that holds {total_mark} has a line at both {clear_mark} and {total_mark}: its finest step is {finest}. Never judge between lines: get a syringe that has both lines, or ask the {prescriber}.",
                 total_mark=units_text(total_mark),
                 clear_mark=units_text(clear_mark),
@@ -180,17 +188,17 @@ def _check_dose(dose: Dose) -> None:
     units = dose.units
     if isinstance(units, bool) or not isinstance(units, int | float | Fraction) or not math.isfinite(units):
         raise DoseNotPossible(
-            say(
+            sentence(
                 "The dose of {insulin} is not a number. Read the order again; if it is unclear, ask.",
-                insulin=dose.insulin,
+                insulin=dose.insulin.name,
             )
         )
     if units <= 0:
         raise DoseNotPossible(
-            say(
+            sentence(
                 "A dose of {amount} of {insulin} cannot be drawn up. Check the order: a mixed dose needs more than 0 {units} of each insulin.",
                 amount=units_text(float(units)),
-                insulin=dose.insulin,
+                insulin=dose.insulin.name,
             )
         )
 
@@ -201,35 +209,35 @@ def _check_mixing(order: Order, site: Site) -> None:
         mixing = insulin.row.mixing
         if not mixing.may_share_with:
             raise MustNotMix(
-                say(
+                sentence(
                     "{insulin} must never share a syringe with another insulin: {why} Ask the {prescriber}; separate insulins are separate injections.",
-                    insulin=insulin,
-                    why=say(mixing.why),
+                    insulin=insulin.name,
+                    why=mixing.why,
                 )
             )
     for insulin, other in ((first, second), (second, first)):
         mixing = insulin.row.mixing
         if insulin.look != other.look and not insulin.may_share_with(other):
             raise MustNotMix(
-                say(
+                sentence(
                     "{insulin} must not share a syringe with {other}: {why} Ask the {prescriber}; separate insulins are separate injections.",
-                    insulin=insulin,
-                    other=other,
-                    why=say(mixing.why),
+                    insulin=insulin.name,
+                    other=other.name,
+                    why=mixing.why,
                 )
             )
     if first.look != second.look and site.forbids(first, second):
         raise MustNotMix(
-            say(
+            sentence(
                 "{ban}, although elsewhere they may share a syringe. Do not draw them up together: ask the {prescriber}; separate insulins are separate injections.",
                 ban=ban_text(first, second, site),
             )
         )
 
 
-def ban_text(one: Insulin, other: Insulin, site: Site) -> str:
-    """Say that a ward forbids a pair."""
-    return say("{one} and {other} are not mixed at {ward}", one=one, other=other, ward=site.name)
+def ban_text(one: Insulin, other: Insulin, site: Site) -> Sentence:
+    """Return the sentence that a ward forbids a pair."""
+    return sentence("{one} and {other} are not mixed at {ward}", one=one.name, other=other.name, ward=site.name)
 
 
 def gives_air(site: Site) -> bool:
@@ -241,36 +249,41 @@ AIR_STEPS = ("air_into_cloudy", "air_into_clear")
 """The steps that a ward without air leaves out."""
 
 
-def _steps(clear: Dose, cloudy: Dose, total: float, syringe: Syringe, site: Site) -> tuple[Step, ...]:
-    facts = shelf()
+def _steps(plan: Plan) -> Iterator[Step]:
+    facts, site = shelf(), plan.site
     words = {
-        "clear": clear.insulin.name,
-        "cloudy": cloudy.insulin.name,
-        "clear_units": units_text(clear.units),
-        "cloudy_units": units_text(cloudy.units),
-        "total_units": units_text(total),
-        "clear_mark": units_text(clear.units),
-        "total_mark": units_text(total),
-        "syringe": syringe.name,
-        "rolls": number_text(site.rolls.value),
-        "inversions": number_text(site.inversions.value),
-        "waiting_minutes": number_text(site.waiting.value),
-        "meal_lead_minutes": number_text(site.meal_lead.value),
-        "clear_days": opened_text(clear.insulin, site),
-        "cloudy_days": opened_text(cloudy.insulin, site),
+        "clear": plan.clear.insulin.name,
+        "cloudy": plan.cloudy.insulin.name,
+        "clear_units": units_text(plan.clear.units),
+        "cloudy_units": units_text(plan.cloudy.units),
+        "total_units": units_text(plan.total_mark),
+        "clear_mark": units_text(plan.clear.units),
+        "total_mark": units_text(plan.total_mark),
+        "syringe": plan.syringe.name,
+        "rolls": site.rolls.value,
+        "inversions": site.inversions.value,
+        "waiting_minutes": site.waiting.value,
+        "meal_lead_minutes": site.meal_lead.value,
+        "clear_days": opened_text(plan.clear.insulin, site),
+        "cloudy_days": opened_text(plan.cloudy.insulin, site),
     }
-    rows = ((key, step_row(key, site)) for key in facts.steps if gives_air(site) or key not in AIR_STEPS)
-    return tuple(
-        Step(
+    keys = (key for key in facts.steps if gives_air(site) or key not in AIR_STEPS)
+    for number, key in enumerate(keys, 1):
+        row = step_row(key, site)
+        yield Step(
             number=number,
             key=key,
-            do=say(row.do, **words),
-            why=say(row.why, **words),
+            do=worded(row.do, words),
+            why=worded(row.why, words),
             source=facts.cite(row),
             critical=key in site.critical_steps,
         )
-        for number, (key, row) in enumerate(rows, 1)
-    )
+
+
+def worded(row: Sentence, words: Mapping[str, object]) -> Sentence:
+    """Return a sentence of the facts with its places filled from words that many of them share; the others are left out."""
+    wanted = places(row.key)
+    return row.filled(**{name: value for name, value in words.items() if name in wanted})
 
 
 def step_row(key: str, site: Site) -> StepRow:
@@ -284,7 +297,7 @@ def step_row(key: str, site: Site) -> StepRow:
     return max(fitting, key=lambda row: len(row.where), default=facts.steps[key])
 
 
-def opened_text(insulin: Insulin, site: Site) -> str:
+def opened_text(insulin: Insulin, site: Site) -> Sentence:
     """Return how long a ward keeps an opened vial: ``"28 days"``."""
     days = site.opened_days[insulin.key].value
-    return plural(days, "{count} day", "{count} days", count=number_text(days))
+    return counted(days, "{count} day", "{count} days", count=days)

@@ -11,6 +11,8 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import ClassVar, Literal, get_args
 
+from mixlab.words import Sentence, sentence
+
 Known = Literal["read", "common practice", "recalled", "computed", "assumed"]
 """How a fact is known: a page of the source was read; rule of the trade without a published source; from memory,
 not checked; our own arithmetic on other facts; or an assumption of our own that a lesson needs."""
@@ -21,6 +23,9 @@ COMMON_PRACTICE = "common-practice"
 ASSUMPTION = "own-assumption"
 """The source key of a size that nobody has measured and that we had to choose."""
 
+
+NOTHING = Sentence("")
+"""What stands in a row that has nothing more to say."""
 
 _STRICT = {"extra": "forbid", "allow_inf_nan": False}
 """What the checker in `shelf` reads off a record's class: refuse keys that are not known and numbers without end."""
@@ -74,7 +79,7 @@ class Sourced:
 
     source: str
     known: Known
-    note: str = ""
+    note: Sentence = NOTHING
 
     def __post_init__(self) -> None:
         _require_source(self)
@@ -130,7 +135,7 @@ class Miscibility(Sourced):
     """What an insulin may share a syringe with, by key, and why."""
 
     may_share_with: tuple[str, ...]
-    why: str
+    why: Sentence
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -180,14 +185,14 @@ class NotifyRow(Threshold):
 
     times: int
     within_hours: float
-    do: str
+    do: Sentence
 
 
 @dataclass(frozen=True, kw_only=True)
 class RuleRow(Sourced):
     """A rule without a number of its own, with places for the names of the two insulins."""
 
-    say: str
+    say: Sentence
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -212,8 +217,8 @@ class StepRow(Sourced):
     `where` says on which wards: the value of each policy it hangs on, by the policy's name; empty for every ward.
     """
 
-    do: str
-    why: str
+    do: Sentence
+    why: Sentence
     where: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
 
 
@@ -235,7 +240,7 @@ class WardChoice(Policy):
     """A policy of which some choices need a reason of the ward, and why they do."""
 
     unusual: tuple[str, ...] = ()
-    because: str = ""
+    because: Sentence = NOTHING
 
     def __post_init__(self) -> None:
         super().__post_init__()
@@ -278,21 +283,21 @@ class ListRow(Sourced):
 class ErrorRow(Sourced):
     """One thing a review can find: what it means for the dose, the patient and the vial, and what to do now."""
 
-    title: str
-    dose: str
-    patient: str
-    vial: str
+    title: Sentence
+    dose: Sentence
+    patient: Sentence
+    vial: Sentence
     now: Literal["fine", "put right here", "discard and start again", "tell someone"]
-    do: str
+    do: Sentence
     after: str
-    doubt: str = ""
+    doubt: Sentence = NOTHING
 
 
 @dataclass(frozen=True, kw_only=True)
 class AfterRow(Sourced):
     """What to do about a finding once the dose has been given."""
 
-    do: str
+    do: Sentence
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -310,7 +315,7 @@ class BodySiteRow:
 
     __pydantic_config__: ClassVar[dict[str, object]] = _STRICT
 
-    name: str
+    name: Sentence
     half_time: Mapping[str, Fact]
 
 
@@ -322,7 +327,7 @@ class SpeedRow(Sourced):
     `uses_glucose` says that it lowers glucose by itself as well.
     """
 
-    name: str
+    name: Sentence
     minutes: tuple[int, ...]
     times: tuple[float, ...]
     insulins: tuple[str, ...]
@@ -437,18 +442,18 @@ class NotationRow(Sourced):
     `stops` says that an order written so is not read; `stands_for` names the parts of an order it was meant to give.
     """
 
-    title: str
+    title: Sentence
     pattern: str
     example: str
-    misread_as: str
-    write: str
+    misread_as: Sentence
+    write: Sentence
     stops: bool
     stands_for: tuple[Literal["insulin", "unit", "route", "time"], ...]
 
     @property
-    def risk(self) -> str:
+    def risk(self) -> Sentence:
         """How the misreading is told: as one that happened where a list says so, or as one that can happen."""
-        return "can be read as" if self.known == "common practice" else "has been read as"
+        return sentence("can be read as") if self.known == "common practice" else sentence("has been read as")
 
     def __post_init__(self) -> None:
         super().__post_init__()
@@ -468,8 +473,8 @@ class ConcernRow(Sourced):
     is missing, "it may be filled in with").
     """
 
-    title: str
+    title: Sentence
     kind: Literal["writing", "missing", "content"]
-    misread_as: str
-    write: str
-    risk: str = ""
+    misread_as: Sentence
+    write: Sentence
+    risk: Sentence = NOTHING

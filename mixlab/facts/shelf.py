@@ -15,7 +15,7 @@ from importlib import resources
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from mixlab.words import mark, say
+from mixlab.words import Sentence, sentence
 
 from .records import (
     AbsorptionRow,
@@ -96,16 +96,16 @@ class Shelf:
     opened_days: Mapping[str, Fact]
     site_lists: Mapping[str, ListRow]
 
-    def cite(self, fact: Sourced) -> str:
+    def cite(self, fact: Sourced) -> Sentence:
         """Return the citation of a fact and how it is known, as printed for a learner."""
         if fact.known == "common practice":
-            return say("common practice, no source")
+            return sentence("common practice, no source")
         if fact.known == "assumed":
-            return say("our assumption, no source")
-        return f"{self.sources[fact.source]} ({say(fact.known)})"
+            return sentence("our assumption, no source")
+        return sentence("{citation} ({known})", citation=self.sources[fact.source], known=sentence(fact.known))
 
 
-HOW_KNOWN = (mark("read"), mark("recalled"), mark("computed"))
+HOW_KNOWN = (sentence("read"), sentence("recalled"), sentence("computed"))
 """How a fact with a published source is known, for the catalogue."""
 
 FILES: dict[str, dict[str, Any]] = {

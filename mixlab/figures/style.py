@@ -16,7 +16,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.text import Text
 
-from mixlab.words import mark
+from mixlab.words import Sentence, sentence
 
 FONTS = ["sans-serif"]  # whose first choice is matplotlib's own DejaVu Sans
 
@@ -26,8 +26,8 @@ CLEAR_FILL, CLEAR_LINE = "#cfe8f7", "#0072b2"
 CLOUDY_FILL, CLOUDY_LINE = "#f3dbe8", "#a03a76"
 CLOUDY_HATCH = "...."
 LIQUID: dict[str, dict[str, Any]] = {
-    mark("clear"): {"fc": CLEAR_FILL, "ec": CLEAR_LINE},
-    mark("cloudy"): {"fc": CLOUDY_FILL, "ec": CLOUDY_LINE, "hatch": CLOUDY_HATCH},
+    sentence("clear").key: {"fc": CLEAR_FILL, "ec": CLEAR_LINE},
+    sentence("cloudy").key: {"fc": CLOUDY_FILL, "ec": CLOUDY_LINE, "hatch": CLOUDY_HATCH},
 }
 STOPPER = "#3a3a3a"
 WARNING = "#b84a00"  # the palette's vermillion, darkened until words in it can be read
@@ -90,6 +90,7 @@ class Moving:
 
     def set(self, artist: Any, **values: Any) -> None:
         """Set properties of an artist, and note it as touched if they differ from what it shows."""
+        values = {name: str(value) if isinstance(value, Sentence) else value for name, value in values.items()}
         plain = {name: _plain(value) for name, value in values.items()}
         shown = self._shown.setdefault(artist, {})
         if plain.items() <= shown.items():

@@ -34,7 +34,7 @@ from mixlab.ward.order.order import OrderError
 from mixlab.ward.order.reading import read_order
 from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
-from mixlab.words import mark, say
+from mixlab.words import say, sentence
 
 from .action_words import (
     CURVES,
@@ -62,7 +62,7 @@ QUARTERS = tuple(f"{minute // 60:02}:{minute % 60:02}" for minute in range(0, 24
 _HEIGHT = "max(56vh, 100vh - 340px)"
 """The most a picture takes: on a small laptop all controls stay in sight, in a room it grows."""
 
-_NO_GUESS = mark("no guess yet")
+_NO_GUESS = sentence("no guess yet").key
 _REFUSALS = (OrderError, CannotPrepare, NotAnAmount, NoModel, NotAClockTime, CannotPlan)
 
 
@@ -291,7 +291,7 @@ class WhenItActs(widgets.VBox):
         )
         meals = [
             widgets.HBox(
-                [widgets.HTML(f"<b>{escape(_capital(meal_name(meal)))}</b>"), one.slider, one.text, one.eaten],
+                [widgets.HTML(f"<b>{escape(_capital(str(meal_name(meal))))}</b>"), one.slider, one.text, one.eaten],
                 layout=third,
             )
             for meal, one in zip(self.site.meals, self.meals.values(), strict=True)

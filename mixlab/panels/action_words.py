@@ -25,7 +25,7 @@ from mixlab.quantities import number_text
 from mixlab.ward.order.order import Order
 from mixlab.ward.order.reading import read_order
 from mixlab.ward.site.record import Site
-from mixlab.words import Voice, mark, plural, say, voice_now
+from mixlab.words import Voice, plural, say, sentence, voice_now
 
 HOURS = np.arange(289) / 12
 """What the curves are drawn at: every five minutes for 24 h."""
@@ -34,30 +34,30 @@ FAN_HOURS = np.concatenate([np.arange(60) / 6, np.arange(10, 25)])
 """What the fan is drawn at: every ten minutes for ten hours, then every hour up to 24 h."""
 
 CURVES, CLEAR, CLOUDY, DAY = (
-    mark("the curves"),
-    mark("clear: who says what"),
-    mark("cloudy: who says what"),
-    mark("the day at the bedside"),
+    sentence("the curves").key,
+    sentence("clear: who says what").key,
+    sentence("cloudy: who says what").key,
+    sentence("the day at the bedside").key,
 )
 VIEWS = (CURVES, CLEAR, CLOUDY, DAY)
 
-NO_FAN = mark("off")
-FANS: tuple[str, ...] = (NO_FAN, mark("day to day"), mark("wide"))
+NO_FAN = sentence("off").key
+FANS: tuple[str, ...] = (NO_FAN, sentence("day to day").key, sentence("wide").key)
 
-NO_SPELL = mark("nothing")
+NO_SPELL = sentence("nothing").key
 
-AS_ORDERED = mark("as ordered")
+AS_ORDERED = sentence("as ordered").key
 
-_CONTAMINATED = mark("{percent} % of the clear acts as cloudy")
+_CONTAMINATED = sentence("{percent} % of the clear acts as cloudy").key
 
 
 def slips() -> dict[str, Callable[[Order], Injection]]:
     """Return what can be under the skin, by the words of the drop-down in English."""
     named: dict[str, Callable[[Order], Injection]] = {
         AS_ORDERED: as_ordered,
-        mark("the two doses swapped"): swapped,
-        mark("cloudy not rolled, clear layer drawn"): from_clear_layer,
-        mark("cloudy not rolled, sediment drawn"): from_sediment,
+        sentence("the two doses swapped").key: swapped,
+        sentence("cloudy not rolled, clear layer drawn").key: from_clear_layer,
+        sentence("cloudy not rolled, sediment drawn").key: from_sediment,
     }
     return named | {slip: partial(contaminated, fraction=part) for slip, part in _contaminations().items()}
 
@@ -245,7 +245,7 @@ def day_html(seen: DaySeen) -> str:
     )
     nothing = say("Nothing found by the taught times. Look in all the same.")
     standing = "".join(
-        f"<p>{escape(words)} <small>({escape(plan.site.cite(rule))})</small></p>" for words, rule in plan.standing
+        f"<p>{escape(str(words))} <small>({escape(str(plan.site.cite(rule)))})</small></p>" for words, rule in plan.standing
     )
     heads = "".join(f"<th>{words}</th>" for words in (say("No."), say("When"), say("What for")))
     parts = (

@@ -27,15 +27,15 @@ from mixlab.ward.order.order import OrderError
 from mixlab.ward.order.reading import read_order
 from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
-from mixlab.words import mark, say
+from mixlab.words import say, sentence
 
 from .bench_words import BUTTONS, RUNS, State, review_html, seen_words, step_words
 from .order_controls import FIRST_ORDER
 from .own_words import choices, in_its_own_words
 
-RIGHT_RUN = mark("right run")
-PREDICT = mark("Predict: what will the bench show?")
-SAFETY = mark("Teaching only. The {prescriber}'s order, local policy and licensed practice come first.")
+RIGHT_RUN = sentence("right run").key
+PREDICT = sentence("Predict: what will the bench show?").key
+SAFETY = sentence("Teaching only. The {prescriber}'s order, local policy and licensed practice come first.").key
 
 _REFUSALS = (OrderError, CannotPrepare, NotAnAmount, Impossible)
 
@@ -148,7 +148,7 @@ class DrawUp(widgets.VBox):
         assert self._plan is not None
         if str(read_order(attempt.order)) != str(self._plan.order):
             raise CannotReplay(
-                say(
+                sentence(
                     "{file} holds a run for another order: {order}. Name another file.",
                     file=file.name,
                     order=attempt.order,
@@ -404,7 +404,7 @@ class DrawUp(widgets.VBox):
         if self._plan is None:
             return say("There is nothing to prepare: see the message.")
         try:
-            return why_not(bench, make(self.state))
+            return str(why_not(bench, make(self.state)))
         except NotAnAmount as refusal:
             return str(refusal)
 

@@ -12,7 +12,7 @@ from mixlab.care.bench.bench import Action, Bench, Trace
 from mixlab.care.review.findings import Finding
 from mixlab.figures.syringe.bench import label_words, look_words
 from mixlab.quantities import number_text
-from mixlab.words import mark, plural, say
+from mixlab.words import plural, say, sentence
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -30,102 +30,110 @@ class State:
 
 
 BUTTONS: dict[str, dict[str, Callable[[State], Action]]] = {
-    mark("Hands, labels, checks"): {
-        mark("clean hands"): lambda _: do.CleanHands(),
-        mark("gloves"): lambda _: do.PutOnGloves(),
-        mark("read label"): lambda now: do.ReadLabel(now.vial),
-        mark("look"): lambda now: do.LookAt(now.vial),
-        mark("have it checked"): lambda _: do.HaveChecked(),
-        mark("label syringe"): lambda _: do.LabelSyringe(),
+    sentence("Hands, labels, checks").key: {
+        sentence("clean hands").key: lambda _: do.CleanHands(),
+        sentence("gloves").key: lambda _: do.PutOnGloves(),
+        sentence("read label").key: lambda now: do.ReadLabel(now.vial),
+        sentence("look").key: lambda now: do.LookAt(now.vial),
+        sentence("have it checked").key: lambda _: do.HaveChecked(),
+        sentence("label syringe").key: lambda _: do.LabelSyringe(),
     },
-    mark("Vial"): {
-        mark("roll"): lambda now: do.Roll(now.vial, now.rolls),
-        mark("shake"): lambda now: do.Shake(now.vial),
-        mark("wipe"): lambda now: do.Swab(now.vial, 10),
-        mark("let dry"): lambda now: do.LetDry(now.vial),
-        mark("discard vial"): lambda now: do.DiscardVial(now.vial),
-        mark("take new vial"): lambda now: do.TakeVial(now.vial),
+    sentence("Vial").key: {
+        sentence("roll").key: lambda now: do.Roll(now.vial, now.rolls),
+        sentence("shake").key: lambda now: do.Shake(now.vial),
+        sentence("wipe").key: lambda now: do.Swab(now.vial, 10),
+        sentence("let dry").key: lambda now: do.LetDry(now.vial),
+        sentence("discard vial").key: lambda now: do.DiscardVial(now.vial),
+        sentence("take new vial").key: lambda now: do.TakeVial(now.vial),
     },
-    mark("Needle"): {
-        mark("take syringe"): lambda now: do.TakeSyringe(now.syringe),
-        mark("pierce, tip in air"): lambda now: do.Pierce(now.vial, "air"),
-        mark("pierce, tip in liquid"): lambda now: do.Pierce(now.vial, "liquid"),
-        mark("turn vial over"): lambda _: do.Invert(),
-        mark("withdraw"): lambda _: do.Withdraw(),
+    sentence("Needle").key: {
+        sentence("take syringe").key: lambda now: do.TakeSyringe(now.syringe),
+        sentence("pierce, tip in air").key: lambda now: do.Pierce(now.vial, "air"),
+        sentence("pierce, tip in liquid").key: lambda now: do.Pierce(now.vial, "liquid"),
+        sentence("turn vial over").key: lambda _: do.Invert(),
+        sentence("withdraw").key: lambda _: do.Withdraw(),
     },
-    mark("Plunger"): {
-        mark("pull air"): lambda now: do.PullAir(now.mark),
-        mark("push air"): lambda _: do.PushAir(),
-        mark("draw to mark"): lambda now: do.DrawTo(now.mark),
-        mark("tap out bubbles"): lambda _: do.TapBubbles(),
-        mark("push back to mark"): lambda now: do.PushBackTo(now.mark),
+    sentence("Plunger").key: {
+        sentence("pull air").key: lambda now: do.PullAir(now.mark),
+        sentence("push air").key: lambda _: do.PushAir(),
+        sentence("draw to mark").key: lambda now: do.DrawTo(now.mark),
+        sentence("tap out bubbles").key: lambda _: do.TapBubbles(),
+        sentence("push back to mark").key: lambda now: do.PushBackTo(now.mark),
     },
-    mark("After"): {
-        mark("give"): lambda _: do.Give(),
-        mark("discard syringe"): lambda _: do.DiscardSyringe(),
-        mark("lay down 5 min"): lambda _: do.LayDown(5),
-        mark("cap, one hand"): lambda _: do.Cap("one hand"),
-        mark("cap, two hands"): lambda _: do.Cap("two hands"),
-        mark("uncap"): lambda _: do.Uncap(),
+    sentence("After").key: {
+        sentence("give").key: lambda _: do.Give(),
+        sentence("discard syringe").key: lambda _: do.DiscardSyringe(),
+        sentence("lay down 5 min").key: lambda _: do.LayDown(5),
+        sentence("cap, one hand").key: lambda _: do.Cap("one hand"),
+        sentence("cap, two hands").key: lambda _: do.Cap("two hands"),
+        sentence("uncap").key: lambda _: do.Uncap(),
     },
 }
 """Every button by its group: what it does as the controls stand."""
 
 RUNS = {
-    "hands-not-cleaned": mark("hands not cleaned"),
-    "gloves-missing": mark("gloves missing"),
-    "label-not-read": mark("label not read"),
-    "vial-not-looked-at": mark("vial not looked at"),
-    "not-looked-at-after-rolling": mark("not looked at after rolling"),
-    "spoiled-vial": mark("spoiled vial"),
-    "past-date": mark("past date"),
-    "stopper-not-wiped": mark("stopper not wiped"),
-    "stopper-not-dry": mark("stopper not dry"),
-    "wrong-vial": mark("wrong vial"),
-    "same-insulin-twice": mark("same insulin twice"),
-    "premixed-in-the-mix": mark("premixed in the mix"),
-    "one-insulin-missing": mark("one insulin missing"),
-    "mixture-pushed-out": mark("mixture pushed out"),
-    "pushed-into-another-vial": mark("pushed into another vial"),
-    "given-twice": mark("given twice"),
-    "used-needle-in-vial": mark("used needle in vial"),
-    "long-acting-in-the-mix": mark("long acting in the mix"),
-    "scale-not-in-units": mark("scale not in units"),
-    "strength-and-scale-differ": mark("strength and scale differ"),
-    "separate-needle": mark("separate needle"),
-    "between-lines": mark("between lines"),
-    "too-little-air": mark("too little air"),
-    "too-much-air": mark("too much air"),
-    "air-into-clear-first": mark("air into clear first"),
-    "tip-dipped-in-cloudy": mark("tip dipped in cloudy"),
-    "cloudy-drawn-first": mark("cloudy drawn first"),
-    "pushed-back-after-mixing": mark("pushed back after mixing"),
-    "push-back-not-allowed": mark("push back not allowed"),
-    "cloudy-overdrawn": mark("cloudy overdrawn"),
-    "drawn-to-the-second-number": mark("drawn to the second number"),
-    "doses-swapped": mark("doses swapped"),
-    "clear-dose-off": mark("clear dose off"),
-    "cloudy-dose-off": mark("cloudy dose off"),
-    "late-bubble": mark("late bubble"),
-    "bubble-left": mark("bubble left"),
-    "not-rolled": mark("not rolled"),
-    "rolled-too-long-ago": mark("rolled too long ago"),
-    "rolled-too-little": mark("rolled too little"),
-    "shaken": mark("shaken"),
-    "clear-not-checked": mark("clear not checked"),
-    "total-not-checked": mark("total not checked"),
-    "waited-too-long": mark("waited too long"),
-    "laid-down-unlabeled": mark("laid down unlabeled"),
-    "needle-touched": mark("needle touched"),
-    "used-needle-capped": mark("used needle capped"),
-    "recapped-with-two-hands": mark("recapped with two hands"),
-    "capped-against-policy": mark("capped against policy"),
-    "not-in-the-sharps-box": mark("not in the sharps box"),
-    "unfinished": mark("unfinished"),
+    "hands-not-cleaned": sentence("hands not cleaned").key,
+    "gloves-missing": sentence("gloves missing").key,
+    "label-not-read": sentence("label not read").key,
+    "vial-not-looked-at": sentence("vial not looked at").key,
+    "not-looked-at-after-rolling": sentence("not looked at after rolling").key,
+    "spoiled-vial": sentence("spoiled vial").key,
+    "past-date": sentence("past date").key,
+    "stopper-not-wiped": sentence("stopper not wiped").key,
+    "stopper-not-dry": sentence("stopper not dry").key,
+    "wrong-vial": sentence("wrong vial").key,
+    "same-insulin-twice": sentence("same insulin twice").key,
+    "premixed-in-the-mix": sentence("premixed in the mix").key,
+    "one-insulin-missing": sentence("one insulin missing").key,
+    "mixture-pushed-out": sentence("mixture pushed out").key,
+    "pushed-into-another-vial": sentence("pushed into another vial").key,
+    "given-twice": sentence("given twice").key,
+    "used-needle-in-vial": sentence("used needle in vial").key,
+    "long-acting-in-the-mix": sentence("long acting in the mix").key,
+    "scale-not-in-units": sentence("scale not in units").key,
+    "strength-and-scale-differ": sentence("strength and scale differ").key,
+    "separate-needle": sentence("separate needle").key,
+    "between-lines": sentence("between lines").key,
+    "too-little-air": sentence("too little air").key,
+    "too-much-air": sentence("too much air").key,
+    "air-into-clear-first": sentence("air into clear first").key,
+    "tip-dipped-in-cloudy": sentence("tip dipped in cloudy").key,
+    "cloudy-drawn-first": sentence("cloudy drawn first").key,
+    "pushed-back-after-mixing": sentence("pushed back after mixing").key,
+    "push-back-not-allowed": sentence("push back not allowed").key,
+    "cloudy-overdrawn": sentence("cloudy overdrawn").key,
+    "drawn-to-the-second-number": sentence("drawn to the second number").key,
+    "doses-swapped": sentence("doses swapped").key,
+    "clear-dose-off": sentence("clear dose off").key,
+    "cloudy-dose-off": sentence("cloudy dose off").key,
+    "late-bubble": sentence("late bubble").key,
+    "bubble-left": sentence("bubble left").key,
+    "not-rolled": sentence("not rolled").key,
+    "rolled-too-long-ago": sentence("rolled too long ago").key,
+    "rolled-too-little": sentence("rolled too little").key,
+    "shaken": sentence("shaken").key,
+    "clear-not-checked": sentence("clear not checked").key,
+    "total-not-checked": sentence("total not checked").key,
+    "waited-too-long": sentence("waited too long").key,
+    "laid-down-unlabeled": sentence("laid down unlabeled").key,
+    "needle-touched": sentence("needle touched").key,
+    "used-needle-capped": sentence("used needle capped").key,
+    "recapped-with-two-hands": sentence("recapped with two hands").key,
+    "capped-against-policy": sentence("capped against policy").key,
+    "not-in-the-sharps-box": sentence("not in the sharps box").key,
+    "unfinished": sentence("unfinished").key,
 }
 """Every wrong run, by the name of its finding."""
 
-PARTS = (mark("clear"), mark("cloudy"), mark("other"), mark("air"), mark("liquid"), mark("one hand"), mark("two hands"))
+PARTS = (
+    sentence("clear").key,
+    sentence("cloudy").key,
+    sentence("other").key,
+    sentence("air").key,
+    sentence("liquid").key,
+    sentence("one hand").key,
+    sentence("two hands").key,
+)
 """The places of the bench, where a tip stands and what caps a needle, as a sentence names them."""
 
 _WORDS: dict[type[Action], Callable[[Any, Bench], str]] = {
@@ -187,7 +195,7 @@ def review_html(findings: tuple[Finding, ...], trace: Trace) -> str:
     else:
         first = findings[0]
         rows = "".join(_finding_html(finding, finding is first, trace) for finding in findings)
-        seen = say("<b>Seen first:</b> step {step}: {title}.", step=first.step, title=escape(first.title))
+        seen = say("<b>Seen first:</b> step {step}: {title}.", step=first.step, title=escape(str(first.title)))
         body = f"<ol>{rows}</ol><p>{seen}</p>"
     steps = plural(len(trace), "<b>Review</b> of {count} step", "<b>Review</b> of {count} steps", count=len(trace))
     name = escape(say("Review"))
@@ -206,7 +214,7 @@ def _finding_html(finding: Finding, is_first: bool, trace: Trace) -> str:
         (say("Rule"), finding.rule),
         (say("In doubt"), finding.doubt),
     ]
-    said = "".join(f"<div><b>{name}:</b> {escape(words)}</div>" for name, words in lines if words)
+    said = "".join(f"<div><b>{name}:</b> {escape(str(words))}</div>" for name, words in lines if words)
     first = say("<b>Seen first.</b> ") if is_first else ""
     step = say("Step {number}", number=number)
-    return f"<li>{first}<b>{step}</b>{escape(done)}: <b>{escape(finding.title)}</b>{said}</li>"
+    return f"<li>{first}<b>{step}</b>{escape(done)}: <b>{escape(str(finding.title))}</b>{said}</li>"

@@ -135,7 +135,7 @@ class Bedside(widgets.VBox):
             value=True, description=say("looked for"), indent=False, layout={"width": "auto"}
         )
         self.signs = {
-            key: widgets.Checkbox(description=sign_text(key), indent=False, layout={"width": "auto"})
+            key: widgets.Checkbox(description=str(sign_text(key)), indent=False, layout={"width": "auto"})
             for key in shelf().signs
         }
         for box in (self.looked, *self.signs.values()):

@@ -13,39 +13,43 @@ from mixlab.quantities import Glucose
 from mixlab.ward.observation import Alertness, Earlier, Observation, OffScale
 from mixlab.ward.order.order import Order
 from mixlab.ward.site.record import Site
-from mixlab.words import mark, say, speaking
+from mixlab.words import say, sentence, speaking
 
-JUST_TAKEN = mark("just taken")
-NO_READING = mark("none to be had")
-ALONE = mark("no second site")
+JUST_TAKEN = sentence("just taken").key
+NO_READING = sentence("none to be had").key
+ALONE = sentence("no second site").key
 
 AGES: dict[str, float | None] = {
-    JUST_TAKEN: 0.0, mark("30 min old"): 30.0, mark("60 min old"): 60.0, mark("61 min old"): 61.0,
-    mark("3 h old"): 180.0, mark("of unknown age"): None,
+    JUST_TAKEN: 0.0, sentence("30 min old").key: 30.0, sentence("60 min old").key: 60.0, sentence("61 min old").key: 61.0,
+    sentence("3 h old").key: 180.0, sentence("of unknown age").key: None,
 }  # fmt: skip
 MEALS: dict[str, dict[str, Any]] = {
-    mark("eating"): {"eating": True},
-    mark("eating, tray late"): {"eating": True, "meal_late": True},
-    mark("not eating"): {"eating": False},
-    mark("vomiting"): {"eating": False, "vomiting": True},
-    mark("fasting for a test"): {"eating": False, "fasting": True},
-    mark("not known"): {"eating": None},
+    sentence("eating").key: {"eating": True},
+    sentence("eating, tray late").key: {"eating": True, "meal_late": True},
+    sentence("not eating").key: {"eating": False},
+    sentence("vomiting").key: {"eating": False, "vomiting": True},
+    sentence("fasting for a test").key: {"eating": False, "fasting": True},
+    sentence("not known").key: {"eating": None},
 }
 ALERT: dict[str, Alertness | None] = {
-    mark("awake"): "awake", mark("drowsy"): "drowsy", mark("unresponsive"): "unresponsive", mark("nobody has looked"): None,
+    sentence("awake").key: "awake", sentence("drowsy").key: "drowsy", sentence("unresponsive").key: "unresponsive", sentence("nobody has looked").key: None,
 }  # fmt: skip
-SWALLOW: dict[str, bool | None] = {mark("not tried"): None, mark("safe"): True, mark("not safe"): False}
+SWALLOW: dict[str, bool | None] = {
+    sentence("not tried").key: None,
+    sentence("safe").key: True,
+    sentence("not safe").key: False,
+}
 LAST_DOSE: dict[str, float | None] = {
-    mark("none that could be this one"): math.inf, mark("8 h ago"): 8.0, mark("2 h ago"): 2.0, mark("not known"): None,
+    sentence("none that could be this one").key: math.inf, sentence("8 h ago").key: 8.0, sentence("2 h ago").key: 2.0, sentence("not known").key: None,
 }  # fmt: skip
 EARLIER: dict[str, tuple[Earlier, ...]] = {
-    mark("none out of line"): (),
-    mark("one low, 2 h ago"): (Earlier(glucose=Glucose(58, "mg/dL"), hours_ago=2.0),),
-    mark("two lows, 2 and 5 h ago"): (
+    sentence("none out of line").key: (),
+    sentence("one low, 2 h ago").key: (Earlier(glucose=Glucose(58, "mg/dL"), hours_ago=2.0),),
+    sentence("two lows, 2 and 5 h ago").key: (
         Earlier(glucose=Glucose(58, "mg/dL"), hours_ago=2.0),
         Earlier(glucose=Glucose(61, "mg/dL"), hours_ago=5.0),
     ),
-    mark("280 mg/dL, 6 h ago"): (Earlier(glucose=Glucose(280, "mg/dL"), hours_ago=6.0),),
+    sentence("280 mg/dL, 6 h ago").key: (Earlier(glucose=Glucose(280, "mg/dL"), hours_ago=6.0),),
 }
 """What the choices mean: demonstration values, no advice."""
 
@@ -113,7 +117,7 @@ def sheet_html(decision: Decision) -> str:
         (say("Why, and who says so"), "ul", [*map(str, decision.because), *decision.numbers]),
     )
     return "".join(
-        f"<b>{title}</b><{kind}>{''.join(f'<li>{escape(one)}</li>' for one in lines)}</{kind}>"
+        f"<b>{title}</b><{kind}>{''.join(f'<li>{escape(str(one))}</li>' for one in lines)}</{kind}>"
         for title, kind, lines in parts
         if lines
     )

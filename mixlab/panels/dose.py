@@ -139,7 +139,7 @@ class LiveDose(widgets.VBox):
         self.meal.add_class("mixlab-meal")
         self.meal.observe(lambda change: self._change(replace(self.state, eating=change.new)), "value")
         self.signs = {
-            key: widgets.Checkbox(description=sign_text(key), indent=False, layout={"width": "auto"})
+            key: widgets.Checkbox(description=str(sign_text(key)), indent=False, layout={"width": "auto"})
             for key in SIGNS_ON_PANEL
         }
         for box in self.signs.values():

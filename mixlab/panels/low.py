@@ -30,7 +30,7 @@ from mixlab.ward.observation import Alertness, Observation
 from mixlab.ward.order.reading import read_order
 from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
-from mixlab.words import mark, plural, say
+from mixlab.words import plural, say, sentence
 
 from .decision_words import sheet_html
 from .order_controls import FIRST_ORDER
@@ -40,19 +40,23 @@ FOUND = Observation(glucose=Glucose(61, "mg/dL"), signs=("sweating", "trembling"
 """The patient of the demonstration: a low with signs, awake, able to swallow, breakfast on the way."""
 
 AS_BEFORE: Literal["as before"] = "as before"
-NOT_LOOKED = mark("not looked for")
+NOT_LOOKED = sentence("not looked for").key
 
 SIGNS: dict[str, tuple[str, ...] | None] = {
     NOT_LOOKED: None,
-    mark("none"): (),
-    mark("sweating, trembling"): ("sweating", "trembling"),
-    mark("confusion"): ("confusion",),
-    mark("convulsion"): ("convulsion",),
+    sentence("none").key: (),
+    sentence("sweating, trembling").key: ("sweating", "trembling"),
+    sentence("confusion").key: ("confusion",),
+    sentence("convulsion").key: ("convulsion",),
 }
 ALERTNESS: dict[str, Alertness | Literal["as before"]] = {
-    mark("as before"): AS_BEFORE, mark("awake"): "awake", mark("drowsy"): "drowsy", mark("unresponsive"): "unresponsive",
+    sentence("as before").key: AS_BEFORE, sentence("awake").key: "awake", sentence("drowsy").key: "drowsy", sentence("unresponsive").key: "unresponsive",
 }  # fmt: skip
-SWALLOW: dict[str, bool | Literal["as before"]] = {AS_BEFORE: AS_BEFORE, mark("safe"): True, mark("not safe"): False}
+SWALLOW: dict[str, bool | Literal["as before"]] = {
+    AS_BEFORE: AS_BEFORE,
+    sentence("safe").key: True,
+    sentence("not safe").key: False,
+}
 _ROW = {"flex_flow": "row wrap", "grid_gap": "2px 6px", "align_items": "center"}
 
 
@@ -223,7 +227,7 @@ class TreatLow(widgets.VBox):
             self.record.value = self._log_html()
             self._frame.show(
                 {self.picture: (self._drawn.show(seen), describe_bedside(seen))},
-                aloud=" ".join(part for part in (last.remark, f"{say(last.decision.choice)}.", last.due) if part),
+                aloud=" ".join(str(part) for part in (last.remark, f"{say(last.decision.choice)}.", last.due) if part),
             )
 
     def _seen(self) -> Seen:
@@ -240,7 +244,7 @@ class TreatLow(widgets.VBox):
 
     def _log_html(self) -> str:
         lines = "".join(f"<li>{moment_html(moment)}</li>" for moment in self.moments)
-        now = say("<b>Now:</b> {due}", due=escape(self.moments[-1].due))
+        now = say("<b>Now:</b> {due}", due=escape(str(self.moments[-1].due)))
         return f"<ol>{lines}</ol><p>{now}</p>"
 
 
@@ -254,7 +258,7 @@ def moment_html(moment: Moment) -> str:
     )
     if not moment.remark:
         return line
-    remark = say("<b>Not right:</b> {remark}", remark=escape(moment.remark))
+    remark = say("<b>Not right:</b> {remark}", remark=escape(str(moment.remark)))
     return f"{line} {remark}"
 
 
@@ -284,7 +288,7 @@ def event_words(moment: Moment) -> str:
 
 
 def _listed(signs: tuple[str, ...] | None) -> str:
-    return ", ".join(sign_text(sign) for sign in signs or ())
+    return ", ".join(str(sign_text(sign)) for sign in signs or ())
 
 
 def _wait_words(minutes: float) -> str:

@@ -15,28 +15,34 @@ from mixlab.ward.order.order import OrderError
 from mixlab.ward.order.reading import read_order
 from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
-from mixlab.words import mark, say
+from mixlab.words import say, sentence
 
 from .order_controls import FIRST_ORDER
 from .own_words import choices, in_its_own_words
 
-OWN = mark("your own")
+OWN = sentence("your own").key
 
 EXAMPLES = {
-    mark("well written"): FIRST_ORDER,
-    mark("in a hurry"): "Reg 8U + NPH20 units SC QD",
-    mark("a point too many"): "regular insulin 8.0 units and NPH insulin 20 units subcut before breakfast",
-    mark("whose dose?"): "regular insulin, 8 units NPH insulin, 20 units subcut before breakfast",
-    mark("which dose?"): "regular insulin 8 to 10 units and NPH insulin 20 units subcut before breakfast",
-    mark("by the scale"): "sliding scale regular insulin and NPH insulin 20 units subcut before breakfast",
-    mark("something missing"): "regular insulin 8 and NPH insulin 20 units",
-    mark("wrong company"): "regular insulin 8 units and insulin glargine 20 units subcut before breakfast",
-    mark("ten times"): "regular insulin 80 units and NPH insulin 20 units subcut 30 minutes before breakfast",
-    mark("changed places"): "regular insulin 20 units and NPH insulin 8 units subcut 30 minutes before breakfast",
+    sentence("well written").key: FIRST_ORDER,
+    sentence("in a hurry").key: "Reg 8U + NPH20 units SC QD",
+    sentence("a point too many").key: "regular insulin 8.0 units and NPH insulin 20 units subcut before breakfast",
+    sentence("whose dose?").key: "regular insulin, 8 units NPH insulin, 20 units subcut before breakfast",
+    sentence("which dose?").key: "regular insulin 8 to 10 units and NPH insulin 20 units subcut before breakfast",
+    sentence("by the scale").key: "sliding scale regular insulin and NPH insulin 20 units subcut before breakfast",
+    sentence("something missing").key: "regular insulin 8 and NPH insulin 20 units",
+    sentence("wrong company").key: "regular insulin 8 units and insulin glargine 20 units subcut before breakfast",
+    sentence("ten times").key: "regular insulin 80 units and NPH insulin 20 units subcut 30 minutes before breakfast",
+    sentence(
+        "changed places"
+    ).key: "regular insulin 20 units and NPH insulin 8 units subcut 30 minutes before breakfast",
 }
 """Invented orders, most of them faulty."""
 
-KINDS = {"writing": mark("how it is written"), "missing": mark("what is missing"), "content": mark("what it says")}
+KINDS = {
+    "writing": sentence("how it is written").key,
+    "missing": sentence("what is missing").key,
+    "content": sentence("what it says").key,
+}
 
 
 @in_its_own_words

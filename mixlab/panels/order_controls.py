@@ -16,7 +16,7 @@ from mixlab.quantities import exact_units, number_text
 from mixlab.screen.frame import CarriedNumber, CarriedText
 from mixlab.ward.order.order import Order, OrderError
 from mixlab.ward.order.reading import read_order
-from mixlab.words import mark, say
+from mixlab.words import say, sentence
 
 from .own_words import in_its_own_words
 
@@ -25,7 +25,7 @@ FIRST_ORDER = "regular insulin 8 units and NPH insulin 20 units subcut 30 minute
 _SLIDER_TOP_UNITS = 60
 _NEAR_UNITS = 20
 
-_LOOKS = (mark("clear"), mark("cloudy"))
+_LOOKS = (sentence("clear").key, sentence("cloudy").key)
 
 
 @in_its_own_words
@@ -132,7 +132,7 @@ class OrderControls:
             box.value = dose.units
             # Only one of its own places: a value between two comes back from the page changed.
             slider.value = min(max(math.floor(dose.units), slider.min), slider.max)
-            self._names[look].value = f"<b>{escape(dose.insulin.name)}</b>, {escape(say(look))}"
+            self._names[look].value = f"<b>{escape(str(dose.insulin.name))}</b>, {escape(say(look))}"
 
     def ahead(self, foresee: Callable[[str, float], float], scale: float) -> Iterator[Callable[[], None]]:
         """Give works for `PanelFrame` that foresee the orders sliders may come to next.

@@ -10,7 +10,7 @@ from typing import Literal
 
 from mixlab.facts.records import ActionTimes, InsulinRow
 from mixlab.facts.shelf import shelf
-from mixlab.words import TERMS, say, voice_now
+from mixlab.words import TERMS, Sentence, sentence, voice_now
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -22,9 +22,9 @@ class Insulin:
     row: InsulinRow
 
     @property
-    def name(self) -> str:
-        """What it is called in the words of who speaks."""
-        return voice_now().term(self.key) if self.key in TERMS else say(self.row.name)
+    def name(self) -> Sentence:
+        """What it is called: a term that a site can rename, or its generic name."""
+        return sentence(f"{{{self.key}}}" if self.key in TERMS else self.row.name)
 
     @property
     def written(self) -> str:
@@ -43,7 +43,7 @@ class Insulin:
         return f"<{self.row.name}, {self.look}>"
 
     def __str__(self) -> str:
-        return self.name
+        return str(self.name)
 
 
 @cache

@@ -7,7 +7,7 @@ import re
 from dataclasses import dataclass
 
 from mixlab.quantities import ClockTime, NotAnAmount, read_clock
-from mixlab.words import say
+from mixlab.words import sentence
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -46,7 +46,7 @@ class Meal:
         number = isinstance(self.grams, int | float) and not isinstance(self.grams, bool)
         if not number or not 0 <= self.grams < math.inf:
             raise NotAnAmount(
-                say("{grams!r} g of carbohydrate is not possible. Enter a number from 0.", grams=self.grams)
+                sentence("{grams!r} g of carbohydrate is not possible. Enter a number from 0.", grams=self.grams)
             )
 
     @property

@@ -8,7 +8,7 @@ from mixlab.facts.records import Fact
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import Glucose, GlucoseUnit, NotAnAmount, meter_reading
 from mixlab.ward.site.record import Site
-from mixlab.words import say
+from mixlab.words import Sentence, sentence
 
 from .observation import OffScale
 
@@ -31,7 +31,7 @@ class WrongUnit(NotAnAmount):
         The same number in the other unit, which the meter could show.
     """
 
-    def __init__(self, message: str, meant: Glucose) -> None:
+    def __init__(self, message: Sentence, meant: Glucose) -> None:
         super().__init__(message)
         self.meant = meant
 
@@ -97,7 +97,9 @@ def read_meter(text: str, site: Site) -> Glucose | OffScale:
     """
     if not isinstance(text, str):
         raise NotAnAmount(
-            say("{text!r} is not what somebody typed. Write the reading as text, for example '98 mg/dL'.", text=text)
+            sentence(
+                "{text!r} is not what somebody typed. Write the reading as text, for example '98 mg/dL'.", text=text
+            )
         )
     plain = " ".join(text.translate(_NORMAL).casefold().split())
     if plain in ("hi", "lo"):
@@ -113,7 +115,7 @@ def read_meter(text: str, site: Site) -> Glucose | OffScale:
     meant = in_the_other_unit(glucose, site) if bare else None
     if meant is not None:
         raise WrongUnit(
-            say(
+            sentence(
                 "This ward's meter cannot show {number} {here}: did you mean {number} {there}? Look at the unit on the meter's screen and write it behind the number.",
                 number=written["number"],
                 here=unit,
@@ -122,7 +124,7 @@ def read_meter(text: str, site: Site) -> Glucose | OffScale:
             meant,
         )
     if glucose.value == 0:
-        raise NotAnAmount(say("No meter shows 0. If the screen says LO, write LO; if not, measure again."))
+        raise NotAnAmount(sentence("No meter shows 0. If the screen says LO, write LO; if not, measure again."))
     if glucose.to(_BEYOND_BELIEF.unit).value > _BEYOND_BELIEF.value:
         raise NotAnAmount(_nobody(written["number"], unit))
     return meter_reading(glucose.value, unit)
@@ -133,42 +135,42 @@ def _could_show(glucose: Glucose, site: Site) -> bool:
     return off_the_meter(glucose, site) is None and abs(float(glucose.shown()) - glucose.value) < 1e-9
 
 
-def _nobody(number: str, unit: GlucoseUnit) -> str:
-    return say(
+def _nobody(number: str, unit: GlucoseUnit) -> Sentence:
+    return sentence(
         "No meter shows {number} {measure}. Look at the screen again; if it says HI, write HI.",
         number=number,
         measure=unit,
     )
 
 
-def _why_not(plain: str, text: str, site: Site) -> str:
+def _why_not(plain: str, text: str, site: Site) -> Sentence:
     example = "98 mg/dL" if site.glucose_unit == "mg/dL" else "5.4 mmol/L"  # with a point, whoever speaks
-    ask = say(
+    ask = sentence(
         "Write the number on the meter's screen, for example {example}, or HI or LO if it says so.", example=example
     )
     if not plain:
-        return say("There is no reading. {ask}", ask=ask)
+        return sentence("There is no reading. {ask}", ask=ask)
     if re.match(r"[-\u2212\u2013\u2010\u2011] ?[0-9.]", plain):
-        return say("{typed!r} is below zero. {ask}", typed=text.strip(), ask=ask)
+        return sentence("{typed!r} is below zero. {ask}", typed=text.strip(), ask=ask)
     if re.search(r"[0-9] ?, ?[0-9]", plain):
-        return say(
+        return sentence(
             "{typed!r} has a comma in it. Write a point instead, as in 5.4, and no comma between thousands.",
             typed=text.strip(),
         )
     if re.match(r"\.[0-9]", plain):
-        return say("{typed!r} has no figure before the point. Write a zero there, as in 0.9.", typed=text.strip())
+        return sentence("{typed!r} has no figure before the point. Write a zero there, as in 0.9.", typed=text.strip())
     if re.fullmatch(r"[0-9]+\. ?(?:mg ?/ ?dl|mmol ?/ ?l)?", plain):
-        return say(
+        return sentence(
             "{typed!r} ends with a point. Write the number without it, or with the figure behind it.",
             typed=text.strip(),
         )
     if plain in ("high", "low"):
-        return say(
+        return sentence(
             "{typed!r} may be what the meter shows or what you think of it. Write HI or LO if the screen says so.",
             typed=text.strip(),
         )
     if re.match(r"[0-9]", plain):
-        return say(
+        return sentence(
             "{typed!r} is not one number with a glucose unit (mg/dL or mmol/L). {ask}", typed=text.strip(), ask=ask
         )
-    return say("{typed!r} is not a reading. {ask}", typed=text.strip(), ask=ask)
+    return sentence("{typed!r} is not a reading. {ask}", typed=text.strip(), ask=ask)

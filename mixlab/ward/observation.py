@@ -8,7 +8,7 @@ from typing import Literal, get_args
 
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import Glucose, NotAnAmount
-from mixlab.words import mark, say
+from mixlab.words import sentence
 
 OffScale = Literal["HI", "LO"]
 """What a meter shows instead of a number when the glucose lies above or below what it can measure."""
@@ -34,7 +34,7 @@ class Earlier:
         _refuse_unitless(self.glucose)
         if not _is_time(self.hours_ago):
             raise NotAnAmount(
-                say(
+                sentence(
                     "An earlier reading cannot be from {hours!r} hours ago. Write how many hours have passed since then, for example 3.",
                     hours=self.hours_ago,
                 )
@@ -115,28 +115,28 @@ class Observation:
             _refuse_unknown_signs(self.signs)
         if self.minutes_old is not None and not _is_time(self.minutes_old):
             raise NotAnAmount(
-                say(
+                sentence(
                     "A reading cannot be {minutes!r} minutes old. Enter how many minutes ago it was taken.",
                     minutes=self.minutes_old,
                 )
             )
         if self.hours_since_dose is not None and not _is_time(self.hours_since_dose):
             raise NotAnAmount(
-                say(
+                sentence(
                     "The last dose cannot be {hours!r} hours ago. Enter how many hours have passed since it.",
                     hours=self.hours_since_dose,
                 )
             )
         if self.minutes_after_treatment is not None and not _is_time(self.minutes_after_treatment):
             raise NotAnAmount(
-                say(
+                sentence(
                     "A reading cannot be taken {minutes!r} minutes after a treatment. Enter how many minutes lay between them, or None if no low was treated.",
                     minutes=self.minutes_after_treatment,
                 )
             )
         if self.alertness is not None and self.alertness not in _ALERTNESS:
             raise NotAnAmount(
-                say(
+                sentence(
                     "{answer!r} does not say how awake the patient is. Choose from: {known}; or None if nobody has looked.",
                     answer=self.alertness,
                     known=", ".join(_ALERTNESS),
@@ -144,19 +144,21 @@ class Observation:
             )
         if not isinstance(self.earlier, tuple) or not all(isinstance(one, Earlier) for one in self.earlier):
             raise NotAnAmount(
-                say("Earlier readings are written as a list, each with its time: (Earlier(Glucose(64, 'mg/dL'), 3),).")
+                sentence(
+                    "Earlier readings are written as a list, each with its time: (Earlier(Glucose(64, 'mg/dL'), 3),)."
+                )
             )
         for asked, unknown in _YES_OR_NO:
             answer = getattr(self, asked)
             if answer is not True and answer is not False and not (unknown and answer is None):
                 wrong = (
-                    mark(
+                    sentence(
                         "{asked} is a question of yes or no, not {answer!r}. Write True, False, or None for not known."
                     )
                     if unknown
-                    else mark("{asked} is a question of yes or no, not {answer!r}. Write True or False.")
+                    else sentence("{asked} is a question of yes or no, not {answer!r}. Write True or False.")
                 )
-                raise NotAnAmount(say(wrong, asked=asked, answer=answer))
+                raise NotAnAmount(wrong.filled(asked=asked, answer=answer))
 
 
 _ALERTNESS: tuple[str, ...] = get_args(Alertness)
@@ -179,20 +181,22 @@ def _refuse_unitless(glucose: object) -> None:
         return
     if isinstance(glucose, str):
         raise NotAnAmount(
-            say(
+            sentence(
                 "{glucose!r} is not a reading. Write Glucose(98, 'mg/dL'), or 'HI' or 'LO' if the meter shows it.",
                 glucose=glucose,
             )
         )
-    raise NotAnAmount(say("{glucose!r} has no unit. Write Glucose({glucose!r}, 'mg/dL') or 'mmol/L'.", glucose=glucose))
+    raise NotAnAmount(
+        sentence("{glucose!r} has no unit. Write Glucose({glucose!r}, 'mg/dL') or 'mmol/L'.", glucose=glucose)
+    )
 
 
 def _refuse_unknown_signs(signs: object) -> None:
     if isinstance(signs, str) or not isinstance(signs, tuple | list):
-        raise NotAnAmount(say("Write the signs as a list, even for one: ({signs!r},).", signs=signs))
+        raise NotAnAmount(sentence("Write the signs as a list, even for one: ({signs!r},).", signs=signs))
     known = shelf().signs
     for sign in signs:
         if not isinstance(sign, str) or sign not in known:
             raise NotAnAmount(
-                say("{sign!r} is not a sign on the list. Choose from: {known}.", sign=sign, known=", ".join(known))
+                sentence("{sign!r} is not a sign on the list. Choose from: {known}.", sign=sign, known=", ".join(known))
             )

@@ -9,8 +9,8 @@ from functools import cache
 from types import MappingProxyType
 
 from mixlab.facts.shelf import shelf
-from mixlab.quantities import number_text, units_text, units_to_ml
-from mixlab.words import say
+from mixlab.quantities import units_text, units_to_ml
+from mixlab.words import Sentence, sentence
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -24,22 +24,22 @@ class Syringe:
     scale_length_mm: float
 
     @property
-    def name(self) -> str:
+    def name(self) -> Sentence:
         """What to ask for at the cupboard."""
-        size = f"{number_text(units_to_ml(self.capacity_units))} mL"
+        size = sentence("{volume} mL", volume=units_to_ml(self.capacity_units))
         if self.graduation_units == 0.5:
-            return say("{size} U-100 insulin syringe with a line every half {unit}", size=size)
+            return sentence("{size} U-100 insulin syringe with a line every half {unit}", size=size)
         if self.graduation_units == 1:
-            return say("{size} U-100 insulin syringe with a line every {unit}", size=size)
+            return sentence("{size} U-100 insulin syringe with a line every {unit}", size=size)
         step = units_text(self.graduation_units)
-        return say("{size} U-100 insulin syringe with a line every {step}", size=size, step=step)
+        return sentence("{size} U-100 insulin syringe with a line every {step}", size=size, step=step)
 
     def shows(self, units: float) -> bool:
         """Say whether a line of the scale stands at exactly this amount."""
         return 0 <= units <= self.capacity_units and Fraction(units) % Fraction(self.graduation_units) == 0
 
     def __str__(self) -> str:
-        return self.name
+        return str(self.name)
 
 
 @cache

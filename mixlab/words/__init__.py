@@ -1,19 +1,16 @@
-"""The words a learner reads: one catalogue, in the language and with the terms of the site that speaks.
+"""The words a learner reads: a sentence is a value, and one catalogue says it in the language and the terms of a site.
 
-`say` and `plural` look a sentence up by its English text, put in the site's terms and fill in its places. Whose words they
-are is a `Voice`: that of the site in force, or of another one while it is `speaking`.
+`sentence` and `counted` make the value; `str` or `say` says it, in the voice of the site in force or of another one while
+that one is `speaking`.
 """
 
-from .catalogue import DEFAULT_LANGUAGE, TERMS, Catalogue, languages, unsaid
+from .catalogue import DEFAULT_LANGUAGE, ENGLISH, TERMS, Catalogue, languages, unsaid
+from .sentence import Sentence, counted, joined, plural, say, sentence
 from .voice import (
     Voice,
     ask_before_the_first_sentence,
     date_text,
     decimal_text,
-    mark,
-    plural,
-    remembered,
-    say,
     speak_by_default,
     speaking,
     voice_now,
@@ -21,17 +18,20 @@ from .voice import (
 
 __all__ = [
     "DEFAULT_LANGUAGE",
+    "ENGLISH",
     "TERMS",
     "Catalogue",
+    "Sentence",
     "Voice",
     "ask_before_the_first_sentence",
+    "counted",
     "date_text",
     "decimal_text",
+    "joined",
     "languages",
-    "mark",
     "plural",
-    "remembered",
     "say",
+    "sentence",
     "speak_by_default",
     "speaking",
     "unsaid",

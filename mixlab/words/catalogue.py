@@ -1,6 +1,7 @@
 """The sentences of one language, read from its gettext file; what is missing stays English and is reported.
 
-The default language is the English of the code itself. Every other one is a file beside this module, such as ``en-GB.po``.
+The default language is the English of the code itself, and its British spelling is a rule (`spelling`). Every other one is
+a gettext file beside this module, such as ``de.po``.
 """
 
 from __future__ import annotations
@@ -12,8 +13,13 @@ from importlib import resources
 from string import Formatter
 from typing import IO
 
+from .spelling import BRITISH, british
+
 DEFAULT_LANGUAGE = "en-US"
 """The language of the sentences in the code and in the facts."""
+
+ENGLISH = (DEFAULT_LANGUAGE, BRITISH)
+"""The languages that need no file: the English of the code, and the same in British spelling."""
 
 TERMS = {
     "regular": "regular insulin",
@@ -55,6 +61,8 @@ class Catalogue:
         found = self.said.get(sentence)
         if found is not None:
             return found
+        if self.language == BRITISH:
+            return tuple(map(british, forms))
         if self.language != DEFAULT_LANGUAGE:
             _unsaid.setdefault(self.language, set()).add(sentence)
         return forms
@@ -66,9 +74,9 @@ def unsaid(language: str) -> frozenset[str]:
 
 
 def languages() -> tuple[str, ...]:
-    """Return the tags of all languages there are, the default first."""
+    """Return the tags of all languages there are: English in both spellings, then every one that has a file."""
     files = sorted(path.name for path in resources.files(__package__).iterdir() if path.name.endswith(".po"))
-    return (DEFAULT_LANGUAGE, *(name.removesuffix(".po") for name in files))
+    return (*ENGLISH, *(name.removesuffix(".po") for name in files))
 
 
 @cache
@@ -82,21 +90,22 @@ def catalogue(language: str) -> Catalogue:
     """
     if language not in languages():
         raise KeyError(f"There is no language {language!r}; choose from {', '.join(languages())}.")
-    if language == DEFAULT_LANGUAGE:
+    if language in ENGLISH:
         return Catalogue(language=language, form=_rule(language))
     with (resources.files(__package__) / f"{language}.po").open("rb") as file:
         return read_catalogue(language, file)
 
 
 def read_catalogue(language: str, file: IO[bytes]) -> Catalogue:
-    """Read a gettext file; an entry that is not whole, or has a place that the sentence does not fill, is left out."""
+    """Read a gettext file; an entry that is not whole, drops a place or has one that the sentence does not fill, is left out."""
     from babel.messages.pofile import read_po  # only where another language is spoken
 
     said, terms = {}, {*TERMS, *(name.capitalize() for name in TERMS)}
     for entry in read_po(file, locale=language.replace("-", "_"), ignore_obsolete=True):
         source, forms = _forms(entry.id), _forms(entry.string)
         known = terms.union(*map(places, source))
-        if source[0] and all(forms) and all(places(form) <= known for form in forms):
+        needed = frozenset.intersection(*map(places, source)) - terms
+        if source[0] and all(forms) and all(needed <= places(form) <= known for form in forms):
             said[source[0]] = forms
     return Catalogue(language=language, said=said, form=_rule(language))
 

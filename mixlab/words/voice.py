@@ -1,4 +1,4 @@
-"""Who speaks: the language, the terms and the way of writing numbers and dates of one site; and saying a sentence in them."""
+"""Who speaks: the language, the terms and the way of writing numbers and dates of one site."""
 
 from __future__ import annotations
 
@@ -8,15 +8,17 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass, field
 from datetime import date
-from functools import lru_cache, wraps
-from typing import ParamSpec, TypeVar
+from fractions import Fraction
+from functools import lru_cache
 
 from .catalogue import DEFAULT_LANGUAGE, TERMS, Forms, catalogue
 
-Parameters = ParamSpec("Parameters")
-Result = TypeVar("Result")
-
 _TERM = re.compile("{(" + "|".join([*TERMS, *(name.capitalize() for name in TERMS)]) + ")}")
+
+WORDLESS = re.compile(
+    r"\{\w+\}|(?:[\W\d_]|\{(?!" + "|".join(rf"{name}\}}" for name in TERMS) + r")\w+\})*", re.IGNORECASE
+)
+"""A sentence with nothing to translate: one place alone, or marks and places, none of which is a term."""
 
 _DECIMAL_MARK = {"point": "en", "comma": "de"}
 """How a site writes numbers, and a locale that writes them so."""
@@ -61,9 +63,16 @@ class Voice:
         asked = (sentence, *others)
         forms = self._prepared.get(asked)
         if forms is None:
-            found = catalogue(self.language).find(sentence, asked)
+            found = catalogue(self.language).find(sentence, asked) if not WORDLESS.fullmatch(sentence) else asked
             forms = self._prepared[asked] = tuple(_TERM.sub(self._fill, form) for form in found)
         return forms
+
+    def form(self, one: str, many: str, number: float) -> str:
+        """Return the form of a sentence that a number asks for; a sentence without letters needs no catalogue."""
+        if many:
+            forms = self.find(one, many)
+            return forms[min(catalogue(self.language).form(number), len(forms) - 1)]
+        return self.find(one)[0]
 
     def _fill(self, place: re.Match[str]) -> str:
         name = place[1]
@@ -111,43 +120,6 @@ def speaking(voice: Voice) -> Iterator[None]:
         _speaking.reset(before)
 
 
-def say(sentence: str, /, **values: object) -> str:
-    """Return a sentence of the catalogue in the words of who speaks.
-
-    Parameters
-    ----------
-    sentence : str
-        The sentence in English, with the names of its places in braces.
-    **values
-        What stands in the places; the places of `TERMS` are filled in by themselves.
-    """
-    (text, *_) = voice_now().find(sentence)
-    return text.format(**values) if "{" in text else text
-
-
-def plural(number: float, one: str, many: str, /, **values: object) -> str:
-    """Return a sentence in the form that a number asks for, by the rules of the language.
-
-    Parameters
-    ----------
-    number : float
-        What is counted.
-    one, many : str
-        The sentence in English for one and for another number.
-    **values
-        What stands in the places.
-    """
-    voice = voice_now()
-    forms = voice.find(one, many)
-    chosen = catalogue(voice.language).form(number)
-    return forms[min(chosen, len(forms) - 1)].format(**values)
-
-
-def mark(sentence: str) -> str:
-    """Mark a sentence for the catalogue where it stands before anyone speaks; `say` says it later."""
-    return sentence
-
-
 @lru_cache(maxsize=8)
 def _decimal_mark(numbers: str) -> str:
     if numbers == "point":
@@ -157,7 +129,7 @@ def _decimal_mark(numbers: str) -> str:
     return get_decimal_symbol(_DECIMAL_MARK[numbers])
 
 
-def decimal_text(value: float) -> str:
+def decimal_text(value: float | Fraction) -> str:
     """Print a number safely, with the decimal mark of who speaks: no trailing zero, always a leading zero."""
     text = f"{float(value):.10g}"
     numbers = voice_now().numbers
@@ -170,14 +142,3 @@ def date_text(day: date) -> str:
 
     voice = voice_now()
     return format_date(day, voice.dates, locale=voice.language.replace("-", "_"))
-
-
-def remembered(function: Callable[Parameters, Result]) -> Callable[Parameters, Result]:
-    """Remember what a function returned, apart for each voice: its words are those of who spoke."""
-    kept = lru_cache(maxsize=4096)(lambda _, *positional, **named: function(*positional, **named))
-
-    @wraps(function)
-    def recall(*positional: Parameters.args, **named: Parameters.kwargs) -> Result:
-        return kept(voice_now(), *positional, **named)  # type: ignore[arg-type]  # whatever can be remembered is hashable
-
-    return recall

@@ -1,32 +1,41 @@
 """Keeping the catalogues whole: what is new is added, what is gone is taken out, and no translation is lost on the way."""
 
 import re
-import shutil
 import tomllib
 from pathlib import Path
 
 import pytest
-from babel.messages.pofile import read_po
+from babel.messages.pofile import read_po, write_po
 
 import mixlab.words
 from mixlab.adapting import catalogue
 from mixlab.adapting.catalogue import Message, bring_up_to_date, messages
-from mixlab.adapting.cohort.prose import british
 from mixlab.words import Voice, say, speaking
+from mixlab.words.spelling import british
 
 FOLDER = Path(mixlab.words.__file__).parent
 
 
 @pytest.fixture
 def file(tmp_path):
-    return Path(shutil.copy(FOLDER / "en-GB.po", tmp_path / "en-GB.po"))
+    """A language's file that is whole: every sentence said as it stands."""
+    path = tmp_path / "de.po"
+    bring_up_to_date(path)
+    with path.open("rb") as opened:
+        held = read_po(opened, locale="de")
+    for entry in held:
+        if entry.id:
+            entry.string = entry.id
+    with path.open("wb") as opened:
+        write_po(opened, held, width=0)
+    return path
 
 
 def entries(path):
     with path.open("rb") as opened:
         return {
             entry.id if isinstance(entry.id, str) else entry.id[0]: entry.string
-            for entry in read_po(opened, locale="en_GB")
+            for entry in read_po(opened, locale="de")
             if entry.id
         }
 
@@ -48,11 +57,23 @@ def test_a_new_sentence_is_added_and_told_and_an_old_one_is_taken_out(file, monk
     assert after[kept[0].sentence]
 
 
-def test_an_empty_file_of_a_new_language_is_filled_with_every_sentence(tmp_path):
+def test_a_new_language_gets_a_file_with_every_sentence(tmp_path):
     file = tmp_path / "de.po"
-    file.write_text("", encoding="utf-8")
     assert len(bring_up_to_date(file)) == len(messages())
     assert set(entries(file)) == {message.sentence for message in messages()}
+
+
+def test_the_command_writes_only_what_is_asked_for(tmp_path, monkeypatch, capsys):
+    monkeypatch.setattr(catalogue.resources, "files", lambda _: tmp_path)
+    monkeypatch.setattr(catalogue, "messages", messages)
+    assert catalogue.main([]) == 0
+    assert list(tmp_path.iterdir()) == []
+    for wrong in ("en-GB", "en-US", "no such language", "../de"):
+        assert catalogue.main([wrong]) == 2
+        assert wrong in capsys.readouterr().out
+    assert list(tmp_path.iterdir()) == []
+    assert catalogue.main(["de"]) == 0
+    assert [path.name for path in tmp_path.iterdir()] == ["de.po"]
 
 
 def test_a_file_that_cannot_be_written_anew_is_not_lost(file, monkeypatch):
@@ -63,15 +84,13 @@ def test_a_file_that_cannot_be_written_anew_is_not_lost(file, monkeypatch):
     assert file.read_bytes() == before
 
 
-def test_commonwealth_english_is_spelled_so_throughout():
-    """The pairs of `words/spelling.toml` are recalled; a sentence may be worded otherwise, never spelled the American way."""
-    wrong = {
-        said
-        for held in entries(FOLDER / "en-GB.po").values()
-        for said in ([held] if isinstance(held, str) else held)
-        if british(said) != said
-    }
-    assert not wrong
+def test_commonwealth_english_is_the_same_but_for_its_spelling():
+    """The pairs of `words/spelling.toml` are recalled."""
+    respelled = {one.sentence for one in messages() if british(one.sentence) != one.sentence}
+    assert respelled
+    spoken = Voice(language="en-GB")
+    assert {one for one in respelled if spoken.find(one) == (one,)} == set()
+    assert {one.sentence for one in messages() if spoken.find(one.sentence) != Voice().find(one.sentence)} == respelled
 
 
 def test_american_english_is_spelled_so_throughout():

@@ -12,6 +12,7 @@ from mixlab.care.bench.saved_attempt import CannotReplay, load_attempt, save_att
 from mixlab.care.bench.variants import WRONG_RUNS, wrong_run
 from mixlab.care.dosing import plan_dose
 from mixlab.care.review.findings import review
+from mixlab.ward.order.order import UnsafeWriting
 from mixlab.ward.site.record import teaching_site
 
 TEXT = "regular insulin 8 units and NPH insulin 20 units"
@@ -116,5 +117,8 @@ def test_an_attempt_that_cannot_be_played_says_where(tmp_path):
         load_attempt(file).trace()
     content["order"] = "regular insulin 8U"
     file.write_text(json.dumps(content))
-    with pytest.raises(CannotReplay, match="cannot be played here"):
+    with pytest.raises(CannotReplay, match="cannot be played here") as refused:
         load_attempt(file).trace()
+    with pytest.raises(UnsafeWriting) as unread:
+        read_order("regular insulin 8U")
+    assert dict(refused.value.reason.values) == {"reason": unread.value.args[0]}

@@ -1,6 +1,7 @@
 """The bench is physics: nothing is lost, nothing is judged, and what cannot be done says why and changes nothing."""
 
 import math
+import pickle
 from dataclasses import fields, replace
 from random import Random
 
@@ -209,10 +210,24 @@ def test_what_cannot_be_done_says_why_and_changes_nothing(actions, why):
     kept = replace(before)
     with pytest.raises(Impossible, match=why):
         act(before, actions[-1])
-    assert why in why_not(before, actions[-1])
+    assert why in str(why_not(before, actions[-1]))
     assert before == kept
     with pytest.raises(Impossible, match=f"Step {len(actions)}"):
         run(bench(), actions)
+
+
+def test_why_something_cannot_be_done_is_a_value():
+    empty = done(do.TakeSyringe("0.3-one"), do.PullAir(5))
+    why = why_not(empty, do.PullAir(4))
+    assert (why.key, dict(why.values)) == (
+        "The stopper stands at {mark}: it can only be pulled beyond that.",
+        {"mark": 5},
+    )
+    assert not why_not(empty, do.PullAir(6))
+    with pytest.raises(Impossible) as refused:
+        run(empty, [do.PullAir(6), do.PullAir(4)])
+    assert dict(refused.value.reason.values)["reason"] == why.filled(mark=6)
+    assert pickle.loads(pickle.dumps(refused.value)).reason == refused.value.reason
 
 
 def test_an_empty_vial_gives_nothing():

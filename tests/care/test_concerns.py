@@ -1,5 +1,6 @@
 """What is unsafe about an order is listed in full, each with its place, its risk, what to write and who says so."""
 
+import pickle
 from dataclasses import replace
 
 import pytest
@@ -13,7 +14,7 @@ from mixlab.ward.order.order import HasCondition
 from mixlab.ward.order.reading import read_order
 from mixlab.ward.site.record import teaching_site
 from mixlab.ward.syringe import syringes
-from mixlab.words import say
+from mixlab.words import Voice, sentence, speaking
 
 SAFE = "regular insulin 8 units and NPH insulin 20 units subcut 30 minutes before breakfast"
 USUAL = read_order(SAFE)
@@ -21,7 +22,7 @@ TAIL = " subcut before breakfast"
 
 
 def names(text, **more):
-    return [concern.name for concern in order_concerns(text, **more)]
+    return [str(concern.name) for concern in order_concerns(text, **more)]
 
 
 def only(text, **more):
@@ -91,9 +92,10 @@ def test_each_concern_is_found_at_its_place_with_what_to_write_and_its_source(ke
     text, words = PROVOKED[key]
     row = shelf().concerns[key]
     usual = USUAL if key in NEEDS_USUAL else None
-    found = [one for one in order_concerns(text, usual=usual) if (one.kind, one.write) == (row.kind, say(row.write))]
+    found = [one for one in order_concerns(text, usual=usual) if one.key == key]
     assert len(found) == 1
     (concern,) = found
+    assert (concern.kind, concern.write) == (row.kind, row.write)
     assert concern.text == (words or "")
     assert (concern.place is None) == (words is None)
     assert concern.place is None or text[slice(*concern.place)] == words
@@ -107,6 +109,14 @@ def test_without_the_usual_order_nothing_can_be_compared(key):
 
 
 # Ways of writing
+
+
+@pytest.mark.parametrize("key", shelf().notation)
+def test_a_way_of_writing_is_found_in_its_example_under_its_own_key(key):
+    row = shelf().notation[key]
+    (found,) = [one for one in order_concerns(row.example) if one.key == key]
+    assert (found.kind, found.name, found.misread_as) == ("writing", row.title, row.misread_as)
+    assert (found.write.key, found.source) == (row.write.key, shelf().cite(row))
 
 
 def test_each_way_of_writing_is_found_wherever_it_stands_and_two_may_lie_over_each_other():
@@ -151,7 +161,7 @@ def test_concerns_are_sorted_by_place_and_what_has_none_comes_last():
 
 def test_what_can_be_read_in_two_ways_is_given_with_both():
     concern = only("regular insulin and NPH insulin 8 units and 20 units" + TAIL)
-    assert concern.misread_as == (
+    assert str(concern.misread_as) == (
         "'regular insulin 8 units and NPH insulin 20 units' or 'regular insulin 20 units and NPH insulin 8 units'"
     )
 
@@ -183,11 +193,17 @@ def test_the_strength_matters_when_a_volume_or_another_strength_is_mentioned():
 
 def test_two_of_one_look_and_a_pair_that_must_not_mix_are_named_with_the_source_of_the_rule():
     both_clear = only("regular insulin 8 units and insulin lispro 20 units" + TAIL)
-    assert both_clear.name == (
-        "regular insulin and insulin lispro are both clear, and a mixed dose is one clear and one cloudy insulin"
+    assert (both_clear.key, both_clear.name.key) == (
+        "pair",
+        "{one} and {other} are both {look}, and a mixed dose is one clear and one cloudy insulin",
     )
+    assert dict(both_clear.name.values) == {
+        "one": sentence("{regular}"),
+        "other": sentence("insulin lispro"),
+        "look": sentence("clear"),
+    }
     premixed = only("regular insulin 8 units and premixed 70/30 insulin 20 units" + TAIL)
-    assert premixed.name == "regular insulin and premixed 70/30 insulin must not share a syringe"
+    assert str(premixed.name) == "regular insulin and premixed 70/30 insulin must not share a syringe"
     assert premixed.source == shelf().cite(shelf().insulins["premixed-70-30"].mixing)
 
 
@@ -221,7 +237,8 @@ def test_a_condition_is_one_concern_over_all_its_words_and_the_glucose_in_it_is_
     dose = "regular insulin 8 units and NPH insulin 20 units subcut 30 minutes before breakfast"
     for text in (f"{dose}. {condition}.", f"{dose}; {condition}", f"{dose}, {condition}", f"{condition}: {dose}"):
         concern = only(text, usual=USUAL)
-        assert concern.name.startswith("a condition in the order, such as 'hold if …'")
+        assert concern.key == "condition"
+        assert str(concern.name).startswith("a condition in the order, such as 'hold if …'")
         assert concern.text == condition
         with pytest.raises(HasCondition, match=r"is a condition.*beside the dose, and ask the prescriber"):
             read_order(text)
@@ -275,15 +292,15 @@ def test_a_short_form_for_the_time_is_one_concern_and_the_time_is_not_called_mis
         f"{form}: regular 8 units, NPH 20 units subcut",
     ):
         concern = only(text)
-        assert (concern.name, concern.text.rstrip(":")) == ("a short form for the time", form)
-        assert "'before breakfast'" in concern.write
-        assert "'two times a day'" in concern.write
-        assert concern.source == "common practice, no source"
+        assert (str(concern.name), concern.text.rstrip(":")) == ("a short form for the time", form)
+        assert "'before breakfast'" in str(concern.write)
+        assert "'two times a day'" in str(concern.write)
+        assert concern.source == sentence("common practice, no source")
 
 
 def test_at_written_as_a_sign_before_a_meal_is_told_as_both_and_the_meal_is_not_told_again():
     found = order_concerns("regular insulin 8 units and NPH insulin 20 units subcut @ breakfast")
-    assert [(one.text, one.name) for one in found] == [
+    assert [(one.text, str(one.name)) for one in found] == [
         ("@", "@ for at"),
         ("@ breakfast", "a short form for the time"),
     ]
@@ -298,8 +315,9 @@ def test_how_often_in_words_is_understood_and_is_no_time():
 def test_a_ready_mixture_alone_is_not_an_order_with_a_name_left_out():
     for text in ("premixed 70/30 insulin 16 units" + TAIL, "70/30 16 units" + TAIL):
         concern = only(text)
-        assert concern.name == "a ready mixture, which is never mixed with another insulin"
-        assert concern.write == "what is meant; ask the prescriber"
+        assert concern.key == "ready-mixture"
+        assert str(concern.name) == "a ready mixture, which is never mixed with another insulin"
+        assert str(concern.write) == "what is meant; ask the prescriber"
 
 
 @pytest.mark.parametrize(
@@ -314,13 +332,13 @@ def test_a_ready_mixture_alone_is_not_an_order_with_a_name_left_out():
 )
 def test_the_correction_of_a_zero_is_made_from_the_number_itself(number, write):
     found = order_concerns(f"regular insulin {number} units and NPH insulin 20 units" + TAIL)
-    assert [one.write.rpartition(": ")[2] for one in found if one.kind == "writing"] == [write]
+    assert [str(one.write).rpartition(": ")[2] for one in found if one.kind == "writing"] == [write]
 
 
 def test_a_slash_between_the_insulins_is_told_as_a_slash():
     for text in ("NPH 20 units / regular 8 units", "NPH 20 units/regular 8 units", "20 units NPH / 8 units regular"):
         concern = only(text + TAIL)
-        assert (concern.name, concern.write) == ("a slash between the two insulins", "the word 'and'")
+        assert (str(concern.name), str(concern.write)) == ("a slash between the two insulins", "the word 'and'")
     assert "a slash between the two insulins" not in names("NPH/regular 70/30 16 units" + TAIL)
     assert names("NPH 20 units/kg and regular 8 units" + TAIL)[0] == "no fixed dose"
 
@@ -344,6 +362,19 @@ def test_a_concern_reads_as_a_sentence():
     )
 
 
+def test_a_concern_is_a_value_that_every_ward_says_in_its_own_words():
+    text = "regular insulin 80 units and NPH insulin 20.5 units subcut before breakfast"
+    found = order_concerns(text, usual=USUAL)
+    assert [one.key for one in found] == ["far-from-usual", "too-much"]
+    assert set(found) == set(order_concerns(text, usual=USUAL))
+    assert pickle.loads(pickle.dumps(found)) == found
+    with speaking(Voice(terms=(("prescriber", "doctor"), ("units", "international units")), numbers="comma")):
+        assert order_concerns(text, usual=USUAL) == found
+        assert "100,5 international units in all" in str(found[1])
+        assert "doctor" in str(found[0])
+    assert "100.5 units in all" in str(found[1])
+
+
 def test_a_text_too_long_for_an_order_is_one_concern():
     assert [one.kind for one in order_concerns("regular " * 100)] == ["writing"]
 
@@ -360,4 +391,4 @@ def test_no_text_is_refused(text, usual):
 @pytest.mark.parametrize("nothing", [None, 8, b"8 units"], ids=repr)
 def test_what_is_no_text_is_a_concern_and_no_error(nothing):
     (found,) = order_concerns(nothing)
-    assert (found.name, found.place) == ("words that are not understood", None)
+    assert (found.key, str(found.name), found.place) == ("not-understood", "words that are not understood", None)

@@ -7,12 +7,13 @@ from dataclasses import replace
 from typing import get_args
 
 import pytest
+from aloud import said as read_out
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from mixlab.care.decision import assessment as case
+from mixlab.care.decision import deciding
 from mixlab.care.decision.answers import Choice, ReasonKey
-from mixlab.care.decision.deciding import decide
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import Glucose, NotAnAmount
 from mixlab.ward.observation import Earlier, Observation
@@ -28,6 +29,11 @@ CHOICES = get_args(Choice)
 LATER, ORDER_STANDS = say(case.LATER), say(case.ORDER_STANDS)
 HELD = ("hold and treat", "check first", "hold and ask")
 SITES = {site.name: site for site in example_sites()}
+
+
+def decide(order, found, site=None):
+    """Return a decision as it is read."""
+    return read_out(deciding.decide(order, found, site), site)
 
 
 def seen(value=120, unit="mg/dL", **found):
@@ -638,15 +644,15 @@ def dangers(found, site):
 @settings(deadline=None)
 @given(OBSERVATIONS, st.sampled_from(example_sites()))
 def test_one_more_danger_never_gives_a_bolder_answer(found, site):
-    before = CHOICES.index(decide(ORDER, found, site).choice)
+    before = CHOICES.index(deciding.decide(ORDER, found, site).choice)
     for worse in dangers(found, site):
-        assert CHOICES.index(decide(ORDER, worse, site).choice) <= before
+        assert CHOICES.index(deciding.decide(ORDER, worse, site).choice) <= before
 
 
 @settings(deadline=None)
 @given(OBSERVATIONS, st.sampled_from(example_sites()))
 def test_the_most_cautious_reason_wins(found, site):
-    decision = decide(ORDER, found, site)
+    decision = deciding.decide(ORDER, found, site)
     ranks = [CHOICES.index(choice) for choice in choices(decision)]
     assert ranks == sorted(ranks)
     assert decision.choice == decision.because[0].choice
@@ -676,7 +682,7 @@ def test_the_most_cautious_reason_wins(found, site):
 
 def decided(found, site):
     """Return the rank of the answer, once the decision is found whole."""
-    decision = decide(ORDER, found, site)
+    decision = deciding.decide(ORDER, found, site)
     assert decision.because
     assert decision.next_steps
     assert decision.choice == decision.because[0].choice

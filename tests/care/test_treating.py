@@ -3,12 +3,13 @@
 import math
 
 import pytest
+from aloud import said
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from mixlab.care.decision.deciding import decide
+from mixlab.care.low import treatment
 from mixlab.care.low.events import CallForHelp, Carbohydrate, Eat, EmergencyTreatment, Measure, TellPrescriber, Wait
-from mixlab.care.low.treatment import walk
 from mixlab.quantities import Glucose, NotAnAmount
 from mixlab.ward.observation import Earlier, Observation
 from mixlab.ward.order.order import NotOneClearOneCloudy
@@ -17,6 +18,11 @@ from mixlab.ward.site.in_force import example_sites
 
 ORDER = read_order("regular insulin 14 units and NPH insulin 26 units subcut 30 minutes before breakfast")
 HILL = next(site for site in example_sites() if site.name == "the hill ward")
+
+
+def walk(order, start, events, site=None):
+    """Return the moments of a walk as they are read."""
+    return said(treatment.walk(order, start, events, site), site)
 
 
 def mg(value):
@@ -476,12 +482,12 @@ EVENTS = st.lists(
 @settings(deadline=None)
 @given(st.integers(0, 700), EVENTS, st.sampled_from(example_sites()))
 def test_any_walk_holds_together(value, events, site):
-    moments = walk(ORDER, found(value), events, site)
+    moments = treatment.walk(ORDER, found(value), events, site)
     assert len(moments) == len(events) + 1
     told = waits = treated = False
     for moment in moments:
         assert moment.decision == decide(ORDER, moment.observation, site)
-        assert moment.due.endswith(".")
+        assert str(moment.due).endswith(".")
         if isinstance(moment.event, TellPrescriber | Measure):
             told = isinstance(moment.event, TellPrescriber) and moment.event.says_give
         if isinstance(moment.event, TellPrescriber):

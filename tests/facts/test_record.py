@@ -36,6 +36,7 @@ from mixlab.facts.records import (
     WardChoice,
     WordRow,
 )
+from mixlab.words import sentence
 
 PARTS = {
     Sourced: {},
@@ -45,23 +46,23 @@ PARTS = {
     WordRow: {"value": "x"},
     ListRow: {"value": ()},
     ActionTimes: {"onset": Span(low=1, high=3)},
-    Miscibility: {"may_share_with": (), "why": "It stands alone."},
+    Miscibility: {"may_share_with": (), "why": sentence("It stands alone.")},
     SyringeRow: {"capacity_units": 30, "graduation_units": 1, "numbered_every_units": 5, "scale_length_mm": 41},
     Threshold: {"value": 70, "unit": "mg/dL", "comparison": "below"},
     NotifyRow: dict.fromkeys(("value", "times", "within_hours"), 2)
-    | {"unit": "mg/dL", "comparison": "above", "do": "x"},
-    RuleRow: {"say": "Ask."},
+    | {"unit": "mg/dL", "comparison": "above", "do": sentence("x")},
+    RuleRow: {"say": sentence("Ask.")},
     GlucosePair: {"mg_dl": 70, "mmol_l": 3.9},
     Sign: {"group": "autonomic"},
-    StepRow: {"do": "Wait.", "why": "It settles."},
+    StepRow: {"do": sentence("Wait."), "why": sentence("It settles.")},
     Policy: {"value": "never", "choices": ("never", "always")},
-    ErrorRow: dict.fromkeys(("title", "dose", "patient", "vial", "do", "after"), "x") | {"now": "fine"},
-    AfterRow: {"do": "Tell."},
+    ErrorRow: dict.fromkeys(("title", "dose", "patient", "vial", "do"), sentence("x")) | {"after": "x", "now": "fine"},
+    AfterRow: {"do": sentence("Tell.")},
     AbsorptionRow: {"s": 2, "hours_per_unit": 0.05, "hours": 1.7},
-    NotationRow: dict.fromkeys(("title", "pattern", "example", "misread_as", "write"), "x")
-    | {"stops": True, "stands_for": ()},
-    ConcernRow: {"title": "x", "kind": "content", "misread_as": "x", "write": "x"},
-    SpeedRow: {"name": "x", "minutes": (0, 60), "times": (2.1, 1.5), "insulins": (), "body_sites": ()},
+    NotationRow: dict.fromkeys(("title", "misread_as", "write"), sentence("x"))
+    | {"pattern": "x", "example": "x", "stops": True, "stands_for": ()},
+    ConcernRow: dict.fromkeys(("title", "misread_as", "write"), sentence("x")) | {"kind": "content"},
+    SpeedRow: {"name": sentence("x"), "minutes": (0, 60), "times": (2.1, 1.5), "insulins": (), "body_sites": ()},
     VariationRow: {"half_time": 0.2, "size": 0.08},
     TrialRow: {"insulin": "regular", "units": (8,), "moment": "onset", "unit": "h", "spread": "range"}
     | {"value": 0.6, "low": 0.5, "high": 0.75},
@@ -162,7 +163,7 @@ def test_the_taught_row_is_the_marked_one():
         group="short-acting",
         look="clear",
         look_source=Sourced(**said),
-        mixing=Miscibility(may_share_with=(), why="It stands alone.", **said),
+        mixing=Miscibility(may_share_with=(), why=sentence("It stands alone."), **said),
         times=rows,
     )
     assert insulin.taught_times is rows[1]
@@ -179,7 +180,7 @@ def test_a_way_of_writing_has_a_pattern_that_finds_its_example(pattern, fault):
     [("a-book", "read", "has been read as"), ("common-practice", "common practice", "can be read as")],
 )
 def test_a_misreading_is_told_as_one_that_happened_only_where_a_list_says_so(source, known, risk):
-    assert NotationRow(**PARTS[NotationRow], source=source, known=known).risk == risk
+    assert NotationRow(**PARTS[NotationRow], source=source, known=known).risk == sentence(risk)
 
 
 @pytest.mark.parametrize(

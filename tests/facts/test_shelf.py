@@ -2,12 +2,14 @@
 
 import shutil
 from collections.abc import Mapping
+from dataclasses import fields
 from importlib import resources
 
 import pytest
 
 from mixlab.facts.records import Fact, Sourced
 from mixlab.facts.shelf import FILES, FactsError, check, every_fact, read_shelf, read_toml, shelf
+from mixlab.words import Sentence, sentence
 
 
 @pytest.fixture
@@ -134,9 +136,9 @@ FAULTS = {
 
 @pytest.mark.parametrize("what", FAULTS)
 def test_a_fault_is_named_with_its_place(folder, what):
-    name, old, new, sentence = FAULTS[what]
+    name, old, new, fault = FAULTS[what]
     edit(folder / name, old, new)
-    assert sentence in faults(folder)
+    assert fault in faults(folder)
 
 
 def test_a_missing_table_is_named(folder):
@@ -202,8 +204,23 @@ def test_every_fact_goes_however_deep():
     assert found == [insulin.look_source, insulin.mixing, *insulin.times]
 
 
+def test_what_a_learner_reads_of_a_fact_is_a_sentence_and_what_code_compares_is_none():
+    rows = [*every_fact(shelf()), *shelf().body_sites.values()]
+    said = [(row, field.name) for row in rows for field in fields(row) if field.type == "Sentence"]
+    assert [(row, name) for row, name in said if not isinstance(getattr(row, name), Sentence)] == []
+    assert {(type(row).__name__, name) for row, name in said if name != "note"} == {
+        *(("Miscibility", "why"), ("NotifyRow", "do"), ("RuleRow", "say"), ("StepRow", "do"), ("StepRow", "why")),
+        *(("ErrorRow", part) for part in ("title", "dose", "patient", "vial", "do", "doubt")),
+        *(("AfterRow", "do"), ("BodySiteRow", "name"), ("SpeedRow", "name"), ("WardChoice", "because")),
+        *(("NotationRow", part) for part in ("title", "misread_as", "write")),
+        *(("ConcernRow", part) for part in ("title", "misread_as", "write", "risk")),
+    }
+
+
 def test_citations_say_how_a_fact_is_known():
     facts = shelf()
-    assert facts.cite(facts.thresholds["report"]) == "common practice, no source"
-    assert facts.cite(Sourced(source="rnao", known="read")).startswith("Registered Nurses' Association of Ontario")
-    assert facts.cite(facts.thresholds["low"]).endswith("2018 and later (recalled)")
+    assert facts.cite(facts.thresholds["report"]) == sentence("common practice, no source")
+    rnao = facts.cite(Sourced(source="rnao", known="read"))
+    assert dict(rnao.values) == {"citation": facts.sources["rnao"], "known": sentence("read")}
+    assert str(rnao).startswith("Registered Nurses' Association of Ontario")
+    assert str(facts.cite(facts.thresholds["low"])).endswith("2018 and later (recalled)")

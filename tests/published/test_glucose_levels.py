@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 import pytest
+from aloud import said
 
 from mixlab.care.decision.deciding import decide
 from mixlab.care.low.events import Carbohydrate, Wait
@@ -44,9 +45,9 @@ def test_each_publication_draws_its_own_line(key, value, unit, low):
     reading = Glucose(value, unit)
     assert crosses(reading, LINES[key]) is low
     site = replace(teaching_site(), hold_line=LINES[key], level_2_line=LINES["level-2"])
-    decision = decide(ORDER, Observation(glucose=reading, signs=(), eating=True), site)
+    decision = said(decide(ORDER, Observation(glucose=reading, signs=(), eating=True), site), site)
     assert decision.choice == ("hold and treat" if low else "give")
-    assert shelf().cite(LINES[key]) in decision.because[0].rule
+    assert str(shelf().cite(LINES[key])) in decision.because[0].rule
 
 
 @pytest.mark.parametrize(("mg_dl", "mmol_l"), [(50, "2.8"), (70, "3.9"), (140, "7.8"), (180, "10.0")])
@@ -58,7 +59,7 @@ def test_printed_pairs(mg_dl, mmol_l):
 def judged(value, unit="mg/dL", site=None, **found):
     """Return the decision on a reading with nothing else wrong, but for what is named."""
     glucose = value if value is None or isinstance(value, str) else Glucose(value, unit)
-    return decide(ORDER, Observation(**{"glucose": glucose, "signs": (), "eating": True, **found}), site)
+    return said(decide(ORDER, Observation(**{"glucose": glucose, "signs": (), "eating": True, **found}), site), site)
 
 
 def keys(decision):
@@ -116,7 +117,8 @@ def test_below_70_hold_and_notify_at_once():
 
 def test_fifteen_grams_and_fifteen_minutes():
     """ADA guidance for patients, the 15–15 rule (recalled), walked in time."""
-    walked = walk(ORDER, Observation(glucose=Glucose(62, "mg/dL"), signs=(), eating=True), (Carbohydrate(15), Wait(15)))
+    low = Observation(glucose=Glucose(62, "mg/dL"), signs=(), eating=True)
+    walked = said(walk(ORDER, low, (Carbohydrate(15), Wait(15))))
     assert "give 15 g of fast carbohydrate, then measure again after 15 minutes" in walked[0].due
     assert "measure again in 15 minutes" in walked[1].due
     assert walked[2].due.startswith("Measure again now")

@@ -83,12 +83,12 @@ READ_ALL_THE_SAME = {  # not stopped, but told
 )
 def test_each_entry_is_found_refused_and_explained(key, mistaken, write, orders):
     row = shelf().notation[key]
-    assert all(word in row.misread_as for word in mistaken)
-    assert write in row.write
+    assert all(word in row.misread_as.key for word in mistaken)
+    assert write in row.write.key
     for text in (order.format(nph="NPH insulin 20 units") for order in orders):
-        found = [concern for concern in order_concerns(text) if concern.name == row.title]
+        found = [concern for concern in order_concerns(text) if concern.key == key]
         assert len(found) == 1, text
-        assert found[0].kind == "writing"
+        assert (found[0].kind, found[0].name) == ("writing", row.title)
         assert found[0].source == shelf().cite(row)
         with pytest.raises(UnsafeWriting):
             read_order(text)
@@ -97,7 +97,7 @@ def test_each_entry_is_found_refused_and_explained(key, mistaken, write, orders)
 @pytest.mark.parametrize(("key", "text"), READ_ALL_THE_SAME.items())
 def test_what_is_told_without_stopping(key, text):
     assert not shelf().notation[key].stops
-    assert shelf().notation[key].title in [concern.name for concern in order_concerns(text)]
+    assert key in [concern.key for concern in order_concerns(text)]
 
 
 def test_the_entries_above_are_all_rows_of_the_facts():
@@ -121,4 +121,4 @@ def test_u_read_as_a_figure_gives_the_two_folds_that_are_checked():
     usual = read_order("regular insulin 4 units and NPH insulin 20 units")
     for misread, fold in ((40, "10 times"), (44, "11 times")):
         text = f"regular insulin {misread} units and NPH insulin 20 units"
-        assert f"{fold} the usual 4 units" in [concern.name for concern in order_concerns(text, usual=usual)]
+        assert f"{fold} the usual 4 units" in [str(concern.name) for concern in order_concerns(text, usual=usual)]

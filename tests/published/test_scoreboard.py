@@ -11,7 +11,8 @@ from dataclasses import replace
 import pytest
 
 from mixlab.care.action.absorption import NoModel
-from mixlab.care.action.studies import compare, misses, scoreboard, scoreboard_table
+from mixlab.care.action.studies import compare, misses, scoreboard
+from mixlab.figures.action.study_table import scoreboard_table
 from mixlab.care.action.study_questions import MEASURES
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import NotAnAmount

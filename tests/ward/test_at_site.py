@@ -1,4 +1,4 @@
-"""A function at a site: the one in force where none is given, and always in the words of the site it works at."""
+"""A function at a site: the one that is given, or the one in force where none is; whose words are said is no matter of it."""
 
 import subprocess
 import sys
@@ -6,17 +6,17 @@ import sys
 import pytest
 
 from mixlab.ward.site.at_site import at_its_site
-from mixlab.ward.site.in_force import example_sites, site_in_force, use_site
+from mixlab.ward.site.in_force import example_sites, use_site
 from mixlab.ward.site.record import Site, teaching_site
-from mixlab.words import say
+from mixlab.words import Sentence, sentence, speaking
 
 TEACHING, HARBOUR, _, HILL, _ = example_sites()
 
 
 @at_its_site
-def asked(what: str, site: Site | None = None) -> tuple[str, str]:
+def asked(what: str, site: Site | None = None) -> tuple[str, Sentence]:
     assert site is not None
-    return site.name, say("{regular}: {what}", what=what)
+    return site.name, sentence("{regular}: {what}", what=what)
 
 
 @pytest.fixture(autouse=True)
@@ -26,32 +26,24 @@ def _back():
 
 
 def test_without_a_site_the_one_in_force_is_taken():
-    assert asked("a") == (TEACHING.name, "regular insulin: a")
+    assert asked("a")[0] == TEACHING.name == teaching_site().name
     use_site(HILL)
-    assert asked("a") == asked("a", None) == asked("a", site=None) == (HILL.name, "soluble insulin: a")
+    assert asked("a") == asked("a", None) == asked("a", site=None)
+    assert asked("a")[0] == HILL.name
 
 
-@pytest.mark.parametrize("call", [lambda: asked("a", HILL), lambda: asked("a", site=HILL)])
-def test_a_given_site_speaks_for_itself_and_then_no_longer(call):
-    assert call() == (HILL.name, "soluble insulin: a")
-    assert say("{regular}") == "regular insulin"
-    assert site_in_force() is teaching_site()
-
-
-def test_a_site_in_force_is_not_what_a_given_site_says():
+@pytest.mark.parametrize("call", [lambda: asked("a", HARBOUR), lambda: asked("a", site=HARBOUR)])
+def test_a_given_site_goes_before_the_one_in_force(call):
     use_site(HILL)
-    assert asked("a", HARBOUR) == (HARBOUR.name, "regular insulin: a")
-    assert say("{regular}") == "soluble insulin"
+    assert call()[0] == HARBOUR.name
 
 
-def test_its_words_end_even_after_an_error():
-    @at_its_site
-    def fails(site: Site | None = None) -> None:
-        raise RuntimeError
-
-    with pytest.raises(RuntimeError):
-        fails(HILL)
-    assert say("{regular}") == "regular insulin"
+def test_what_is_meant_is_the_same_everywhere_and_is_said_by_whoever_speaks():
+    (_, here), (_, there) = asked("a", TEACHING), asked("a", HILL)
+    assert here == there
+    assert str(there) == "regular insulin: a"
+    with speaking(HILL.voice):
+        assert str(here) == "soluble insulin: a"
 
 
 def test_the_first_sentence_of_all_is_already_said_as_the_folder_s_site_says_it(tmp_path):

@@ -22,7 +22,10 @@ from mixlab.ward.order.order import (
     OtherRoute,
     UnsafeWriting,
 )
+from mixlab.ward.order.problems import problems
 from mixlab.ward.order.reading import read_order
+from mixlab.ward.site.in_force import example_sites
+from mixlab.words import speaking
 
 SAID = ("route", "when", "clock", "how_often", "strength")
 
@@ -58,13 +61,29 @@ def test_what_is_ambiguous_names_at_least_two_different_readings(text):
         read_order(text)
     readings = refusal.value.readings
     assert len(set(readings)) == len(readings) >= 2
-    assert all(reading in str(refusal.value) for reading in readings)
+    assert all(str(reading) in str(refusal.value) for reading in readings)
+
+
+def test_what_is_wrong_with_an_order_means_the_same_whoever_speaks():
+    """No word is said before somebody reads it: a refusal holds a sentence and, where there are some, its readings."""
+
+    def meant():
+        return [
+            (type(found), found.args, getattr(found, "readings", ())) for text, _ in REFUSED for found in problems(text)
+        ]
+
+    plain, (hill,) = meant(), [site for site in example_sites() if site.name == "the hill ward"]
+    with speaking(hill.voice):
+        assert meant() == plain
+        said = {str(words[0]) for _, words, _ in plain}
+    assert any("doctor or nurse prescriber" in words for words in said)
+    assert len(set(plain)) == len({str(one) for one in plain}) > 100
 
 
 def test_both_readings_of_doses_that_could_be_exchanged_are_given():
     with pytest.raises(Ambiguous) as refusal:
         read_order("regular insulin and NPH insulin 8 units and 20 units")
-    assert refusal.value.readings == (
+    assert tuple(map(str, refusal.value.readings)) == (
         "regular insulin 8 units and NPH insulin 20 units",
         "regular insulin 20 units and NPH insulin 8 units",
     )
@@ -83,7 +102,7 @@ def test_both_readings_of_doses_that_could_be_exchanged_are_given():
 def test_both_readings_of_one_dose_are_given(written, readings):
     with pytest.raises(Ambiguous) as refusal:
         read_order(f"regular insulin {written} and NPH insulin 20 units")
-    assert refusal.value.readings == readings
+    assert tuple(map(str, refusal.value.readings)) == readings
 
 
 @pytest.mark.parametrize(
@@ -271,7 +290,7 @@ def unjustified(text, order):
     doses = [part for part in order.parts if part.name.endswith("dose")]
     for dose, name, amount in zip(order.doses, names, doses, strict=True):
         written = " ".join(unicodedata.normalize("NFKC", name.text.translate(visible)).lower().split())
-        if written not in {one.lower() for one in (dose.insulin.name, *dose.insulin.row.also_called)}:
+        if written not in {one.lower() for one in (dose.insulin.row.name, *dose.insulin.row.also_called)}:
             wrong.append(name.text)
         shown = re.sub(rf"[{HIDDEN}]+(?=\s)", "", amount.text).translate(visible)
         units = " ".join(unicodedata.normalize("NFKC", shown).lower().replace("(", " (").split())
@@ -386,7 +405,7 @@ def test_what_a_plan_prints_is_read_back_and_raises_no_concern_unless_its_time_d
 
 def test_every_name_of_every_insulin_is_read():
     for key, insulin in insulins().items():
-        for name in (insulin.name, *insulin.row.also_called):
+        for name in (insulin.row.name, *insulin.row.also_called):
             first, second = read_order(f"{name.upper()} 8 units and NPH insulin 20 units").doses
             assert (first.insulin.key, first.units, second.insulin.key, second.units) == (key, 8, "nph", 20)
 

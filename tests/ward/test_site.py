@@ -15,9 +15,12 @@ from mixlab.ward.site.glucose_lines import crosses, line_text
 from mixlab.ward.site.in_force import example_sites, load_site
 from mixlab.ward.site.record import teaching_site
 from mixlab.ward.syringe import syringes
+from mixlab.words import sentence
 
 BASE = teaching_site()
 REASON = "Ward policy 14 of March 2026, agreed with pharmacy"
+OF_WARD_3 = sentence("policy of {site}", site="ward 3")
+OURS = sentence("our assumption, no source")
 LINE_OF_400 = '{value = 400, unit = "mg/dL", comparison = "above"}'
 
 
@@ -74,9 +77,9 @@ def test_every_key_can_be_set(load):
         """
     )
     assert (site.name, site.glucose_unit) == ("ward 3", "mmol/L")
-    assert line_text(site.hold_line) == "below 4.0 mmol/L"
-    assert line_text(site.level_2_line) == "at or below 3.0 mmol/L"
-    assert line_text(site.report_line) == "at or above 15.0 mmol/L"
+    assert str(line_text(site.hold_line)) == "below 4.0 mmol/L"
+    assert str(line_text(site.level_2_line)) == "at or below 3.0 mmol/L"
+    assert str(line_text(site.report_line)) == "at or above 15.0 mmol/L"
     amounts = ("reading_age", "meter_low", "meter_high", "carbohydrate", "recheck", "meal_lead", "waiting")
     assert [getattr(site, key).value for key in amounts] == [30, 0.6, 27.8, 20, 10, 45, 5]
     assert [each.key for each in site.stock] == ["1.0-two", "0.3-half"]
@@ -84,9 +87,9 @@ def test_every_key_can_be_set(load):
 
 def test_a_line_of_the_file_is_cited_as_local_policy(load):
     site = load('name = "ward 3"\nrecheck = 10')
-    assert site.cite(site.recheck) == "policy of ward 3"
-    assert site.cite(site.reading_age) == "common practice, no source"
-    assert "2018" in site.cite(site.hold_line)
+    assert site.cite(site.recheck) == OF_WARD_3
+    assert site.cite(site.reading_age) == sentence("common practice, no source")
+    assert "2018" in str(site.cite(site.hold_line))
 
 
 EVERYTHING_WRONG = """
@@ -263,7 +266,7 @@ def test_the_example_sites_begin_with_the_teaching_site_and_have_names_of_their_
 
 
 def test_each_example_site_draws_its_hold_line_elsewhere_or_reports_more():
-    lines = {site.name: site.hold_text for site in example_sites()}
+    lines = {site.name: str(site.hold_text) for site in example_sites()}
     assert lines == {
         "the teaching ward": "below 70 mg/dL",
         "the harbour ward": "at or below 70 mg/dL",
@@ -271,22 +274,22 @@ def test_each_example_site_draws_its_hold_line_elsewhere_or_reports_more():
         "the hill ward": "below 4.0 mmol/L",
         "the orchard house": "below 70 mg/dL",
     }
-    near = {site.name: line_text(site.near_low_line) for site in example_sites() if site.near_low_line}
+    near = {site.name: str(line_text(site.near_low_line)) for site in example_sites() if site.near_low_line}
     assert near == {"the orchard house": "at or below 100 mg/dL"}
 
 
 def test_the_near_low_line_and_the_dose_gap_can_be_set(load):
     site = load('name = "ward 3"\nnear_low_line = {value = 100, unit = "mg/dL", comparison = "below"}\ndose_gap = 6')
-    assert line_text(site.near_low_line) == "below 100 mg/dL"
-    assert site.cite(site.near_low_line) == "policy of ward 3"
-    assert (site.dose_gap.value, site.cite(site.dose_gap)) == (6, "policy of ward 3")
-    assert (BASE.near_low_line, BASE.cite(BASE.dose_gap)) == (None, "our assumption, no source")
+    assert str(line_text(site.near_low_line)) == "below 100 mg/dL"
+    assert site.cite(site.near_low_line) == OF_WARD_3
+    assert (site.dose_gap.value, site.cite(site.dose_gap)) == (6, OF_WARD_3)
+    assert (BASE.near_low_line, BASE.cite(BASE.dose_gap)) == (None, OURS)
 
 
 def test_how_long_an_earlier_low_counts_can_be_set(load):
     site = load('name = "ward 3"\nearlier_low = 12')
-    assert (site.earlier_low.value, site.cite(site.earlier_low)) == (12, "policy of ward 3")
-    assert (BASE.earlier_low.value, BASE.cite(BASE.earlier_low)) == (24, "our assumption, no source")
+    assert (site.earlier_low.value, site.cite(site.earlier_low)) == (12, OF_WARD_3)
+    assert (BASE.earlier_low.value, BASE.cite(BASE.earlier_low)) == (24, OURS)
 
 
 @pytest.mark.parametrize(
@@ -322,7 +325,7 @@ def test_the_day_of_the_teaching_ward():
     assert BASE.rounds.at == facts().rounds["ward"].at
     assert {"08:00", "18:00", "21:30"} <= set(BASE.rounds.at)  # somebody is at the trays, and at bedtime
     assert (BASE.bedtime.at, BASE.meal_slack.value) == (("21:30",), 15)
-    assert {BASE.cite(each) for each in (BASE.rounds, BASE.bedtime)} == {"our assumption, no source"}
+    assert {BASE.cite(each) for each in (BASE.rounds, BASE.bedtime)} == {OURS}
 
 
 def test_the_wards_day_can_be_set(load):
@@ -351,7 +354,7 @@ def test_the_wards_day_can_be_set(load):
         ("supper", "17:15", 45),
         ("late snack", "21:45", 60),
     ]
-    assert [site.cite(each) for each in (site.rounds, site.bedtime, site.meal_slack)] == ["policy of ward 3"] * 3
+    assert [site.cite(each) for each in (site.rounds, site.bedtime, site.meal_slack)] == [OF_WARD_3] * 3
     assert site.rounds.note == ""
 
 
@@ -382,8 +385,8 @@ def test_every_fault_of_the_wards_day_is_listed_at_once(load):
         (3, "rounds"),
         (4, "bedtime"),
         (5, "meal_slack"),
-        (8, "meals, row 1, at"),
-        (12, "meals, row 2, grams"),
+        (8, "meals.0.at"),
+        (12, "meals.1.grams"),
     ]
     assert ["24-hour clock" in fault for fault in faults_of(load, text)] == [True, True, True, False, True, False]
 
@@ -411,9 +414,9 @@ def test_meals_that_make_no_day(load, meals, words):
 @pytest.mark.parametrize(
     ("line", "where"),
     [
-        ('meals = [{name = "tea"}]', "meals, row 1, at"),
-        ('meals = [{name = "tea", at = "16:00", eaten = false}]', "meals, row 1, eaten"),
-        ('meals = [{name = "tea", at = "16:00", grams = "60"}]', "meals, row 1, grams"),
+        ('meals = [{name = "tea"}]', "meals.0.at"),
+        ('meals = [{name = "tea", at = "16:00", eaten = false}]', "meals.0.eaten"),
+        ('meals = [{name = "tea", at = "16:00", grams = "60"}]', "meals.0.grams"),
         ('rounds = "06:00"', "rounds"),
         ('bedtime = ["22:00"]', "bedtime"),
         ("waking = 6", "waking"),
@@ -424,8 +427,8 @@ def test_meals_that_make_no_day(load, meals, words):
         ('rounds = ["07:00"]', "rounds"),
         ('meals = [{name = "supper", at = "22:30"}]', "meals"),
         ('meals = [{name = "supper", at = "04:00"}]', "meals"),
-        ('meals = [{name = "meal 2", at = "16:00"}]', "meals, row 1, name"),
-        ('meals = [{name = "Bedtime", at = "16:00"}]', "meals, row 1, name"),
+        ('meals = [{name = "meal 2", at = "16:00"}]', "meals.0.name"),
+        ('meals = [{name = "Bedtime", at = "16:00"}]', "meals.0.name"),
         ('meals = [{name = "tea", at = "16:00", grams = 160}]', "meals"),
     ],
 )

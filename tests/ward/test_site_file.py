@@ -5,6 +5,7 @@ Nothing here is compared with a source outside: the values are those of facts/si
 
 import itertools
 import os
+import pickle
 import re
 import tomllib
 from contextlib import suppress
@@ -23,7 +24,7 @@ from mixlab.facts.shelf import shelf
 from mixlab.quantities import Glucose
 from mixlab.ward.insulin import insulins
 from mixlab.ward.site import in_force as the_module
-from mixlab.ward.site.faults import SiteError
+from mixlab.ward.site.faults import SiteError, place_text
 from mixlab.ward.site.file_lines import LARGEST_FILE
 from mixlab.ward.site.glucose_lines import crosses
 from mixlab.ward.site.in_force import (
@@ -51,7 +52,7 @@ from mixlab.ward.site.values.choices import (
     Words,
     mixable,
 )
-from mixlab.words import speaking, voice_now
+from mixlab.words import Voice, sentence, speaking, voice_now
 
 BASE = teaching_site()
 BY_NAME = {key.name: key for key in KEYS}
@@ -125,7 +126,7 @@ def test_every_field_of_a_site_has_a_key_and_every_key_a_field():
 
 def test_every_key_says_what_it_is_what_is_allowed_and_who_says_so():
     for key in KEYS:
-        assert key.says().endswith("."), key.name
+        assert key.says().key.endswith("."), key.name
         assert key.allowed(BASE), key.name
         assert bool(key.source()) == (key.name != "name"), key.name
 
@@ -154,9 +155,9 @@ def test_what_is_written_is_read_again_as_the_same_site(site, folder):
 def test_what_a_file_sets_is_the_policy_of_the_ward_and_what_it_leaves_out_is_not(folder, load):
     whole = through_a_file(BASE, folder)
     assert whole == BASE
-    assert whole.cite(whole.recheck) == BASE.cite(BASE.recheck) != "policy of the teaching ward"
+    assert whole.cite(whole.recheck) == BASE.cite(BASE.recheck) != sentence("policy of {site}", site=BASE.name)
     part = load("[opened_days]\nnph = 21")
-    assert part.cite(part.opened_days["nph"]) == "policy of ward 3"
+    assert part.cite(part.opened_days["nph"]) == sentence("policy of {site}", site="ward 3")
     assert part.opened_days["regular"] is BASE.opened_days["regular"]
 
 
@@ -321,8 +322,6 @@ def test_a_site_speaks_by_its_terms_and_leaves_the_rest_to_its_language():
     }
     assert dict(harbour.voice.terms) == {"chart": "medication record"}
     assert (hill.voice.dates, BASE.voice.dates, BASE.voice.terms) == ("d MMM yyyy", "yyyy-MM-dd", ())
-    with speaking(hill.voice):
-        assert "doctor or nurse prescriber's order" in site_text()
 
 
 @pytest.mark.parametrize(
@@ -338,11 +337,11 @@ def test_a_site_speaks_by_its_terms_and_leaves_the_rest_to_its_language():
 def test_units_are_a_word_in_full_of_a_closed_list(refused, word, words):
     (fault,) = refused(f'name = "ward 3"\n[terms]\nunit = "{word}"')
     assert (fault.line, fault.key) == (3, "terms.unit")
-    assert words in fault.wrong
+    assert words in str(fault.wrong)
     if "misread" in words or "syringe" in words:
         (fault,) = refused(f'name = "ward 3"\n[terms]\nunits = "{word}"')
         assert (fault.line, fault.key) == (3, "terms.units")
-        assert words in fault.wrong
+        assert words in str(fault.wrong)
 
 
 def test_what_is_no_unit_is_told_which_words_there_are(refused):
@@ -363,7 +362,7 @@ def test_the_words_for_one_unit_and_for_several_go_together(refused, load):
     ):
         (fault,) = refused(f'name = "ward 3"\n[terms]\n{text}')
         assert fault.key == "terms.units"
-        assert "do not go together" in fault.wrong
+        assert "do not go together" in str(fault.wrong)
 
 
 @pytest.mark.parametrize("key", ["chart", "prescriber"])
@@ -374,7 +373,7 @@ def test_the_words_for_one_unit_and_for_several_go_together(refused, load):
 def test_a_term_has_neither_an_article_nor_digits(refused, load, key, word, words):
     (fault,) = refused(f'name = "ward 3"\n[terms]\n{key} = "{word}"')
     assert (fault.line, fault.key) == (3, f"terms.{key}")
-    assert words in fault.wrong
+    assert words in str(fault.wrong)
     assert load(f'[terms]\n{key} = "theatre"').terms[key] == "theatre"
 
 
@@ -487,7 +486,7 @@ def test_some_steps_stay_critical_for_any_reason(refused, step):
 def test_the_other_critical_steps_are_left_out_with_a_reason(refused, load, step):
     steps = [each for each in DEFAULT_STEPS if each != step]
     (fault,) = refused(f'name = "ward 3"\ncritical_steps = {steps}')
-    assert fault.allowed == f'add {step}, or add critical_steps = "…" under [reasons]'
+    assert str(fault.allowed) == f'add {step}, or add critical_steps = "…" under [reasons]'
     assert load(f'critical_steps = {steps}\nreasons.critical_steps = "{REASON}"').critical_steps == tuple(steps)
 
 
@@ -505,7 +504,7 @@ NEEDS_A_REASON = {
 def test_a_fault_that_a_reason_mends_prints_the_line_to_add(refused, load, key):
     """The line printed is put under [reasons] as it stands, with a reason between its marks."""
     (fault,) = refused(f'name = "ward 3"\n{NEEDS_A_REASON[key]}')
-    _, _, line = fault.allowed.partition(", or add ")
+    _, _, line = str(fault.allowed).partition(", or add ")
     line = line.removesuffix(" under [reasons]")
     site = load(f"{NEEDS_A_REASON[key]}\n[reasons]\n{line.replace('…', REASON)}")
     assert dict(site.reasons) == {key: REASON}
@@ -520,16 +519,16 @@ def test_a_reason_that_says_too_little_is_told_what_it_must_name(refused):
 
 def test_a_reason_for_a_whole_table_is_told_how_one_key_of_it_is_written(refused):
     (fault,) = refused(f'name = "ward 3"\n[reasons]\nopened_days = "{REASON}"')
-    assert fault.allowed == 'write "opened_days.regular" = "…"'
+    assert str(fault.allowed) == 'write "opened_days.regular" = "…"'
 
 
 def test_a_vial_is_kept_as_long_as_its_insulin_or_by_the_label_at_hand(refused):
     (fault,) = refused('name = "ward 3"\n[opened_days]\nregular = 50')
-    assert fault.allowed == (
+    assert str(fault.allowed) == (
         "write 1 to 28 days; up to 42 only where the label at hand says so, with that as the reason"
     )
     assert OpenedDays(insulin="detemir").row.usual_high == shelf().opened_days["detemir"].value
-    assert OpenedDays(insulin="detemir").allowed("mg/dL") == "1 to 42 days"
+    assert OpenedDays(insulin="detemir").allowed("mg/dL") == sentence("{low} to {high} days", low=1, high=42)
 
 
 # ── Lines, their unit and their form ──
@@ -545,8 +544,8 @@ def test_a_line_left_in_the_other_unit_is_refused_also_when_it_is_the_teaching_d
         "site.toml, line 2, level_2_line: glucose_unit is mmol/L, and this line is still in mg/dL (54 mg/dL is 3.0 mmol/L). "
         "Write it in mmol/L as your policy has it."
     )
-    assert "(70 mg/dL is 3.9 mmol/L)" in faults[0].wrong
-    assert "(300 mg/dL is 16.7 mmol/L)" in faults[2].wrong
+    assert "(70 mg/dL is 3.9 mmol/L)" in str(faults[0].wrong)
+    assert "(300 mg/dL is 16.7 mmol/L)" in str(faults[2].wrong)
     near = '{value = 100, unit = "mg/dL", comparison = "below"}'
     hold = 'hold_line = {value = 4.0, unit = "mmol/L", comparison = "below"}'
     assert [fault.key for fault in refused(f'name = "ward 3"\n{MMOL}{hold}\nnear_low_line = {near}')] == [
@@ -556,11 +555,11 @@ def test_a_line_left_in_the_other_unit_is_refused_also_when_it_is_the_teaching_d
 
 def test_the_example_of_a_line_is_in_the_unit_of_the_file(refused):
     (fault,) = refused('name = "ward 3"\nhold_line = 70')
-    assert fault.allowed == 'write it as {value = 70, unit = "mg/dL", comparison = "below"}'
+    assert str(fault.allowed) == 'write it as {value = 70, unit = "mg/dL", comparison = "below"}'
     (fault,) = refused(f'name = "ward 3"\n{MMOL}hold_line = 4.0')
-    assert fault.allowed == 'write it as {value = 3.9, unit = "mmol/L", comparison = "below"}'
+    assert str(fault.allowed) == 'write it as {value = 3.9, unit = "mmol/L", comparison = "below"}'
     (fault,) = refused('name = "ward 3"\nnear_low_line = 100')
-    assert fault.allowed == 'write it as {value = 120, unit = "mg/dL", comparison = "below"}'
+    assert str(fault.allowed) == 'write it as {value = 120, unit = "mg/dL", comparison = "below"}'
 
 
 def test_a_hold_line_below_a_serious_low_is_told_so(refused):
@@ -568,8 +567,8 @@ def test_a_hold_line_below_a_serious_low_is_told_so(refused):
         value: refused(f'name = "x"\nhold_line = {{value = {value}, unit = "mg/dL", comparison = "below"}}')
         for value in (50, 62)
     }
-    assert below[50][0].wrong.endswith("; it even lies below a serious low (below 54 mg/dL)")
-    assert "serious" not in below[62][0].wrong
+    assert str(below[50][0].wrong).endswith("; it even lies below a serious low (below 54 mg/dL)")
+    assert "serious" not in str(below[62][0].wrong)
 
 
 # ── The name, the comments and the sources ──
@@ -608,9 +607,19 @@ def test_each_key_prints_the_source_of_its_own_fact():
 
 def test_the_cupboard_is_our_assumption_and_sends_you_to_look():
     stock = BY_NAME["stock"]
-    assert stock.source() == "our assumption, no source"
-    assert stock.note().endswith("what your cupboard holds, look there.")
+    assert stock.source() == sentence("our assumption, no source")
+    assert stock.note().key.endswith("what your cupboard holds, look there.")
     assert {syringe.key for syringe in BASE.stock} == set(shelf().syringes)
+
+
+def test_a_site_is_written_in_its_own_words_and_the_teaching_site_in_those_of_who_asks():
+    hill = example_sites()[3]
+    order = "the doctor or nurse prescriber's order"
+    assert order in site_text(hill)
+    assert order not in site_text(BASE)
+    with speaking(hill.voice):
+        assert order in site_text()
+        assert order not in site_text(BASE)
 
 
 @pytest.mark.parametrize("width", [60, 70, 80, 90, 118])
@@ -683,7 +692,7 @@ BAD_FILES = {
     "a number with a zero before it": (b'name = "x"\nwaiting = "012"', [(2, "waiting")], "not a number"),
     "grams in quotation marks": (
         b'name = "x"\n[[meals]]\nname = "breakfast"\nat = "08:00"\ngrams = "60"',
-        [(5, "meals, row 1, grams")],
+        [(5, "meals.0.grams")],
         "'60' stands in quotation marks. Write it bare: 60.",
     ),
     "a term above its table": (b'name = "x"\nunits = "U"', [(2, "units")], "not belong here. Write it below [terms]."),
@@ -706,12 +715,12 @@ BAD_FILES = {
     ),
     "a key below the meals": (
         b'name = "x"\n[[meals]]\nname = "breakfast"\nat = "08:00"\nwaiting = 10',
-        [(5, "meals, row 1, waiting")],
+        [(5, "meals.0.waiting")],
         "does not belong here. Write it above the first line in square brackets.",
     ),
     "a number and a dotted name for a part of a meal": (
         b'name = "x"\n[[meals]]\nname = "breakfast"\nat = "08:00"\n1 = 3\n"a.b" = 2',
-        [(5, "meals, row 1, 1"), (6, "meals, row 1, a.b")],
+        [(5, "meals.0.1"), (6, "meals.0.a.b")],
         "no part of a meal is called so",
     ),
     "a meter that shows less than nothing": (
@@ -735,7 +744,7 @@ BAD_FILES = {
     "a table for a number": (b'name = "x"\n[recheck]\nvalue = 10', [(2, "recheck")], "a table is not a number"),
     "a key quoted": (b'name = "x"\n"re check" = 10', [(2, "re check")], "no key is called so"),
     "meals as a table": (b'name = "x"\n[meals]\nname = "tea"', [(2, "meals")], "not a list of meals"),
-    "a meal that is none": (b'name = "x"\nmeals = [3]', [(2, "meals, row 1")], "not a meal"),
+    "a meal that is none": (b'name = "x"\nmeals = [3]', [(2, "meals.0")], "not a meal"),
     "keys in a text of many lines": (
         b'name = """\nrecheck = 10\n"""\nrecheck = 0',
         [(1, "name"), (4, "recheck")],
@@ -751,6 +760,53 @@ def test_a_file_that_is_none_is_refused_in_a_sentence(what, refused):
     assert [(fault.line, fault.key) for fault in faults] == places
     assert words in str(faults[0])
     assert all(str(fault).startswith("site.toml") and str(fault).endswith(".") for fault in faults)
+
+
+def test_a_fault_is_told_in_the_words_of_whoever_reads_it(refused):
+    """What is kept of it is where it stands and what is meant; the decimal mark is the reader's."""
+    (fault,) = refused(
+        'name = "x"\n[[meals]]\nname = "breakfast"\nat = "08:00"\n[[meals]]\nname = "tea"\nat = "16:00"\ngrams = 150.5'
+    )
+    assert (fault.at, str(fault.place)) == (("meals",), "site.toml, line 2, meals")
+    assert fault.wrong == sentence("{written} is unusual and has no recorded reason", written=150.5)
+    assert str(fault).startswith("site.toml, line 2, meals: 150.5 is unusual")
+    with speaking(Voice(numbers="comma")):
+        assert str(fault).startswith("site.toml, line 2, meals: 150,5 is unusual")
+        assert str(SiteError([fault])) == str(fault)
+
+
+def test_faults_keys_and_sites_mean_the_same_whoever_speaks(refused):
+    hill = example_sites()[3]
+
+    def meant():
+        unsafe = [refused(f'name = "ward 3"\n{text}') for text, key in UNSAFE.items() if key]
+        bad = [refused(raw) for raw, *_ in BAD_FILES.values()]
+        keys = [(key.says(), key.allowed(hill), key.source(), key.note(), key.heading) for key in KEYS]
+        site = [hill.hold_text, *(hill.cite(key.of(hill)) for key in KEYS if isinstance(key.of(hill), Sourced))]
+        return unsafe, bad, keys, site, [(it.name, it.key) for it in (*insulins().values(), *hill.stock)]
+
+    plain = meant()
+    with speaking(hill.voice):
+        assert meant() == plain
+    assert pickle.loads(pickle.dumps(plain)) == plain
+    assert len({fault for faults in (*plain[0], *plain[1]) for fault in faults}) > 80
+
+
+@pytest.mark.parametrize(
+    ("place", "text"),
+    [
+        ((), ""),
+        (("waiting",), "waiting"),
+        (("terms", "chart"), "terms.chart"),
+        (("meals", 1, "at"), "meals, row 2, at"),
+        (("meals", 0), "meals, row 1"),
+        (("re check", "x"), "re check, x"),
+        (("hold_line", "value"), "hold_line.value"),
+    ],
+)
+def test_a_place_is_read_as_a_person_counts(place, text):
+    assert str(place_text(place)) == text
+    assert bool(place_text(place)) == bool(text)
 
 
 def test_a_file_of_50_mb_is_refused_before_it_is_read(tmp_path, monkeypatch):
@@ -806,7 +862,7 @@ def test_the_nearest_key_is_named(refused):
         (6, "terms.prescribr", "prescriber"),
         (7, "opened_day", "opened_days"),
     ]
-    assert faults[2].allowed == "take it out, or look for its name in the file that write_site_file writes"
+    assert str(faults[2].allowed) == "take it out, or look for its name in the file that write_site_file writes"
 
 
 @settings(deadline=None, max_examples=300, suppress_health_check=[HealthCheck.too_slow])
@@ -949,13 +1005,13 @@ def test_a_faulty_file_in_the_folder_is_never_passed_over(nowhere):
 
 def test_a_meal_s_name_is_plain_text(refused):
     (fault,) = refused('name = "ward 3"\nmeals = [{name = "<b>breakfast</b> {y}", at = "08:00"}]')
-    assert "is no name of a meal" in fault.wrong
+    assert "is no name of a meal" in str(fault.wrong)
 
 
 @pytest.mark.parametrize("terms", ['prescriber = "chart"', 'chart = "prescriber"\nprescriber = "doctor"'])
 def test_no_word_is_used_for_two_things(refused, terms):
     faults = refused(f'name = "ward 3"\n[terms]\n{terms}')
-    assert all("something else" in fault.wrong for fault in faults)
+    assert all("something else" in str(fault.wrong) for fault in faults)
 
 
 def test_a_site_made_by_hand_is_checked_like_a_file():

@@ -12,7 +12,8 @@ from mixlab import action_curves, read_order
 from mixlab.care.action.absorption import NoModel, Spell, absorption_of, begin_spell
 from mixlab.care.action.handbooks import against_handbooks
 from mixlab.care.action.injection import as_ordered, contaminated, from_clear_layer, from_sediment, swapped
-from mixlab.care.action.studies import compare, scoreboard, scoreboard_table
+from mixlab.care.action.studies import compare, scoreboard
+from mixlab.figures.action.study_table import scoreboard_table
 from mixlab.care.action.study_questions import MEASURES
 from mixlab.care.action.variation import day_to_day
 from mixlab.care.day.dose_day import CannotPlan, MealBeforeDose, MealsAtOnce

@@ -114,7 +114,7 @@ def _syringe(clear: float, total: float, site: Site) -> Syringe | None:
 
 def _line(syringe: Syringe) -> str:
     step = syringe.graduation_units
-    return {0.5: "half unit", 1: "unit"}.get(step) or units_text(step)
+    return {0.5: "half unit", 1: "unit"}.get(step) or str(units_text(step))
 
 
 def _size(syringe: Syringe) -> str:
@@ -184,7 +184,7 @@ def _span(span: Span | None, *, minutes: bool = False) -> str:
     if span is None:
         return "no fixed time"
     ends = [number_text(end * 60 if minutes else end) for end in dict.fromkeys((span.low, span.high))]
-    return "–".join(ends)
+    return "–".join(map(str, ends))
 
 
 def _starts(site: Site, insulin: str) -> str:
@@ -234,8 +234,8 @@ def _clock(minutes: Callable[[Site], float], meal: str = "breakfast") -> Callabl
 PLACES: Mapping[str, Callable[[Site], str]] = {
     "name": lambda site: site.name,
     "glucose_unit": lambda site: site.glucose_unit,
-    "hold_line": lambda site: site.hold_text,
-    "level_2_line": lambda site: line_text(site.level_2_line),
+    "hold_line": lambda site: str(site.hold_text),
+    "level_2_line": lambda site: str(line_text(site.level_2_line)),
     "above_the_line": lambda site: _bare(_next_up(site.first_not_low()), site),
     "first_not_low": lambda site: _bare(site.first_not_low(), site),
     "last_low": lambda site: _bare(site.last_low(), site),
@@ -250,11 +250,11 @@ PLACES: Mapping[str, Callable[[Site], str]] = {
     "meter_off": _meter_off,
     "near_low_note": _near_low_note,
     "carbohydrate": lambda site: f"{number_text(site.carbohydrate.value)} g",
-    "recheck": lambda site: minutes_text(site.recheck.value),
-    "earlier_low": lambda site: minutes_text(60 * site.earlier_low.value),
+    "recheck": lambda site: str(minutes_text(site.recheck.value)),
+    "earlier_low": lambda site: str(minutes_text(60 * site.earlier_low.value)),
     "cupboard": _cupboard,
     "first_syringe": _first_syringe,
-    "barrel": lambda site: units_text(_held(site).capacity_units),
+    "barrel": lambda site: str(units_text(_held(site).capacity_units)),
     "number_below": lambda site: str(_numbers(site)[0]),
     "number_above": lambda site: str(_numbers(site)[1]),
     "lines_past": lambda site: _lines(site, _CLEAR - _numbers(site)[0]),
@@ -266,7 +266,7 @@ PLACES: Mapping[str, Callable[[Site], str]] = {
     "syringe_for_12_30": _named(12, 42),
     "air_note": _air_note,
     "push_back_note": _push_back_note,
-    "waiting": lambda site: minutes_text(site.waiting.value),
+    "waiting": lambda site: str(minutes_text(site.waiting.value)),
     "regular_starts": lambda site: _starts(site, "regular"),
     "regular_strongest": lambda site: _span(site.times(insulins()["regular"]).peak),
     "regular_lasts": lambda site: _span(site.times(insulins()["regular"]).duration),
@@ -291,7 +291,7 @@ PLACES: Mapping[str, Callable[[Site], str]] = {
     "night_peak": lambda site: _taught_at(site, "nph", _dose_at(site, "supper")),
     "dose_late": _clock(lambda _: 50),
     "mixed_early": _clock(lambda site: -site.waiting.value - 5),
-    "mixed_ago": lambda site: minutes_text(site.waiting.value + 5),
+    "mixed_ago": lambda site: str(minutes_text(site.waiting.value + 5)),
     "four_hours_on": _clock(lambda _: 240),
     "ten_hours_on": _clock(lambda _: 600),
 }

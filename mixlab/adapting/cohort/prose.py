@@ -7,35 +7,16 @@ from __future__ import annotations
 
 import json
 import re
-import tomllib
 from collections.abc import Mapping
-from functools import cache
-from importlib import resources
 
 from mixlab.ward.site.record import Site
 from mixlab.words import TERMS
+from mixlab.words.spelling import BRITISH, KEPT, british
 
 from .places import fill_places
 
-BRITISH = "en-GB"
-"""The language whose spelling is not that of the notebooks."""
-
-_KEPT = r"""
-    (?P<kept>
-        ^[ ]{0,3}(?P<fence>```|~~~) .*? (?:^[ ]{0,3}(?P=fence)[`~]*[ \t]*$ | \Z)      # a block of code
-      | (?<!`)(?P<ticks>`+)(?!`) (?:(?!\n\s*\n).)+? (?<!`)(?P=ticks)(?!`)             # code in a line
-      | <!--.*?-->
-      | <(?P<verbatim>code|pre|kbd|script|style)\b[^<>]*> .*? </(?P=verbatim)\s*>
-      | </?[a-zA-Z](?:"[^"]*"|'[^']*'|[^'"<>])*>                                      # an HTML tag or an address
-      | !?\[(?:[^\[\]]|\[[^\[\]]*\])*\](?:\((?:[^()]|\([^()]*\))*\)|\[[^\[\]]*\])     # a link or a picture
-      | ^[ ]{0,3}\[[^\[\]]+\]:[^\n]*                                                  # where a link leads
-      | (?:https?://|www\.|doi:)\S+
-      | \{[^{}]*\}
-    )
-"""
-
 _TERM = re.compile(
-    _KEPT
+    KEPT
     + r"""
     | (?P<article>\b[Aa]n?(?=\s))?(?P<between>\s+[*_]*)?
       (?<!\w)(?P<word>
@@ -60,12 +41,6 @@ _SENTENCE_BEGINS = re.compile(
 )
 _LOOK_ROUND = 80  # letters on either side that tell what a word means and whether it begins a sentence
 _SOUNDS_OPEN = re.compile(r"(?!uni|eu|one\b|once\b|use)[aeiou]", re.IGNORECASE)
-
-
-def british(text: str) -> str:
-    """Return a text in British spelling; code, links, tags, places in braces and the titles of sources stay as they are."""
-    table, pattern = _spelling()
-    return pattern.sub(lambda found: found[0] if found["kept"] else _respelled(found[0], table), text)
 
 
 def speak_prose(text: str, site: Site) -> str:
@@ -125,24 +100,6 @@ def speak_notebook(content: bytes, site: Site) -> bytes:
 def renamed(site: Site) -> dict[str, str]:
     """Return what a site calls otherwise than the notebooks do, by the names of `words.TERMS`."""
     return {name: site.voice.term(name) for name, term in TERMS.items() if site.voice.term(name) != term}
-
-
-@cache
-def _spelling() -> tuple[Mapping[str, str], re.Pattern[str]]:
-    with (resources.files("mixlab.words") / "spelling.toml").open("rb") as file:
-        table = tomllib.load(file)
-    names = "|".join(map(re.escape, sorted(table["names"], key=len, reverse=True))).replace(r"\ ", r"\s")
-    kept = _KEPT.replace("(?P<kept>", rf"(?P<kept> \b(?:{names})\b |", 1)
-    return table["words"], re.compile(rf"{kept} | (?<!\w)[A-Za-z]+(?!\w)", re.VERBOSE | re.MULTILINE | re.DOTALL)
-
-
-def _respelled(word: str, table: Mapping[str, str]) -> str:
-    other = table.get(word.lower())
-    if other is None:
-        return word
-    if word.isupper():
-        return other.upper()
-    return other.capitalize() if word[0].isupper() else other
 
 
 def _renamed(found: re.Match[str], terms: Mapping[str, str]) -> str:

@@ -33,7 +33,7 @@ from mixlab.quantities import MINUTES_A_DAY, ClockTime, Glucose
 from mixlab.ward.observation import Observation
 from mixlab.ward.order.order import Order
 from mixlab.ward.site.record import Site
-from mixlab.words import mark
+from mixlab.words import sentence
 
 from .decisions import COURSES, PLAIN, demonstration_order
 from .outputs import Point, each_once, kind_of_output, named
@@ -57,9 +57,11 @@ DAYS = (
 def planned_days(site: Site) -> Iterator[tuple[str, DayPlan]]:
     """Yield the days, each by its name."""
     for order, given, mixed in DAYS:
-        name = named(mark("{clear} and {cloudy} at {given}"), clear=order.clear, cloudy=order.cloudy, given=given)
+        name = named(
+            sentence("{clear} and {cloudy} at {given}").key, clear=order.clear, cloudy=order.cloudy, given=given
+        )
         if mixed:
-            name = named(mark("{dose} (mixed at {mixed})"), dose=name, mixed=mixed)
+            name = named(sentence("{dose} (mixed at {mixed})").key, dose=name, mixed=mixed)
         yield name, day_plan(order, given, site=site, mixed_at=mixed)
 
 
@@ -75,20 +77,20 @@ def _span(window: Window) -> str:
 
 
 TIMES: dict[str, str] = {
-    "draw_up_from": mark("draw up from"),
-    "inject_by": mark("inject by"),
-    "due_at": mark("ordered for"),
-    "eat": mark("its meal may come"),
+    "draw_up_from": sentence("draw up from").key,
+    "inject_by": sentence("inject by").key,
+    "due_at": sentence("ordered for").key,
+    "eat": sentence("its meal may come").key,
 }
 """The times of a day that stand alone."""
 
 
 _LOOKS: dict[str, str] = {
-    "meal": mark("look at its meal"),
-    "clear": mark("look while {clear} is strongest"),
-    "cloudy": mark("look while {cloudy} is strongest"),
-    "bedtime": mark("look at bedtime"),
-    "end": mark("look until {cloudy} ends"),
+    "meal": sentence("look at its meal").key,
+    "clear": sentence("look while {clear} is strongest").key,
+    "cloudy": sentence("look while {cloudy} is strongest").key,
+    "bedtime": sentence("look at bedtime").key,
+    "end": sentence("look until {cloudy} ends").key,
 }
 """Looks that stand alone; that before a later meal is named by the meal."""
 
@@ -97,19 +99,23 @@ def _look_name(plan: DayPlan, look: Look) -> str:
     if look.key in _LOOKS:
         return named(_LOOKS[look.key], clear=plan.clear.dose.insulin, cloudy=plan.cloudy.dose.insulin)
     meal = min((meal for meal in plan.meals if meal.at >= look.window.start), key=lambda meal: meal.at, default=None)
-    return named(mark("look before {meal}"), meal=meal.meal.name) if meal else named(mark("look before a meal"))
+    return (
+        named(sentence("look before {meal}").key, meal=meal.meal.name)
+        if meal
+        else named(sentence("look before a meal").key)
+    )
 
 
 def _clash_name(plan: DayPlan, clash: Clash) -> str:
     if clash.key == "nobody at peak":
         for acting in (plan.clear, plan.cloudy):
             insulin = acting.dose.insulin
-            if acting.strongest and acting.strongest.start == clash.at and insulin.name.lower() in clash.say.lower():
-                return named(mark("does not fit: nobody is due when {insulin} is strongest"), insulin=insulin)
-    return named(mark("does not fit: {what}"), what=named(clash.key))
+            if acting.strongest and acting.strongest.start == clash.at and str(insulin.name).lower() in str(clash.say).lower():
+                return named(sentence("does not fit: nobody is due when {insulin} is strongest").key, insulin=insulin)
+    return named(sentence("does not fit: {what}").key, what=named(clash.key))
 
 
-@kind_of_output("times of the day", title=mark("Times of the bedside day"))
+@kind_of_output("times of the day", title=sentence("Times of the bedside day").key)
 def list_times(site: Site) -> Mapping[str, str]:
     """Return every time of every day, in figures only."""
 
@@ -121,29 +127,29 @@ def list_times(site: Site) -> Mapping[str, str]:
                     said = _span(at) if isinstance(at, Window) else clock_text(at)
                     yield Point(named(words), name), said
             for meal in plan.meals:
-                yield Point(named(mark("{meal} served"), meal=meal.meal.name), name), clock_text(meal.at)
+                yield Point(named(sentence("{meal} served").key, meal=meal.meal.name), name), clock_text(meal.at)
             for acting in (plan.clear, plan.cloudy):
                 spans = {
-                    mark("starts"): acting.starts,
-                    mark("is strongest"): acting.strongest,
-                    mark("ends"): acting.ends,
+                    sentence("starts").key: acting.starts,
+                    sentence("is strongest").key: acting.strongest,
+                    sentence("ends").key: acting.ends,
                 }
                 for verb, window in spans.items():
                     if window is not None:
                         key = Point(
-                            named(mark("{insulin} {verb}"), insulin=acting.dose.insulin, verb=named(verb)), name
+                            named(sentence("{insulin} {verb}").key, insulin=acting.dose.insulin, verb=named(verb)), name
                         )
                         yield key, _span(window)
             for look in plan.looks:
                 yield Point(_look_name(plan, look), name), _span(look.window)
             for clash in plan.clashes:
                 yield Point(_clash_name(plan, clash), name), clock_text(clash.at)
-            yield Point(named(mark("rounds")), name), ", ".join(map(clock_text, plan.rounds))
+            yield Point(named(sentence("rounds").key), name), ", ".join(map(clock_text, plan.rounds))
 
     return each_once(times())
 
 
-@kind_of_output("sentences of the day", title=mark("Sentences of the bedside day"), wordy=True)
+@kind_of_output("sentences of the day", title=sentence("Sentences of the bedside day").key, wordy=True)
 def list_day_sentences(site: Site) -> Mapping[str, str]:
     """Return all that is said of every day, what does not fit and when to look in."""
 
@@ -155,11 +161,11 @@ def list_day_sentences(site: Site) -> Mapping[str, str]:
             for clash, (_, when, words, who) in zip(plan.clashes, clash_rows(plan), strict=False):
                 key = Point(_clash_name(plan, clash), name)
                 yield key, "\n".join((when, words, who))
-            for at, (words, rule) in enumerate(plan.standing):
-                key = Point(named(mark("all day, {number}"), number=at + 1), name)
-                yield key, "\n".join((words, plan.site.cite(rule)))
+            for at, (told, rule) in enumerate(plan.standing):
+                key = Point(named(sentence("all day, {number}").key, number=at + 1), name)
+                yield key, f"{told}\n{plan.site.cite(rule)}"
             seen = DaySeen(plan=plan, curves=None, cover=None)
-            yield Point(named(mark("whose numbers")), name), "\n".join(basis_sentences(seen))
+            yield Point(named(sentence("whose numbers").key), name), "\n".join(basis_sentences(seen))
 
     return each_once(sentences())
 
@@ -181,7 +187,7 @@ FOUND = {
 """Patients that the pictures and the panels show."""
 
 
-@kind_of_output("pictures", title=mark("Pictures, by their words"), wordy=True)
+@kind_of_output("pictures", title=sentence("Pictures, by their words").key, wordy=True)
 def list_pictures(site: Site) -> Mapping[str, str]:
     """Return the words of every picture: they say all that is drawn."""
     order, _, _ = DAYS[0]
@@ -193,26 +199,26 @@ def list_pictures(site: Site) -> Mapping[str, str]:
     )
     bench = bench_for(order, site)
     pictures = {
-        named(mark("picture of the barrel")): describe_barrel(plan),
-        named(mark("picture of the curves")): describe_curves(order, curves, site),
-        named(mark("picture of when it acts")): describe_action(seen),
-        named(mark("picture of the day")): describe_day(DaySeen(plan=day, curves=curves, cover=None)),
-        named(mark("picture of the bench")): describe_bench(bench, inside=True),
+        named(sentence("picture of the barrel").key): describe_barrel(plan),
+        named(sentence("picture of the curves").key): describe_curves(order, curves, site),
+        named(sentence("picture of when it acts").key): describe_action(seen),
+        named(sentence("picture of the day").key): describe_day(DaySeen(plan=day, curves=curves, cover=None)),
+        named(sentence("picture of the bench").key): describe_bench(bench, inside=True),
     }
     for look in ("clear", "cloudy"):
-        name = named(mark("picture of who says what: {insulin}"), insulin=getattr(order, look).insulin)
+        name = named(sentence("picture of who says what: {insulin}").key, insulin=getattr(order, look).insulin)
         source = site.taught[getattr(order, look).insulin.key]
         shown = Evidence(order=order, look=look, curves=curves, fan=None, row=source, site=site)
         pictures[name] = describe_evidence(shown)
     for reading, found in FOUND.items():
         decision = decide(order, found, site)
         bedside = Seen(order=order, observation=found, site=site, decision=decision)
-        pictures[named(mark("picture of the bedside, {reading}"), reading=reading)] = describe_bedside(bedside)
-        pictures[named(mark("decision card, {reading}"), reading=reading)] = describe_card(decision)
+        pictures[named(sentence("picture of the bedside, {reading}").key, reading=reading)] = describe_bedside(bedside)
+        pictures[named(sentence("decision card, {reading}").key, reading=reading)] = describe_card(decision)
     return pictures
 
 
-@kind_of_output("panels", title=mark("Lists and sheets on the panels"), wordy=True)
+@kind_of_output("panels", title=sentence("Lists and sheets on the panels").key, wordy=True)
 def list_panels(site: Site) -> Mapping[str, str]:
     """Return the sheets and lists that panels show beside their pictures."""
     order, _, _ = DAYS[0]
@@ -220,23 +226,23 @@ def list_panels(site: Site) -> Mapping[str, str]:
     def sheets() -> Iterator[tuple[str, str]]:
         for reading, found in FOUND.items():
             yield (
-                named(mark("sheet at the bedside, {reading}"), reading=reading),
+                named(sentence("sheet at the bedside, {reading}").key, reading=reading),
                 sheet_html(decide(order, found, site)),
             )
         for course, (found, events) in COURSES.items():
             lines = "\n".join(map(moment_html, walk(order, found, events, site)))
-            yield named(mark("log: {course}"), course=named(course)), lines
+            yield named(sentence("log: {course}").key, course=named(course)), lines
         for text in ORDERS:
             concerns = order_concerns(text, site=site)
             yield (
-                named(mark("answer to the order '{text}'"), text=text),
+                named(sentence("answer to the order '{text}'").key, text=text),
                 answer_html(text, concerns, verdict_words(text, concerns), ""),
             )
         for deed in deeds()[::9]:
             findings = review(deed.order, deed.trace, site)
-            yield named(mark("review: {deed}"), deed=called(deed)), review_html(findings, deed.trace)
+            yield named(sentence("review: {deed}").key, deed=called(deed)), review_html(findings, deed.trace)
         for name, plan in planned_days(site):
             shown = DaySeen(plan=plan, curves=None, cover=None)
-            yield named(mark("lists of the day: {day}"), day=name), day_html(shown)
+            yield named(sentence("lists of the day: {day}").key, day=name), day_html(shown)
 
     return each_once(sheets())

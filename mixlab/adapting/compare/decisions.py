@@ -17,7 +17,7 @@ from mixlab.ward.insulin import insulins
 from mixlab.ward.observation import Earlier, Observation, OffScale
 from mixlab.ward.order.order import Dose, Order
 from mixlab.ward.site.record import Site
-from mixlab.words import Voice, decimal_text, mark, plural, say, speaking
+from mixlab.words import Voice, decimal_text, plural, say, sentence, speaking
 
 from .outputs import Point, as_read, kind_of_output, named, reader
 
@@ -29,17 +29,21 @@ SCALES: dict[GlucoseUnit, tuple[int, int]] = {"mg/dL": (600, 1), "mmol/L": (333,
 PLAIN: dict[str, Any] = {"signs": (), "eating": True}
 """A patient about whom nothing speaks against the dose but perhaps the reading."""
 
-PLAIN_WORDS = mark("no signs, eating")
+PLAIN_WORDS = sentence("no signs, eating").key
 BEDSIDES: dict[str, dict[str, Any]] = {
     PLAIN_WORDS: PLAIN,
-    mark("sweating, eating"): {**PLAIN, "signs": ("sweating",)},
-    mark("no signs, not eating"): {**PLAIN, "eating": False},
-    mark("no signs, eating, reading 45 minutes old"): {**PLAIN, "minutes_old": 45.0},
+    sentence("sweating, eating").key: {**PLAIN, "signs": ("sweating",)},
+    sentence("no signs, not eating").key: {**PLAIN, "eating": False},
+    sentence("no signs, eating, reading 45 minutes old").key: {**PLAIN, "minutes_old": 45.0},
 }
 """Patients to whom every reading is put."""
 
-OLD, LOWS, EARLIER = mark("old readings"), mark("earlier lows"), mark("an earlier dose")
-SIGNS, FASTING, TREATED = mark("patients with signs"), mark("patients who do not eat"), mark("after treatment")
+OLD, LOWS, EARLIER = sentence("old readings").key, sentence("earlier lows").key, sentence("an earlier dose").key
+SIGNS, FASTING, TREATED = (
+    sentence("patients with signs").key,
+    sentence("patients who do not eat").key,
+    sentence("after treatment").key,
+)
 ABOUT = (OLD, LOWS, EARLIER, SIGNS, FASTING, TREATED)
 """What a question is about, beside the reading itself."""
 
@@ -83,14 +87,14 @@ def _asked() -> Iterator[Question]:
             for place in range(last + 1):
                 glucose = Glucose(place / parts if parts > 1 else place, measure)
                 yield (
-                    Point(named(mark("{glucose}"), glucose=glucose), said, place),
+                    Point(named(sentence("{glucose}").key, glucose=glucose), said, place),
                     _BEDSIDE_ABOUT[where],
                     Observation(glucose=glucose, **found),
                 )
         for end, word in enumerate(("LO", "HI")):
             point = Point(word, said, -9 * (end + 1))
             yield point, _BEDSIDE_ABOUT[where], Observation(glucose=word, **found)  # type: ignore[arg-type]
-    usual = named(mark("{glucose}, {found}"), glucose=USUAL, found=named(PLAIN_WORDS))
+    usual = named(sentence("{glucose}, {found}").key, glucose=USUAL, found=named(PLAIN_WORDS))
     for about, words, places, found_at in _SCALES:
         for place in places:
             with as_read():
@@ -176,13 +180,13 @@ def answer_off_scale(site: Site, word: OffScale) -> Choice:
     return next(one.decision.choice for one in decided(site) if one.reading == word)
 
 
-@kind_of_output("decisions", title=mark("Decisions before a dose"), whole=True)
+@kind_of_output("decisions", title=sentence("Decisions before a dose").key, whole=True)
 def list_decisions(site: Site) -> Mapping[str, str]:
     """Return the answer to every question, by its name in the code: whatever it is called, it is the same answer."""
     return {one.point: one.decision.choice for one in decided(site)}
 
 
-@kind_of_output("sentences of decisions", title=mark("Sentences of the decisions"), wordy=True)
+@kind_of_output("sentences of decisions", title=sentence("Sentences of the decisions").key, wordy=True)
 def list_decision_sentences(site: Site) -> Mapping[str, str]:
     """Return all that is said with every answer."""
     return {one.point: decision_text(one.decision) for one in decided(site)}
@@ -192,10 +196,11 @@ def decision_text(decision: Decision) -> str:
     """Return all that is said of a decision, a line each."""
     reach = " ".join(map(str, decision.allowance or ()))
     return "\n".join(
-        (
+        str(line)
+        for line in (
             say(decision.choice),
             decision.reading,
-            *map(str, decision.because),
+            *decision.because,
             *decision.next_steps,
             *decision.numbers,
             *decision.tell,
@@ -211,15 +216,15 @@ SERIOUS = Observation(glucose=Glucose(44, "mg/dL"), signs=("confusion",), eating
 _WELL, _LOW_STILL = Measure(Glucose(94, "mg/dL"), ()), Measure(Glucose(63, "mg/dL"), ("sweating",))
 
 COURSES: dict[str, tuple[Observation, tuple[Event, ...]]] = {
-    mark("61 mg/dL with signs, treated, well"): (
+    sentence("61 mg/dL with signs, treated, well").key: (
         LOW,
         (Carbohydrate(15), Wait(15), _WELL, Eat(), TellPrescriber(says_give=True)),
     ),
-    mark("61 mg/dL with signs, treated, low still"): (
+    sentence("61 mg/dL with signs, treated, low still").key: (
         LOW,
         (Carbohydrate(20), Wait(20), _LOW_STILL, Carbohydrate(20), Wait(20), _WELL, Eat()),
     ),
-    mark("44 mg/dL and drowsy, by protocol"): (
+    sentence("44 mg/dL and drowsy, by protocol").key: (
         SERIOUS,
         (EmergencyTreatment(), Wait(15), Measure(Glucose(80, "mg/dL"), (), "awake", True), Eat()),
     ),
@@ -227,35 +232,35 @@ COURSES: dict[str, tuple[Observation, tuple[Event, ...]]] = {
 """Lows as they are found, and what is done about them: demonstration values, no advice."""
 
 
-@kind_of_output("a low treated", title=mark("A low, treated and measured again"), wordy=True)
+@kind_of_output("a low treated", title=sentence("A low, treated and measured again").key, wordy=True)
 def list_treatments(site: Site) -> Mapping[str, str]:
     """Return every moment of a few courses."""
     order = demonstration_order()
     return {
-        named(mark("{course}, moment {number}"), course=named(words), number=number): "\n".join(
-            (event_words(moment), moment.due, moment.remark, decision_text(moment.decision))
+        named(sentence("{course}, moment {number}").key, course=named(words), number=number): "\n".join(
+            map(str, (event_words(moment), moment.due, moment.remark, decision_text(moment.decision)))
         )
         for words, (found, events) in COURSES.items()
         for number, moment in enumerate(walk(order, found, events, site), 1)
     }
 
 
-@kind_of_output("amounts for a low", title=mark("Carbohydrate and times for a low"))
+@kind_of_output("amounts for a low", title=sentence("Carbohydrate and times for a low").key)
 def list_amounts(site: Site) -> Mapping[str, str]:
     """Return what is said of every amount of carbohydrate, and of every time until the next reading."""
-    order, low = demonstration_order(), named(mark("for a low"))
+    order, low = demonstration_order(), named(sentence("for a low").key)
 
     def said() -> Iterator[tuple[str, str]]:
         for grams in range(1, 61):
             (*_, last) = walk(order, LOW, (Carbohydrate(grams),), site)
-            at = named(mark("{grams} g of carbohydrate"), grams=grams)
-            yield Point(at, low, grams), "\n".join((last.due, last.remark))
+            at = named(sentence("{grams} g of carbohydrate").key, grams=grams)
+            yield Point(at, low, grams), f"{last.due}\n{last.remark}"
         for minutes in range(1, 61):
             (*_, last) = walk(order, LOW, (Carbohydrate(20), Wait(minutes), _WELL), site)
             with as_read():
                 at = plural(
                     minutes, "measured after {minutes} minute", "measured after {minutes} minutes", minutes=minutes
                 )
-            yield Point(at, low, minutes), "\n".join((say(last.decision.choice), last.due, last.remark))
+            yield Point(at, low, minutes), f"{say(last.decision.choice)}\n{last.due}\n{last.remark}"
 
     return dict(said())

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from mixlab.ward.site.record import Site
-from mixlab.words import Voice, mark, say, speaking, voice_now
+from mixlab.words import Voice, say, sentence, speaking, voice_now
 
 Listing = Callable[[Site], Mapping[str, str]]
 """Lists every output of one kind under a site: what it is, and the text a learner sees."""
@@ -161,7 +161,9 @@ def each_once(outputs: Iterable[tuple[str, str]]) -> dict[str, str]:
         while own in found:
             number += 1
             at = named(
-                mark("{name}, number {number}"), name=name.at if isinstance(name, Point) else name, number=number
+                sentence("{name}, number {number}").key,
+                name=name.at if isinstance(name, Point) else name,
+                number=number,
             )
             own = Point(at, name.where) if isinstance(name, Point) else at
         found[own] = text

@@ -21,7 +21,7 @@ from mixlab.ward.insulin import insulins
 from mixlab.ward.order.order import Dose, Order, OrderError
 from mixlab.ward.order.reading import read_order
 from mixlab.ward.site.record import Site, teaching_site
-from mixlab.words import mark, say, speaking
+from mixlab.words import say, sentence, speaking
 
 from .decisions import demonstration_order
 from .outputs import Point, as_read, each_once, kind_of_output, named
@@ -59,7 +59,7 @@ PAIRS = (
 """Pairs and doses: odd and half units, totals near and past the end of a barrel, and pairs that may not be mixed."""
 
 
-@kind_of_output("concerns", title=mark("Concerns about an order"))
+@kind_of_output("concerns", title=sentence("Concerns about an order").key)
 def list_concerns(site: Site) -> Mapping[str, str]:
     """Return every concern about every order, by the words it is about."""
     usual = read_order(ORDERS[0])
@@ -82,17 +82,17 @@ def _pairs() -> Iterator[Order]:
         yield Order(doses=(Dose(insulin=insulins()[one], units=few), Dose(insulin=insulins()[other], units=more)))
 
 
-@kind_of_output("preparation", title=mark("Steps, marks and air of a dose"))
+@kind_of_output("preparation", title=sentence("Steps, marks and air of a dose").key)
 def list_preparations(site: Site) -> Mapping[str, str]:
     """Return every step, mark and amount of air of every order, or why it is refused."""
 
     def parts() -> Iterator[tuple[str, str]]:
         for order in _pairs():
-            name = named(mark("{order}"), order=order)
+            name = named(sentence("{order}").key, order=order)
             try:
                 plan = plan_dose(order, site)
             except (CannotPrepare, OrderError) as refusal:
-                yield Point(named(mark("refused")), name), str(refusal)
+                yield Point(named(sentence("refused").key), name), str(refusal)
                 continue
             yield from _parts_of(plan, name)
 
@@ -100,20 +100,20 @@ def list_preparations(site: Site) -> Mapping[str, str]:
 
 
 def _parts_of(plan: Plan, name: str) -> Iterator[tuple[str, str]]:
-    yield Point(named(mark("syringe")), name), plan.syringe.name
-    yield Point(named(mark("mark of the clear insulin")), name), units_text(plan.clear_mark)
-    yield Point(named(mark("mark of both")), name), units_text(plan.total_mark)
-    yield Point(named(mark("air into the cloudy vial")), name), units_text(plan.air_into_cloudy)
-    yield Point(named(mark("air into the clear vial")), name), units_text(plan.air_into_clear)
+    yield Point(named(sentence("syringe").key), name), str(plan.syringe.name)
+    yield Point(named(sentence("mark of the clear insulin").key), name), str(units_text(plan.clear_mark))
+    yield Point(named(sentence("mark of both").key), name), str(units_text(plan.total_mark))
+    yield Point(named(sentence("air into the cloudy vial").key), name), str(units_text(plan.air_into_cloudy))
+    yield Point(named(sentence("air into the clear vial").key), name), str(units_text(plan.air_into_clear))
     for step in plan.steps:
-        key = Point(named(mark("step '{step}'"), step=step.key.replace("_", " ")), name)
-        yield key, "\n".join((str(step), step.why, step.source))
+        key = Point(named(sentence("step '{step}'").key, step=step.key.replace("_", " ")), name)
+        yield key, "\n".join(map(str, (step, step.why, step.source)))
 
 
 TOTALS = {
-    mark("both doses even"): (2.0, [float(total) for total in range(4, 121, 2)]),
-    mark("an odd clear dose"): (1.0, [float(total) for total in range(2, 121)]),
-    mark("a half unit in the clear dose"): (1.5, [total + 0.5 for total in range(2, 120)]),
+    sentence("both doses even").key: (2.0, [float(total) for total in range(4, 121, 2)]),
+    sentence("an odd clear dose").key: (1.0, [float(total) for total in range(2, 121)]),
+    sentence("a half unit in the clear dose").key: (1.5, [total + 0.5 for total in range(2, 120)]),
 }
 """Totals by what lines they ask for, each with its clear dose; units."""
 
@@ -122,12 +122,12 @@ _ROOM_ON_SCALE = 1000
 
 
 NO_SYRINGE: dict[type[CannotPrepare], str] = {
-    FinerThanAnyLine: mark("no syringe has a line at both marks"),
-    TooMuchForAnySyringe: mark("no syringe holds so much"),
+    FinerThanAnyLine: sentence("no syringe has a line at both marks").key,
+    TooMuchForAnySyringe: sentence("no syringe holds so much").key,
 }
 
 
-@kind_of_output("syringes", title=mark("Syringe taken for each total"))
+@kind_of_output("syringes", title=sentence("Syringe taken for each total").key)
 def list_syringes(site: Site) -> Mapping[str, str]:
     """Return the syringe for every total up to 120 units, or why there is none; `list_preparations` has the sentences."""
 
@@ -135,7 +135,7 @@ def list_syringes(site: Site) -> Mapping[str, str]:
         for number, (words, (clear, totals)) in enumerate(TOTALS.items()):
             for place, total in enumerate(totals, number * _ROOM_ON_SCALE):
                 try:
-                    text = choose_syringe(clear, total, site).name
+                    text = str(choose_syringe(clear, total, site).name)
                 except CannotPrepare as refusal:
                     text = say(NO_SYRINGE[type(refusal)])
                 with as_read():
@@ -145,7 +145,7 @@ def list_syringes(site: Site) -> Mapping[str, str]:
     return dict(chosen())
 
 
-@kind_of_output("the right run", title=mark("The right run at the bench, step by step"))
+@kind_of_output("the right run", title=sentence("The right run at the bench, step by step").key)
 def list_right_run(site: Site) -> Mapping[str, str]:
     """Return what is done in a right run of this ward, and what its own review says."""
     plan = plan_dose(demonstration_order(), site)
@@ -154,7 +154,7 @@ def list_right_run(site: Site) -> Mapping[str, str]:
         names = [step_words(action, after) for _, action, _, after in trace]
     steps = [(name, step_words(action, after)) for name, (_, action, _, after) in zip(names, trace, strict=True)]
     found = [
-        (named(mark("found: {finding}"), finding=run_name(one.name)), finding_text(one))
+        (named(sentence("found: {finding}").key, finding=run_name(one.name)), finding_text(one))
         for one in review(plan.order, trace, site)
     ]
     return each_once([*steps, *found])
@@ -195,12 +195,12 @@ def _done() -> Iterator[Deed]:
         trace = held
         for action in (Cap("one hand"), LabelSyringe(), LayDown(minutes), Uncap(), give, discard):
             trace = trace.then(action)
-        name = mark("laid down for {count} min")
+        name = sentence("laid down for {count} min").key
         yield Deed(name=name, place=place, count=minutes, order=plan.order, trace=trace)
     for place, times in enumerate(ROLLS):
         actions = [Roll(CLOUDY, times) if isinstance(action, Roll) else action for action in right_run(plan)]
         trace = run(bench_for(plan.order, plan.site), actions)
-        name = mark("rolled {count} times")
+        name = sentence("rolled {count} times").key
         yield Deed(name=name, place=place, count=times, order=plan.order, trace=trace)
 
 
@@ -210,7 +210,7 @@ WAITS = (*range(1, 21), *range(22, 62, 2))
 ROLLS = (2, 5, 8, 10, 15, 20, 25, 30, 35, 40, 60)
 
 
-@kind_of_output("bench findings", title=mark("Findings at the bench"))
+@kind_of_output("bench findings", title=sentence("Findings at the bench").key)
 def list_findings(site: Site) -> Mapping[str, str]:
     """Return what a review by this ward finds in every run, one and the same run for all wards."""
     return each_once(
@@ -238,5 +238,6 @@ def called(deed: Deed) -> str:
 def finding_text(finding: Finding) -> str:
     """Return all that is said of a finding, a line each."""
     return "\n".join(
-        (str(finding), finding.dose, finding.patient, finding.vial, say(finding.now), finding.rule, finding.doubt)
+        str(line)
+        for line in (finding, finding.dose, finding.patient, finding.vial, say(finding.now), finding.rule, finding.doubt)
     )

@@ -265,7 +265,7 @@ def _where(places: tuple[str, ...], most: int | None) -> str:
 
 def key_words(change: KeyChange) -> str:
     """Say what a key is and its two values, in the words of the ward and not in those of a file."""
-    what = change.key.says().rstrip(".")
+    what = str(change.key.says()).rstrip(".")
     for measure in change.measures:
         what = what.removesuffix(say(", in {measure}", measure=say(measure))) if measure else what
     return say("{what}: {values}", what=what, values=_key_values(change))
@@ -299,7 +299,7 @@ def _pair_name(pair: str) -> str:
 
 
 _NAMES: Mapping[str, Callable[[str], str]] = {
-    "stock": lambda key: syringes()[key].name,
+    "stock": lambda key: str(syringes()[key].name),
     "never_mix": _pair_name,
     "critical_steps": lambda key: key.replace("_", " "),
     "taught": lambda key: shelf().sources[key].title,

@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from mixlab.facts.records import AbsorptionRow, SpeedRow
 from mixlab.facts.shelf import shelf
 from mixlab.ward.insulin import Insulin, insulins
-from mixlab.words import say
+from mixlab.words import joined, sentence
 
 Hours = NDArray[np.float64]
 
@@ -92,10 +92,10 @@ def begin_spell(key: str, start_minutes: int) -> Spell:
     """
     rows = shelf().speeds
     if key not in rows:
-        raise NoModel(say("Nothing here is called {key!r}. Choose one of {rows}.", key=key, rows=", ".join(rows)))
+        raise NoModel(sentence("Nothing here is called {key!r}. Choose one of {rows}.", key=key, rows=", ".join(rows)))
     if isinstance(start_minutes, bool) or not isinstance(start_minutes, int) or start_minutes < 0:
         raise NoModel(
-            say(
+            sentence(
                 "{start_minutes} is no minute after the injection. Enter a whole number of minutes from 0.",
                 start_minutes=start_minutes,
             )
@@ -262,11 +262,11 @@ def absorption_of(insulin: Insulin) -> AbsorptionRow:
     facts = shelf()
     row = facts.absorption.get(insulin.key)
     if row is None:
-        known = say(" and ").join(sorted(insulins()[key].name for key in facts.absorption))
+        known = joined((insulins()[key].name for key in sorted(facts.absorption)), sentence(" and "))
         raise NoFigures(
-            say(
+            sentence(
                 "There is no action curve for {insulin} here: the model has figures for {known} only.",
-                insulin=insulin,
+                insulin=insulin.name,
                 known=known,
             )
         )

@@ -17,7 +17,7 @@ from numpy.typing import ArrayLike
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import NotAnAmount
 from mixlab.ward.order.order import Order
-from mixlab.words import say
+from mixlab.words import sentence
 
 from .absorption import HORIZON_H, Depot, Hours, NoModel, Spell, absorption_of, follow, grid, on_grid
 from .injection import Injection, Portion, as_ordered, half_time_at
@@ -204,7 +204,7 @@ def action_curves(
     at, minutes = checked_hours(hours)
     if isinstance(weight_kg, bool) or not 0 < weight_kg < math.inf:
         raise NotAnAmount(
-            say(
+            sentence(
                 "A weight of {weight_kg} kg is not possible. Enter the body weight in kg, above 0.", weight_kg=weight_kg
             )
         )
@@ -240,7 +240,7 @@ def checked_hours(hours: ArrayLike) -> tuple[Hours, int]:
     at = np.array(hours, dtype=float)
     if at.ndim != 1 or not at.size or not (at.min() >= 0 and at.max() <= HORIZON_H):
         raise NoModel(
-            say(
+            sentence(
                 "The action curves cover hours 0 to {horizon_h} after the injection, as a list of hours.",
                 horizon_h=HORIZON_H,
             )

@@ -12,16 +12,16 @@ from mixlab.quantities import figures_text
 from mixlab.ward.insulin import Insulin
 from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
-from mixlab.words import mark, say
+from mixlab.words import Sentence, say, sentence
 
 from .curves import ActionCurves
 
 Moment = Literal["starts", "strongest", "ends"]
 
-_MOMENTS: dict[Moment, str] = {
-    "starts": mark("{insulin} starts: taught {taught}; model {model}; {verdict}. {source}."),
-    "strongest": mark("{insulin} strongest: taught {taught}; model {model}; {verdict}. {source}."),
-    "ends": mark("{insulin} ends: taught {taught}; model {model}; {verdict}. {source}."),
+_MOMENTS: dict[Moment, Sentence] = {
+    "starts": sentence("{insulin} starts: taught {taught}; model {model}; {verdict}. {source}."),
+    "strongest": sentence("{insulin} strongest: taught {taught}; model {model}; {verdict}. {source}."),
+    "ends": sentence("{insulin} ends: taught {taught}; model {model}; {verdict}. {source}."),
 }
 
 
@@ -53,10 +53,10 @@ class TaughtTime:
     def __str__(self) -> str:
         return say(
             _MOMENTS[self.moment],
-            insulin=self.insulin,
+            insulin=self.insulin.name,
             taught=self.taught,
-            model=say("none") if self.model is None else f"{figures_text(f'{self.model:.1f}')} h",
-            verdict=say("inside") if self.inside else say("OUTSIDE"),
+            model=sentence("none") if self.model is None else f"{figures_text(f'{self.model:.1f}')} h",
+            verdict=sentence("inside") if self.inside else sentence("OUTSIDE"),
             source=shelf().cite(self.row),
         )
 

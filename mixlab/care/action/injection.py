@@ -10,7 +10,7 @@ from mixlab.facts.shelf import shelf
 from mixlab.quantities import NotAnAmount, number_text, units_text
 from mixlab.ward.insulin import Insulin
 from mixlab.ward.order.order import Dose, Order
-from mixlab.words import say
+from mixlab.words import Sentence, sentence
 
 from .absorption import NoModel, absorption_of, half_time
 
@@ -46,7 +46,7 @@ class Injection:
 
     clear: Portion
     cloudy: Portion
-    words: str
+    words: Sentence
     slipped: bool = True
     spoiled: bool = False
     basis: tuple[Fact, ...] = ()
@@ -71,7 +71,7 @@ def half_time_at(portion: Portion, body_site: str) -> float:
     if body_site not in facts.body_sites:
         known = ", ".join(facts.body_sites)
         raise NoModel(
-            say(
+            sentence(
                 "The model knows no injection site {body_site!r}. Choose one of {known}.",
                 body_site=body_site,
                 known=known,
@@ -98,7 +98,7 @@ def as_ordered(order: Order) -> Injection:
     for dose in (order.clear, order.cloudy):
         absorption_of(dose.insulin)
     clear, cloudy = (_alone(dose.insulin, float(dose.units)) for dose in (order.clear, order.cloudy))
-    return Injection(clear=clear, cloudy=cloudy, words=say("as ordered"), slipped=False)
+    return Injection(clear=clear, cloudy=cloudy, words=sentence("as ordered"), slipped=False)
 
 
 def swapped(order: Order) -> Injection:
@@ -107,12 +107,12 @@ def swapped(order: Order) -> Injection:
     return Injection(
         clear=_alone(right.clear.insulin, right.cloudy.units),
         cloudy=_alone(right.cloudy.insulin, right.clear.units),
-        words=say(
+        words=sentence(
             "the two doses swapped: {clear_amount} of {clear} and {cloudy_amount} of {cloudy}",
             clear_amount=units_text(right.cloudy.units),
-            clear=right.clear.insulin,
+            clear=right.clear.insulin.name,
             cloudy_amount=units_text(right.clear.units),
-            cloudy=right.cloudy.insulin,
+            cloudy=right.cloudy.insulin.name,
         ),
     )
 
@@ -122,7 +122,7 @@ def from_clear_layer(order: Order) -> Injection:
 
     Raises as `as_ordered` does. Strength: Lucidi 2018 (read).
     """
-    return _from_layer(order, shelf().bench["clear_layer"], say("the clear layer"))
+    return _from_layer(order, shelf().bench["clear_layer"], sentence("the clear layer"))
 
 
 def from_sediment(order: Order) -> Injection:
@@ -130,19 +130,19 @@ def from_sediment(order: Order) -> Injection:
 
     Raises as `as_ordered` does. Strength: Lucidi 2018 (read).
     """
-    return _from_layer(order, shelf().bench["cloudy_layer"], say("the sediment"))
+    return _from_layer(order, shelf().bench["cloudy_layer"], sentence("the sediment"))
 
 
-def _from_layer(order: Order, strength: Fact, layer: str) -> Injection:
+def _from_layer(order: Order, strength: Fact, layer: Sentence) -> Injection:
     right = as_ordered(order)
     units = right.cloudy.units * strength.value
     shown = units_text(float(f"{units:.3g}"))
     return Injection(
         clear=right.clear,
         cloudy=_alone(right.cloudy.insulin, units),
-        words=say(
+        words=sentence(
             "the {insulin} vial was not rolled and {layer} was drawn: about {shown} of {insulin}",
-            insulin=right.cloudy.insulin,
+            insulin=right.cloudy.insulin.name,
             layer=layer,
             shown=shown,
         ),
@@ -167,18 +167,18 @@ def contaminated(order: Order, fraction: float) -> Injection:
     """
     if isinstance(fraction, bool) or not 0 <= fraction <= 1:
         raise NotAnAmount(
-            say("A fraction of {fraction} is not possible. Enter a number from 0 to 1.", fraction=fraction)
+            sentence("A fraction of {fraction} is not possible. Enter a number from 0 to 1.", fraction=fraction)
         )
     right = as_ordered(order)
     moved = fraction * right.clear.units
     return Injection(
         clear=Portion(insulin=right.clear.insulin, units=right.clear.units - moved, depot_units=right.clear.units),
         cloudy=_alone(right.cloudy.insulin, right.cloudy.units + moved),
-        words=say(
+        words=sentence(
             "if {percent} % of the {clear} behaved as {cloudy} (our upper bound, no study)",
             percent=number_text(round(100 * fraction, 1)),
-            clear=right.clear.insulin,
-            cloudy=right.cloudy.insulin,
+            clear=right.clear.insulin.name,
+            cloudy=right.cloudy.insulin.name,
         ),
         slipped=fraction > 0,
         spoiled=fraction > 0,
@@ -193,19 +193,19 @@ def _check(dose: Dose) -> None:
     units = dose.units
     if isinstance(units, bool) or not 0 < units < math.inf:
         raise NotAnAmount(
-            say(
+            sentence(
                 "No action can be computed for {amount} {units} of {insulin}. Enter a dose above 0.",
                 amount=units,
-                insulin=dose.insulin,
+                insulin=dose.insulin.name,
             )
         )
     most = shelf().action["refused_above_units"].value
     if units > most:
         raise NoModel(
-            say(
+            sentence(
                 "No curve is drawn for {amount} of {insulin}: no insulin syringe here holds more than {most}. Check the dose with the {prescriber}.",
                 amount=units_text(units),
-                insulin=dose.insulin,
+                insulin=dose.insulin.name,
                 most=units_text(most),
             )
         )

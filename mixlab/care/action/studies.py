@@ -8,13 +8,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
-from itertools import groupby
-from textwrap import wrap
 
 from mixlab.facts.records import Moment, TrialRow
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import number_text, units_text
-from mixlab.words import mark, say
+from mixlab.words import Sentence, joined, sentence
 
 from .study_questions import MEASURES, Asked
 
@@ -62,84 +60,92 @@ class Comparison:
         return 2 * (self.model - self.trial.value) / (self.trial.high - self.trial.low)
 
     @property
-    def verdict(self) -> str:
+    def verdict(self) -> Sentence:
         """Whether inside, or outside by how much and which way, in words."""
         if self.off is None:
-            return say("OUTSIDE: never reached")
-        far = ""
+            return sentence("OUTSIDE: never reached")
+        far = Sentence("")
         if self.deviations is not None:
-            far = say(" ({deviations} SD from the study)", deviations=_short(abs(self.deviations)))
+            far = sentence(" ({deviations} SD from the study)", deviations=short(abs(self.deviations)))
         if self.inside:
-            return f"{say('inside')}{far}"
+            return joined((sentence("inside"), far), "")
         way = _WAYS.get(self.trial.moment, _LOW_OR_HIGH)[self.off > 0]
-        measure = say("points") if self.trial.unit == "%" else say(_UNITS[self.trial.unit])
-        return f"{say(way, amount=_short(abs(self.off)), measure=measure)}{far}"
+        measure = sentence("points") if self.trial.unit == "%" else UNITS[self.trial.unit]
+        return joined((way.filled(amount=short(abs(self.off)), measure=measure), far), "")
 
     @property
-    def need_verdict(self) -> str:
+    def need_verdict(self) -> Sentence:
         """What the end at the fasting need is worth, in words; empty for what is no end."""
         if self.trial.moment != "end":
-            return ""
-        return f"{_short(self.at_need)}, {say('inside') if self.inside_at_need else say('OUTSIDE')}"
+            return Sentence("")
+        return joined((short(self.at_need), sentence("inside") if self.inside_at_need else sentence("OUTSIDE")))
 
-    def __str__(self) -> str:
+    @property
+    def words(self) -> Sentence:
+        """The whole comparison as one sentence, with its source."""
         verdict = self.verdict
         if self.need_verdict:
-            verdict += say("; at the fasting need {verdict}", verdict=self.need_verdict)
-        return say(
+            at_need = sentence("; at the fasting need {verdict}", verdict=self.need_verdict)
+            verdict = joined((verdict, at_need), "")
+        return sentence(
             "{dose}, {moment}: study {study}; model {model}; {verdict}. {source}.",
-            dose=_dose(self.trial),
-            moment=say(_MOMENTS[self.trial.moment]),
-            study=_study(self.trial),
-            model=_short(self.model),
+            dose=studied_dose(self.trial),
+            moment=MOMENTS[self.trial.moment],
+            study=measured(self.trial),
+            model=short(self.model),
             verdict=verdict,
             source=shelf().cite(self.trial),
         )
 
+    def __str__(self) -> str:
+        return str(self.words)
 
-_LOW_OR_HIGH = (mark("OUTSIDE by {amount} {measure}, too low"), mark("OUTSIDE by {amount} {measure}, too high"))
-_EARLY_OR_LATE = (mark("OUTSIDE by {amount} {measure}, too early"), mark("OUTSIDE by {amount} {measure}, too late"))
-_SHORT_OR_LONG = (mark("OUTSIDE by {amount} {measure}, too short"), mark("OUTSIDE by {amount} {measure}, too long"))
-_WAYS: dict[Moment, tuple[str, str]] = {
+
+_LOW_OR_HIGH = (sentence("OUTSIDE by {amount} {measure}, too low"), sentence("OUTSIDE by {amount} {measure}, too high"))
+_EARLY_OR_LATE = (sentence("OUTSIDE by {amount} {measure}, too early"), sentence("OUTSIDE by {amount} {measure}, too late"))
+_SHORT_OR_LONG = (sentence("OUTSIDE by {amount} {measure}, too short"), sentence("OUTSIDE by {amount} {measure}, too long"))
+_WAYS: dict[Moment, tuple[Sentence, Sentence]] = {
     **dict.fromkeys(("onset", "peak", "plasma peak", "half height from", "half height to"), _EARLY_OR_LATE),
     **dict.fromkeys(("end", "T50"), _SHORT_OR_LONG),
 }
-_MOMENTS: dict[Moment, str] = {
-    "onset": mark("onset"),
-    "peak": mark("peak"),
-    "end": mark("end"),
-    "plasma peak": mark("plasma peak"),
-    "half height from": mark("half height from"),
-    "half height to": mark("half height to"),
-    "T50": mark("T50"),
-    "absorbed by 1 h": mark("absorbed by 1 h"),
-    "left at 175 min": mark("left at 175 min"),
-    "24-hour ratio": mark("24-hour ratio"),
-    "height at 1 h": mark("height at 1 h"),
-    "action at 17 h": mark("action at 17 h"),
-    "rise of level": mark("rise of level"),
-    "variation of peak": mark("variation of peak"),
-    "variation of peak time": mark("variation of peak time"),
-    "variation of late half": mark("variation of late half"),
-    "variation of area 0-12 h": mark("variation of area 0-12 h"),
-    "variation of area 0-24 h": mark("variation of area 0-24 h"),
+MOMENTS: dict[Moment, Sentence] = {
+    "onset": sentence("onset"),
+    "peak": sentence("peak"),
+    "end": sentence("end"),
+    "plasma peak": sentence("plasma peak"),
+    "half height from": sentence("half height from"),
+    "half height to": sentence("half height to"),
+    "T50": sentence("T50"),
+    "absorbed by 1 h": sentence("absorbed by 1 h"),
+    "left at 175 min": sentence("left at 175 min"),
+    "24-hour ratio": sentence("24-hour ratio"),
+    "height at 1 h": sentence("height at 1 h"),
+    "action at 17 h": sentence("action at 17 h"),
+    "rise of level": sentence("rise of level"),
+    "variation of peak": sentence("variation of peak"),
+    "variation of peak time": sentence("variation of peak time"),
+    "variation of late half": sentence("variation of late half"),
+    "variation of area 0-12 h": sentence("variation of area 0-12 h"),
+    "variation of area 0-24 h": sentence("variation of area 0-24 h"),
 }
-_UNITS = {
-    "h": mark("h"),
-    "%": mark("%"),
-    "times": mark("times"),
-    "units/h": mark("{units}/h"),
-    "mU/L": mark("mU/L"),
-    "pmol/L": mark("pmol/L"),
+"""What each figure of a study is called."""
+UNITS = {
+    "h": sentence("h"),
+    "%": sentence("%"),
+    "times": sentence("times"),
+    "units/h": sentence("{units}/h"),
+    "mU/L": sentence("mU/L"),
+    "pmol/L": sentence("pmol/L"),
 }
+"""What each unit of a study is called."""
 _SPREADS = {
-    "one SD": mark("one SD"),
-    "range": mark("range"),
-    "span given": mark("span"),
-    "not stated": mark("± not explained"),
-    "our tolerance": mark("our tolerance"),
+    "one SD": sentence("one SD"),
+    "range": sentence("range"),
+    "span given": sentence("span"),
+    "not stated": sentence("± not explained"),
+    "our tolerance": sentence("our tolerance"),
 }
-_KINDS = {"regular": mark("regular"), "nph": mark("NPH"), "mixture": mark("regular + NPH")}
+_KINDS = {"regular": sentence("regular"), "nph": sentence("NPH"), "mixture": sentence("regular + NPH")}
 
 
 def compare(trial: TrialRow) -> Comparison:
@@ -169,51 +175,26 @@ def misses() -> tuple[Comparison, ...]:
     return tuple(each for each in scoreboard() if not each.inside)
 
 
-def scoreboard_table() -> str:
-    """Return the whole scoreboard as text for print(): each study with its source, each dose, a line for each figure."""
-    rows = scoreboard()
-    lines = [
-        say(
-            "{inside} of {figures} figures lie inside the spread of their study.",
-            inside=len(rows) - len(misses()),
-            figures=len(rows),
-        ),
-        say("No single marker for the end fits every study, so an end is also given at the fasting need."),
-        say(
-            "Doses of studies, not orders. The model: Berger–Rodbard form; numbers recalled, checked against these studies."
-        ),
-    ]
-    cite = shelf().cite
-    for citation, of_study in groupby(sorted(rows, key=lambda row: cite(row.trial)), key=lambda row: cite(row.trial)):
-        lines += ["", citation]
-        for given, figures in groupby(of_study, key=lambda row: (_dose(row.trial), row.trial.note)):
-            dose, note = given
-            said = ": ".join(part for part in (dose, note and say(note)) if part)
-            lines += wrap(said, 110, initial_indent="  ", subsequent_indent="    ")
-            lines += [line for figure in figures for line in _lines(figure)]
-    return "\n".join(lines)
+def measured(trial: TrialRow) -> Sentence:
+    """Return what a study measured, with its unit and its spread."""
+    return sentence(
+        "{value} {measure} ({low}–{high}, {spread})",
+        value=short(trial.value),
+        measure=UNITS[trial.unit],
+        low=short(trial.low),
+        high=short(trial.high),
+        spread=_SPREADS[trial.spread],
+    )
 
 
-def _lines(row: Comparison) -> list[str]:
-    moment, model = say(_MOMENTS[row.trial.moment]), say("model {figure}", figure=_short(row.model))
-    lines = [f"    {moment:<25}{_study(row.trial):<36}{model:<13}{row.verdict}"]
-    if row.need_verdict:
-        at_need = say("  at the fasting need")
-        lines.append(f"    {at_need:<61}{say('model {figure}', figure=row.need_verdict)}")
-    return lines
+def studied_dose(trial: TrialRow) -> Sentence:
+    """Return what was injected in a study, and where unless it was the abdomen."""
+    amounts = joined(trial.units, " + " if trial.insulin == "mixture" else sentence(" and "))
+    shown = units_text(trial.units[0]) if len(trial.units) == 1 else sentence("{amounts} {units}", amounts=amounts)
+    given = sentence("{dose} of {insulin}", dose=shown, insulin=_KINDS[trial.insulin])
+    return given if trial.body_site == "abdomen" else joined((given, sentence(shelf().body_sites[trial.body_site].name)))
 
 
-def _study(trial: TrialRow) -> str:
-    measure, spread = say(_UNITS[trial.unit]), say(_SPREADS[trial.spread])
-    return f"{_short(trial.value)} {measure} ({_short(trial.low)}–{_short(trial.high)}, {spread})"
-
-
-def _dose(trial: TrialRow) -> str:
-    amounts = (" + " if trial.insulin == "mixture" else say(" and ")).join(number_text(units) for units in trial.units)
-    shown = units_text(trial.units[0]) if len(trial.units) == 1 else say("{amounts} {units}", amounts=amounts)
-    given = say("{dose} of {insulin}", dose=shown, insulin=say(_KINDS[trial.insulin]))
-    return given if trial.body_site == "abdomen" else f"{given}, {say(shelf().body_sites[trial.body_site].name)}"
-
-
-def _short(figure: float | None) -> str:
-    return say("none") if figure is None else number_text(round(figure, 2 if abs(figure) < 10 else 1))
+def short(figure: float | None) -> Sentence:
+    """Return a figure with two places below 10 and one above; "none" where there is none."""
+    return sentence("none") if figure is None else number_text(round(figure, 2 if abs(figure) < 10 else 1))

@@ -13,7 +13,7 @@ from mixlab.facts.records import VariationRow
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import NotAnAmount
 from mixlab.ward.order.order import Order
-from mixlab.words import say
+from mixlab.words import sentence
 
 from .absorption import Hours, NoModel, Spell, absorption_of, follow, grid, on_grid
 from .curves import Part, checked_hours, felt_spell
@@ -93,18 +93,18 @@ def day_to_day(
     [variation].
     """
     if isinstance(draws, bool) or not isinstance(draws, int) or draws < 1:
-        raise NotAnAmount(say("{draws} days cannot be drawn. Enter a whole number of at least 1.", draws=draws))
+        raise NotAnAmount(sentence("{draws} days cannot be drawn. Enter a whole number of at least 1.", draws=draws))
     if width not in ("day to day", "wide"):
-        raise NotAnAmount(say("There is no variation {width!r}. Choose 'day to day' or 'wide'.", width=width))
+        raise NotAnAmount(sentence("There is no variation {width!r}. Choose 'day to day' or 'wide'.", width=width))
     if isinstance(step, bool) or not isinstance(step, int) or step < 1:
         raise NotAnAmount(
-            say("A step of {step} minutes is not possible. Enter a whole number of at least 1.", step=step)
+            sentence("A step of {step} minutes is not possible. Enter a whole number of at least 1.", step=step)
         )
     if spell and any((spell.start_minutes + minute) % step for minute in spell.row.minutes):
         raise NoModel(
-            say(
+            sentence(
                 "{what} does not begin and change on steps of {step} minutes. Use a step of 1.",
-                what=say(spell.row.name),
+                what=sentence(spell.row.name),
                 step=step,
             )
         )

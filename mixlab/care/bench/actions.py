@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import ClassVar, Literal, cast
 
-from mixlab.quantities import number_text
-from mixlab.words import mark, say
+from mixlab.words import joined, sentence
 
 from .bench import SLACK_ML, Action, Bench, Impossible, bare, dip, draw, free_vial, in_vial, let_out, pull_ml, push
 from .vessels import Held, Liquid, place_name
@@ -78,7 +77,7 @@ class Roll(Action):
         vial = free_vial(
             bench,
             self.vial,
-            mark("The needle is in the {vial} vial, which cannot be rolled now. Take the needle out first."),
+            sentence("The needle is in the {vial} vial, which cannot be rolled now. Take the needle out first."),
         )
         even = vial.settled * bench.physics.left_by_roll**self.times
         return bench.with_vial(self.vial, replace(vial, settled=even, sediment_at_stopper=False))
@@ -94,7 +93,7 @@ class Shake(Action):
         vial = free_vial(
             bench,
             self.vial,
-            mark("The needle is in the {vial} vial, which cannot be shaken now. Take the needle out first."),
+            sentence("The needle is in the {vial} vial, which cannot be shaken now. Take the needle out first."),
         )
         return bench.with_vial(self.vial, replace(vial, settled=0.0, froth=bench.physics.froth))
 
@@ -114,7 +113,7 @@ class Swab(Action):
         vial = free_vial(
             bench,
             self.vial,
-            mark("The needle is in the {vial} vial, which cannot be wiped now. Take the needle out first."),
+            sentence("The needle is in the {vial} vial, which cannot be wiped now. Take the needle out first."),
         )
         wet_s = bench.physics.dry_s + self.for_s  # it begins to dry when the wiping ends
         return bench.with_vial(self.vial, replace(vial, wiped_s=vial.wiped_s + self.for_s, wet_s=wet_s))
@@ -142,7 +141,7 @@ class PullAir(Action):
         held = bare(bench)
         if held.vial:
             raise Impossible(
-                say("The needle is in the {vial} vial. Take it out to pull room air.", vial=place_name(held.vial))
+                sentence("The needle is in the {vial} vial. Take it out to pull room air.", vial=place_name(held.vial))
             )
         ml = pull_ml(held, self.to)
         return replace(bench, syringe=replace(held, air_ml=held.air_ml + ml), outside_air_ml=bench.outside_air_ml - ml)
@@ -159,7 +158,7 @@ class Pierce(Action):
         held, vial = bare(bench), bench.vial(self.vial)
         if held.vial:
             raise Impossible(
-                say("The needle is in the {vial} vial already. Take it out first.", vial=place_name(held.vial))
+                sentence("The needle is in the {vial} vial already. Take it out first.", vial=place_name(held.vial))
             )
         held = replace(held, vial=self.vial, tip=cast(Literal["air", "liquid"], self.tip))
         if self.tip == "air":
@@ -174,7 +173,7 @@ class PushAir(Action):
     def do(self, bench: Bench) -> Bench:
         held = bare(bench)
         if not held.air_ml:
-            raise Impossible(say("There is no air in the syringe to push. Pull air to a mark first."))
+            raise Impossible(sentence("There is no air in the syringe to push. Pull air to a mark first."))
         return push(bench, held, held.air_ml)
 
 
@@ -203,7 +202,7 @@ class DrawTo(Action):
         if held.tip == "liquid":
             return draw(bench, held, vial, ml, self.bubble_ml)
         if vial.air_ml < ml:
-            raise Impossible(say("There is not so much air in the {vial} vial.", vial=place_name(place)))
+            raise Impossible(sentence("There is not so much air in the {vial} vial.", vial=place_name(place)))
         vial = replace(vial, air_ml=vial.air_ml - ml)
         return replace(bench.with_vial(place, vial), syringe=replace(held, air_ml=held.air_ml + ml))
 
@@ -215,7 +214,7 @@ class TapBubbles(Action):
     def do(self, bench: Bench) -> Bench:
         held = bare(bench)
         if not held.bubbles_ml:
-            raise Impossible(say("There is no bubble in the barrel."))
+            raise Impossible(sentence("There is no bubble in the barrel."))
         emptied = replace(bench, syringe=replace(held, bubbles_ml=0.0))
         return let_out(emptied, Liquid(), held.bubbles_ml)
 
@@ -231,10 +230,7 @@ class PushBackTo(Action):
         ml = (held.mark - self.to) / held.kind.per_ml
         if ml <= SLACK_ML:
             raise Impossible(
-                say(
-                    "The stopper stands at {mark}: it can only be pushed below that.",
-                    mark=number_text(round(held.mark, 2)),
-                )
+                sentence("The stopper stands at {mark}: it can only be pushed below that.", mark=round(held.mark, 2))
             )
         return push(bench, held, ml)
 
@@ -259,7 +255,9 @@ class Cap(Action):
     def do(self, bench: Bench) -> Bench:
         held = bare(bench)
         if held.vial:
-            raise Impossible(say("The needle is in the {vial} vial. Take it out first.", vial=place_name(held.vial)))
+            raise Impossible(
+                sentence("The needle is in the {vial} vial. Take it out first.", vial=place_name(held.vial))
+            )
         return replace(bench, syringe=replace(held, capped=cast(Literal["one hand", "two hands"], self.hands)))
 
 
@@ -270,7 +268,7 @@ class Uncap(Action):
     def do(self, bench: Bench) -> Bench:
         held = bench.in_hand()
         if held.capped is None:
-            raise Impossible(say("There is no cap on the needle."))
+            raise Impossible(sentence("There is no cap on the needle."))
         return replace(bench, syringe=replace(held, capped=None))
 
 
@@ -298,7 +296,7 @@ class LayDown(Action):
             return bench
         if held.vial:
             raise Impossible(
-                say(
+                sentence(
                     "The needle is in the {vial} vial. Take it out before you lay the syringe down.",
                     vial=place_name(held.vial),
                 )
@@ -313,9 +311,11 @@ class Give(Action):
     def do(self, bench: Bench) -> Bench:
         held = bare(bench)
         if held.vial:
-            raise Impossible(say("The needle is in the {vial} vial. Take it out first.", vial=place_name(held.vial)))
+            raise Impossible(
+                sentence("The needle is in the {vial} vial. Take it out first.", vial=place_name(held.vial))
+            )
         if not held.barrel.ml:
-            raise Impossible(say("There is no insulin in the barrel to give."))
+            raise Impossible(sentence("There is no insulin in the barrel to give."))
         return replace(
             bench,
             syringe=replace(held, barrel=Liquid(), air_ml=0.0, bubbles_ml=0.0),
@@ -331,7 +331,9 @@ class DiscardSyringe(Action):
     def do(self, bench: Bench) -> Bench:
         held = bench.in_hand()
         if held.vial:
-            raise Impossible(say("The needle is in the {vial} vial. Take it out first.", vial=place_name(held.vial)))
+            raise Impossible(
+                sentence("The needle is in the {vial} vial. Take it out first.", vial=place_name(held.vial))
+            )
         air = held.air_ml + held.bubbles_ml + held.lumen_air_ml + held.hub_air_ml
         return replace(
             bench,
@@ -349,13 +351,13 @@ class TakeSyringe(Action):
 
     def do(self, bench: Bench) -> Bench:
         if bench.syringe is not None:
-            raise Impossible(say("There is a syringe in your hand. Discard it before you take another."))
+            raise Impossible(sentence("There is a syringe in your hand. Discard it before you take another."))
         if self.kind not in bench.kinds:
             raise Impossible(
-                say(
+                sentence(
                     "There is no syringe {kind!r} here. Choose from: {kinds}.",
                     kind=self.kind,
-                    kinds=", ".join(bench.kinds),
+                    kinds=joined(bench.kinds),
                 )
             )
         held = Held.new(bench.kinds[self.kind], bench.physics)
@@ -373,7 +375,7 @@ class DiscardVial(Action):
         vial = free_vial(
             bench,
             self.vial,
-            mark("The needle is in the {vial} vial, which cannot be thrown away now. Take the needle out first."),
+            sentence("The needle is in the {vial} vial, which cannot be thrown away now. Take the needle out first."),
         )
         return replace(
             bench,
@@ -392,17 +394,17 @@ class TakeVial(Action):
     def do(self, bench: Bench) -> Bench:
         if self.vial in bench.vials:
             raise Impossible(
-                say(
+                sentence(
                     "There is a {vial} vial on the bench already. Discard it before you take another.",
                     vial=place_name(self.vial),
                 )
             )
         if self.vial not in bench.cupboard:
             raise Impossible(
-                say(
+                sentence(
                     "There is no {vial} vial in the cupboard. Choose from: {cupboard}.",
                     vial=place_name(self.vial),
-                    cupboard=", ".join(map(place_name, bench.cupboard)),
+                    cupboard=joined(map(place_name, bench.cupboard)),
                 )
             )
         vial = bench.cupboard[self.vial]

@@ -10,16 +10,20 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, fields, replace
 from typing import Any, ClassVar
 
-from mixlab.quantities import NotAnAmount, number_text
-from mixlab.words import mark, say
+from mixlab.quantities import NotAnAmount
+from mixlab.words import Sentence, joined, sentence
 
-from .vessels import Held, Liquid, Physics, SyringeKind, Vial, place_name
+from .vessels import HANDS, TIPS, Held, Liquid, Physics, SyringeKind, Vial, place_name
 
 SLACK_ML = 1e-9
 
 
 class Impossible(ValueError):
-    """What cannot be done at a real bench. The message says why; the bench stays as it was."""
+    """What cannot be done at a real bench. The reason says why; the bench stays as it was."""
+
+    def __init__(self, reason: Sentence) -> None:
+        super().__init__(reason)
+        self.reason = reason
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -74,17 +78,17 @@ class Bench:
     def in_hand(self) -> Held:
         """Return the syringe in hand, or say that there is none."""
         if self.syringe is None:
-            raise Impossible(say("There is no syringe in your hand. Take one first."))
+            raise Impossible(sentence("There is no syringe in your hand. Take one first."))
         return self.syringe
 
     def vial(self, place: str) -> Vial:
         """Return the vial at a place, or say that there is none."""
         if place not in self.vials:
             raise Impossible(
-                say(
+                sentence(
                     "There is no {place} vial on the bench. Take one, or choose from: {vials}.",
                     place=place_name(place),
-                    vials=", ".join(map(place_name, self.vials)),
+                    vials=joined(map(place_name, self.vials)),
                 )
             )
         return self.vials[place]
@@ -123,9 +127,13 @@ class Action:
             known = _WORDS.get(name)
             if known is not None or name in ("vial", "kind"):
                 if not isinstance(value, str) or (known and value not in known):
-                    choose = say("Choose from: {known}.", known=", ".join(known)) if known else say("Name it in words.")
+                    choose = (
+                        sentence("Choose from: {known}.", known=joined(known))
+                        if known
+                        else sentence("Name it in words.")
+                    )
                     raise NotAnAmount(
-                        say(
+                        sentence(
                             "{value!r} is not a {part} of {action}. {choose}",
                             value=value,
                             part=name,
@@ -135,7 +143,7 @@ class Action:
                     )
             elif isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= _MOST:
                 raise NotAnAmount(
-                    say(
+                    sentence(
                         "{value!r} is not a {part} of {action}. Write a number of 0 or more that can be meant.",
                         value=value,
                         part=name,
@@ -155,7 +163,8 @@ class Action:
 _MOST = 1e6
 """More than this of anything no person means at a bench."""
 
-_WORDS = {"tip": (mark("air"), mark("liquid")), "hands": (mark("one hand"), mark("two hands"))}
+_WORDS = {"tip": TIPS, "hands": HANDS}
+"""The parts of an action that take one of a few words."""
 
 
 def act(bench: Bench, action: Action) -> Bench:
@@ -176,13 +185,13 @@ def act(bench: Bench, action: Action) -> Bench:
     return replace(done, vials=vials, clock_s=done.clock_s + seconds)
 
 
-def why_not(bench: Bench, action: Action) -> str:
+def why_not(bench: Bench, action: Action) -> Sentence:
     """Return why an action cannot be done now; empty when it can."""
     try:
         action.do(bench)
-    except Impossible as reason:
-        return str(reason)
-    return ""
+    except Impossible as refusal:
+        return refusal.reason
+    return Sentence("")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -232,18 +241,18 @@ def run(bench: Bench, actions: Iterable[Action] = ()) -> Trace:
     for number, action in enumerate(actions, 1):
         try:
             states.append(act(states[-1], action))
-        except Impossible as reason:
+        except Impossible as refusal:
             raise Impossible(
-                say("Step {number}, {action}: {reason}", number=number, action=action, reason=reason)
-            ) from reason
+                sentence("Step {number}, {action}: {reason}", number=number, action=action, reason=refusal.reason)
+            ) from refusal
     return Trace(actions=actions, states=tuple(states))
 
 
-def free_vial(bench: Bench, place: str, refusal: str) -> Vial:
-    """Return a vial that no needle is in, or say the refusal with the vial's place."""
+def free_vial(bench: Bench, place: str, refusal: Sentence) -> Vial:
+    """Return a vial that no needle is in, or refuse in these words, with the vial's place in them."""
     vial = bench.vial(place)
     if bench.syringe is not None and bench.syringe.vial == place:
-        raise Impossible(say(refusal, vial=place_name(place)))
+        raise Impossible(refusal.filled(vial=place_name(place)))
     return vial
 
 
@@ -251,7 +260,7 @@ def bare(bench: Bench) -> Held:
     """Return the syringe in hand if its needle has no cap."""
     held = bench.in_hand()
     if held.capped is not None:
-        raise Impossible(say("The needle is capped. Take the cap off first."))
+        raise Impossible(sentence("The needle is capped. Take the cap off first."))
     return held
 
 
@@ -259,7 +268,7 @@ def in_vial(bench: Bench) -> tuple[Held, Vial, str]:
     """Return the syringe in hand, the vial its needle is in, and its place."""
     held = bench.in_hand()
     if held.vial is None:
-        raise Impossible(say("The needle is in no vial. Pierce a stopper first."))
+        raise Impossible(sentence("The needle is in no vial. Pierce a stopper first."))
     return held, bench.vials[held.vial], held.vial
 
 
@@ -267,15 +276,12 @@ def pull_ml(held: Held, to: float) -> float:
     """Return how many mL the plunger moves out to reach a mark, or say that it cannot."""
     if to > held.kind.capacity:
         raise Impossible(
-            say("The barrel ends at {capacity}. The plunger would come out.", capacity=number_text(held.kind.capacity))
+            sentence("The barrel ends at {capacity}. The plunger would come out.", capacity=held.kind.capacity)
         )
     ml = (to - held.mark) / held.kind.per_ml
     if ml <= SLACK_ML:
         raise Impossible(
-            say(
-                "The stopper stands at {mark}: it can only be pulled beyond that.",
-                mark=number_text(round(held.mark, 2)),
-            )
+            sentence("The stopper stands at {mark}: it can only be pulled beyond that.", mark=round(held.mark, 2))
         )
     return ml
 
@@ -285,7 +291,7 @@ def dip(bench: Bench, held: Held, vial: Vial) -> Bench:
     assert held.vial is not None
     physics = bench.physics
     if vial.liquid.ml <= 2 * physics.wet_tip_ml:
-        raise Impossible(say("There is no liquid in the {vial} vial.", vial=place_name(held.vial)))
+        raise Impossible(sentence("There is no liquid in the {vial} vial.", vial=place_name(held.vial)))
     left = held.film + held.lumen
     pool = vial.liquid + left
     film, pool = pool.split(min(physics.wet_tip_ml, pool.ml / 2))
@@ -305,11 +311,7 @@ def draw(bench: Bench, held: Held, vial: Vial, ml: float, bubble_ml: float) -> B
     need = ml - bubble
     if need > vial.liquid.ml + SLACK_ML:
         raise Impossible(
-            say(
-                "The {vial} vial holds only {ml} mL.",
-                vial=place_name(place),
-                ml=number_text(round(vial.liquid.ml, 3)),
-            )
+            sentence("The {vial} vial holds only {ml} mL.", vial=place_name(place), ml=round(vial.liquid.ml, 3))
         )
     taken, vial = vial.give(min(need, vial.liquid.ml), bench.physics)
     if vial.froth:
@@ -370,5 +372,5 @@ def let_out(bench: Bench, liquid: Liquid, air_ml: float) -> Bench:
     vial = bench.vials[place]
     full = vial.liquid + liquid
     if full.ml > vial.inner_ml - 0.05:
-        raise Impossible(say("The {vial} vial is full.", vial=place_name(place)))
+        raise Impossible(sentence("The {vial} vial is full.", vial=place_name(place)))
     return bench.with_vial(place, replace(vial, liquid=full, air_ml=vial.air_ml + air_ml))

@@ -13,7 +13,7 @@ from mixlab.ward.site.at_site import at_its_site
 from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
 from mixlab.ward.syringe import Syringe
-from mixlab.words import mark, say
+from mixlab.words import sentence
 
 from .actions import (
     CleanHands,
@@ -74,10 +74,12 @@ def kind_of(syringe: Syringe) -> SyringeKind:
 
 
 TRAP_SYRINGES = {
-    "10 mL": SyringeKind(name=mark("10 mL syringe with a scale in mL"), capacity=100, step=1, per_ml=10),
-    "U-40": SyringeKind(name=mark("2 mL U-40 insulin syringe with a line every unit"), capacity=80, step=1, per_ml=40),
+    "10 mL": SyringeKind(name=sentence("10 mL syringe with a scale in mL"), capacity=100, step=1, per_ml=10),
+    "U-40": SyringeKind(
+        name=sentence("2 mL U-40 insulin syringe with a line every unit"), capacity=80, step=1, per_ml=40
+    ),
     "separate needle": SyringeKind(
-        name=mark("1 mL U-100 insulin syringe with a separate needle"), capacity=100, step=1, separate_needle=True
+        name=sentence("1 mL U-100 insulin syringe with a separate needle"), capacity=100, step=1, separate_needle=True
     ),
 }
 """Syringes that a bench may hold as a trap; their sizes are of our own making, so that any order finds room in them."""
@@ -103,8 +105,7 @@ def bench_for(order: Order, site: Site | None = None, **vials: Vial) -> Bench:
     """
     plan = plan_dose(order, site)
     good = {CLEAR: vial_of(plan.clear.insulin), CLOUDY: vial_of(plan.cloudy.insulin)}
-    traps = {key: replace(kind, name=say(kind.name)) for key, kind in TRAP_SYRINGES.items()}
-    kinds = {syringe.key: kind_of(syringe) for syringe in plan.site.stock} | traps
+    kinds = {syringe.key: kind_of(syringe) for syringe in plan.site.stock} | TRAP_SYRINGES
     return set_out(good | vials, kinds, usual_physics(), cupboard=vials | good)
 
 

@@ -16,7 +16,7 @@ from mixlab.ward.order.reading import read_order
 from mixlab.ward.site.at_site import at_its_site
 from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
-from mixlab.words import say
+from mixlab.words import Sentence, sentence
 
 from .actions import ACTIONS
 from .bench import Action, Impossible, Trace, run
@@ -28,7 +28,11 @@ VERSION = 1
 
 
 class CannotReplay(ValueError):
-    """A file that is no attempt of this package. The message says what is wrong and what to do."""
+    """A file that is no attempt of this package. The reason says what is wrong and what to do."""
+
+    def __init__(self, reason: Sentence) -> None:
+        super().__init__(reason)
+        self.reason = reason
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -52,7 +56,7 @@ class Attempt:
         here = the_site(site).name
         if here != self.site:
             raise CannotReplay(
-                say(
+                sentence(
                     "The saved attempt was made on {site}, and this is {here}. Open it with the site file of {site}.",
                     site=self.site,
                     here=here,
@@ -60,8 +64,10 @@ class Attempt:
             )
         try:
             return run(bench_for(read_order(self.order), site, **self.vials), self.actions)
-        except (OrderError, CannotPrepare, Impossible) as reason:
-            raise CannotReplay(say("The saved attempt cannot be played here: {reason}", reason=reason)) from reason
+        except (OrderError, CannotPrepare, Impossible) as refusal:
+            raise CannotReplay(
+                sentence("The saved attempt cannot be played here: {reason}", reason=refusal.args[0])
+            ) from refusal
 
 
 @at_its_site
@@ -104,32 +110,34 @@ def load_attempt(file: str | Path) -> Attempt:
         content = json.loads(file.read_text(encoding="utf-8"))
     except FileNotFoundError:
         raise CannotReplay(
-            say(
+            sentence(
                 "There is no file {file} in {folder}. Check its name.",
                 file=file.name,
-                folder=file.parent.absolute(),
+                folder=str(file.parent.absolute()),
             )
         ) from None
     except OSError as error:
-        raise CannotReplay(say("{file} cannot be read: {reason}.", file=file.name, reason=error.strerror)) from None
+        raise CannotReplay(
+            sentence("{file} cannot be read: {reason}.", file=file.name, reason=error.strerror)
+        ) from None
     except (ValueError, RecursionError):
         raise CannotReplay(
-            say("{file} is cut short or not an attempt. Use another copy, or begin again.", file=file.name)
+            sentence("{file} is cut short or not an attempt. Use another copy, or begin again.", file=file.name)
         ) from None
     version = content.get("mixlab_attempt") if isinstance(content, dict) else None
     if type(version) is not int or version < 1:
         raise CannotReplay(
-            say("{file} is not a saved attempt. Choose a file that the bench has written.", file=file.name)
+            sentence("{file} is not a saved attempt. Choose a file that the bench has written.", file=file.name)
         )
     if version > VERSION:
         raise CannotReplay(
-            say("{file} was written by a newer mixlab. Update mixlab, then open it again.", file=file.name)
+            sentence("{file} was written by a newer mixlab. Update mixlab, then open it again.", file=file.name)
         )
     parts = {"order": str, "site": str, "vials": dict, "actions": list}
     missing = [name for name, kind in parts.items() if not isinstance(content.get(name), kind)]
     if missing:
         raise CannotReplay(
-            say(
+            sentence(
                 "{file} has been changed: its {missing} cannot be read. Use another copy.",
                 file=file.name,
                 missing=missing[0],
@@ -165,7 +173,7 @@ def _vial(name: str, place: str, written: object) -> Vial:
         or not 0 <= written["settled"] <= 1
     ):
         raise CannotReplay(
-            say(
+            sentence(
                 "{file} has been changed: its {vial} vial is not one of the bench. Use another copy.",
                 file=name,
                 vial=place_name(place),
@@ -182,12 +190,12 @@ def _as_spelled_now(written: object) -> object:
 
 
 def _action(name: str, number: int, written: object) -> Action:
-    fault = say(
+    fault = sentence(
         "{file} has been changed: action {number} is not one of the bench. Use another copy.", file=name, number=number
     )
     if not isinstance(written, dict) or written.get("do") not in list(ACTIONS):
         raise CannotReplay(fault)
     try:
         return ACTIONS[written["do"]](**{key: value for key, value in written.items() if key != "do"})
-    except (TypeError, NotAnAmount) as reason:
-        raise CannotReplay(fault) from reason
+    except (TypeError, NotAnAmount) as refusal:
+        raise CannotReplay(fault) from refusal

@@ -14,21 +14,32 @@ from typing import Literal
 from mixlab.facts.records import Fact
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import ml_to_units
-from mixlab.words import mark, say
+from mixlab.words import Sentence, joined, sentence
 
 Condition = Literal["good", "clumped", "discolored", "cloudy though clear insulin"]
 """How a vial looks on looking closely."""
 
-CONDITIONS = (mark("good"), mark("clumped"), mark("discolored"), mark("cloudy though clear insulin"))
-"""Every condition; what is shown of one is said."""
+CONDITIONS: dict[Condition, Sentence] = {
+    "good": sentence("good"),
+    "clumped": sentence("clumped"),
+    "discolored": sentence("discolored"),
+    "cloudy though clear insulin": sentence("cloudy though clear insulin"),
+}
+"""Every condition, and what it is called."""
 
-PLACES = (mark("clear"), mark("cloudy"), mark("other"))
-"""Where a vial stands on the bench, by what is in it."""
+PLACES = {"clear": sentence("clear"), "cloudy": sentence("cloudy"), "other": sentence("other")}
+"""Where a vial stands on the bench, by what is in it, and what the place is called."""
+
+TIPS = {"air": sentence("air"), "liquid": sentence("liquid")}
+"""What a needle's tip can be in, and what that is called."""
+
+HANDS = {"one hand": sentence("one hand"), "two hands": sentence("two hands")}
+"""With how many hands a needle is capped, and what that is called."""
 
 
-def place_name(place: str) -> str:
-    """Return what a place on the bench is called in the words of who speaks; one that is none of `PLACES` as it is."""
-    return say(place) if place in PLACES else place
+def place_name(place: str) -> Sentence:
+    """Return what a place on the bench is called; one that is none of `PLACES` keeps the name that somebody gave it."""
+    return PLACES.get(place) or joined((place,))
 
 
 ROOM_KPA = 101.325
@@ -217,7 +228,7 @@ class SyringeKind:
         Whether the needle is put on, with a hub that holds liquid.
     """
 
-    name: str
+    name: Sentence
     capacity: float
     step: float
     per_ml: float = 100.0

@@ -9,7 +9,7 @@ from mixlab.care.order.comparisons import meal_time
 from mixlab.facts.records import Fact
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import MINUTES_A_DAY, ClockTime, minutes_text
-from mixlab.words import plural, say
+from mixlab.words import Sentence, counted, joined, sentence
 
 from .dose_day import Day
 from .parts import Acting, Clash, Window, day_rule
@@ -57,17 +57,17 @@ def _injection(day: Day, acting: tuple[Acting, Acting], curves: ActionCurves) ->
         return
     when = Window(start=day.given.later(spell.start_minutes), end=day.given.later(spell.end_minutes))
     if felt_spell(spell, curves.injection.clear, curves.body_site) and acting[0].may_act_in(when):
-        yield _clash("acts sooner", when.start, "clash-acts-sooner", what=say(spell.row.name), when=when, clear=clear)
+        yield _clash("acts sooner", when.start, "clash-acts-sooner", what=sentence(spell.row.name), when=when, clear=clear)
     who = _who(acting, when)
     if spell.row.uses_glucose and who:
-        yield _clash("exercise", when.start, "clash-exercise", what=say(spell.row.name), when=when, acting=who)
+        yield _clash("exercise", when.start, "clash-exercise", what=sentence(spell.row.name), when=when, acting=who)
 
 
-def _who(acting: tuple[Acting, Acting], when: Window) -> str:
+def _who(acting: tuple[Acting, Acting], when: Window) -> Sentence:
     """Return which insulins may act in a window, with their verb: ``"NPH insulin is"``; empty for none."""
     names = [one.dose.insulin.name for one in acting if one.may_act_in(when)]
-    insulins = say(" and ").join(names)
-    return plural(len(names), "{insulins} is", "{insulins} are", insulins=insulins) if names else ""
+    insulins = joined(names, sentence(" and "))
+    return counted(len(names), "{insulins} is", "{insulins} are", insulins=insulins) if names else Sentence("")
 
 
 def _dose(day: Day, mixed: ClockTime) -> Iterator[Clash]:
@@ -88,7 +88,7 @@ def _dose(day: Day, mixed: ClockTime) -> Iterator[Clash]:
         yield _clash("given early", day.given, "clash-given-early", limit, minutes=minutes_text(-late), due=day.due)
     elif day.far and day.own:
         early = minutes_text(day.given.until(day.own.at))
-        due = say("for {meal} at {served}", meal=day.own.name, served=day.own.at)
+        due = sentence("for {meal} at {served}", meal=day.own.name, served=day.own.at)
         yield _clash("given early", day.given, "clash-given-early", near, minutes=early, due=due)
     waited, most = mixed.until(day.given), day.site.waiting
     if waited > most.value:
@@ -174,19 +174,19 @@ def _nobody(day: Day, one: Acting, rounds: Sequence[ClockTime]) -> Iterator[Clas
         return
     before = max((at for at in rounds if at < peak.start), default=None)
     after = min((at for at in rounds if at > peak.end), default=None)
-    near = [say("the round before it is at {before}", before=before)] if before else []
+    near = [sentence("the round before it is at {before}", before=before)] if before else []
     if after:
         near += [
-            say("the next one after it is at {after}", after=after)
+            sentence("the next one after it is at {after}", after=after)
             if before
-            else say("the next one is at {after}", after=after)
+            else sentence("the next one is at {after}", after=after)
         ]
     yield _clash(
         "nobody at peak", peak.start, "clash-nobody-at-peak", *limits,
-        insulin=one.dose.insulin, when=peak, rounds=", ".join(near) or say("no round is set"),
+        insulin=one.dose.insulin.name, when=peak, rounds=joined(near) or sentence("no round is set"),
     )  # fmt: skip
 
 
 def _clash(key: str, at: ClockTime, rule: str, *limits: Fact, **words: object) -> Clash:
-    sentence, row = day_rule(rule, **words)
-    return Clash(key=key, at=at, say=sentence, rule=row, limits=limits)
+    what, row = day_rule(rule, **words)
+    return Clash(key=key, at=at, say=what, rule=row, limits=limits)

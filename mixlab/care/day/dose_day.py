@@ -14,7 +14,7 @@ from mixlab.quantities import MINUTES_A_DAY, ClockTime, number_text, read_clock
 from mixlab.ward.meal import Meal
 from mixlab.ward.order.order import Order
 from mixlab.ward.site.record import Site
-from mixlab.words import say
+from mixlab.words import Sentence, sentence
 
 from .parts import PlannedMeal, Window, meal_name
 
@@ -59,7 +59,7 @@ class Day:
     def __post_init__(self) -> None:
         if self.order.when and re.search(r"\bafter\b", self.order.when):
             raise CannotPlan(
-                say(
+                sentence(
                     "The order says '{when}'. A day is planned here for a dose before its meal only: ask the {prescriber}, or the ward's policy, when to look in.",
                     when=self.order.when,
                 )
@@ -70,22 +70,22 @@ class Day:
             by_time[meal.clock] = meal
             if other:
                 raise MealsAtOnce(
-                    say(
+                    sentence(
                         "{one} and {other} are both at {served}. Give each its own time.",
-                        one=_capital(meal_name(other)),
+                        one=meal_name(other),
                         other=meal_name(meal),
                         served=meal.at,
-                    )
+                    ).with_capitals()
                 )
         own = self.own
         if own and own.at < self.given:
             raise MealBeforeDose(
-                say(
+                sentence(
                     "{meal} at {served} lies before the dose at {injected}. A wrong time? Correct it. If the patient has eaten: do not give the dose yet, and do not leave it out either. Measure, and ask the nurse in charge or the {prescriber} now; what is given, and when, is their decision. Already given: measure, and tell the nurse in charge and the {prescriber} now.",
-                    meal=_capital(own.name),
+                    meal=own.name,
                     served=own.at.face,
                     injected=self.given.face,
-                )
+                ).with_capitals()
             )
 
     @cached_property
@@ -155,13 +155,13 @@ class Day:
         return max(lead.value - slack, 0), lead.value + slack, lead
 
     @property
-    def lead_text(self) -> str:
+    def lead_text(self) -> Sentence:
         """The rule in words: ``"30 minutes before a meal (this plan lets 15 to 45 pass)"``."""
         low, high, rule = self.lead
-        between = say("{low} to {high}", low=number_text(low), high=number_text(high))
+        between = sentence("{low} to {high}", low=number_text(low), high=number_text(high))
         if rule is not self.site.meal_lead:
-            return say("{between} minutes before a meal", between=between)
-        return say(
+            return sentence("{between} minutes before a meal", between=between)
+        return sentence(
             "{minutes} minutes before a meal (this plan lets {between} pass)",
             minutes=number_text(rule.value),
             between=between,
@@ -199,7 +199,3 @@ class Day:
         """Say whether the patient sleeps then."""
         bed, waking = (read_clock(times.at[0]) for times in (self.site.bedtime, self.site.waking))
         return bed.until(bed.next(time)) < bed.until(bed.next(waking))
-
-
-def _capital(words: str) -> str:
-    return f"{words[0].upper()}{words[1:]}"

@@ -17,7 +17,7 @@ from mixlab.care.action.curves import ActionCurves
 from mixlab.facts.records import Fact
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import NotAnAmount
-from mixlab.words import say
+from mixlab.words import sentence
 
 from .planning import DayPlan
 
@@ -78,7 +78,7 @@ def cover(curves: ActionCurves, meals: Iterable[tuple[float, float]], basal_shar
     part = share.value if basal_share is None else basal_share
     if isinstance(part, bool) or not 0 <= part < math.inf:
         raise NotAnAmount(
-            say("{part} of the fasting need is not possible. Enter a number from 0, such as 0.75.", part=part)
+            sentence("{part} of the fasting need is not possible. Enter a number from 0, such as 0.75.", part=part)
         )
     peak = minutes.value / 60
     need = np.full_like(curves.hours, part * curves.fasting_need)

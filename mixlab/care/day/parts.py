@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 
 from mixlab.care.action.curves import ActionCurves, Part
@@ -11,7 +10,7 @@ from mixlab.facts.shelf import shelf
 from mixlab.quantities import MINUTES_A_DAY, ClockTime
 from mixlab.ward.meal import Meal
 from mixlab.ward.order.order import Dose
-from mixlab.words import mark, say
+from mixlab.words import Sentence, joined, say, sentence
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -78,15 +77,15 @@ class PlannedMeal:
     at: ClockTime
 
     @property
-    def name(self) -> str:
-        """What the meal is called, in the words of who speaks."""
+    def name(self) -> Sentence:
+        """What the meal is called."""
         return meal_name(self.meal)
 
 
-def meal_name(meal: Meal) -> str:
-    """Return what a meal is called, in the words of who speaks; a name that somebody typed stays as it is."""
+def meal_name(meal: Meal) -> Sentence:
+    """Return what a meal is called; a name that somebody typed stays as it is."""
     usual = {row.name for row in shelf().meals.values()}
-    return say(meal.name) if meal.name in usual else meal.name
+    return sentence(meal.name) if meal.name in usual else joined((meal.name,))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -110,26 +109,26 @@ class Look:
     key: str
     window: Window
     measure: bool
-    say: str
+    say: Sentence
     rule: RuleRow
 
 
 CLASHES = (
-    mark("not as ordered"),
-    mark("acts sooner"),
-    mark("exercise"),
-    mark("order's time"),
-    mark("given late"),
-    mark("given early"),
-    mark("waited"),
-    mark("no meal"),
-    mark("meal not eaten"),
-    mark("meal too soon"),
-    mark("meal too late"),
-    mark("later meal not eaten"),
-    mark("later meal late"),
-    mark("nobody at the tray"),
-    mark("nobody at peak"),
+    sentence("not as ordered"),
+    sentence("acts sooner"),
+    sentence("exercise"),
+    sentence("order's time"),
+    sentence("given late"),
+    sentence("given early"),
+    sentence("waited"),
+    sentence("no meal"),
+    sentence("meal not eaten"),
+    sentence("meal too soon"),
+    sentence("meal too late"),
+    sentence("later meal not eaten"),
+    sentence("later meal late"),
+    sentence("nobody at the tray"),
+    sentence("nobody at peak"),
 )
 """The short name of everything that may not fit together."""
 
@@ -154,7 +153,7 @@ class Clash:
 
     key: str
     at: ClockTime
-    say: str
+    say: Sentence
     rule: RuleRow
     limits: tuple[Fact, ...]
 
@@ -184,7 +183,7 @@ def acting(given: ClockTime, dose: Dose, row: ActionTimes, curves: ActionCurves 
     )
 
 
-def day_rule(rule: str, **words: object) -> tuple[str, RuleRow]:
+def day_rule(rule: str, **words: object) -> tuple[Sentence, RuleRow]:
     """Fill the places of a rule of the day, and give the rule with it; every sentence begins with a capital letter."""
     row = shelf().day_rules[rule]
-    return re.sub(r"(^|[.?!] )([^\W\d_])", lambda begins: begins[0].upper(), say(row.say, **words)), row
+    return sentence(row.say, **words).with_capitals(), row

@@ -15,7 +15,7 @@ from mixlab.ward.order.order import Order
 from mixlab.ward.site.at_site import at_its_site
 from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
-from mixlab.words import say
+from mixlab.words import Sentence, sentence
 
 from .clashes import clashes
 from .dose_day import CannotPlan, Day, NoSuchRow
@@ -72,7 +72,7 @@ class DayPlan:
     clashes: tuple[Clash, ...]
 
     @property
-    def standing(self) -> tuple[tuple[str, RuleRow], ...]:
+    def standing(self) -> tuple[tuple[Sentence, RuleRow], ...]:
         """What holds all day, each with its rule: before drawing up, and for a low whenever it is found."""
         return tuple(day_rule(rule, at=self.draw_up_from) for rule in ("before-drawing-up", "when-low"))
 
@@ -131,7 +131,7 @@ def day_plan(
     mixed = given if mixed_at is None else _before(given, read_clock(mixed_at))
     if row is not None and all(dose.insulin.times_by(row).source != row for dose in order.doses):
         raise NoSuchRow(
-            say(
+            sentence(
                 "No handbook {row!r} has a row for these insulins. Choose one of {handbooks}.",
                 row=row,
                 handbooks=", ".join(handbooks(order)),
@@ -139,7 +139,7 @@ def day_plan(
         )
     if curves and curves.order.doses != order.doses:
         raise CannotPlan(
-            say(
+            sentence(
                 "These are the curves of {other}, not of {order}. Compute them for this order.",
                 other=curves.order,
                 order=order,
@@ -197,7 +197,7 @@ def _before(given: ClockTime, mixed: ClockTime) -> ClockTime:
     waited = (given.minutes - mixed.minutes) % MINUTES_A_DAY
     if waited > MINUTES_A_DAY // 2:
         raise CannotPlan(
-            say(
+            sentence(
                 "Mixed at {mixed}, which is after the injection at {given}. Correct one of the two times.",
                 mixed=mixed,
                 given=given,

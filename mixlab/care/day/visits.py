@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from mixlab.words import say
+from mixlab.words import sentence
 
 from .dose_day import Day
 from .parts import Acting, Look, PlannedMeal, Window, day_rule
@@ -32,7 +32,7 @@ def _looks(day: Day, clear: Acting, cloudy: Acting) -> Iterator[Look]:
         yield _clear(day, clear, clear.strongest)
     if cloudy.strongest:
         rule = "look-night" if day.sleeps_in(cloudy.strongest) else "look-cloudy"
-        yield _look("cloudy", cloudy.strongest, rule, measure=True, insulin=cloudy.dose.insulin)
+        yield _look("cloudy", cloudy.strongest, rule, measure=True, insulin=cloudy.dose.insulin.name)
     for planned in day.placed:
         if planned is not day.own or day.far:
             yield from _before_meal(day, planned)
@@ -45,7 +45,7 @@ def _clear(day: Day, clear: Acting, peak: Window) -> Look:
     """Return the look at the clear insulin's strongest hours; with no meal in time, or in sleep, a look is not enough."""
     night = day.sleeps_in(peak)
     rule = "look-night" if night else "look-clear-no-food" if day.unfed else "look-clear"
-    return _look("clear", peak, rule, measure=night or day.unfed, insulin=clear.dose.insulin)
+    return _look("clear", peak, rule, measure=night or day.unfed, insulin=clear.dose.insulin.name)
 
 
 def _before_meal(day: Day, planned: PlannedMeal) -> Iterator[Look]:
@@ -70,11 +70,11 @@ def _bedtime(day: Day, cloudy: Acting) -> Look:
     if cloudy.strongest and cloudy.strongest.end > at and day.sleeps_in(cloudy.strongest):
         return _look("bedtime", window, "look-bedtime-night", measure=True, cloudy=insulin, when=cloudy.strongest)
     if cloudy.may_act_at(at):
-        until = say("until {end}", end=cloudy.ends.end) if cloudy.ends else say("all night")
+        until = sentence("until {end}", end=cloudy.ends.end) if cloudy.ends else sentence("all night")
         return _look("bedtime", window, "look-bedtime", measure=True, cloudy=insulin, until=until)
     return _look("bedtime", window, "look-bedtime-done", measure=True, cloudy=insulin)
 
 
 def _look(key: str, window: Window, rule: str, *, measure: bool, **words: object) -> Look:
-    sentence, row = day_rule(rule, **words)
-    return Look(key=key, window=window, measure=measure, say=sentence, rule=row)
+    what, row = day_rule(rule, **words)
+    return Look(key=key, window=window, measure=measure, say=what, rule=row)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal, get_args
 
-from mixlab.words import mark
+from mixlab.words import Sentence, joined, sentence
 
 Choice = Literal["hold and treat", "check first", "hold and ask", "give and report", "give"]
 """The answers, the most cautious first."""
@@ -61,17 +61,17 @@ ReasonKey = Literal[
 ]
 """The rules by their short names, the weightiest first."""
 
-CHOICE_WORDS: dict[Choice, str] = {
-    "hold and treat": mark("hold and treat"),
-    "check first": mark("check first"),
-    "hold and ask": mark("hold and ask"),
-    "give and report": mark("give and report"),
-    "give": mark("give"),
+CHOICE_WORDS: dict[Choice, Sentence] = {
+    "hold and treat": sentence("hold and treat"),
+    "check first": sentence("check first"),
+    "hold and ask": sentence("hold and ask"),
+    "give and report": sentence("give and report"),
+    "give": sentence("give"),
 }
-"""What each answer is called; `say` it where it is shown."""
+"""What each answer is called."""
 
-COMMON = mark("common practice, no source")
-"""What is printed for a rule of the trade; `say` it where it is shown."""
+COMMON = sentence("common practice, no source")
+"""What is printed for a rule of the trade."""
 
 ASKED: frozenset[ReasonKey] = frozenset(
     (
@@ -103,19 +103,35 @@ class Reason:
         The answer it asks for.
     key : str
         The short name of the rule, one of `ReasonKey`; it does not change with the numbers.
-    text : str
+    text : Sentence
         The finding, and what it means.
-    rule : str
+    rule : Sentence
         Who says so: a citation, "policy of" a ward, or "common practice, no source".
     """
 
     choice: Choice
     key: ReasonKey
-    text: str
-    rule: str
+    text: Sentence
+    rule: Sentence
 
     def __str__(self) -> str:
         return f"{self.text} ({self.rule})"
+
+
+@dataclass(frozen=True)
+class _Inside:
+    """A sentence that goes on after the colon of another one: it begins with a small letter when it is said."""
+
+    words: Sentence
+
+    def __str__(self) -> str:
+        said = str(self.words)
+        return f"{said[:1].lower()}{said[1:]}"
+
+
+def after_a_colon(words: Sentence) -> Sentence:
+    """Return a sentence as it stands after the colon of another one, beginning with a small letter."""
+    return joined((_Inside(words),))
 
 
 def weight(reason: Reason) -> tuple[int, int]:

@@ -5,13 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from mixlab.facts.shelf import shelf
-from mixlab.quantities import Glucose
+from mixlab.quantities import Glucose, units_text
 from mixlab.ward.observation import Observation
-from mixlab.ward.order.order import Order
+from mixlab.ward.order.order import Dose, Order
 from mixlab.ward.site.record import Site
-from mixlab.words import mark, say
+from mixlab.words import Sentence, joined, sentence
 
-from .answers import ASKED, SIGNS_AND_NO_LOW, TOO_HIGH, Choice, ReasonKey
+from .answers import ASKED, SIGNS_AND_NO_LOW, TOO_HIGH, Choice, ReasonKey, after_a_colon
 from .readings import Reading
 from .reasons import says_give
 from .swallowing import awake, felt, mouth
@@ -73,149 +73,153 @@ FOR_THE_PRESCRIBER: frozenset[ReasonKey] = (
 )
 """Rules after which the dose waits for the word of the prescriber. A meal that is late may come before it."""
 
-LATER = mark(
+LATER = sentence(
     "Holding is not canceling: record the time and the reason, decide again with a fresh reading, and give only what the {prescriber} then orders."
 )
-ORDER_STANDS = mark(
+ORDER_STANDS = sentence(
     "When that is done, decide again at once. If nothing speaks against it, the order stands: give it on time."
 )
 
-NOT_LEFT_OUT = mark("The insulin must not simply be left out: call, and call again if nobody answers.")
-VOMITING_AND_DROWSY = mark("Vomiting and drowsy: call at once, and ask about ketones too.")
+NOT_LEFT_OUT = sentence("The insulin must not simply be left out: call, and call again if nobody answers.")
+VOMITING_AND_DROWSY = sentence("Vomiting and drowsy: call at once, and ask about ketones too.")
 """Of any reading that is not low (common practice, no source)."""
-FOOD_THEN_DOSE = mark("Food first, as local policy says. Then give the dose as the {prescriber} said.")
-NO_FOOD = mark("No food by mouth now: ask how the glucose is to be kept up before the dose.")
+FOOD_THEN_DOSE = sentence("Food first, as local policy says. Then give the dose as the {prescriber} said.")
+NO_FOOD = sentence("No food by mouth now: ask how the glucose is to be kept up before the dose.")
 
 
-def look_for(observation: Observation) -> str:
+def look_for(observation: Observation) -> Sentence:
     """Return what to look for at a high reading, without what is known already (common practice, no source)."""
     known = (
-        (say("vomiting"), observation.vomiting),
-        (say("fast breathing"), False),
-        (say("drowsiness"), not awake(observation)),
+        (sentence("vomiting"), observation.vomiting),
+        (sentence("fast breathing"), False),
+        (sentence("drowsiness"), not awake(observation)),
     )
     *first, last = (sign for sign, is_known in known if not is_known)
-    return say(" and ").join((", ".join(first), last)) if first else last
+    return joined((joined(first), last), sentence(" and ")) if first else last
 
 
-def ketoacidosis(case: Case) -> list[str]:
+def ketoacidosis(case: Case) -> list[Sentence]:
     """Return what is done about a patient who vomits, at a reading that is high, or who is drowsy besides."""
     if not case.high_with_signs or "vomiting" not in case.still_open:
         drowsy = "drowsiness" in felt(case.observation)
-        return [say(VOMITING_AND_DROWSY)] if case.observation.vomiting and drowsy else []
+        return [VOMITING_AND_DROWSY] if case.observation.vomiting and drowsy else []
     # with signs, the look comes first of all and is not asked for twice
     look = not case.still_open & SIGNS_AND_NO_LOW
-    first = say(_KETOACIDOSIS[case.high, look], signs=look_for(case.observation))
-    return [f"{first} {say(NOT_LEFT_OUT if case.high else _CALL_AT_ONCE)}"]
+    first = _KETOACIDOSIS[case.high, look]
+    if look:
+        first = first.filled(signs=look_for(case.observation))
+    return [joined((first, NOT_LEFT_OUT if case.high else _CALL_AT_ONCE), " ")]
 
 
-_CALL_AT_ONCE = mark("Call the {prescriber} at once.")
+_CALL_AT_ONCE = sentence("Call the {prescriber} at once.")
 _KETOACIDOSIS = {
-    (True, True): mark("High and vomiting can be ketoacidosis: look for {signs}; ask about ketones."),
-    (True, False): mark("High and vomiting can be ketoacidosis: ask about ketones."),
-    (False, True): mark(
+    (True, True): sentence("High and vomiting can be ketoacidosis: look for {signs}; ask about ketones."),
+    (True, False): sentence("High and vomiting can be ketoacidosis: ask about ketones."),
+    (False, True): sentence(
         "High and vomiting can be ketoacidosis, also below the report line: look for {signs}; ask about ketones."
     ),
-    (False, False): mark("High and vomiting can be ketoacidosis, also below the report line: ask about ketones."),
+    (False, False): sentence("High and vomiting can be ketoacidosis, also below the report line: ask about ketones."),
 }
 """By whether the reading is past the report line, and whether signs are still to be looked for."""
 
 
-TO_THE_LABORATORY = mark(
+TO_THE_LABORATORY = sentence(
     "Send a sample to the laboratory, but do not wait for it before you call: insulin may be needed urgently."
 )
 
 
-def last_step(case: Case) -> str:
+def last_step(case: Case) -> Sentence:
     """Return how a held dose goes on: by the word of the prescriber, or by the order that stands."""
     waits = case.choice == "hold and treat" or case.still_open & FOR_THE_PRESCRIBER
-    return say(LATER) if waits else say(ORDER_STANDS)
+    return LATER if waits else ORDER_STANDS
 
 
-def which_unit(case: Case) -> list[str]:
+def which_unit(case: Case) -> list[Sentence]:
     """Return the step that settles the unit of a number."""
     if "which-unit" not in case.still_open:
         return []
     if case.choice != "hold and treat":
-        return [say("Look at the unit on the meter's screen first, and write it behind the number.")]
+        return [sentence("Look at the unit on the meter's screen first, and write it behind the number.")]
     measure = case.observation.glucose.unit if isinstance(case.observation.glucose, Glucose) else ""
     return [
-        say(
+        sentence(
             "Look at the unit on the meter's screen now, it takes a second. If it is really {measure}, or you cannot tell: go on as below.",
             measure=measure,
         )
     ]
 
 
-def last_dose(case: Case) -> list[str]:
+def last_dose(case: Case) -> list[Sentence]:
     """Return the steps that settle whether the dose has been given already."""
     if not case.still_open & {"last-dose-recent", "last-dose-unknown"}:
         return []
     return [
-        say(
+        sentence(
             "Look at the {chart}, and ask the nurse who was here before: has this dose been given? If it has, or nobody can say: do not give it; tell the nurse in charge. If it was given twice: measure at once and call."
         )
     ]
 
 
-_ABOUT_MEAL: dict[ReasonKey, str] = {
-    "vomiting": mark("See how much was eaten and kept down."),
-    "fasting": mark("Ask until when the patient fasts."),
-    "not-eating-clear": mark("Find out why the patient is not eating."),
+_ABOUT_MEAL: dict[ReasonKey, Sentence] = {
+    "vomiting": sentence("See how much was eaten and kept down."),
+    "fasting": sentence("Ask until when the patient fasts."),
+    "not-eating-clear": sentence("Find out why the patient is not eating."),
 }
 """What to find out before the prescriber is asked."""
 
 
-def find_out(case: Case) -> list[str]:
+def find_out(case: Case) -> list[Sentence]:
     """Return what to find out about the meal before the prescriber is asked."""
     fasts = "fasting" in case.still_open
     return [
-        say(words)
+        words
         for key, words in _ABOUT_MEAL.items()
         if key in case.still_open and not (fasts and key == "not-eating-clear")
     ]
 
 
-_ASK = mark("Ask separately about {clear} and {cloudy}. Do not change or halve a dose yourself.")
-_ASK_IF_LONG = mark(
+_ASK = sentence("Ask separately about {clear} and {cloudy}. Do not change or halve a dose yourself.")
+_ASK_IF_LONG = sentence(
     "If it will be long, ask separately about {clear} and {cloudy}. Do not change or halve a dose yourself."
 )
 
 
-def questions(case: Case) -> list[str]:
+def dose_text(dose: Dose) -> Sentence:
+    """Return a dose as it stands in a step: ``"regular insulin 8 units"``."""
+    return joined((dose.insulin.name, units_text(dose.units)), " ")
+
+
+def questions(case: Case) -> list[Sentence]:
     """Return what to do about the rules that the prescriber is asked about, and the food that is due."""
-    steps, seen = [], case.observation
-    steps += ketoacidosis(case)
+    steps, seen = ketoacidosis(case), case.observation
     if "prescriber-says-wait" in case.still_open:
-        steps.append(say("Not this dose: the {prescriber} has said so. Tell the new reading, and ask again."))
+        steps.append(sentence("Not this dose: the {prescriber} has said so. Tell the new reading, and ask again."))
     if "food-due" in case.still_open and (seen.fasting or mouth(seen) == "nothing"):
-        steps.append(say(NO_FOOD))
+        steps.append(NO_FOOD)
     elif "food-due" in case.still_open:
-        steps.append(say(FOOD_THEN_DOSE) if case.told else say("Food first, as local policy says."))
+        steps.append(FOOD_THEN_DOSE if case.told else sentence("Food first, as local policy says."))
     if "meal-late" in case.still_open:
-        steps.append(say("Hold the injection until the meal is on its way; ask if it will be long."))
+        steps.append(sentence("Hold the injection until the meal is on its way; ask if it will be long."))
     if "earlier-low" in case.still_open:
-        steps.append(say("Tell the {prescriber} of the earlier low, what was given for it, and the reading now."))
+        steps.append(sentence("Tell the {prescriber} of the earlier low, what was given for it, and the reading now."))
     if "treated-as-low" in case.still_open:
         steps.append(
-            say("Tell the {prescriber} why it was treated as a low, what was given for it, and the reading now.")
+            sentence("Tell the {prescriber} why it was treated as a low, what was given for it, and the reading now.")
         )
     if "cannot-swallow" in case.still_open:
-        steps.append(say("Nothing by mouth. Have the swallowing assessed, and ask how a low is to be treated."))
+        steps.append(sentence("Nothing by mouth. Have the swallowing assessed, and ask how a low is to be treated."))
     asked = case.still_open & (ASKED | {"prescriber-says-wait"})
     if asked:
         ask = _ASK_IF_LONG if asked == {"meal-late"} else _ASK
         steps += [
-            say(ask, clear=case.order.clear, cloudy=case.order.cloudy),
-            say("Keep measuring glucose and looking for signs while you wait."),
+            ask.filled(clear=dose_text(case.order.clear), cloudy=dose_text(case.order.cloudy)),
+            sentence("Keep measuring glucose and looking for signs while you wait."),
         ]
     return steps + several_lows(case)
 
 
-def several_lows(case: Case) -> list[str]:
+def several_lows(case: Case) -> list[Sentence]:
     """Return what is done about several lows."""
     if "several-lows" not in case.still_open:
         return []
-    row = shelf().notify["several-lows"]
-    what = say(row.do)
-    return [say("Several lows: {what}", what=f"{what[0].lower()}{what[1:]}")]
+    return [sentence("Several lows: {what}", what=after_a_colon(shelf().notify["several-lows"].do))]

@@ -6,6 +6,7 @@ The most cautious answer that any finding asks for wins, and every finding is sh
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from mixlab.quantities import Glucose
 from mixlab.ward.observation import Observation
@@ -13,7 +14,7 @@ from mixlab.ward.order.order import Order
 from mixlab.ward.site.at_site import at_its_site
 from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
-from mixlab.words import remembered, say
+from mixlab.words import Sentence, sentence
 
 from .answers import ASKED, COMMON, Choice, Reason, ReasonKey, weight
 from .assessment import HANGS_ON_THE_UNIT, Case
@@ -35,32 +36,32 @@ class Decision:
         The most cautious answer that any reason asks for.
     because : tuple of Reason
         Every reason, the weightiest first; never empty.
-    next_steps : tuple of str
+    next_steps : tuple of Sentence
         What to do, in order, including what must happen for a held dose to be given.
-    numbers : tuple of str
+    numbers : tuple of Sentence
         Who says so, for every number in the steps that no reason speaks of.
-    reading : str
+    reading : Sentence
         The reading as the meter shows it, or that there is none.
-    tell : tuple of str
+    tell : tuple of Sentence
         Whom to tell, and how soon.
-    give_when : tuple of str
+    give_when : tuple of Sentence
         What must happen for the dose to be given later; empty if it may be given now.
     allowance : tuple of two Glucose, or None
         The lowest and highest true glucose that the reading may stand for, in the reading's own unit, by the meter's
         allowed error; None without a number.
-    allowance_rule : str
+    allowance_rule : Sentence
         Who says so; empty without a number.
     """
 
     choice: Choice
     because: tuple[Reason, ...]
-    next_steps: tuple[str, ...]
-    numbers: tuple[str, ...]
-    reading: str
-    tell: tuple[str, ...]
-    give_when: tuple[str, ...]
+    next_steps: tuple[Sentence, ...]
+    numbers: tuple[Sentence, ...]
+    reading: Sentence
+    tell: tuple[Sentence, ...]
+    give_when: tuple[Sentence, ...]
     allowance: tuple[Glucose, Glucose] | None
-    allowance_rule: str
+    allowance_rule: Sentence
 
 
 @at_its_site
@@ -106,19 +107,19 @@ def decide(order: Order, observation: Observation, site: Site | None = None) -> 
         because=because,
         next_steps=next_steps(case),
         numbers=numbers(case),
-        reading=reading.shown if reading else say("no reading"),
+        reading=reading.shown if reading else sentence("no reading"),
         tell=tell(case.still_open, at_once=at_once, told=told),
         give_when=give_when(keys, site.hold_text, order.clear.insulin.name, order.cloudy.insulin.name) if held else (),
         allowance=reach,
-        allowance_rule=allowance_rule() if reach else "",
+        allowance_rule=allowance_rule() if reach else Sentence(""),
     )
 
 
 def _reasons(order: Order, observation: Observation, reading: Reading | None, site: Site) -> tuple[Reason, ...]:
     found: list[Reason] = []
     if reading is None:
-        text = say("There is no glucose reading.")
-        found.append(Reason(choice="check first", key="no-reading", text=text, rule=say(COMMON)))
+        text = sentence("There is no glucose reading.")
+        found.append(Reason(choice="check first", key="no-reading", text=text, rule=COMMON))
     else:
         found += reading.because
         old = age_reason(observation.minutes_old, site)
@@ -137,22 +138,22 @@ def _reasons(order: Order, observation: Observation, reading: Reading | None, si
     return tuple(sorted(found, key=weight))
 
 
-@remembered
+@lru_cache(maxsize=4096)
 def _withholding() -> Reason:
-    text = say(
+    text = sentence(
         "Leaving the dose out without asking would harm too: glucose rises without insulin, and in type 1 diabetes ketoacidosis can follow."
     )
-    return Reason(choice="give", key="withholding-harms", text=text, rule=say(COMMON))
+    return Reason(choice="give", key="withholding-harms", text=text, rule=COMMON)
 
 
-@remembered
-def _nothing_against(glucose: str, meal_comes: bool, site: Site) -> Reason:
+@lru_cache(maxsize=4096)
+def _nothing_against(glucose: Sentence, meal_comes: bool, site: Site) -> Reason:
     if meal_comes:
-        text = say(
+        text = sentence(
             "{glucose} is not {line}, no signs of a low, and the patient is eating.",
             glucose=glucose,
             line=site.hold_text,
         )
     else:
-        text = say("{glucose} is not {line}, no signs of a low.", glucose=glucose, line=site.hold_text)
+        text = sentence("{glucose} is not {line}, no signs of a low.", glucose=glucose, line=site.hold_text)
     return Reason(choice="give", key="nothing-against", text=text, rule=site.cite(site.hold_line))

@@ -2,28 +2,30 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Literal
 
-from mixlab.words import mark, remembered, say
+from mixlab.words import Sentence, joined, sentence
+from mixlab.words.catalogue import places
 
 from .answers import TOO_HIGH, ReasonKey
 
 _Person = Literal["team", "nurse", "supervising nurse", "prescriber", "laboratory"]
 
 _SOON = (
-    mark("at once"),
-    mark("now, before anything is drawn up"),
-    mark("as soon as possible, before the mixed dose"),
-    mark("as soon as possible"),
+    sentence("at once"),
+    sentence("now, before anything is drawn up"),
+    sentence("as soon as possible, before the mixed dose"),
+    sentence("as soon as possible"),
 )
 """How soon, the most urgent first."""
 
-_PEOPLE: dict[_Person, str] = {
-    "team": mark("The emergency team"),
-    "nurse": mark("The nurse in charge"),
-    "supervising nurse": mark("Your supervising nurse, who calls the {prescriber} with you"),
-    "prescriber": mark("The {prescriber}"),
-    "laboratory": mark("The laboratory"),
+_PEOPLE: dict[_Person, Sentence] = {
+    "team": sentence("The emergency team"),
+    "nurse": sentence("The nurse in charge"),
+    "supervising nurse": sentence("Your supervising nurse, who calls the {prescriber} with you"),
+    "prescriber": sentence("The {prescriber}"),
+    "laboratory": sentence("The laboratory"),
 }
 """Everyone who is told. A student does not call alone (common practice, no source)."""
 
@@ -73,17 +75,17 @@ _TELL: dict[ReasonKey, tuple[_Word, ...]] = {
 }
 """Who is told of what, and how soon. Of a low at once: common practice, no source; of the rest as the reason's rule says."""
 
-_LOW: tuple[str, ...] = (
-    mark("The reading is no longer {hold_line}."),
-    mark("The signs are gone."),
-    mark("The patient has eaten, or the protocol keeps the glucose up."),
-    mark("The {prescriber} knows of the low and says to give the dose."),
+_LOW: tuple[Sentence, ...] = (
+    sentence("The reading is no longer {hold_line}."),
+    sentence("The signs are gone."),
+    sentence("The patient has eaten, or the protocol keeps the glucose up."),
+    sentence("The {prescriber} knows of the low and says to give the dose."),
 )
-_SAYS = mark("The {prescriber} knows of it and says what to give.")
-_SEEN = (mark("The patient has been seen, and the cause is known."), _SAYS)
-_FRESH = mark("There is a fresh reading, and the time it was taken.")
+_SAYS = sentence("The {prescriber} knows of it and says what to give.")
+_SEEN = (sentence("The patient has been seen, and the cause is known."), _SAYS)
+_FRESH = sentence("There is a fresh reading, and the time it was taken.")
 
-_GIVE_WHEN: dict[ReasonKey, tuple[str, ...]] = {
+_GIVE_WHEN: dict[ReasonKey, tuple[Sentence, ...]] = {
     "level-3": _LOW,
     "emergency-not-low": _SEEN,
     "meter-shows-lo": _LOW,
@@ -91,38 +93,42 @@ _GIVE_WHEN: dict[ReasonKey, tuple[str, ...]] = {
     "below-hold-line": _LOW,
     "signs-with-low": _LOW,
     "signs-without-reading": _LOW,
-    "signs-with-high": (mark("A fresh reading has been taken, and the cause of the signs is known."), _SAYS),
+    "signs-with-high": (sentence("A fresh reading has been taken, and the cause of the signs is known."), _SAYS),
     "urgent-signs-not-low": _SEEN,
-    "signs-outrank-number": (mark("A fresh reading has been taken, and the signs are gone or their cause is known."),),
-    "signs-not-looked-for": (mark("Somebody has looked for signs of a low."),),
-    "alertness-not-looked-at": (mark("Somebody has looked how awake the patient is."),),
+    "signs-outrank-number": (
+        sentence("A fresh reading has been taken, and the signs are gone or their cause is known."),
+    ),
+    "signs-not-looked-for": (sentence("Somebody has looked for signs of a low."),),
+    "alertness-not-looked-at": (sentence("Somebody has looked how awake the patient is."),),
     "no-reading": (_FRESH,),
     "reading-too-old": (_FRESH,),
     "reading-age-unknown": (_FRESH,),
-    "reading-too-early": (mark("A reading has been taken long enough after the treatment."),),
+    "reading-too-early": (sentence("A reading has been taken long enough after the treatment."),),
     "meter-shows-hi": (_SAYS,),
     "above-meter": (_SAYS,),
-    "below-meter": (mark("A second reading or the laboratory has confirmed the number."),),
-    "which-unit": (mark("The unit of the number is known."),),
-    "last-dose-recent": (mark("The {chart} shows that this dose has not been given yet, and that it is time for it."),),
-    "last-dose-unknown": (mark("The {chart} shows that this dose has not been given yet."),),
-    "meal-unknown": (mark("It is known whether the patient will eat."),),
-    "prescriber-says-wait": (mark("The {prescriber} knows the new reading and now says to give the dose."),),
-    "treated-as-low": (mark("The {prescriber} knows that it was treated as a low and says to give the dose."),),
-    "earlier-low": (mark("The {prescriber} knows of the earlier low and says to give the dose."),),
-    "several-lows": (mark("The {prescriber} knows that there were several lows and says to give the dose."),),
-    "cannot-swallow": (mark("The swallowing has been assessed."), _SAYS),
+    "below-meter": (sentence("A second reading or the laboratory has confirmed the number."),),
+    "which-unit": (sentence("The unit of the number is known."),),
+    "last-dose-recent": (
+        sentence("The {chart} shows that this dose has not been given yet, and that it is time for it."),
+    ),
+    "last-dose-unknown": (sentence("The {chart} shows that this dose has not been given yet."),),
+    "meal-unknown": (sentence("It is known whether the patient will eat."),),
+    "prescriber-says-wait": (sentence("The {prescriber} knows the new reading and now says to give the dose."),),
+    "treated-as-low": (sentence("The {prescriber} knows that it was treated as a low and says to give the dose."),),
+    "earlier-low": (sentence("The {prescriber} knows of the earlier low and says to give the dose."),),
+    "several-lows": (sentence("The {prescriber} knows that there were several lows and says to give the dose."),),
+    "cannot-swallow": (sentence("The swallowing has been assessed."), _SAYS),
     "vomiting": (_SAYS,),
     "fasting": (_SAYS,),
-    "not-eating-clear": (mark("The {prescriber} has said what to do with {clear}."),),
-    "not-eating-cloudy": (mark("The {prescriber} has said what to do with {cloudy}."),),
-    "meal-late": (mark("The meal is on its way, or the {prescriber} says to give the dose before it."),),
-    "food-due": (mark("The patient has eaten, or the protocol keeps the glucose up."),),
+    "not-eating-clear": (sentence("The {prescriber} has said what to do with {clear}."),),
+    "not-eating-cloudy": (sentence("The {prescriber} has said what to do with {cloudy}."),),
+    "meal-late": (sentence("The meal is on its way, or the {prescriber} says to give the dose before it."),),
+    "food-due": (sentence("The patient has eaten, or the protocol keeps the glucose up."),),
 }
 
 
-@remembered
-def tell(still_open: frozenset[ReasonKey], *, at_once: bool = False, told: bool = False) -> tuple[str, ...]:
+@lru_cache(maxsize=4096)
+def tell(still_open: frozenset[ReasonKey], *, at_once: bool = False, told: bool = False) -> tuple[Sentence, ...]:
     """Return whom to tell of the open rules, each person once, and how soon.
 
     Parameters
@@ -146,20 +152,25 @@ def tell(still_open: frozenset[ReasonKey], *, at_once: bool = False, told: bool 
         soonest["prescriber"] = 0
     if soonest.get("nurse") == 0:
         soonest.pop("supervising nurse", None)  # there is no time for a second way
-    when = {person: say(_SOON[soon]) for person, soon in soonest.items()}
+    when = {person: _SOON[soon] for person, soon in soonest.items()}
     if "signs-outrank-number" in still_open and soonest.get("prescriber") != 0:
         known = when.get("prescriber")
         when["prescriber"] = (
-            say("{soon}; at once if the signs stay", soon=known) if known else say("at once, if the signs stay")
+            sentence("{soon}; at once if the signs stay", soon=known)
+            if known
+            else sentence("at once, if the signs stay")
         )
-    return tuple(f"{say(who)}: {when[person]}." for person, who in _PEOPLE.items() if person in when)
+    return tuple(joined((who, ": ", when[person], "."), "") for person, who in _PEOPLE.items() if person in when)
 
 
-@remembered
-def give_when(keys: tuple[ReasonKey, ...], hold_line: str, clear: str, cloudy: str) -> tuple[str, ...]:
+@lru_cache(maxsize=4096)
+def give_when(
+    keys: tuple[ReasonKey, ...], hold_line: Sentence, clear: Sentence, cloudy: Sentence
+) -> tuple[Sentence, ...]:
     """Return what must happen for the dose to be given, each once, for the open rules in order of weight.
 
     Empty if the dose may be given now.
     """
-    texts = (text for key in keys for text in _GIVE_WHEN.get(key, ()))
-    return tuple(dict.fromkeys(say(text, hold_line=hold_line, clear=clear, cloudy=cloudy) for text in texts))
+    texts = dict.fromkeys(text for key in keys for text in _GIVE_WHEN.get(key, ()))
+    known = {"hold_line": hold_line, "clear": clear, "cloudy": cloudy}
+    return tuple(text.filled(**{name: known[name] for name in known if name in places(text.key)}) for text in texts)

@@ -5,26 +5,26 @@ from __future__ import annotations
 from typing import Literal
 
 from mixlab.ward.observation import Observation
-from mixlab.words import mark, say
+from mixlab.words import Sentence, sentence
 
 Mouth = Literal["safe", "see first", "nothing"]
 """Whether a low may be treated by mouth: yes, only after a look at how the patient swallows, or not at all."""
 
 _SIGN_WORDS = {
-    "trembling": mark("trembling"),
-    "sweating": mark("sweating"),
-    "pounding-heart": mark("pounding heart"),
-    "anxiety": mark("anxiety"),
-    "hunger": mark("hunger"),
-    "pallor": mark("pallor"),
-    "poor-concentration": mark("poor concentration"),
-    "confusion": mark("confusion"),
-    "weakness": mark("weakness"),
-    "drowsiness": mark("drowsiness"),
-    "vision-change": mark("vision change"),
-    "difficulty-speaking": mark("difficulty speaking"),
-    "convulsion": mark("convulsion"),
-    "unresponsive": mark("unresponsive"),
+    "trembling": sentence("trembling"),
+    "sweating": sentence("sweating"),
+    "pounding-heart": sentence("pounding heart"),
+    "anxiety": sentence("anxiety"),
+    "hunger": sentence("hunger"),
+    "pallor": sentence("pallor"),
+    "poor-concentration": sentence("poor concentration"),
+    "confusion": sentence("confusion"),
+    "weakness": sentence("weakness"),
+    "drowsiness": sentence("drowsiness"),
+    "vision-change": sentence("vision change"),
+    "difficulty-speaking": sentence("difficulty speaking"),
+    "convulsion": sentence("convulsion"),
+    "unresponsive": sentence("unresponsive"),
 }
 """The signs of the facts in words."""
 
@@ -44,9 +44,9 @@ _SIGN_OF = {"drowsy": "drowsiness", "unresponsive": "unresponsive"}
 """The sign that a state of alertness counts as."""
 
 
-def sign_text(sign: str) -> str:
+def sign_text(sign: str) -> Sentence:
     """Return a sign in words: ``"pounding heart"``."""
-    return say(_SIGN_WORDS[sign])
+    return _SIGN_WORDS[sign]
 
 
 def felt(observation: Observation) -> tuple[str, ...]:

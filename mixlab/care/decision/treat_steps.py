@@ -2,103 +2,99 @@
 
 from __future__ import annotations
 
-from mixlab.quantities import number_text
-from mixlab.words import mark, say
+from mixlab.words import Sentence, joined, sentence
 
 from .assessment import LATER, Case, last_dose, several_lows, which_unit
 from .reasons import age_reason
 from .swallowing import URGENT_SIGNS, awake, felt, mouth
 
-PROTOCOL = mark("emergency protocol (glucagon or intravenous dextrose)")
+PROTOCOL = sentence("emergency protocol (glucagon or intravenous dextrose)")
 
-NOT_AWAKE = mark(
+NOT_AWAKE = sentence(
     "Not fully awake: nothing by mouth. Emergency protocol (glucagon or intravenous dextrose). Lay the patient on the side."
 )
-DOES_NOT_STAY_DOWN = mark("If the drink does not stay down: emergency protocol, do not wait {recheck} minutes.")
-SEE_FIRST = mark(
+DOES_NOT_STAY_DOWN = sentence("If the drink does not stay down: emergency protocol, do not wait {recheck} minutes.")
+SEE_FIRST = sentence(
     "First see that the patient is awake and swallows safely. If you are not sure: nothing by mouth, emergency protocol."
 )
-WHILE_FASTING = mark(
+WHILE_FASTING = sentence(
     "A low is treated, also while fasting. Ask at once which way: many protocols use intravenous dextrose. No food; tell the team doing the test or operation."
 )
-_BY_MOUTH = mark(
+_BY_MOUTH = sentence(
     "Awake and able to swallow: fast carbohydrate as your protocol says ({carbohydrate} g is taught here). If not: nothing by mouth, call for help at once and follow the {protocol}."
 )
-_BY_MOUTH_WHILE_FASTING = mark(
+_BY_MOUTH_WHILE_FASTING = sentence(
     "By mouth only if that is the answer: fast carbohydrate as your protocol says ({carbohydrate} g is taught here). If not: nothing by mouth, call for help at once and follow the {protocol}."
 )
 
 
-def treat(case: Case) -> list[str]:
+def treat(case: Case) -> list[Sentence]:
     """Return the steps of a low, in order."""
     site, seen = case.site, case.observation
     steps = [_hold(case)]
     if case.reading is None or age_reason(seen.minutes_old, site) is not None:
-        steps.append(say("Take a fresh reading now if it can be done at once; do not delay treatment for it."))
+        steps.append(sentence("Take a fresh reading now if it can be done at once; do not delay treatment for it."))
     if case.still_open & {"meter-shows-lo", "below-meter"}:
-        steps.append(say("Have so low a reading confirmed, by a second reading or by the laboratory, while you treat."))
+        steps.append(
+            sentence("Have so low a reading confirmed, by a second reading or by the laboratory, while you treat.")
+        )
     steps += which_unit(case) if any(sign in URGENT_SIGNS for sign in felt(seen)) else []  # else it stands before all
     steps += [*_sugar(case), *_again(case), *last_dose(case)]
     return [
         *steps,
-        say("Tell the {prescriber} the new reading, and ask about the dose."),
+        sentence("Tell the {prescriber} the new reading, and ask about the dose."),
         *several_lows(case),
-        say(LATER),
+        LATER,
     ]
 
 
-def _hold(case: Case) -> str:
-    hold = say(
+def _hold(case: Case) -> Sentence:
+    hold = sentence(
         "Do not give the insulin now. Stay with the patient; have the nurse in charge and the {prescriber} told now."
     )
     serious = case.reading is not None and case.reading.serious
     if serious or any(sign in URGENT_SIGNS for sign in felt(case.observation)):
         return hold  # help has been called by the step before
-    worse = say("If the patient becomes drowsy or confused, convulses or does not respond: call for help at once.")
-    return f"{hold} {worse}"
+    worse = sentence("If the patient becomes drowsy or confused, convulses or does not respond: call for help at once.")
+    return joined((hold, worse), " ")
 
 
-def _sugar(case: Case) -> list[str]:
+def _sugar(case: Case) -> list[Sentence]:
     seen, way = case.observation, mouth(case.observation)
-    steps, protocol = [say(WHILE_FASTING)] if seen.fasting else [], say(PROTOCOL)
+    steps, protocol = [WHILE_FASTING] if seen.fasting else [], PROTOCOL
     if way == "nothing":
-        unsafe = say("Nothing by mouth. Call for help at once and follow the {protocol}.", protocol=protocol)
-        return [*steps, unsafe if awake(seen) else say(NOT_AWAKE)]
+        unsafe = sentence("Nothing by mouth. Call for help at once and follow the {protocol}.", protocol=protocol)
+        return [*steps, unsafe if awake(seen) else NOT_AWAKE]
     if way == "see first":
-        steps.append(say(SEE_FIRST))
-    steps.append(
-        say(
-            _BY_MOUTH_WHILE_FASTING if seen.fasting else _BY_MOUTH,
-            carbohydrate=number_text(case.site.carbohydrate.value),
-            protocol=protocol,
-        )
-    )
+        steps.append(SEE_FIRST)
+    by_mouth = _BY_MOUTH_WHILE_FASTING if seen.fasting else _BY_MOUTH
+    steps.append(by_mouth.filled(carbohydrate=case.site.carbohydrate.value, protocol=protocol))
     if seen.vomiting:
-        steps.append(say(DOES_NOT_STAY_DOWN, recheck=number_text(case.site.recheck.value)))
+        steps.append(DOES_NOT_STAY_DOWN.filled(recheck=case.site.recheck.value))
     return steps
 
 
-def _again(case: Case) -> list[str]:
-    seen, recheck, hold_line = case.observation, number_text(case.site.recheck.value), case.site.hold_text
+def _again(case: Case) -> list[Sentence]:
+    seen, recheck, hold_line = case.observation, case.site.recheck.value, case.site.hold_text
     nothing = mouth(seen) == "nothing"
-    again = say(_AGAIN_BY_PROTOCOL if nothing else _AGAIN, recheck=recheck, hold_line=hold_line)
+    again = (_AGAIN_BY_PROTOCOL if nothing else _AGAIN).filled(recheck=recheck, hold_line=hold_line)
     if seen.fasting:
-        food = [say("Once it has risen: no food. Ask how the glucose is to be kept up.")]
+        food = [sentence("Once it has risen: no food. Ask how the glucose is to be kept up.")]
     elif nothing:
-        food = [say(_FOOD_ONCE_AWAKE)]
+        food = [_FOOD_ONCE_AWAKE]
     else:
-        food = [say("Once it has risen: food, as local policy says.")]
+        food = [sentence("Once it has risen: food, as local policy says.")]
     if seen.vomiting and not seen.fasting:
-        food.append(say("If nothing stays down, ask now how the glucose is to be kept up."))
+        food.append(sentence("If nothing stays down, ask now how the glucose is to be kept up."))
     elif seen.eating is False and not seen.fasting:
-        food.append(say("If they will not eat, ask now how the glucose is to be kept up."))
-    return [again, " ".join((*food, say("Look for signs again.")))]
+        food.append(sentence("If they will not eat, ask now how the glucose is to be kept up."))
+    return [again, joined((*food, sentence("Look for signs again.")), " ")]
 
 
-_AGAIN = mark("Measure again after {recheck} minutes; repeat the treatment while the reading is {hold_line}.")
-_AGAIN_BY_PROTOCOL = mark(
+_AGAIN = sentence("Measure again after {recheck} minutes; repeat the treatment while the reading is {hold_line}.")
+_AGAIN_BY_PROTOCOL = sentence(
     "Measure again after {recheck} minutes, or sooner if the protocol says so; treat on while the reading is {hold_line}."
 )
-_FOOD_ONCE_AWAKE = mark(
+_FOOD_ONCE_AWAKE = sentence(
     "Food only once the patient is awake and able to swallow; until then the protocol says how to keep the glucose up."
 )

@@ -8,7 +8,7 @@ from typing import Literal
 
 from mixlab.quantities import Glucose, NotAnAmount
 from mixlab.ward.observation import Alertness, OffScale
-from mixlab.words import mark, say
+from mixlab.words import Sentence, sentence
 
 
 @dataclass(frozen=True)
@@ -20,7 +20,7 @@ class Carbohydrate:
     def __post_init__(self) -> None:
         _refuse(self.grams, _NO_GRAMS)
         if self.grams == 0:
-            raise NotAnAmount(say("0 g of carbohydrate treat nobody. Write how much was given."))
+            raise NotAnAmount(sentence("0 g of carbohydrate treat nobody. Write how much was given."))
 
 
 @dataclass(frozen=True)
@@ -71,10 +71,10 @@ class CallForHelp:
 Event = Carbohydrate | EmergencyTreatment | Wait | Measure | Eat | TellPrescriber | CallForHelp
 
 
-_NO_GRAMS = mark("There cannot be {amount!r} g of carbohydrate. Write how much was given, as a number.")
-_NO_MINUTES = mark("There cannot be {amount!r} minutes of waiting. Write how many minutes pass, as a number.")
+_NO_GRAMS = sentence("There cannot be {amount!r} g of carbohydrate. Write how much was given, as a number.")
+_NO_MINUTES = sentence("There cannot be {amount!r} minutes of waiting. Write how many minutes pass, as a number.")
 
 
-def _refuse(amount: object, sentence: str) -> None:
+def _refuse(amount: object, why: Sentence) -> None:
     if isinstance(amount, bool) or not isinstance(amount, int | float) or not math.isfinite(amount) or amount < 0:
-        raise NotAnAmount(say(sentence, amount=amount))
+        raise NotAnAmount(why.filled(amount=amount))

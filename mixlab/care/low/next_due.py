@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from mixlab.care.decision.answers import SIGNS_AND_NO_LOW, TOO_HIGH, ReasonKey
+from mixlab.care.decision.answers import SIGNS_AND_NO_LOW, TOO_HIGH, ReasonKey, after_a_colon
 from mixlab.care.decision.assessment import FOOD_THEN_DOSE, look_for
 from mixlab.care.decision.check_steps import NOTHING_SWEET, STAY_AND_MEASURE
 from mixlab.care.decision.deciding import Decision
@@ -12,10 +12,9 @@ from mixlab.care.decision.readings import look_at
 from mixlab.care.decision.reasons import SAYS_WAIT
 from mixlab.care.decision.swallowing import URGENT_SIGNS, awake, can_eat, felt, mouth
 from mixlab.care.decision.treat_steps import DOES_NOT_STAY_DOWN, NOT_AWAKE, PROTOCOL, SEE_FIRST
-from mixlab.quantities import number_text
 from mixlab.ward.observation import Observation
 from mixlab.ward.site.record import Site
-from mixlab.words import mark, say
+from mixlab.words import Sentence, joined, sentence
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -65,9 +64,9 @@ _ABOUT_MEAL_AND_CHART: set[ReasonKey] = {"meal-unknown", "last-dose-recent", "la
 """Rules that ask to check first although nothing is wrong with the reading or the patient."""
 
 
-def due(state: Progress, decision: Decision, site: Site) -> str:
+def due(state: Progress, decision: Decision, site: Site) -> Sentence:
     """Return what to do next, in a few short sentences with the site's own numbers."""
-    call = [say("Call for help at once.")] if not state.helped and grave(state.observation, decision) else []
+    call = [sentence("Call for help at once.")] if not state.helped and grave(state.observation, decision) else []
     if decision.choice == "hold and treat":
         return _together(*call, *_treatment_due(state, site))
     asked = {reason.key for reason in decision.because if reason.choice == "check first"}
@@ -77,172 +76,173 @@ def due(state: Progress, decision: Decision, site: Site) -> str:
     if asked & SIGNS_AND_NO_LOW:
         return _together(*call, *_signs_due(state, too_high, site))
     if too_high:
-        return _together(*call, say(_CALL_ABOUT_HIGH if state.answer is None else _HIGH_AND_TOLD))
+        return _together(*call, _CALL_ABOUT_HIGH if state.answer is None else _HIGH_AND_TOLD)
     if state.observation.food_due and asked <= _ABOUT_MEAL_AND_CHART:
         return _food_due(state, decision, site)
     if asked:
-        first = decision.give_when[0]
-        until = say(
+        until = sentence(
             "Do not give the insulin yet. Look, measure or ask until this holds: {what}",
-            what=f"{first[0].lower()}{first[1:]}",
+            what=after_a_colon(decision.give_when[0]),
         )
         return _together(*call, until)
     if state.had_low and state.answer is None:
-        without = [] if can_eat(state.observation) else [say(_ASK_WITHOUT_FOOD)]
-        return _together(say(_TELL_OF_THE_LOW), *without)
+        without = [] if can_eat(state.observation) else [_ASK_WITHOUT_FOOD]
+        return _together(_TELL_OF_THE_LOW, *without)
     if state.observation.prescriber_says_wait:
         if state.answer is None:
-            return say(SAYS_WAIT)
-        return say(
+            return SAYS_WAIT
+        return sentence(
             "Do not give this dose: write down what the {prescriber} has said, and ask when to measure and decide again."
         )
     return _together(*decision.next_steps[:2])
 
 
-def _together(*sentences: str) -> str:
-    return " ".join(sentences)
+def _together(*sentences: Sentence) -> Sentence:
+    return joined(sentences, " ")
 
 
-_TELL_OF_THE_LOW = mark(
+_TELL_OF_THE_LOW = sentence(
     "Tell the {prescriber} what was given and the new reading, and ask about the dose before anything is drawn up."
 )
-_ASK_WITHOUT_FOOD = mark("Ask too how the glucose is to be kept up without food.")
+_ASK_WITHOUT_FOOD = sentence("Ask too how the glucose is to be kept up without food.")
 
 _NOT_TO_GO_BY: frozenset[ReasonKey] = frozenset(("which-unit", "reading-too-old", "reading-age-unknown"))
 """Rules by which a reading is looked at again before anyone is called about it."""
 
-_CALL_ABOUT_HIGH = mark("Call the {prescriber} now, and send a sample to the laboratory; do not wait for it.")
-_HIGH_AND_TOLD = mark("Write down what the {prescriber} has said, and ask when to measure and call again.")
-_SIGNS_AND_TOLD = mark(
+_CALL_ABOUT_HIGH = sentence("Call the {prescriber} now, and send a sample to the laboratory; do not wait for it.")
+_HIGH_AND_TOLD = sentence("Write down what the {prescriber} has said, and ask when to measure and call again.")
+_SIGNS_AND_TOLD = sentence(
     "Stay with the patient. Do what the {prescriber} has said, and call again at once if breathing gets fast or the patient gets drowsier."
 )
 
 
-def _treatment_due(state: Progress, site: Site) -> list[str]:
-    seen, way, recheck = state.observation, mouth(state.observation), number_text(site.recheck.value)
-    told = [] if state.told else [say(_HAVE_THEM_TOLD)]
+def _treatment_due(state: Progress, site: Site) -> list[Sentence]:
+    seen, way, recheck = state.observation, mouth(state.observation), site.recheck.value
+    told = [] if state.told else [_HAVE_THEM_TOLD]
     if state.treated_at is not None:
         return _recheck_due(state, state.treated_at, site)
     if state.still_low and seen.vomiting and way != "nothing":
-        then = say("Then measure again after {recheck} minutes.", recheck=recheck)
-        return [say(_STILL_LOW_AND_VOMITING if state.told else _STILL_LOW_AND_VOMITING_CALL), then]
+        then = sentence("Then measure again after {recheck} minutes.", recheck=recheck)
+        return [_STILL_LOW_AND_VOMITING if state.told else _STILL_LOW_AND_VOMITING_CALL, then]
     still = []
     if state.still_low:
-        still, told = [say(_STILL_LOW if state.told else _STILL_LOW_CALL)], []
+        still, told = [_STILL_LOW if state.told else _STILL_LOW_CALL], []
     elif state.low_again:
-        still, told = [say(_LOW_AGAIN if state.told else _LOW_AGAIN_CALL)], []
+        still, told = [_LOW_AGAIN if state.told else _LOW_AGAIN_CALL], []
     if way == "nothing":
         if not awake(seen):
-            return [*still, say(NOT_AWAKE), say("Then measure again after {recheck} minutes.", recheck=recheck), *told]
-        return [*still, say(_BY_PROTOCOL, protocol=say(PROTOCOL), recheck=recheck), *told]
-    down = [say(DOES_NOT_STAY_DOWN, recheck=recheck)] if seen.vomiting else []
+            return [*still, NOT_AWAKE, sentence("Then measure again after {recheck} minutes.", recheck=recheck), *told]
+        return [*still, _BY_PROTOCOL.filled(protocol=PROTOCOL, recheck=recheck), *told]
+    down = [DOES_NOT_STAY_DOWN.filled(recheck=recheck)] if seen.vomiting else []
     if way == "see first":
-        first = (say("No insulin now."), say(SEE_FIRST))
+        first = (sentence("No insulin now."), SEE_FIRST)
         return [
             *still,
             *first,
-            say("Treat, then measure again after {recheck} minutes.", recheck=recheck),
+            sentence("Treat, then measure again after {recheck} minutes.", recheck=recheck),
             *down,
             *told,
         ]
     if seen.fasting:
-        return [*still, say(_WHILE_FASTING, recheck=recheck), *down, *told]
-    grams = number_text(site.carbohydrate.value)
-    return [*still, say(_BY_MOUTH, carbohydrate=grams, recheck=recheck), *down, *told]
+        return [*still, _WHILE_FASTING.filled(recheck=recheck), *down, *told]
+    grams = site.carbohydrate.value
+    return [*still, _BY_MOUTH.filled(carbohydrate=grams, recheck=recheck), *down, *told]
 
 
-_STILL_LOW = mark("Still low after a treatment: treat again.")
-_STILL_LOW_CALL = mark(
+_STILL_LOW = sentence("Still low after a treatment: treat again.")
+_STILL_LOW_CALL = sentence(
     "Still low after a treatment: call the nurse in charge and the {prescriber} now, and treat again."
 )
-_STILL_LOW_AND_VOMITING = mark("Still low, and vomiting: emergency protocol now.")
-_STILL_LOW_AND_VOMITING_CALL = mark(
+_STILL_LOW_AND_VOMITING = sentence("Still low, and vomiting: emergency protocol now.")
+_STILL_LOW_AND_VOMITING_CALL = sentence(
     "Still low, and vomiting: emergency protocol now; call the nurse in charge and the {prescriber}."
 )
-_LOW_AGAIN = mark("Low again: treat.")
-_LOW_AGAIN_CALL = mark("Low again: call the nurse in charge and the {prescriber} now, and treat.")
-_BY_PROTOCOL = mark("Nothing by mouth: treat by the {protocol}, then measure again after {recheck} minutes.")
-_WHILE_FASTING = mark(
+_LOW_AGAIN = sentence("Low again: treat.")
+_LOW_AGAIN_CALL = sentence("Low again: call the nurse in charge and the {prescriber} now, and treat.")
+_BY_PROTOCOL = sentence("Nothing by mouth: treat by the {protocol}, then measure again after {recheck} minutes.")
+_WHILE_FASTING = sentence(
     "No insulin now. A low is treated, also while fasting: ask at once which way, treat, then measure again after {recheck} minutes."
 )
-_BY_MOUTH = mark(
+_BY_MOUTH = sentence(
     "No insulin now: if the patient is awake and able to swallow give {carbohydrate} g of fast carbohydrate, then measure again after {recheck} minutes."
 )
-_HAVE_THEM_TOLD = mark("Have the nurse in charge and the {prescriber} told now.")
+_HAVE_THEM_TOLD = sentence("Have the nurse in charge and the {prescriber} told now.")
 
 
-def _recheck_due(state: Progress, treated_at: float, site: Site) -> list[str]:
+def _recheck_due(state: Progress, treated_at: float, site: Site) -> list[Sentence]:
     left = site.recheck.value - (state.minute - treated_at)
     if left <= 0:
-        return [say("Measure again now, and look for signs.")]
-    again = say(
+        return [sentence("Measure again now, and look for signs.")]
+    again = sentence(
         "Stay with the patient and measure again in {left} minutes, {recheck} minutes after the treatment.",
-        left=number_text(round(left, 1)),
-        recheck=number_text(site.recheck.value),
+        left=round(left, 1),
+        recheck=site.recheck.value,
     )
-    return [again] if state.told else [again, say(_HAVE_THEM_TOLD)]
+    return [again] if state.told else [again, _HAVE_THEM_TOLD]
 
 
-def _too_early(state: Progress, site: Site) -> str:
+def _too_early(state: Progress, site: Site) -> Sentence:
     left = 0.0 if state.treated_at is None else site.recheck.value - (state.minute - state.treated_at)
     if left <= 0:
-        return say("Measure again now, and look for signs: the last reading was too early to decide by.")
-    return say(
+        return sentence("Measure again now, and look for signs: the last reading was too early to decide by.")
+    return sentence(
         "Stay, and measure again in {left} minutes: this reading was too early to decide by.",
-        left=number_text(round(left, 1)),
+        left=round(left, 1),
     )
 
 
-def _signs_due(state: Progress, too_high: bool, site: Site) -> list[str]:
+def _signs_due(state: Progress, too_high: bool, site: Site) -> list[Sentence]:
     high = very_high(state.observation, site)
     if state.treated_at is not None and not high:
         return _recheck_due(state, state.treated_at, site)
     if high and (state.answer is not None or (state.signs_stay and state.told)):
-        return [say(_SIGNS_AND_TOLD)]
+        return [_SIGNS_AND_TOLD]
     if high:
-        call = [say(_CALL_ABOUT_HIGH)] if too_high and not state.told else []
+        call = [_CALL_ABOUT_HIGH] if too_high and not state.told else []
         if state.signs_stay and not call:
-            call = [say("The signs stay: call the nurse in charge and the {prescriber} now.")]
+            call = [sentence("The signs stay: call the nurse in charge and the {prescriber} now.")]
         signs = look_for(state.observation)
-        look = say("Stay with the patient and measure again now; look for {signs}.", signs=signs)
-        return [*call, look, say(NOTHING_SWEET)]
+        look = sentence("Stay with the patient and measure again now; look for {signs}.", signs=signs)
+        return [*call, look, NOTHING_SWEET]
     if not state.signs_stay:
-        return [say(STAY_AND_MEASURE)]
+        return [STAY_AND_MEASURE]
     if state.answer is None:
-        return [say(_SIGNS_STAY)]
-    return [say("Do what the {prescriber} has said about the signs, stay with the patient, and measure again soon.")]
+        return [_SIGNS_STAY]
+    return [
+        sentence("Do what the {prescriber} has said about the signs, stay with the patient, and measure again soon.")
+    ]
 
 
-_SIGNS_STAY = mark(
+_SIGNS_STAY = sentence(
     "The signs stay: call the nurse in charge and the {prescriber} now and ask about treating as a low, above all if the meter's error reaches the line. Do not wait for the next reading."
 )
 
 
-def _food_due(state: Progress, decision: Decision, site: Site) -> str:
+def _food_due(state: Progress, decision: Decision, site: Site) -> Sentence:
     never_low = any(reason.key == "treated-as-low" for reason in decision.because)
     if state.see_swallowing:
-        over = say(_NOT_LOW if never_low else _NO_LONGER_LOW, hold_line=site.hold_text)
-        then = say("then give the dose as the {prescriber} said") if state.answer is True else _after_food(state)
-        return _together(over, say(_SWALLOWING_THEN_FOOD, then=then))
+        over = (_NOT_LOW if never_low else _NO_LONGER_LOW).filled(hold_line=site.hold_text)
+        then = sentence("then give the dose as the {prescriber} said") if state.answer is True else _after_food(state)
+        return _together(over, _SWALLOWING_THEN_FOOD.filled(then=then))
     if state.answer is True:
-        return say(FOOD_THEN_DOSE)
+        return FOOD_THEN_DOSE
     food = _NOT_LOW_FOOD_NOW if never_low else _NO_LONGER_LOW_FOOD_NOW
-    return say(food, hold_line=site.hold_text, then=_after_food(state))
+    return food.filled(hold_line=site.hold_text, then=_after_food(state))
 
 
-_NOT_LOW = mark("The reading is not {hold_line}.")
-_NO_LONGER_LOW = mark("The reading is no longer {hold_line}.")
-_NOT_LOW_FOOD_NOW = mark("The reading is not {hold_line}: food now, as local policy says, {then}.")
-_NO_LONGER_LOW_FOOD_NOW = mark("The reading is no longer {hold_line}: food now, as local policy says, {then}.")
-_SWALLOWING_THEN_FOOD = mark(
+_NOT_LOW = sentence("The reading is not {hold_line}.")
+_NO_LONGER_LOW = sentence("The reading is no longer {hold_line}.")
+_NOT_LOW_FOOD_NOW = sentence("The reading is not {hold_line}: food now, as local policy says, {then}.")
+_NO_LONGER_LOW_FOOD_NOW = sentence("The reading is no longer {hold_line}: food now, as local policy says, {then}.")
+_SWALLOWING_THEN_FOOD = sentence(
     "First see that the patient is fully awake and swallows safely, then food as local policy says, {then}. If you are not sure: nothing by mouth; ask how the glucose is to be kept up."
 )
 
 
-def _after_food(state: Progress) -> str:
+def _after_food(state: Progress) -> Sentence:
     if state.answer is None:
-        return say("then tell the {prescriber}")
-    return say("and do not give this dose: the {prescriber} said so")
+        return sentence("then tell the {prescriber}")
+    return sentence("and do not give this dose: the {prescriber} said so")
 
 
 def very_high(seen: Observation, site: Site) -> bool:

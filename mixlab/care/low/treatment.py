@@ -16,6 +16,7 @@ from mixlab.ward.order.order import Order
 from mixlab.ward.site.at_site import at_its_site
 from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
+from mixlab.words import Sentence, joined
 
 from .events import CallForHelp, Carbohydrate, Eat, EmergencyTreatment, Event, Measure, TellPrescriber, Wait
 from .feedback import remarks
@@ -50,9 +51,9 @@ class Moment:
         due after a low until the patient has eaten, if food may be given.
     decision : Decision
         What it means for the dose now.
-    due : str
+    due : Sentence
         What to do next.
-    remark : str
+    remark : Sentence
         What was not right about the event, each with its rule; empty if it was.
     """
 
@@ -60,8 +61,8 @@ class Moment:
     event: Event | None
     observation: Observation
     decision: Decision
-    due: str
-    remark: str
+    due: Sentence
+    remark: Sentence
 
 
 @at_its_site
@@ -95,7 +96,7 @@ def walk(order: Order, found: Observation, events: tuple[Event, ...], site: Site
     decision = decide(order, found, site)
     state = _start(found, decision, site)
     start = Moment(
-        minute=0, event=None, observation=found, decision=decision, due=due(state, decision, site), remark=""
+        minute=0, event=None, observation=found, decision=decision, due=due(state, decision, site), remark=Sentence("")
     )
 
     def go_on(last: tuple[Progress, Moment], event: Event) -> tuple[Progress, Moment]:
@@ -110,7 +111,7 @@ def walk(order: Order, found: Observation, events: tuple[Event, ...], site: Site
             observation=after.observation,
             decision=now,
             due=due(after, now, site),
-            remark=" ".join(remarks(before, moment.decision, event, site)),
+            remark=joined(remarks(before, moment.decision, event, site), " "),
         )
 
     return tuple(moment for _, moment in accumulate(events, go_on, initial=(state, start)))

@@ -9,7 +9,6 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from mixlab.care.dosing import FinerThanAnyLine, TooMuchForAnySyringe, ban_text, choose_syringe
-from mixlab.facts.records import NotationRow
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import exact_units, units_text
 from mixlab.ward.insulin import Insulin
@@ -32,7 +31,7 @@ from mixlab.ward.order.reading import order_of
 from mixlab.ward.site.at_site import at_its_site
 from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
-from mixlab.words import say
+from mixlab.words import joined, sentence
 
 from .comparisons import against_taught_times, against_usual
 from .concern import Concern, Place, at, concern
@@ -85,15 +84,15 @@ def order_concerns(text: str, *, usual: Order | None = None, site: Site | None =
 
 
 def _of_writing(writing: Writing, text: str) -> Concern:
-    row: NotationRow = writing.row
     return Concern(
-        name=say(row.title),
+        key=writing.key,
+        name=writing.row.title,
         kind="writing",
         place=(writing.start, writing.end),
         text=text[writing.start : writing.end],
-        misread_as=say(row.misread_as),
+        misread_as=writing.row.misread_as,
         write=writing.write,
-        source=shelf().cite(row),
+        source=shelf().cite(writing.row),
     )
 
 
@@ -114,7 +113,8 @@ def _of_problem(problem: OrderError, text: str) -> Concern:
     else:
         key = next((key for kind, key in _KEYS if isinstance(problem, kind)), "not-understood")
     place = problem.place
-    meant = say(" or ").join(f"'{one}'" for one in problem.readings) if isinstance(problem, Ambiguous) else ""
+    readings = problem.readings if isinstance(problem, Ambiguous) else ()
+    meant = joined((joined(("'", one, "'"), "") for one in readings), sentence(" or "))
     return concern(key, place=place, text=text[slice(*place)] if place else "", misread_as=meant)
 
 
@@ -129,7 +129,7 @@ def _missing(written: Written) -> Iterator[Concern]:
     volumes = written.of("volume")
     if (volumes and not strengths + others) or (others and strengths + others < 2):
         where = (volumes or written.of("other strength"))[0]
-        name = say("the strength of the other insulin is missing") if others else ""
+        name = sentence("the strength of the other insulin is missing") if others else None
         yield concern("strength", place=(where.start, where.end), text=written.typed(where), name=name)
 
 
@@ -144,19 +144,19 @@ def _pair(written: Written, site: Site) -> Iterator[Concern]:
     text = written.text[slice(*place)]
     if one.may_share_with(other):
         if site.forbids(one, other):
-            rule = say("policy of {site}", site=site.name)
+            rule = sentence("policy of {site}", site=site.name)
             yield concern("pair", place=place, text=text, name=ban_text(one, other, site), source=rule)
         return
     strict = next((insulin for insulin in (one, other) if not insulin.row.mixing.may_share_with), one)
     if one.look == other.look and one.row.mixing.may_share_with and other.row.mixing.may_share_with:
-        name = say(
+        name = sentence(
             "{one} and {other} are both {look}, and a mixed dose is one clear and one cloudy insulin",
-            one=one,
-            other=other,
-            look=say(one.look),
+            one=one.name,
+            other=other.name,
+            look=sentence(one.look),
         )
     else:
-        name = say("{one} and {other} must not share a syringe", one=one, other=other)
+        name = sentence("{one} and {other} must not share a syringe", one=one.name, other=other.name)
     yield concern(
         "pair",
         place=place,
@@ -179,14 +179,14 @@ def _of_order(order: Order, text: str, usual: Order | None, site: Site) -> Itera
         choose_syringe(first.units, total, site)
     except TooMuchForAnySyringe:
         largest = max(syringe.capacity_units for syringe in site.stock)
-        name = say(
+        name = sentence(
             "{total} in all, and the largest syringe here holds {largest}",
             total=units_text(total),
             largest=units_text(largest),
         )
         yield at("too-much", both, text, name=name)
     except FinerThanAnyLine:
-        name = say(
+        name = sentence(
             "no syringe here has a line at both {amount} and {total}",
             amount=units_text(first.units),
             total=units_text(total),

@@ -9,12 +9,13 @@ from fractions import Fraction
 
 from mixlab.facts.records import Fact
 from mixlab.facts.shelf import shelf
-from mixlab.quantities import number_text, units_text
+from mixlab.quantities import units_text
+from mixlab.ward.insulin import Insulin
 from mixlab.ward.order.order import Dose, Order
 from mixlab.ward.order.tokens import numbers_in
 from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
-from mixlab.words import mark, say
+from mixlab.words import Sentence, joined, sentence
 
 from .concern import Concern, Place, at, concern
 
@@ -38,16 +39,17 @@ def against_usual(order: Order, usual: Order, places: list[Place], text: str) ->
     for dose, known, place in pairs:
         if known is None:
             if dose.insulin not in [one.insulin for one in usual.doses]:
-                had = say(" and ").join(str(one.insulin) for one in usual.doses)
-                name = say(
+                name = sentence(
                     "{insulin}, where the usual order has {had}, so that its dose cannot be compared",
-                    insulin=dose.insulin,
-                    had=had,
+                    insulin=dose.insulin.name,
+                    had=joined((one.insulin.name for one in usual.doses), sentence(" and ")),
                 )
                 yield at("not-the-usual-insulin", place, text, name=name)
             continue
         if dose.insulin != known.insulin:
-            name = say("{insulin}, where the usual one is {usual}", insulin=dose.insulin, usual=known.insulin)
+            name = sentence(
+                "{insulin}, where the usual one is {usual}", insulin=dose.insulin.name, usual=known.insulin.name
+            )
             yield at("not-the-usual-insulin", place, text, name=name)
         yield from _how_far(dose, known, place, text)
     (one, known_one, start), (other, known_other, end) = pairs
@@ -58,8 +60,14 @@ def against_usual(order: Order, usual: Order, places: list[Place], text: str) ->
             "swapped",
             (start[0], end[1]),
             text,
-            misread_as=say("the usual {first} and {second}", first=known_one, second=known_other),
+            misread_as=sentence(
+                "the usual {first} and {second}", first=_dose_text(known_one), second=_dose_text(known_other)
+            ),
         )
+
+
+def _dose_text(dose: Dose) -> Sentence:
+    return joined((dose.insulin.name, units_text(dose.units)), " ")
 
 
 def _comparable(dose: Dose, usual: Order) -> Dose | None:
@@ -83,47 +91,52 @@ def _how_far(dose: Dose, known: Dose, place: Place, text: str) -> Iterator[Conce
     if found is None:
         return
     fact, taken = found
-    ratio = number_text(round(float(fold), 1))
+    ratio = round(float(fold), 1)
     share = (
-        say("{ratio} times the usual {amount}", ratio=ratio, amount=units_text(known.units))
+        sentence("{ratio} times the usual {amount}", ratio=ratio, amount=units_text(known.units))
         if times > 1
-        else say("the usual {amount} divided by {ratio}", amount=units_text(known.units), ratio=ratio)
+        else sentence("the usual {amount} divided by {ratio}", amount=units_text(known.units), ratio=ratio)
     )
     yield concern(
         "far-from-usual", place=place, text=text[slice(*place)], name=share, misread_as=taken, source=shelf().cite(fact)
     )
 
 
-def _explained(dose: Dose, known: Dose, fold: Fraction) -> tuple[Fact, str] | None:
+def _explained(dose: Dose, known: Dose, fold: Fraction) -> tuple[Fact, Sentence] | None:
     checks = shelf().checks
-    written, usual = number_text(dose.units), number_text(known.units)
+    written, usual = _figures(dose.units), _figures(known.units)
     four = checks["u_as_four"]
     if fold == Fraction(checks["tenfold"].value):
         how = (
-            mark(
+            sentence(
                 "'{usual}U' with the U read as a 0, or {usual} with a zero too many or too few, or with a point not seen"
             )
             if written == f"{usual}0"
-            else mark("{usual} with a zero too many or too few, or with a point not seen")
+            else sentence("{usual} with a zero too many or too few, or with a point not seen")
         )
-        return checks["tenfold"], say(how, usual=usual)
-    if written == usual + number_text(four.value):
+        return checks["tenfold"], how.filled(usual=known.units)
+    if written == usual + _figures(four.value):
         how = (
-            mark("'{usual}U' with the U read as a {four}, or {usual} with a figure written or keyed twice")
+            sentence("'{usual}U' with the U read as a {four}, or {usual} with a figure written or keyed twice")
             if len(set(written)) == 1
-            else mark("'{usual}U' with the U read as a {four}")
+            else sentence("'{usual}U' with the U read as a {four}")
         )
-        return four, say(how, usual=usual, four=number_text(four.value))
+        return four, how.filled(usual=known.units, four=four.value)
     if fold == Fraction(checks["elevenfold"].value):
         how = (
-            mark("{usual} with a figure written or keyed twice")
+            sentence("{usual} with a figure written or keyed twice")
             if dose.units > known.units
-            else mark("{usual} with a figure left out")
+            else sentence("{usual} with a figure left out")
         )
-        return checks["elevenfold"], say(how, usual=usual)
+        return checks["elevenfold"], how.filled(usual=known.units)
     if fold >= Fraction(checks["far_from_usual"].value):
-        return checks["far_from_usual"], say("the usual {usual}, misread or miswritten", usual=usual)
+        return checks["far_from_usual"], sentence("the usual {usual}, misread or miswritten", usual=known.units)
     return None
+
+
+def _figures(value: float) -> str:
+    """Return a number as it is written in an order, to compare what can be taken for what."""
+    return f"{float(value):.10g}"
 
 
 def against_taught_times(order: Order, text: str, site: Site | None = None) -> Iterator[Concern]:
@@ -142,27 +155,34 @@ def against_taught_times(order: Order, text: str, site: Site | None = None) -> I
     latest, most = checks["rapid_lead_minutes"], checks["regular_lead_minutes"]
     for insulin in dict.fromkeys(dose.insulin for dose in order.doses):
         if insulin.row.group == "short-acting" and not time.fits(lead.value, max(lead.value, most.value)):
-            name = say(
+            name = sentence(
                 "{insulin} is taught for {minutes} minutes before a meal; this order says '{when}'",
-                insulin=insulin,
-                minutes=number_text(lead.value),
+                insulin=insulin.name,
+                minutes=lead.value,
                 when=order.when,
             )
         elif insulin.row.group == "rapid-acting" and not time.fits(0, latest.value):
-            early = time.minutes is not None and time.before_a_meal
-            name = say(
-                mark("{insulin} is taught for 0–{most} minutes before a meal; {minutes} is early")
-                if early
-                else mark("{insulin} is taught for 0–{most} minutes before a meal; this order says '{when}'"),
-                insulin=insulin,
-                most=number_text(latest.value),
-                minutes=number_text(time.minutes or 0),
-                when=order.when,
-            )
+            name = _rapid_text(insulin, latest.value, time, order.when)
         else:
             continue
         source = lead if insulin.row.group == "short-acting" else latest
         yield concern("time-does-not-fit", place=place, text=text[slice(*place)], name=name, source=ward.cite(source))
+
+
+def _rapid_text(insulin: Insulin, most: float, time: MealTime, when: str) -> Sentence:
+    if time.minutes is not None and time.before_a_meal:
+        return sentence(
+            "{insulin} is taught for 0–{most} minutes before a meal; {minutes} is early",
+            insulin=insulin.name,
+            most=most,
+            minutes=time.minutes,
+        )
+    return sentence(
+        "{insulin} is taught for 0–{most} minutes before a meal; this order says '{when}'",
+        insulin=insulin.name,
+        most=most,
+        when=when,
+    )
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Literal
 
-from mixlab.facts.records import ConcernRow
 from mixlab.facts.shelf import shelf
-from mixlab.words import remembered, say
+from mixlab.words import Sentence, sentence
 
 Place = tuple[int, int]
 """From where and up to where in the text as typed."""
+
+_TAKEN_FOR = sentence("it can be taken for")
+_FILLED_IN = sentence("it may be filled in with")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -19,7 +21,10 @@ class Concern:
 
     Attributes
     ----------
-    name : str
+    key : str
+        Which one it is: the key of its row in `facts/notation.toml`, under ``notation`` for a way of writing, else under
+        ``concerns``.
+    name : Sentence
         What it is, as a short phrase.
     kind : {"writing", "missing", "content"}
         Whether it lies in how the order is written, in what is not there, or in what it says.
@@ -27,28 +32,30 @@ class Concern:
         From where and up to where in the text as typed; None if it is about the whole order.
     text : str
         The words there, as typed.
-    misread_as : str
+    misread_as : Sentence
         What it has been, or could be, taken for or lead to.
-    write : str
+    write : Sentence
         What is to be written instead.
-    source : str
-        Who says so and how it is known, as printed.
-    risk : str
+    source : Sentence
+        Who says so and how it is known.
+    risk : Sentence
         The words before `misread_as` in the sentence.
     """
 
-    name: str
+    key: str
+    name: Sentence
     kind: Literal["writing", "missing", "content"]
     place: Place | None
     text: str
-    misread_as: str
-    write: str
-    source: str
-    risk: str = field(default_factory=lambda: say("it can be taken for"))
+    misread_as: Sentence
+    write: Sentence
+    source: Sentence
+    risk: Sentence = _TAKEN_FOR
 
     def __str__(self) -> str:
-        quoted = f"'{' '.join(self.text.split())}': {self.name}" if self.text else self.name[:1].upper() + self.name[1:]
-        return say(
+        name = str(self.name)
+        quoted = f"'{' '.join(self.text.split())}': {name}" if self.text else name[:1].upper() + name[1:]
+        told = sentence(
             "{concern}; {risk} {misread_as}. Needed: {write}. Source: {source}.",
             concern=quoted,
             risk=self.risk,
@@ -56,12 +63,7 @@ class Concern:
             write=self.write,
             source=self.source,
         )
-
-
-@remembered
-def _row(key: str) -> tuple[ConcernRow, str]:
-    row = shelf().concerns[key]
-    return row, shelf().cite(row)
+        return str(told)
 
 
 def concern(
@@ -69,28 +71,27 @@ def concern(
     *,
     place: Place | None = None,
     text: str = "",
-    name: str = "",
-    misread_as: str = "",
-    source: str = "",
+    name: Sentence | None = None,
+    misread_as: Sentence | None = None,
+    source: Sentence | None = None,
 ) -> Concern:
     """Return a concern of the facts, with what is told of this order, and who says so, in place of the row's own words."""
-    row, said = _row(key)
-    if row.risk:
-        risk = say(row.risk)
-    else:
-        risk = say("it may be filled in with") if row.kind == "missing" else say("it can be taken for")
+    row = shelf().concerns[key]
     return Concern(
-        name=name or say(row.title),
+        key=key,
+        name=name or row.title,
         kind=row.kind,
         place=place,
         text=text,
-        risk=risk,
-        misread_as=misread_as or (say(row.misread_as) if row.misread_as else ""),
-        write=say(row.write),
-        source=source or said,
+        risk=row.risk or (_FILLED_IN if row.kind == "missing" else _TAKEN_FOR),
+        misread_as=misread_as or row.misread_as,
+        write=row.write,
+        source=source or shelf().cite(row),
     )
 
 
-def at(key: str, place: Place, text: str, *, name: str = "", misread_as: str = "") -> Concern:
+def at(
+    key: str, place: Place, text: str, *, name: Sentence | None = None, misread_as: Sentence | None = None
+) -> Concern:
     """Return a concern of the facts about the words at a place."""
     return concern(key, place=place, text=text[slice(*place)], name=name, misread_as=misread_as)

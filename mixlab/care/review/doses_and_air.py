@@ -18,11 +18,11 @@ from mixlab.care.bench.actions import (
 from mixlab.care.bench.bench import Action
 from mixlab.care.bench.vessels import ROOM_KPA, Held, Vial, place_name
 from mixlab.care.dosing import gives_air
-from mixlab.quantities import UNITS_PER_ML, figures_text, number_text, units_text
+from mixlab.quantities import UNITS_PER_ML, figures_text, units_text
 from mixlab.ward.insulin import insulins
-from mixlab.words import say
+from mixlab.words import Sentence, joined, sentence
 
-from .run_record import TRACE_UNITS, Draw, Seen, Watched, is_clear, is_mixed, say_units
+from .run_record import NO_SIZE, TRACE_UNITS, Draw, Seen, Watched, is_clear, is_mixed, rounded_units
 
 Offs = tuple[float, float]
 """How far the clear and the cloudy dose are off, units."""
@@ -45,7 +45,7 @@ def _strange(run: Watched, draw: Draw | None) -> Iterator[Seen]:
         amount = run.barrel.of(draw.vial.insulin)
         yield (
             draw.step,
-            say("{amount} of {insulin}", amount=say_units(amount), insulin=insulins()[draw.vial.insulin].name),
+            sentence("{amount} of {insulin}", amount=rounded_units(amount), insulin=insulins()[draw.vial.insulin].name),
             amount,
         )
 
@@ -78,20 +78,25 @@ def _same_twice(run: Watched) -> Iterator[Seen]:
             yield run.last_step, run.amounts(), None
 
 
+def _with_amounts(what: Sentence, run: Watched) -> Sentence:
+    """Return what was seen, and after it what is in the barrel."""
+    return joined((what, run.amounts()), "; ")
+
+
 def _scale(run: Watched) -> Iterator[Seen]:
     for draw in run.draws[:1]:
         if draw.held.kind.per_ml not in (UNITS_PER_ML, 40):
-            line = say("a line means {amount}", amount=say_units(UNITS_PER_ML / draw.held.kind.per_ml))
-            yield draw.step, f"{line}; {run.amounts()}", None
+            line = sentence("a line means {amount}", amount=rounded_units(UNITS_PER_ML / draw.held.kind.per_ml))
+            yield draw.step, _with_amounts(line, run), None
 
 
 def _strength(run: Watched) -> Iterator[Seen]:
     for draw in run.draws[:1]:
         per_ml = draw.held.kind.per_ml
         if per_ml in (UNITS_PER_ML, 40) and draw.vial.strength != per_ml:
-            times = number_text(round(draw.vial.strength / per_ml, 2))
-            line = say("every line holds {times} times what it says", times=times)
-            yield draw.step, f"{line}; {run.amounts()}", None
+            times = round(draw.vial.strength / per_ml, 2)
+            line = sentence("every line holds {times} times what it says", times=times)
+            yield draw.step, _with_amounts(line, run), None
 
 
 def _separate_needle(run: Watched) -> Iterator[Seen]:
@@ -105,12 +110,9 @@ def _between_lines(run: Watched) -> Iterator[Seen]:
         held = before.in_hand()
         off = held.mark / held.kind.step
         if run.start < number < run.end and held.barrel.ml and abs(off - round(off)) > _ON_A_LINE:
-            where = number_text(round(held.mark, 2))
-            yield (
-                number,
-                say("{place} on a scale with a line every {step}", place=where, step=number_text(held.kind.step)),
-                None,
-            )
+            where = round(held.mark, 2)
+            off_line = sentence("{place} on a scale with a line every {step}", place=where, step=held.kind.step)
+            yield number, off_line, None
             return
 
 
@@ -144,24 +146,30 @@ def _little_air(run: Watched) -> Iterator[Seen]:
         return
     for step, place, dose, given, kpa in _air(run):
         if given < dose - run.tolerance:
-            yield step, _air_said(place, dose, given, kpa), None
+            yield step, _air_text(place, dose, given, kpa), None
 
 
 def _much_air(run: Watched) -> Iterator[Seen]:
     for step, place, dose, given, kpa in _air(run):
         if given > dose + run.tolerance:
-            yield step, _air_said(place, dose, given, kpa), None
+            yield step, _air_text(place, dose, given, kpa), None
 
 
-def _air_said(place: str, dose: float, given: float, kpa: float) -> str:
-    return say(
+def _air_text(place: str, dose: float, given: float, kpa: float) -> Sentence:
+    return sentence(
         "{air} of air for {dose}; pressure in the {vial} vial {percent} % ({pressure} kPa)",
-        air=say_units(given),
+        air=rounded_units(given),
         dose=units_text(dose),
         vial=place_name(place),
-        percent=figures_text(f"{(kpa / ROOM_KPA - 1) * 100:+.1f}"),
-        pressure=figures_text(f"{kpa - ROOM_KPA:+.1f}"),
+        percent=_with_sign((kpa / ROOM_KPA - 1) * 100),
+        pressure=_with_sign(kpa - ROOM_KPA),
     )
+
+
+def _with_sign(value: float) -> Sentence:
+    """Return a number to one place after the decimal mark, with its sign even where that is a plus."""
+    figures = f"{value:+.1f}"
+    return joined(("+", figures_text(figures[1:])), "") if figures[0] == "+" else figures_text(figures)
 
 
 def _first_air(run: Watched, insulin: str) -> int | None:
@@ -177,7 +185,7 @@ def _air_order(run: Watched) -> Iterator[Seen]:
         return
     clear, cloudy = _first_air(run, run.clear), _first_air(run, run.cloudy)
     if clear and cloudy and clear < cloudy:
-        yield clear, "", None
+        yield clear, NO_SIZE, None
 
 
 def _entered_clear(run: Watched, after: int) -> int | None:
@@ -208,10 +216,10 @@ def _cloudy_first(run: Watched) -> Iterator[Seen]:
             amount = run.nph_in_clear()
             yield (
                 entered,
-                say(
+                sentence(
                     "{amount} of {insulin} in the clear vial",
-                    amount=say_units(amount),
-                    insulin=run.order.cloudy.insulin,
+                    amount=rounded_units(amount),
+                    insulin=run.order.cloudy.insulin.name,
                 ),
                 amount,
             )
@@ -226,10 +234,10 @@ def _dipped(run: Watched) -> Iterator[Seen]:
             amount = run.nph_in_clear()
             yield (
                 number,
-                say(
+                sentence(
                     "{amount} of {insulin} in the clear vial",
-                    amount=say_units(amount),
-                    insulin=run.order.cloudy.insulin,
+                    amount=rounded_units(amount),
+                    insulin=run.order.cloudy.insulin.name,
                 ),
                 amount,
             )
@@ -248,16 +256,18 @@ def _pushed(run: Watched) -> Iterator[tuple[int, Held, float]]:
 def _pushed_back(run: Watched) -> Iterator[Seen]:
     for number, held, went in _pushed(run):
         if is_mixed(held.barrel) and held.vial:
-            back = say("{amount} of mixture into the {vial} vial", amount=say_units(went), vial=place_name(held.vial))
-            yield number, f"{back}; {run.amounts()}" if run.start < number < run.end else back, went
+            back = sentence(
+                "{amount} of mixture into the {vial} vial", amount=rounded_units(went), vial=place_name(held.vial)
+            )
+            yield number, _with_amounts(back, run) if run.start < number < run.end else back, went
             return
 
 
 def _pushed_out(run: Watched) -> Iterator[Seen]:
     for number, held, went in _pushed(run):
         if is_mixed(held.barrel) and not held.vial and run.start < number < run.end:
-            out = say("{amount} of mixture", amount=say_units(went))
-            yield number, f"{out}; {run.amounts()}", went
+            out = sentence("{amount} of mixture", amount=rounded_units(went))
+            yield number, _with_amounts(out, run), went
             return
 
 
@@ -266,7 +276,7 @@ def _pushed_elsewhere(run: Watched) -> Iterator[Seen]:
         if held.vial and not is_mixed(held.barrel):
             label = run.trace.states[number - 1].vials[held.vial].insulin
             if held.barrel.of(label) < went / 2:
-                into = say("{amount} into the {vial} vial", amount=say_units(went), vial=place_name(held.vial))
+                into = sentence("{amount} into the {vial} vial", amount=rounded_units(went), vial=place_name(held.vial))
                 yield number, into, went
                 return
 
@@ -276,7 +286,7 @@ def _push_back_rule(run: Watched) -> Iterator[Seen]:
         return
     for number, held, went in _pushed(run):
         if held.vial and not is_mixed(held.barrel):
-            yield number, say_units(went), went
+            yield number, rounded_units(went), went
             return
 
 
@@ -331,7 +341,7 @@ def _late_bubble(run: Watched) -> Iterator[Seen]:
         if not run.mixed or not run.mixed[0] < number < run.end or size <= run.tolerance:
             continue
         if run.trace.states[run.mixed[0] - 1].in_hand().bubbles_ml * UNITS_PER_ML > run.tolerance:
-            yield number, _bubble_said(run, size), size
+            yield number, _bubble_text(run, size), size
             return
 
 
@@ -340,12 +350,11 @@ def _bubble_left(run: Watched) -> Iterator[Seen]:
     if run.mixed and held:
         size = held.bubbles_ml * UNITS_PER_ML
         if size > run.tolerance:
-            yield run.last_step, _bubble_said(run, size), size
+            yield run.last_step, _bubble_text(run, size), size
 
 
-def _bubble_said(run: Watched, size: float) -> str:
-    bubble = say("a bubble of {amount}", amount=say_units(size))
-    return f"{bubble}; {run.amounts()}"
+def _bubble_text(run: Watched, size: float) -> Sentence:
+    return _with_amounts(sentence("a bubble of {amount}", amount=rounded_units(size)), run)
 
 
 def _resuspension(run: Watched) -> Iterator[tuple[str, Seen]]:
@@ -355,8 +364,8 @@ def _resuspension(run: Watched) -> Iterator[tuple[str, Seen]]:
         return
     rolled = run.done_to(Roll, draw.place, draw.step)
     share = _at_needle(draw.vial, draw)
-    strength = say("{percent} % of the vial's strength at the needle", percent=f"{share * 100:.0f}")
-    seen = (draw.step, f"{strength}; {run.amounts()}", run.off(run.cloudy))
+    strength = sentence("{percent} % of the vial's strength at the needle", percent=round(share * 100))
+    seen = (draw.step, _with_amounts(strength, run), run.off(run.cloudy))
     if not rolled:
         yield "not-rolled", seen
     elif abs(share - 1) * run.doses[run.cloudy] > run.tolerance:
@@ -377,8 +386,8 @@ def _rolled(name: str) -> Callable[[Watched], Iterator[Seen]]:
 def _shaken(run: Watched) -> Iterator[Seen]:
     for draw in run.draws:
         if draw.vial.froth > _FROTH:
-            froth = say("froth, {percent} % air", percent=f"{draw.vial.froth * 100:.0f}")
-            yield draw.step, f"{froth}; {run.amounts()}", None
+            froth = sentence("froth, {percent} % air", percent=round(draw.vial.froth * 100))
+            yield draw.step, _with_amounts(froth, run), None
             return
 
 

@@ -11,17 +11,26 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
 from mixlab.care.bench.bench import Trace
+from mixlab.care.dosing import worded
 from mixlab.facts.records import Sourced
 from mixlab.facts.shelf import shelf
 from mixlab.ward.order.order import Order
 from mixlab.ward.site.at_site import at_its_site
 from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
-from mixlab.words import say
+from mixlab.words import Sentence, joined, sentence
 
 from .doses_and_air import DISTORTIONS, OTHER_INSULINS, VIALS, find_size
 from .habits import HABITS
 from .run_record import Seen, Watched
+
+NOW = {
+    "fine": sentence("fine"),
+    "put right here": sentence("put right here"),
+    "discard and start again": sentence("discard and start again"),
+    "tell someone": sentence("tell someone"),
+}
+"""What can be done now about a finding, in a word, and what that is called."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -34,43 +43,43 @@ class Finding:
         Its stable name, a key of the facts.
     step : int
         The action after which it could be seen, counted from 1; 0 before the first.
-    amount : str
+    amount : Sentence
         Its size as the bench computed it; empty where it has none.
     units : float or None
         The size in units, where it is an amount of insulin.
-    dose, patient, vial : str
+    dose, patient, vial : Sentence
         What it means for this dose, for the patient, and for the vial and the next person who uses it.
     now : {"fine", "put right here", "discard and start again", "tell someone"}
         What to do now, in a word; `do` says it in full.
-    rule : str
+    rule : Sentence
         The fact or the rule of the ward behind it.
-    doubt : str
+    doubt : Sentence
         Where the evidence is weak; empty where it is not.
     """
 
     name: str
     step: int
-    title: str
-    amount: str
+    title: Sentence
+    amount: Sentence
     units: float | None
-    dose: str
-    patient: str
-    vial: str
+    dose: Sentence
+    patient: Sentence
+    vial: Sentence
     now: str
-    do: str
-    rule: str
-    doubt: str
+    do: Sentence
+    rule: Sentence
+    doubt: Sentence
 
     def __str__(self) -> str:
-        size = f" ({self.amount})" if self.amount else ""
-        return say(
+        told = sentence(
             "Step {step}: {title}{size}. Now: {now}. {do}",
             step=self.step,
             title=self.title,
-            size=size,
-            now=say(self.now),
+            size=joined((" (", self.amount, ")"), "") if self.amount else "",
+            now=NOW[self.now],
             do=self.do,
         )
+        return str(told)
 
 
 @at_its_site
@@ -125,26 +134,26 @@ def _policy(site: Site, name: str) -> Sourced | None:
     return rule
 
 
-def _finding(run: Watched, name: str, step: int, amount: str, units: float | None) -> Finding:
+def _finding(run: Watched, name: str, step: int, amount: Sentence, units: float | None) -> Finding:
     row = shelf().errors[name]
     words = {"clear": run.order.clear.insulin.name, "cloudy": run.order.cloudy.insulin.name}
-    now, do = row.now, say(row.do, **words)
+    now, do = row.now, worded(row.do, words)
     if run.given and row.after != "none" and run.start < step < run.end:
-        after = say(shelf().after_giving[row.after].do, **words)
-        now, do = "tell someone", say("{after} Next time, before giving: {before}", after=after, before=do)
+        after = worded(shelf().after_giving[row.after].do, words)
+        now, do = "tell someone", sentence("{after} Next time, before giving: {before}", after=after, before=do)
     return Finding(
         name=name,
         step=step,
-        title=say(row.title, **words),
+        title=worded(row.title, words),
         amount=amount,
         units=units,
-        dose=say(row.dose, **words),
-        patient=say(row.patient, **words),
-        vial=say(row.vial, **words),
+        dose=worded(row.dose, words),
+        patient=worded(row.patient, words),
+        vial=worded(row.vial, words),
         now=now,
         do=do,
         rule=run.site.cite(_policy(run.site, name) or row),
-        doubt=say(row.doubt, **words) if row.doubt else "",
+        doubt=worded(row.doubt, words),
     )
 
 

@@ -17,20 +17,20 @@ from mixlab.care.bench.actions import (
     TakeSyringe,
 )
 from mixlab.care.bench.bench import Action
-from mixlab.care.bench.vessels import place_name
+from mixlab.care.bench.vessels import CONDITIONS, HANDS, place_name
 from mixlab.care.dosing import opened_text
 from mixlab.facts.shelf import shelf
-from mixlab.quantities import UNITS_PER_ML, number_text
+from mixlab.quantities import UNITS_PER_ML
 from mixlab.ward.insulin import insulins
-from mixlab.words import plural, say
+from mixlab.words import Sentence, counted, sentence
 
-from .run_record import Seen, Watched, say_units
+from .run_record import NO_SIZE, Seen, Watched, rounded_units
 
 
 def _hands(run: Watched) -> Iterator[Seen]:
     for number, _, before, _ in run.of(Pierce):
         if not before.hands_clean:
-            yield number, "", None
+            yield number, NO_SIZE, None
             return
 
 
@@ -38,7 +38,7 @@ def _gloves(run: Watched) -> Iterator[Seen]:
     if run.site.gloves.value == "required":
         first = next(run.of(Pierce), None)
         if first and not first[2].gloved:
-            yield first[0], "", None
+            yield first[0], NO_SIZE, None
 
 
 def _not_before(kind: type[Action], run: Watched) -> Iterator[Seen]:
@@ -47,7 +47,7 @@ def _not_before(kind: type[Action], run: Watched) -> Iterator[Seen]:
     for number, place, _ in run.pierced:
         vial = (place, run.came(place, number))
         if vial not in seen and not run.done_to(kind, place, number):
-            yield number, say("the {vial} vial", vial=place_name(place)), None
+            yield number, sentence("the {vial} vial", vial=place_name(place)), None
         seen.add(vial)
 
 
@@ -65,7 +65,7 @@ def _unseen_milk(run: Watched) -> Iterator[Seen]:
         rolled = run.done_to(Roll, draw.place, draw.step)
         if draw.vial.suspension and rolled:
             if max(run.done_to(LookAt, draw.place, draw.step), default=0) < rolled[-1]:
-                yield draw.step, "", None
+                yield draw.step, NO_SIZE, None
             return
 
 
@@ -73,14 +73,14 @@ def _twice(run: Watched) -> Iterator[Seen]:
     more = [(number, before) for number, _, before, _ in run.of(Give)][1:]
     if more:
         number, before = more[0]
-        yield number, say("{amount} more", amount=say_units(before.in_hand().barrel.ml * UNITS_PER_ML)), None
+        yield number, sentence("{amount} more", amount=rounded_units(before.in_hand().barrel.ml * UNITS_PER_ML)), None
 
 
 def _used_needle(run: Watched) -> Iterator[Seen]:
     used = False
     for number, action, *_ in run.of(Give, Pierce, TakeSyringe):
         if used and isinstance(action, Pierce):
-            yield number, say("the {vial} vial", vial=place_name(action.vial)), None
+            yield number, sentence("the {vial} vial", vial=place_name(action.vial)), None
             return
         used = isinstance(action, Give) or (used and not isinstance(action, TakeSyringe))
 
@@ -90,7 +90,9 @@ def _spoiled(run: Watched) -> Iterator[Seen]:
     yield from (
         (
             draw.step,
-            say("{vial} vial: {condition}", vial=place_name(draw.place), condition=say(draw.vial.condition)),
+            sentence(
+                "{vial} vial: {condition}", vial=place_name(draw.place), condition=CONDITIONS[draw.vial.condition]
+            ),
             None,
         )
         for draw in seen.values()
@@ -103,17 +105,17 @@ def _past_date(run: Watched) -> Iterator[Seen]:
         insulin = insulins()[draw.vial.insulin]
         yield (
             draw.step,
-            say(
+            sentence(
                 "the {vial} vial; once opened, {insulin} is kept for {days} here",
                 vial=place_name(draw.place),
-                insulin=insulin,
+                insulin=insulin.name,
                 days=opened_text(insulin, run.site),
             ),
             None,
         )
 
 
-def _first_of_each(seen: Iterable[tuple[int, str, str]]) -> Iterator[Seen]:
+def _first_of_each(seen: Iterable[tuple[int, str, Sentence]]) -> Iterator[Seen]:
     """Yield of several findings at one place only the first."""
     places = set()
     for number, place, words in seen:
@@ -129,21 +131,21 @@ def _not_wiped(run: Watched) -> Iterator[Seen]:
     )
 
 
-def _wiped(place: str, seconds: float) -> str:
+def _wiped(place: str, seconds: float) -> Sentence:
     if not seconds:
-        return say("the {vial} vial", vial=place_name(place))
-    return plural(
+        return sentence("the {vial} vial", vial=place_name(place))
+    return counted(
         seconds,
         "the {vial} vial, wiped for {count} second",
         "the {vial} vial, wiped for {count} seconds",
         vial=place_name(place),
-        count=number_text(seconds),
+        count=seconds,
     )
 
 
 def _not_dry(run: Watched) -> Iterator[Seen]:
     yield from _first_of_each(
-        (number, place, say("the {vial} vial", vial=place_name(place)))
+        (number, place, sentence("the {vial} vial", vial=place_name(place)))
         for number, place, vial in run.pierced
         if vial.wet
     )
@@ -154,26 +156,26 @@ def _clear_check(run: Watched) -> Iterator[Seen]:
         return
     moved = max((number for number, _ in run.plunged if number < run.mixed[0]), default=0)
     if not any(moved < number < run.mixed[0] for number, *_ in run.of(HaveChecked)):
-        yield run.mixed[0], "", None
+        yield run.mixed[0], NO_SIZE, None
 
 
 def _total_check(run: Watched) -> Iterator[Seen]:
     if run.site.second_check.value == "none" or not run.given:
         return
     if not any(run.last_step < number < run.given[0] for number, *_ in run.of(HaveChecked)):
-        yield run.given[0], "", None
+        yield run.given[0], NO_SIZE, None
 
 
 def _waited(run: Watched) -> Iterator[Seen]:
     if run.mixed and run.given:
         minutes = (run.given[1].clock_s - run.mixed[1].clock_s) / 60
         if minutes > run.site.waiting.value:
-            waited = plural(
+            waited = counted(
                 round(minutes),
                 "{count} minute; the ward allows {most}",
                 "{count} minutes; the ward allows {most}",
-                count=number_text(round(minutes)),
-                most=number_text(run.site.waiting.value),
+                count=round(minutes),
+                most=run.site.waiting.value,
             )
             yield run.given[0], waited, None
 
@@ -181,14 +183,14 @@ def _waited(run: Watched) -> Iterator[Seen]:
 def _unlabelled(run: Watched) -> Iterator[Seen]:
     for number, _, before, _ in run.of(LayDown):
         if before.syringe and before.syringe.barrel.ml and not before.syringe.labelled:
-            yield number, "", None
+            yield number, NO_SIZE, None
             return
 
 
 def _touched(run: Watched) -> Iterator[Seen]:
     for number, _, before, _ in run.of(Pierce, Give):
         if before.in_hand().touched:
-            yield number, "", None
+            yield number, NO_SIZE, None
             return
 
 
@@ -202,26 +204,26 @@ def _caps(run: Watched) -> Iterator[tuple[int, str, bool]]:
 
 
 def _used_capped(run: Watched) -> Iterator[Seen]:
-    yield from ((number, say(hands), None) for number, hands, used in _caps(run) if used)
+    yield from ((number, HANDS[hands], None) for number, hands, used in _caps(run) if used)
 
 
 def _two_hands(run: Watched) -> Iterator[Seen]:
-    yield from ((number, "", None) for number, hands, used in _caps(run) if hands == "two hands" and not used)
+    yield from ((number, NO_SIZE, None) for number, hands, used in _caps(run) if hands == "two hands" and not used)
 
 
 def _capped(run: Watched) -> Iterator[Seen]:
     if run.site.recapping.value == "never":
-        yield from ((number, "", None) for number, hands, used in _caps(run) if hands == "one hand" and not used)
+        yield from ((number, NO_SIZE, None) for number, hands, used in _caps(run) if hands == "one hand" and not used)
 
 
 def _sharps(run: Watched) -> Iterator[Seen]:
     if run.given and not any(number > run.given[0] for number, *_ in run.of(DiscardSyringe)):
-        yield len(run.trace), "", None
+        yield len(run.trace), NO_SIZE, None
 
 
 def _unfinished(run: Watched) -> Iterator[Seen]:
     if not run.given:
-        yield len(run.trace), "", None
+        yield len(run.trace), NO_SIZE, None
 
 
 HABITS: dict[str, Callable[[Watched], Iterator[Seen]]] = {

@@ -17,7 +17,7 @@ from mixlab.quantities import UNITS_PER_ML, units_text
 from mixlab.ward.insulin import insulins
 from mixlab.ward.order.order import Order
 from mixlab.ward.site.record import Site
-from mixlab.words import say
+from mixlab.words import Sentence, joined, sentence
 
 TRACE_UNITS = 1e-6
 """Less than this is nothing: what is left of rounding, units."""
@@ -41,8 +41,11 @@ class Draw:
     held: Held
 
 
-Seen = tuple[int, str, float | None]
-"""What a rule saw: after which action, how big in words, and in units where it is an amount of insulin."""
+Seen = tuple[int, Sentence, float | None]
+"""What a rule saw: after which action, how big, and in units where it is an amount of insulin."""
+
+NO_SIZE = Sentence("")
+"""How big a finding is that has no size."""
 
 
 class Watched:
@@ -166,17 +169,18 @@ class Watched:
         """How far what was to be given differs from the order, units."""
         return self.barrel.of(insulin) - self.doses[insulin]
 
-    def amounts(self) -> str:
-        """Say what is in the barrel, each insulin apart, and what was ordered."""
-        return "; ".join(
-            say(
+    def amounts(self) -> Sentence:
+        """Return what is in the barrel, each insulin apart, and what was ordered."""
+        each = (
+            sentence(
                 "{insulin} {amount} instead of {dose}",
                 insulin=insulins()[key].name,
-                amount=say_units(self.barrel.of(key)),
+                amount=rounded_units(self.barrel.of(key)),
                 dose=units_text(dose),
             )
             for key, dose in self.doses.items()
         )
+        return joined(each, "; ")
 
     def nph_in_clear(self) -> float:
         """Units of the cloudy insulin that ever got into clear vials; what was drawn out again counts all the same."""
@@ -188,8 +192,8 @@ class Watched:
         )
 
 
-def say_units(amount: float) -> str:
-    """Print a computed amount, to two places or, below a tenth, to its first one."""
+def rounded_units(amount: float) -> Sentence:
+    """Return a computed amount, to two places or, below a tenth, to its first one."""
     if abs(amount) < LEAST_SAID:
         return units_text(0)
     return units_text(float(f"{amount:.2f}") if abs(amount) >= 0.1 else float(f"{amount:.1g}"))

@@ -18,7 +18,7 @@ from mixlab.quantities import number_text
 from mixlab.ward.order.order import Order
 from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
-from mixlab.words import mark, say
+from mixlab.words import say, sentence
 
 WIDTH, HEIGHT = 480, 250
 LAST_HOUR = 24
@@ -31,7 +31,7 @@ _LOOKS: dict[str, dict[str, Any]] = {
     "cloudy": {"color": style.CLOUDY_LINE, "ls": "--"},
     "total": {"color": style.INK, "ls": "-"},
 }
-_TAUGHT = (mark("starts {hours}"), mark("strongest {hours}"), mark("lasts {hours}"))
+_TAUGHT = (sentence("starts {hours}"), sentence("strongest {hours}"), sentence("lasts {hours}"))
 
 
 def _at(hours: float) -> float:
@@ -113,7 +113,7 @@ class CurvesFigure:
         """Move everything to this order and return the artists that were touched; without curves, bands only."""
         moving = Moving(self._shown)
         for dose in (order.clear, order.cloudy):
-            self._show_band(moving, dose.insulin.look, dose.insulin.name, self._site.times(dose.insulin))
+            self._show_band(moving, dose.insulin.look, str(dose.insulin.name), self._site.times(dose.insulin))
         if curves is None:
             for part, line in self._lines.items():
                 moving.set(line, data=([], []))
@@ -128,7 +128,11 @@ class CurvesFigure:
             return moving.touched
         moving.set(self._notice, text="")
         self._fit(moving, curves)
-        names = {"clear": order.clear.insulin.name, "cloudy": order.cloudy.insulin.name, "total": say("both together")}
+        names = {
+            "clear": str(order.clear.insulin.name),
+            "cloudy": str(order.cloudy.insulin.name),
+            "total": say("both together"),
+        }
         for part in ("clear", "cloudy", "total"):
             values: Any = getattr(curves, part)
             moving.set(self._lines[part], data=(curves.hours, values))
@@ -212,8 +216,8 @@ def describe_curves(order: Order, curves: ActionCurves | None, site: Site | None
     if curves is None:
         return say("Taught times: {taught}. The model has no curve for this pair.", taught=taught)
     names: dict[Part, str] = {
-        "clear": order.clear.insulin.name,
-        "cloudy": order.cloudy.insulin.name,
+        "clear": str(order.clear.insulin.name),
+        "cloudy": str(order.cloudy.insulin.name),
         "total": say("both together"),
     }
 

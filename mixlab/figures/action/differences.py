@@ -10,7 +10,7 @@ from mixlab.care.action.curves import ActionCurves, felt_spell
 from mixlab.care.action.injection import Portion
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import units_text
-from mixlab.words import say
+from mixlab.words import joined, say, sentence
 
 
 def difference_words(
@@ -60,7 +60,7 @@ def _lasting(spell: Spell) -> str:
 def _changes(curves: ActionCurves, spell: Spell, portions: Sequence[Portion]) -> str:
     felt = [one.insulin.name for one in portions if felt_spell(spell, one, curves.body_site)]
     if felt:
-        return say("{insulins} leaves the tissue faster", insulins=say(" and ").join(felt))
+        return say("{insulins} leaves the tissue faster", insulins=joined(felt, sentence(" and ")))
     if spell.row.uses_glucose:
         return say("no change in the curve; exercise lowers glucose all the same")
     return say("no change in the curve")

@@ -55,7 +55,7 @@ class EvidenceFigure:
         for hour in range(0, LAST_HOUR + 1, 2):
             strong = 0.5 if hour % 4 == 0 else 0.2
             page.plot([at(hour)] * 2, [_CURVE[0], _ROWS[1]], color=style.FAINT, alpha=strong, lw=1, zorder=0.5)
-            write(page, at(hour), 18, number_text(hour), small, ha="center")
+            write(page, at(hour), 18, str(number_text(hour)), small, ha="center")
         page.plot([LEFT, RIGHT], [_CURVE[0]] * 2, color=style.INK, lw=1)
         page.plot([_SIDE, RIGHT], [_ROWS[0]] * 2, color=style.FAINT, lw=1)
         write(page, NAMES, 18, say("hours after the injection"), small, ha="right")

@@ -16,7 +16,7 @@ from mixlab.facts.shelf import shelf
 from mixlab.figures import style
 from mixlab.figures.style import Moving, Size, corners, named, write
 from mixlab.ward.insulin import insulins
-from mixlab.words import mark, say
+from mixlab.words import say, sentence
 
 from .evidence_words import Evidence, TrialLine, any_of, dose_words, missing_words, short_name, trial_lines
 
@@ -24,7 +24,7 @@ LEFT, RIGHT = 280, 1060
 LAST_HOUR = 26
 NAMES = LEFT - 20
 COLOUR = {"clear": style.CLEAR_LINE, "cloudy": style.CLOUDY_LINE}
-_SHORT = {"arm": mark("arm")}
+_SHORT = {"arm": sentence("arm")}
 """What a place on the body is called where there is little room."""
 
 MARKS = {"onset": "o", "peak": "v", "end": "|"}

@@ -19,18 +19,18 @@ from mixlab.quantities import number_text, units_text
 from mixlab.ward.insulin import Insulin
 from mixlab.ward.order.order import Dose, Order
 from mixlab.ward.site.record import Site
-from mixlab.words import mark, say
+from mixlab.words import say, sentence
 
 from .curves import times_text
 from .differences import difference_words, sentences
 
-MOMENTS = {"onset": mark("starts"), "peak": mark("strongest"), "end": mark("ends")}
+MOMENTS = {"onset": sentence("starts"), "peak": sentence("strongest"), "end": sentence("ends")}
 _SPREADS = {
-    "one SD": mark("one standard deviation"),
-    "range": mark("the range"),
-    "span given": mark("the span that the study gives"),
-    "not stated": mark("what kind of spread is not stated"),
-    "our tolerance": mark("our tolerance, for the study gives none"),
+    "one SD": sentence("one standard deviation"),
+    "range": sentence("the range"),
+    "span given": sentence("the span that the study gives"),
+    "not stated": sentence("what kind of spread is not stated"),
+    "our tolerance": sentence("our tolerance, for the study gives none"),
 }
 
 TrialLine = dict[str, TrialRow]
@@ -128,7 +128,7 @@ def short_name(source: Source) -> str:
 
 def dose_words(trial: TrialRow) -> str:
     """Return the dose of a study, or that it is not known."""
-    return units_text(trial.units[0]) if trial.dose_told else say("dose unknown")
+    return str(units_text(trial.units[0])) if trial.dose_told else say("dose unknown")
 
 
 def missing_words(times: ActionTimes) -> str:
@@ -153,7 +153,7 @@ def notice_words(evidence: Evidence) -> list[str]:
 
 def model_units(evidence: Evidence) -> str:
     """Return the dose that the model follows, in words."""
-    return "" if evidence.portion is None else units_text(float(f"{evidence.portion.units:.3g}"))
+    return "" if evidence.portion is None else str(units_text(float(f"{evidence.portion.units:.3g}")))
 
 
 def describe_evidence(evidence: Evidence) -> str:

@@ -18,15 +18,15 @@ from mixlab.quantities import number_text, units_text
 from mixlab.ward.insulin import Insulin
 from mixlab.ward.order.order import Order
 from mixlab.ward.site.record import Site
-from mixlab.words import mark, say
+from mixlab.words import say, sentence
 
 from .curves import LAST_HOUR, times_text
 from .differences import difference_words, sentences
 
 Look = Literal["clear", "cloudy"]
 
-MARKER = mark("counts as acting from here")
-MODEL = mark(
+MARKER = sentence("counts as acting from here")
+MODEL = sentence(
     "model: Berger–Rodbard form, numbers recalled, checked against clamp studies; for teaching, no one's glucose"
 )
 SEEN: tuple[Look, Look] = ("clear", "cloudy")
@@ -156,7 +156,7 @@ def source_words(seen: ActionSeen) -> str:
     cited = dict.fromkeys(facts.cite(seen.times(look)) for look in SEEN if look not in other)
     words = say(
         "Taught (bar from start to end, dark where strongest): {sources}",
-        sources="; ".join(cited) or say("no row of the chosen source"),
+        sources="; ".join(map(str, cited)) or say("no row of the chosen source"),
     )
     for look in other:
         source = facts.sources[seen.times(look).source]
@@ -266,7 +266,7 @@ def _spread(seen: ActionSeen, curves: ActionCurves) -> list[str]:
     for look, (hours, low, high) in band_points(seen.fan).items():
         peak = curves.peak(look)
         if seen.fan and peak is not None and peak <= LAST_HOUR:
-            span = "–".join(number_text(round(float(np.interp(peak, hours, edge)), 1)) for edge in (low, high))
+            span = "–".join(str(number_text(round(float(np.interp(peak, hours, edge)), 1))) for edge in (low, high))
             row = seen.fan.basis[SEEN.index(look)]
             said.append(
                 say(

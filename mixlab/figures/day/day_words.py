@@ -15,21 +15,21 @@ from mixlab.care.day.planning import DayPlan
 from mixlab.facts.shelf import shelf
 from mixlab.figures.action.differences import difference_words, sentences
 from mixlab.quantities import MINUTES_A_DAY, minutes_text, number_text, read_clock, units_text
-from mixlab.words import mark, say
+from mixlab.words import say, sentence
 
 from .short_words import eat_words, limit_words, question_letter, slip_letter, title_words
 
 BEFORE_MINUTES, AFTER_MINUTES = 60, MINUTES_A_DAY
 """What the picture shows: from so many minutes before the injection to so many after it."""
 
-ASSUMPTION = mark("teaching assumption: not a glucose, not a dose rule; compare only with another day")
-NOTHING_FOUND = mark("by the taught times;\nlook in all the same")
-NO_CURVES = mark("No model curve for this pair of insulins: taught times only, and no insulin against need.")
-NO_COVER = mark("Insulin against need is not shown for this day.")
+ASSUMPTION = sentence("teaching assumption: not a glucose, not a dose rule; compare only with another day")
+NOTHING_FOUND = sentence("by the taught times;\nlook in all the same")
+NO_CURVES = sentence("No model curve for this pair of insulins: taught times only, and no insulin against need.")
+NO_COVER = sentence("Insulin against need is not shown for this day.")
 
-MEALS_SET = mark("Times and carbohydrate of the meals are those set for this plan; no study stands behind them.")
+MEALS_SET = sentence("Times and carbohydrate of the meals are those set for this plan; no study stands behind them.")
 
-_TAUGHT = (mark("starts at {when}"), mark("is strongest at {when}"), mark("ends at {when}"))
+_TAUGHT = (sentence("starts at {when}"), sentence("is strongest at {when}"), sentence("ends at {when}"))
 
 Row = tuple[str, str, str, str]
 """A line of a list: its number or letter, when, what, and who says so."""
@@ -55,7 +55,7 @@ class DaySeen:
 def look_rows(plan: DayPlan) -> list[Row]:
     """Return every look by time: its number, when, what to look for and do, and whose rule it is."""
     return [
-        (f"{number}", f"{look.window}", look.say, plan.site.cite(look.rule))
+        (f"{number}", f"{look.window}", str(look.say), str(plan.site.cite(look.rule)))
         for number, look in enumerate(plan.looks, 1)
     ]
 
@@ -63,7 +63,7 @@ def look_rows(plan: DayPlan) -> list[Row]:
 def clash_rows(plan: DayPlan) -> list[Row]:
     """Return every clash by time: its letter, when, what is wrong and what to do, and whose rule it is."""
     return [
-        (letter, f"{clash.at}", clash.say, _cited(plan, clash))
+        (letter, f"{clash.at}", str(clash.say), _cited(plan, clash))
         for letter, clash in zip(ascii_uppercase, plan.clashes, strict=False)
     ]
 
@@ -79,7 +79,7 @@ def _cited(plan: DayPlan, clash: Clash) -> str:
         )
         for one in clash.limits
     ]
-    return "; ".join([plan.site.cite(clash.rule), *limits])
+    return "; ".join([str(plan.site.cite(clash.rule)), *limits])
 
 
 def basis_sentences(seen: DaySeen) -> list[str]:
@@ -214,7 +214,7 @@ def _meals(plan: DayPlan) -> Iterator[str]:
         eaten = say("eaten") if one.meal.eaten else say("not eaten")
         yield say(
             "{meal} at {served}, {grams} g of carbohydrate, {eaten}.",
-            meal=_upper(one.name),
+            meal=_upper(str(one.name)),
             served=one.at,
             grams=number_text(one.meal.grams),
             eaten=eaten,

@@ -19,7 +19,7 @@ from mixlab.quantities import Glucose, figures_text, number_text
 from mixlab.ward.observation import Observation
 from mixlab.ward.order.order import Order
 from mixlab.ward.site.record import Site
-from mixlab.words import mark, plural, say
+from mixlab.words import joined, plural, say, sentence
 
 from .card import AnswerSign, describe_card, edge_colour
 from .number_line import HIGHEST, LOWEST, NumberLine
@@ -27,7 +27,7 @@ from .number_line import HIGHEST, LOWEST, NumberLine
 WIDTH, HEIGHT = 620, 432
 _LINES, _REASONS, _LINE = 12, 5, 15.5
 _LETTER = 0.57  # the mean width of a letter, of the height
-_ALERTNESS = {"awake": mark("Awake"), "drowsy": mark("Drowsy"), "unresponsive": mark("Unresponsive")}
+_ALERTNESS = {"awake": sentence("Awake"), "drowsy": sentence("Drowsy"), "unresponsive": sentence("Unresponsive")}
 _AT = {"line": 341, "found": 287, "answer": 239, "lines": 203}
 
 
@@ -121,7 +121,7 @@ def reading_words(seen: Seen) -> str:
     """Return the reading in words: as shown, as compared in the site's unit, and what the meter is allowed to be off."""
     glucose, decision = seen.observation.glucose, seen.decision
     if not isinstance(glucose, Glucose):
-        return decision.reading
+        return str(decision.reading)
     words = str(glucose)
     compared = glucose.to(seen.site.hold_line.unit)
     if compared.unit != glucose.unit:
@@ -192,7 +192,9 @@ def _reason_lines(seen: Seen, letters: int) -> list[tuple[str, bool, bool]]:
     """Return the lines of the reasons, each with whether it is new and whether it is gone; what has no room is counted."""
     first, *others = [
         (
-            textwrap.wrap(say("NEW: {reason}", reason=reason.text) if reason.key in seen.new else reason.text, letters),
+            textwrap.wrap(
+                say("NEW: {reason}", reason=reason.text) if reason.key in seen.new else str(reason.text), letters
+            ),
             reason.key in seen.new,
             False,
         )
@@ -250,8 +252,8 @@ def describe_bedside(seen: Seen) -> str:
     decision, site = seen.decision, seen.site
     changed = change_words(seen)
     if changed:
-        new = "; ".join(reason.text for reason in decision.because if reason.key in seen.new)
-        gone = "; ".join(reason.text for reason in seen.gone)
+        new = "; ".join(str(reason.text) for reason in decision.because if reason.key in seen.new)
+        gone = "; ".join(str(reason.text) for reason in seen.gone)
         changed = (
             f"{changed[0].upper()}{changed[1:]}. "
             + (say("New: {new} ", new=new) if new else "")
@@ -265,8 +267,8 @@ def describe_bedside(seen: Seen) -> str:
             decision=describe_card(decision),
         ),
         say("Found: {found}.", found=found_words(seen.observation)),
-        say("Tell: {tell}", tell=" ".join(decision.tell)) if decision.tell else "",
-        say("To be given later: {give_when}", give_when=" ".join(decision.give_when)) if decision.give_when else "",
+        say("Tell: {tell}", tell=joined(decision.tell, " ")) if decision.tell else "",
+        say("To be given later: {give_when}", give_when=joined(decision.give_when, " ")) if decision.give_when else "",
         say(
             "The meter: {reading} ({rule}).",
             reading=reading_words(seen),

@@ -17,7 +17,7 @@ from mixlab.care.decision.answers import Choice
 from mixlab.care.decision.deciding import Decision
 from mixlab.figures import style
 from mixlab.figures.style import Moving, Size, Touched, named, sheet, write
-from mixlab.words import mark, plural, say
+from mixlab.words import joined, plural, say, sentence
 
 WIDTH, HEIGHT = 480, 186
 _REASONS, _STEPS = 2, 3
@@ -32,7 +32,7 @@ class _Sign:
     mark: str
 
 
-_CAUTION = mark("Teaching only. {Prescriber}'s order, local policy and licensed practice come first.")
+_CAUTION = sentence("Teaching only. {Prescriber}'s order, local policy and licensed practice come first.")
 _SIGNS: dict[Choice, _Sign] = {
     "give": _Sign(colour=style.GO, corners=40, mark="✓"),
     "give and report": _Sign(colour=style.GO, corners=4, mark="✓"),
@@ -134,7 +134,9 @@ def describe_card(decision: Decision) -> str:
     """Return the whole decision in words: the answer, every reason with its rule, every next step."""
     because = " ".join(f"{reason}." if not str(reason).endswith(".") else str(reason) for reason in decision.because)
     steps = " ".join(f"{at}. {step}" for at, step in enumerate(decision.next_steps, 1))
-    numbers = say(" Numbers in the steps: {numbers}.", numbers="; ".join(decision.numbers)) if decision.numbers else ""
+    numbers = (
+        say(" Numbers in the steps: {numbers}.", numbers=joined(decision.numbers, "; ")) if decision.numbers else ""
+    )
     told = say(
         "Decision: {choice}. Glucose: {reading}. Because: {because} Next: {steps}{numbers}",
         choice=say(decision.choice),

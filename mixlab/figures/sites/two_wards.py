@@ -18,7 +18,7 @@ from mixlab.care.decision.answers import Choice
 from mixlab.figures import style
 from mixlab.figures.style import Size, corners, named, sheet, write
 from mixlab.quantities import MINUTES_A_DAY, ClockTime, Glucose, GlucoseUnit
-from mixlab.words import decimal_text, mark, plural, say
+from mixlab.words import decimal_text, plural, say, sentence
 
 from .two_wards_words import (
     Count,
@@ -56,13 +56,13 @@ _LOOKS: dict[Choice, tuple[str, dict[str, Any]]] = {
 """The letter and the look of each answer."""
 
 _MARKS: dict[MarkKind, str] = {
-    "dose": mark("injection"),
-    "draw up": mark("draw up and inject"),
-    "eat": mark("its meal may come"),
-    "meal": mark("meal served"),
-    "look": mark("look in"),
-    "round": mark("round"),
-    "sleep": mark("asleep"),
+    "dose": sentence("injection").key,
+    "draw up": sentence("draw up and inject").key,
+    "eat": sentence("its meal may come").key,
+    "meal": sentence("meal served").key,
+    "look": sentence("look in").key,
+    "round": sentence("round").key,
+    "sleep": sentence("asleep").key,
 }
 
 _ROWS, _LISTED = 3, 6

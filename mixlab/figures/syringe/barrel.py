@@ -17,7 +17,7 @@ from mixlab.figures import style
 from mixlab.figures.style import Moving, Size, Touched, corners, named, sheet, strokes, write
 from mixlab.quantities import ml_text, number_text, units_text, units_to_ml
 from mixlab.ward.syringe import Syringe
-from mixlab.words import mark, say
+from mixlab.words import say, sentence
 
 WIDTH, HEIGHT = 480, 430
 POINTS_PER_MM = 5.6
@@ -311,9 +311,9 @@ def describe_barrel(plan: Plan) -> str:
     )
 
 
-_WITH_AIR = mark(
+_WITH_AIR = sentence(
     "{syringe}. First {air_into_cloudy} of air into the {cloudy} vial, then {air_into_clear} of air into the {clear} vial. After the clear draw the stopper's edge stands at {clear_mark}, all {clear}. After the cloudy draw it stands at {total_mark}, {total_volume}: {cloudy_amount} of {cloudy} next to the needle and {clear_amount} of {clear} behind it."
 )
-_WITHOUT_AIR = mark(
+_WITHOUT_AIR = sentence(
     "{syringe}. No air goes into the vials on this ward. After the clear draw the stopper's edge stands at {clear_mark}, all {clear}. After the cloudy draw it stands at {total_mark}, {total_volume}: {cloudy_amount} of {cloudy} next to the needle and {clear_amount} of {clear} behind it."
 )

@@ -17,7 +17,7 @@ from mixlab.figures import style
 from mixlab.figures.style import Moving, Size, Touched, corners, named, sheet, write
 from mixlab.quantities import UNITS_PER_ML, figures_text, number_text, units_text
 from mixlab.ward.insulin import insulins
-from mixlab.words import mark, say
+from mixlab.words import say, sentence
 
 from .barrel import POINTS_PER_MM
 from .in_hand import NOTHING, SHOWN_UNITS, Barrel, bore_of, count_wide, mark_text, numbered_every, put, scale_mm
@@ -37,7 +37,7 @@ _PARTLY = {"fc": style.CLOUDY_FILL, "ec": style.CLOUDY_LINE, "hatch": ".", "alph
 
 def short(insulin: str) -> str:
     """Return an insulin's name without the word: ``"NPH"``."""
-    return insulins()[insulin].name.replace("insulin", "").strip()
+    return str(insulins()[insulin].name).replace("insulin", "").strip()
 
 
 def is_cloudy(liquid: Liquid, physics: Physics) -> bool:
@@ -62,11 +62,11 @@ def evenness(vial: Vial) -> str:
 
 
 _EVENNESS = {
-    "": mark("clear, colorless, nothing floats in it"),
-    mark("even"): mark("evenly milky, no clumps"),
-    mark("frothy"): mark("milky, with froth on top"),
-    mark("settled"): mark("a clear layer and a dense white layer: settled"),
-    mark("partly settled"): mark("streaks and a dense layer: partly settled"),
+    "": sentence("clear, colorless, nothing floats in it"),
+    sentence("even").key: sentence("evenly milky, no clumps"),
+    sentence("frothy").key: sentence("milky, with froth on top"),
+    sentence("settled").key: sentence("a clear layer and a dense white layer: settled"),
+    sentence("partly settled").key: sentence("streaks and a dense layer: partly settled"),
 }
 
 
@@ -95,7 +95,7 @@ def _evenness_word(vial: Vial) -> str:
 def amounts(liquid: Liquid, first: str = "") -> list[tuple[str, str]]:
     """Return each insulin of a liquid and its amount in words, one named insulin first, traces too small to print left out."""
     keys = sorted((key for key, units in liquid.units.items() if units >= SHOWN_UNITS), key=lambda key: key != first)
-    return [(key, units_text(_round(liquid.units[key]))) for key in keys]
+    return [(key, str(units_text(_round(liquid.units[key])))) for key in keys]
 
 
 def _round(units: float) -> float:
@@ -199,7 +199,7 @@ def _vial_words(place: str, vial: Vial, inside: bool) -> list[str]:
     stopper = say("not wiped") if not vial.wiped_s else say("wiped, still wet") if vial.wet else say("wiped, dry")
     turned = say(", upside down") if vial.inverted else ""
     words = [
-        insulins()[vial.insulin].name,
+        str(insulins()[vial.insulin].name),
         say("{place} vial{turned}", place=place_name(place), turned=turned),
         say("stopper {stopper}", stopper=stopper),
     ]
@@ -357,7 +357,7 @@ def _syringe_words(bench: Bench, inside: bool) -> list[str]:
         ]
         return [say("No syringe in hand"), "", *(given if inside else [])]
     words = [
-        held.kind.name,
+        str(held.kind.name),
         say("Stopper at {mark}", mark=mark_text(held.kind, held.mark)),
         _needle_words(held),
     ]

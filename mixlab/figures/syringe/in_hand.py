@@ -50,7 +50,7 @@ def mark_text(kind: SyringeKind, mark: float) -> str:
     """Print a mark as its scale says it: ``"8 units"``, ``"8 units of the U-40 scale"``, ``"0.8 mL (line 8)"``."""
     mark = round(mark, 2) + 0.0
     if kind.per_ml == UNITS_PER_ML:
-        return units_text(mark)
+        return str(units_text(mark))
     if kind.per_ml > 10:
         return say("{mark} of the U-{per_ml} scale", mark=units_text(mark), per_ml=number_text(kind.per_ml))
     return say("{volume} mL (line {line})", volume=number_text(round(mark / kind.per_ml, 3)), line=number_text(mark))

@@ -9,7 +9,7 @@ from functools import cache, cached_property, lru_cache
 
 from mixlab.facts.records import NotationRow
 from mixlab.facts.shelf import shelf
-from mixlab.words import say
+from mixlab.words import Sentence
 
 from .tokens import Phrase, lower, phrases, plain
 
@@ -25,12 +25,14 @@ class Writing:
     text: str
 
     @property
-    def write(self) -> str:
+    def write(self) -> Sentence:
         """What to write instead; a number with a needless or a missing zero is given as it should stand."""
+        if "{" not in self.row.write.key:
+            return self.row.write
         whole, _, rest = self.text.partition(".")
         rest = rest.rstrip("0")
         right = (whole.lstrip("0") or "0") + ("." if rest else "") + rest
-        return say(self.row.write, right=right, wrong=self.text)
+        return self.row.write.filled(right=right, wrong=self.text)
 
 
 @cache

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 from mixlab.quantities import units_text
 from mixlab.ward.insulin import Insulin
-from mixlab.words import say
+from mixlab.words import Sentence, say, sentence
 
 
 class OrderError(ValueError):
@@ -18,7 +18,7 @@ class OrderError(ValueError):
         Where it stands in the text as typed, from and up to, or None where it is about the whole text.
     """
 
-    def __init__(self, message: str, *, place: tuple[int, int] | None = None) -> None:
+    def __init__(self, message: Sentence, *, place: tuple[int, int] | None = None) -> None:
         super().__init__(message)
         self.place = place
 
@@ -36,7 +36,7 @@ class MissingPart(CannotRead):
         What is missing.
     """
 
-    def __init__(self, message: str, *, part: str, place: tuple[int, int] | None = None) -> None:
+    def __init__(self, message: Sentence, *, part: str, place: tuple[int, int] | None = None) -> None:
         super().__init__(message, place=place)
         self.part = part
 
@@ -70,11 +70,13 @@ class Ambiguous(OrderError):
 
     Attributes
     ----------
-    readings : tuple of str
-        The possible readings in words, at least two; the message quotes them.
+    readings : tuple of Sentence
+        The possible readings, at least two; the message quotes them.
     """
 
-    def __init__(self, message: str, *, readings: tuple[str, ...], place: tuple[int, int] | None = None) -> None:
+    def __init__(
+        self, message: Sentence, *, readings: tuple[Sentence, ...], place: tuple[int, int] | None = None
+    ) -> None:
         super().__init__(message, place=place)
         self.readings = readings
 
@@ -120,7 +122,7 @@ class Dose:
         return f"{self.insulin.written} {float(self.units):.10g} {word}"
 
     def __str__(self) -> str:
-        return f"{self.insulin.name} {units_text(self.units)}"
+        return say("{insulin} {amount}", insulin=self.insulin.name, amount=units_text(self.units))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -180,11 +182,11 @@ class Order:
         first, second = self.doses
         if first.insulin.look == second.insulin.look:
             raise NotOneClearOneCloudy(
-                say(
+                sentence(
                     "{first} and {second} are both {look}. A mixed dose is one clear and one cloudy insulin: ask the {prescriber} before anything is drawn up.",
-                    first=first.insulin,
-                    second=second.insulin,
-                    look=say(first.insulin.look),
+                    first=first.insulin.name,
+                    second=second.insulin.name,
+                    look=sentence(first.insulin.look),
                 )
             )
         return first if first.insulin.look == look else second

@@ -8,12 +8,12 @@ from itertools import pairwise
 
 from mixlab.quantities import units_text
 from mixlab.ward.insulin import Insulin
-from mixlab.words import say
+from mixlab.words import Sentence, sentence
 
 from .notation import Written, look_over
 from .order import CannotRead, MissingPart, OrderError, ReadyMixture
 from .tokens import Phrase, clock_time
-from .unreadable import ambiguous, unread
+from .unreadable import ambiguous, between, unread
 
 LONGEST_TEXT = 500
 """More letters than an order for two insulins needs."""
@@ -28,10 +28,10 @@ _NUMBERS = ("dose", "two numbers", "range", "comma", "volume", "other unit", "nu
 def problems(text: str) -> Iterator[OrderError]:
     """Yield everything that keeps a text from being read as an order, the gravest kind first."""
     if not isinstance(text, str):
-        yield CannotRead(say("An order is a line of text. Type it as the {prescriber} wrote it."))
+        yield CannotRead(sentence("An order is a line of text. Type it as the {prescriber} wrote it."))
         return
     if len(text) > LONGEST_TEXT:
-        yield CannotRead(say("This text is too long for an order of two insulins. Type the order alone."))
+        yield CannotRead(sentence("This text is too long for an order of two insulins. Type the order alone."))
         return
     written = look_over(text)
     yield from unread(written)
@@ -47,7 +47,7 @@ def _missing(written: Written) -> Iterator[OrderError]:
     ready = [phrase for phrase in written.of("insulin") if _is_ready_mixture(phrase)]
     if names == 1 and ready:
         yield ReadyMixture(
-            say(
+            sentence(
                 "'{typed}' is a ready mixture. It is never mixed with another insulin: ask the {prescriber} what is meant.",
                 typed=written.typed(ready[0]),
             ),
@@ -56,21 +56,21 @@ def _missing(written: Written) -> Iterator[OrderError]:
         return
     if not names:
         yield MissingPart(
-            say(
+            sentence(
                 "No insulin is named; this lab prepares two insulins in one syringe. Name both, each with its dose in {units}."
             ),
             part="insulin",
         )
     elif names == 1:
         yield MissingPart(
-            say(
+            sentence(
                 "1 insulin name found; this lab prepares two insulins in one syringe. Name both, each with its dose in {units}."
             ),
             part="insulin",
         )
     elif names > 2:
         yield CannotRead(
-            say(
+            sentence(
                 "{count} insulin names found; this lab prepares two insulins in one syringe. Ask the {prescriber} which two are meant, and write each once.",
                 count=names,
             )
@@ -78,18 +78,19 @@ def _missing(written: Written) -> Iterator[OrderError]:
     doses = len(written.of(*_NUMBERS)) + run_together
     if not doses:
         yield MissingPart(
-            say(
+            sentence(
                 "No dose in {units} was found for two insulins. Each insulin needs its own dose, written like '8 units'."
             ),
             part="dose",
         )
     elif doses == 1:
         yield MissingPart(
-            say("1 dose found for two insulins. Each insulin needs its own dose, written like '8 units'."), part="dose"
+            sentence("1 dose found for two insulins. Each insulin needs its own dose, written like '8 units'."),
+            part="dose",
         )
     elif doses > 2 and doses == len(written.of("dose")):
         yield CannotRead(
-            say(
+            sentence(
                 "{count} doses in {units} found for two insulins. Each insulin needs one dose: ask the {prescriber}.",
                 count=doses,
             )
@@ -117,15 +118,15 @@ def _which_dose(written: Written) -> Iterator[OrderError]:
     bound = any(items[1].start < of.start < items[2].start for of in written.of("of"))  # '8 units of NPH'
     if beside and not ((first or second or bound) and not between):
         return
-    (one, other), (few, many) = (phrase.value for phrase in names), (_units(dose) for dose in doses)
+    (one, other), (few, many) = (_name(phrase) for phrase in names), (_units(dose) for dose in doses)
     readings = tuple(
-        say("{one} {its_dose} and {other} {other_dose}", one=one, its_dose=its, other=other, other_dose=others)
+        sentence("{one} {its_dose} and {other} {other_dose}", one=one, its_dose=its, other=other, other_dose=others)
         for its, others in ((few, many), (many, few))
     )
     if few == many:
-        readings = (readings[0], say("one dose of {amount}, written twice", amount=few))
+        readings = (readings[0], sentence("one dose of {amount}, written twice", amount=few))
     yield ambiguous(
-        say(
+        sentence(
             "Each dose has to stand beside its own insulin, without a comma or a word such as 'and' or 'of' that joins it to the other one."
         ),
         readings,
@@ -133,7 +134,12 @@ def _which_dose(written: Written) -> Iterator[OrderError]:
     )
 
 
-def _units(dose: Phrase) -> str:
+def _name(phrase: Phrase) -> Sentence:
+    assert isinstance(phrase.value, Insulin)
+    return phrase.value.name
+
+
+def _units(dose: Phrase) -> Sentence:
     assert isinstance(dose.value, int | float)
     return units_text(dose.value)
 
@@ -146,16 +152,17 @@ def _said_twice(written: Written) -> Iterator[OrderError]:
         place = (found[0].start, found[-1].end) if found else (0, 0)
         said = [" ".join(written.typed(phrase).split()) for phrase in found]
         if len(found) > 1:
-            different = tuple(dict.fromkeys(said))
-            each = say("each insulin in an injection of its own")
-            readings = (*different, each) if len(different) > 1 else (say("both insulins in one injection"), each)
-            both = say(" and ").join(map(repr, said))
-            yield ambiguous(say("The order says both {both}.", both=both), readings, place)
+            different: tuple[Sentence | str, ...] = tuple(dict.fromkeys(said))
+            if len(different) == 1:
+                different = (sentence("both insulins in one injection"),)
+            readings = (*different, sentence("each insulin in an injection of its own"))
+            both = between(sentence(" and "), map(repr, said))
+            yield ambiguous(sentence("The order says both {both}.", both=both), readings, place)
         elif found and found[0].kind == "meal":
             if written.unsafe(found[0]):
                 continue  # told with the short form that stands before it
             yield CannotRead(
-                say(
+                sentence(
                     "'{typed}' does not say whether before, with or after. Ask the {prescriber} for the time in relation to it.",
                     typed=said[0],
                 ),
@@ -163,10 +170,10 @@ def _said_twice(written: Written) -> Iterator[OrderError]:
             )
         elif kind in _TIMES and found and items and items[0].start < found[0].start < items[-1].start:
             readings = (
-                say("both insulins {time}", time=said[0]),
-                say("only the first insulin {time}", time=said[0]),
+                sentence("both insulins {time}", time=said[0]),
+                sentence("only the first insulin {time}", time=said[0]),
             )
-            yield ambiguous(say("'{typed}' stands between the two doses.", typed=said[0]), readings, place)
+            yield ambiguous(sentence("'{typed}' stands between the two doses.", typed=said[0]), readings, place)
 
 
 _HALVES = (
@@ -182,8 +189,8 @@ def _times_apart(written: Written) -> Iterator[OrderError]:
         said = tuple(dict.fromkeys(" ".join(written.typed(phrase).split()) for phrase, _ in found))
         places = [(phrase.start, phrase.end) for phrase, _ in found]
         place = (min(start for start, _ in places), max(end for _, end in places))
-        times = say(" and ").join(map(repr, said))
-        yield ambiguous(say("{times} are not the same time of day.", times=times), said, place)
+        times = between(sentence(" and "), map(repr, said))
+        yield ambiguous(sentence("{times} are not the same time of day.", times=times), said, place)
 
 
 def _half(phrase: Phrase) -> str | None:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from mixlab.quantities import units_text
-from mixlab.words import mark, say
+from mixlab.words import Sentence, joined, sentence
 
 from .notation import Written
 from .order import (
@@ -35,23 +35,40 @@ def unread(written: Written) -> Iterator[OrderError]:
     yield from sorted(_not_understood(written), key=lambda problem: problem.place or (0, 0))
 
 
-def ambiguous(what: str, readings: tuple[str, ...], place: tuple[int, int]) -> Ambiguous:
-    """Return the refusal of what could mean two things or more, with all its readings."""
-    meant = say(", or ").join(f"'{one}'" for one in readings)
+def ambiguous(doubt: Sentence, readings: Iterable[Sentence | str], place: tuple[int, int]) -> Ambiguous:
+    """Return the refusal of what could mean two things or more, with all its readings.
+
+    Parameters
+    ----------
+    doubt : Sentence
+        What is not clear.
+    readings : iterable of Sentence or str
+        What it could mean; words of the order stand as they are.
+    place : tuple of int
+        Where it stands in the text.
+    """
+    each = tuple(joined((one,)) for one in readings)
+    meant = between(sentence(", or "), (sentence("'{one}'", one=one) for one in each))
     return Ambiguous(
-        say("{doubt} It could mean {meant}. Ask the {prescriber} which is meant.", doubt=what, meant=meant),
-        readings=readings,
+        sentence("{doubt} It could mean {meant}. Ask the {prescriber} which is meant.", doubt=doubt, meant=meant),
+        readings=each,
         place=place,
     )
 
 
+def between(word: Sentence, parts: Iterable[Sentence | str]) -> Sentence:
+    """Return some parts one after the other, with a word such as "and" between them."""
+    first, *others = parts
+    return joined((first, *(one for part in others for one in (word, part))), "")
+
+
 def _invisible(written: Written) -> Iterator[OrderError]:
     for found in re.finditer(INVISIBLE, written.plain):
-        name = unicodedata.name(written.text[found.start()], say("a character without a name")).lower()
+        name = unicodedata.name(written.text[found.start()], "").lower()
         yield CannotRead(
-            say(
+            sentence(
                 "Between the letters stands a character that cannot be seen ({name}). It could hide another dose: type the order again.",
-                name=name,
+                name=name or sentence("a character without a name"),
             ),
             place=found.span(),
         )
@@ -61,11 +78,11 @@ def _unsafe(written: Written) -> Iterator[OrderError]:
     for writing in written.writings:
         if writing.row.stops:
             yield UnsafeWriting(
-                say(
+                sentence(
                     "'{typed}' is not safe to act on: it {risk} {misread_as}. Do not decode it: ask the {prescriber} to write the order again with {write}.",
                     typed=written.text[writing.start : writing.end].strip(),
-                    risk=say(writing.row.risk),
-                    misread_as=say(writing.row.misread_as),
+                    risk=writing.row.risk,
+                    misread_as=writing.row.misread_as,
                     write=writing.write,
                 ),
                 place=(writing.start, writing.end),
@@ -77,7 +94,7 @@ def _not_prepared_here(written: Written) -> Iterator[OrderError]:
         quoted, place = written.typed(phrase), (phrase.start, phrase.end)
         if phrase.kind == "other route":
             yield OtherRoute(
-                say(
+                sentence(
                     "'{typed}': this lab prepares doses for under the skin only, and a cloudy insulin is never given into a vein. Draw nothing up: ask the {prescriber}.",
                     typed=quoted,
                 ),
@@ -85,7 +102,7 @@ def _not_prepared_here(written: Written) -> Iterator[OrderError]:
             )
         elif phrase.kind == "other strength":
             yield OtherStrength(
-                say(
+                sentence(
                     "'{typed}': this lab prepares U-100 insulin only. Never convert in your head: ask the {prescriber} and the pharmacy.",
                     typed=quoted,
                 ),
@@ -93,7 +110,7 @@ def _not_prepared_here(written: Written) -> Iterator[OrderError]:
             )
         else:
             yield NoFixedDose(
-                say(
+                sentence(
                     "'{typed}' does not give a fixed dose for this injection. Do not work one out yourself: ask the {prescriber} for both doses in {units}.",
                     typed=quoted,
                 ),
@@ -104,7 +121,7 @@ def _not_prepared_here(written: Written) -> Iterator[OrderError]:
 def _conditions(written: Written) -> Iterator[OrderError]:
     for phrase in written.of("condition"):
         yield HasCondition(
-            say(
+            sentence(
                 "'{typed}' is a condition, and this lab does not read it. Keep it beside the dose, and ask the {prescriber} if it is not clear.",
                 typed=" ".join(written.typed(phrase).split()),
             ),
@@ -119,10 +136,10 @@ def _two_numbers(written: Written) -> Iterator[OrderError]:
             hour, minute = (*re.findall(r"[0-9]+", phrase.text), "00")[:2]
             early, late = int(hour) % 12, int(hour) % 12 + 12
             yield ambiguous(
-                say("'{typed}' does not say which half of the day.", typed=quoted),
+                sentence("'{typed}' does not say which half of the day.", typed=quoted),
                 (
-                    say("at {clock}", clock=f"{early:02}:{minute}"),
-                    say("at {clock}", clock=f"{late:02}:{minute}"),
+                    sentence("at {clock}", clock=f"{early:02}:{minute}"),
+                    sentence("at {clock}", clock=f"{late:02}:{minute}"),
                 ),
                 place,
             )
@@ -130,36 +147,36 @@ def _two_numbers(written: Written) -> Iterator[OrderError]:
         if phrase.kind == "comma":
             whole, rest = re.findall(r"[0-9]+", phrase.text)
             numbers: list[int | float] = [float(f"{whole}.{rest}"), int(whole + rest)]
-            what = say("The comma in '{typed}' can be a decimal comma or none.", typed=quoted)
+            doubt = sentence("The comma in '{typed}' can be a decimal comma or none.", typed=quoted)
         else:
             numbers = numbers_in(phrase.text)
             if "/" in phrase.text and numbers[-1]:
                 numbers = [numbers[0] / numbers[-1], *numbers]
-            what = say("'{typed}' gives two numbers for one dose.", typed=quoted)
+            doubt = sentence("'{typed}' gives two numbers for one dose.", typed=quoted)
         readings = tuple(units_text(number) for number in dict.fromkeys(numbers))
         if len(readings) > 1:
-            yield ambiguous(what, readings, place)
+            yield ambiguous(doubt, readings, place)
         else:
             yield CannotRead(
-                say("'{typed}' is not a plain dose. Ask the {prescriber} to write one number.", typed=quoted),
+                sentence("'{typed}' is not a plain dose. Ask the {prescriber} to write one number.", typed=quoted),
                 place=place,
             )
 
 
-_NOT_IN_UNITS = mark(
+_NOT_IN_UNITS = sentence(
     "'{typed}' is not a dose in {units}. Insulin is ordered in {units}: ask the {prescriber}; never convert it yourself."
 )
-_NOT_UNDERSTOOD = mark("'{typed}' is not understood. Check the spelling, or ask the {prescriber} what is meant.")
+_NOT_UNDERSTOOD = sentence("'{typed}' is not understood. Check the spelling, or ask the {prescriber} what is meant.")
 _NOT_A_DOSE = {
-    "number": mark(
+    "number": sentence(
         "'{typed}' is not a dose: it has no unit. Ask the {prescriber} to write the word 'units'; never add it yourself."
     ),
     "volume": _NOT_IN_UNITS,
     "other unit": _NOT_IN_UNITS,
-    "figures": mark(
+    "figures": sentence(
         "'{typed}' is not a dose this lab can be sure of. Write each dose as a plain number and the word units, for example '8 units'; if the order itself is written so, ask the {prescriber}."
     ),
-    "minutes": mark(
+    "minutes": sentence(
         "'{typed}' does not fit a time this lab can be sure of. Ask the {prescriber} to write one time, for example '30 minutes before breakfast'."
     ),
 }
@@ -171,9 +188,9 @@ def _not_understood(written: Written) -> Iterator[OrderError]:
     for start, end in runs:
         quoted = written.text[start:end] if end - start <= 40 else f"{written.text[start : start + 40]} …"
         why = _NOT_A_DOSE["figures"] if any(letter.isdigit() for letter in quoted) else _NOT_UNDERSTOOD
-        yield CannotRead(say(why, typed=quoted), place=(start, end))
+        yield CannotRead(why.filled(typed=quoted), place=(start, end))
     for phrase in written.of(*_NOT_A_DOSE):
-        message = say(_NOT_A_DOSE[phrase.kind], typed=written.typed(phrase))
+        message = _NOT_A_DOSE[phrase.kind].filled(typed=written.typed(phrase))
         place = (phrase.start, phrase.end)
         if written.unsafe(phrase) or any(start <= phrase.start < end for start, end in runs):
             continue

@@ -1,4 +1,4 @@
-"""Doing something at a site: the one that is given, or the one in force, and in its words."""
+"""Doing something at a site: the one that is given, or the one in force."""
 
 from __future__ import annotations
 
@@ -7,8 +7,6 @@ from functools import wraps
 from inspect import signature
 from typing import ParamSpec, TypeVar
 
-from mixlab.words import speaking, voice_now
-
 from .in_force import the_site
 
 Parameters = ParamSpec("Parameters")
@@ -16,7 +14,7 @@ Result = TypeVar("Result")
 
 
 def at_its_site(function: Callable[Parameters, Result]) -> Callable[Parameters, Result]:
-    """Let a function that takes a `site` work at the site in force where none is given, and speak in the site's words."""
+    """Let a function that takes a `site` work at the site in force where none is given."""
     place = list(signature(function).parameters).index("site")
 
     @wraps(function)
@@ -25,10 +23,7 @@ def at_its_site(function: Callable[Parameters, Result]) -> Callable[Parameters, 
             site = the_site(positional[place])  # type: ignore[arg-type]
             positional = (*positional[:place], site, *positional[place + 1 :])  # type: ignore[assignment]
         else:
-            site = named["site"] = the_site(named.get("site"))  # type: ignore[arg-type]
-        if site.voice is voice_now():
-            return function(*positional, **named)
-        with speaking(site.voice):
-            return function(*positional, **named)
+            named["site"] = the_site(named.get("site"))  # type: ignore[arg-type]
+        return function(*positional, **named)
 
     return act

@@ -9,7 +9,10 @@ from difflib import get_close_matches
 from typing import NamedTuple
 
 from mixlab.facts.shelf import FactsError
-from mixlab.words import say
+from mixlab.words import Sentence, joined, say, sentence
+
+Place = tuple[str | int, ...]
+"""Where a value stands: keys, and the number of the row in a list of tables."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -22,11 +25,11 @@ class SiteFault:
         The file's name, or the site's where no file was read.
     line : int or None
         Line of the file, counted from 1; None where no line is to blame.
-    key : str
-        The key, with the table or row it stands in; empty for a fault of the whole file.
-    wrong : str
+    at : tuple of str or int
+        The key, after the table and the row it stands in; empty for a fault of the whole file.
+    wrong : Sentence
         What is wrong.
-    allowed : str
+    allowed : Sentence
         What to do, or what is allowed.
     nearest : str
         The known key that looks most like one that is not known.
@@ -34,23 +37,42 @@ class SiteFault:
 
     file: str = ""
     line: int | None = None
-    key: str = ""
-    wrong: str
-    allowed: str
+    at: Place = ()
+    wrong: Sentence
+    allowed: Sentence
     nearest: str = ""
 
     @property
-    def place(self) -> str:
+    def key(self) -> str:
+        """The key with its table and row, joined by points: ``"terms.chart"``, ``"meals.1.at"``."""
+        return ".".join(map(str, self.at))
+
+    @property
+    def place(self) -> Sentence:
         """Where it is: the file, the line and the key, as far as they are known."""
-        line = say("line {line}", line=self.line) if self.line else ""
-        return ", ".join(part for part in (self.file, line, self.key) if part)
+        line = sentence("line {line}", line=self.line) if self.line else ""
+        return joined((part for part in (self.file, line, place_text(self.at)) if part), ", ")
 
     def __str__(self) -> str:
-        to_do = self.allowed[:1].upper() + self.allowed[1:]
+        allowed = str(self.allowed)
+        to_do = allowed[:1].upper() + allowed[1:]
         parts = {"place": self.place, "wrong": self.wrong, "allowed": to_do, "nearest": self.nearest}
         if self.nearest:
             return say("{place}: {wrong}. {allowed}. The nearest known one is {nearest}.", **parts)
         return say("{place}: {wrong}. {allowed}.", **parts)
+
+
+def place_text(place: Place) -> Sentence:
+    """Return where a value stands, to be read: ``"meals, row 2, at"``, ``"terms.chart"``."""
+    text: str | Sentence = ""
+    for part in place:
+        if isinstance(part, int):
+            text = sentence("{key}, row {row}", key=text, row=part + 1)
+        elif isinstance(text, Sentence) or " " in text:
+            text = joined((text, part), ", ")
+        else:
+            text = f"{text}.{part}" if text else part
+    return joined((text,)) if text else Sentence("")
 
 
 class Unsafe(NamedTuple):
@@ -67,8 +89,8 @@ class Unsafe(NamedTuple):
     """
 
     part: str
-    wrong: str
-    allowed: str
+    wrong: Sentence
+    allowed: Sentence
     without_reason: bool = False
 
 
@@ -83,7 +105,7 @@ class SiteError(FactsError):
 
     def __init__(self, faults: Iterable[SiteFault]) -> None:
         self.faults = tuple(sorted(faults, key=lambda fault: fault.line or 0))
-        super().__init__("\n".join(map(str, self.faults)))
+        super().__init__(joined((sentence("{fault}", fault=fault) for fault in self.faults), "\n"))
 
     def _render_traceback_(self) -> list[str]:
         """Show a notebook's reader the sentences and not the way through the code."""
@@ -93,7 +115,7 @@ class SiteError(FactsError):
 class Refused(Exception):
     """What a person wrote for one key cannot be read: for each part of it what is wrong and what is allowed."""
 
-    def __init__(self, *faults: tuple[str, str, str]) -> None:
+    def __init__(self, *faults: tuple[str, Sentence, Sentence]) -> None:
         super().__init__()
         self.faults = faults
 
@@ -104,18 +126,18 @@ def nearest(name: str, known: Iterable[str]) -> str:
     return next((close[found] for found in get_close_matches(name.casefold(), close, n=1, cutoff=0.5)), "")
 
 
-def shown(written: object) -> str:
-    """Print what a person wrote, short enough for a sentence and on one line."""
+def shown(written: object) -> Sentence:
+    """Return what a person wrote, short enough for a sentence and on one line."""
     if isinstance(written, bool):
-        return str(written).lower()
+        return sentence("{written}", written=str(written).lower())
     if isinstance(written, int) and abs(written) > 10**15:
-        return say("a number of very many digits")
+        return sentence("a number of very many digits")
     if isinstance(written, dict):
-        return say("a table")
+        return sentence("a table")
     if isinstance(written, list):
-        return say("a list")
+        return sentence("a list")
     text = repr(written) if isinstance(written, str) else str(written)
-    return text if len(text) <= 50 else f"{text[:46]}…{text[-1]}"
+    return sentence("{written}", written=text if len(text) <= 50 else f"{text[:46]}…{text[-1]}")
 
 
 _MARKUP = re.compile(r"[{}<>\[\]`$\\|*_#\"]")

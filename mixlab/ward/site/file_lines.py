@@ -10,9 +10,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from mixlab.words import mark, say
+from mixlab.words import Sentence, sentence
 
-from .faults import SiteError, SiteFault
+from .faults import Place, SiteError, SiteFault
 
 LARGEST_FILE = 1_000_000
 """Bytes of the largest site file that is read; a file with every key has about twenty thousand."""
@@ -23,9 +23,6 @@ _TABLE = re.compile(rf"\s*(\[\[?)\s*({_DOTTED})\s*\]")
 _KEY = re.compile(rf"\s*({_DOTTED})\s*=")
 _TEXT_OR_COMMENT = re.compile(r""""[^"]*"|'[^']*'|#.*""")
 _DECIMAL_COMMA = re.compile(r"=\s*(0|[1-9][0-9]{0,4}),([0-9]{1,2})\s*(?:$|}|,(?=.*}))")
-
-Place = tuple[str | int, ...]
-"""Where a value stands: keys, and the number of the row in a list of tables."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -68,51 +65,51 @@ def read_written(path: Path, numbers: Collection[str]) -> Written:
     try:
         tables = tomllib.loads(text)
     except RecursionError:
-        raise _refuse(path, mark("its lists and tables stand too deep inside each other"), _BY_HAND) from None
+        raise _refuse(path, sentence("its lists and tables stand too deep inside each other"), _BY_HAND) from None
     except ValueError as error:
         raise SiteError(_syntax_faults(path, text, where, str(error), numbers)) from None
     return Written(file=path.name, tables=tables, lines={place: line for place, line, _ in reversed(where)})
 
 
-_BY_HAND = mark("begin again from a file that mixlab wrote, and change one value at a time")
+_BY_HAND = sentence("begin again from a file that mixlab wrote, and change one value at a time")
 
 
-def _refuse(path: Path, wrong: str, allowed: str, **values: object) -> SiteError:
-    return SiteError([SiteFault(file=path.name or str(path), wrong=say(wrong, **values), allowed=say(allowed))])
+def _refuse(path: Path, wrong: Sentence, allowed: Sentence) -> SiteError:
+    return SiteError([SiteFault(file=path.name or str(path), wrong=wrong, allowed=allowed)])
 
 
 def _text(path: Path) -> str:
     try:
         if path.is_dir():
-            raise _refuse(path, mark("this is a folder"), mark("name the file in it"))
+            raise _refuse(path, sentence("this is a folder"), sentence("name the file in it"))
         size = path.stat().st_size
         if not path.is_file():
-            raise _refuse(path, mark("this is no file"), mark("name a text file"))
+            raise _refuse(path, sentence("this is no file"), sentence("name a text file"))
         if size > LARGEST_FILE:
-            wrong = mark("it has {size} MB, and no site file needs more than 1 MB")
-            raise _refuse(path, wrong, mark("look whether this is the right file"), size=f"{size / 1e6:.3g}")
+            wrong = sentence("it has {size} MB, and no site file needs more than 1 MB", size=f"{size / 1e6:.3g}")
+            raise _refuse(path, wrong, sentence("look whether this is the right file"))
         raw = path.read_bytes()
     except FileNotFoundError:
-        wrong = mark("there is no such file in {folder}")
-        raise _refuse(path, wrong, mark("correct its name"), folder=path.parent.absolute()) from None
+        wrong = sentence("there is no such file in {folder}", folder=path.parent.absolute())
+        raise _refuse(path, wrong, sentence("correct its name")) from None
     except PermissionError:
-        wrong = mark("this computer does not let you read it")
-        raise _refuse(path, wrong, mark("ask whoever keeps the file for the right to read it")) from None
+        wrong = sentence("this computer does not let you read it")
+        raise _refuse(path, wrong, sentence("ask whoever keeps the file for the right to read it")) from None
     except (OSError, ValueError) as error:
         if isinstance(error, SiteError):
             raise
-        wrong = mark("it cannot be read from this disk")
-        raise _refuse(path, wrong, mark("copy it into the folder of the lessons, and look at its name")) from None
-    as_utf8 = mark("save it as text in UTF-8")
+        wrong = sentence("it cannot be read from this disk")
+        raise _refuse(path, wrong, sentence("copy it into the folder of the lessons, and look at its name")) from None
+    as_utf8 = sentence("save it as text in UTF-8")
     if raw[:2] in (b"\xff\xfe", b"\xfe\xff"):
-        raise _refuse(path, mark("it is text in UTF-16"), as_utf8)
+        raise _refuse(path, sentence("it is text in UTF-16"), as_utf8)
     if b"\0" in raw:
-        raise _refuse(path, mark("it is not text"), mark("name the text file with the keys of your site"))
+        raise _refuse(path, sentence("it is not text"), sentence("name the text file with the keys of your site"))
     try:
         return raw.decode("utf-8-sig").replace("\r\n", "\n")
     except UnicodeDecodeError as error:
         line = raw[: error.start].count(b"\n") + 1
-        fault = SiteFault(file=path.name, line=line, wrong=say("it is not text in UTF-8"), allowed=say(as_utf8))
+        fault = SiteFault(file=path.name, line=line, wrong=sentence("it is not text in UTF-8"), allowed=as_utf8)
         raise SiteError([fault]) from None
 
 
@@ -150,9 +147,11 @@ def _syntax_faults(
         SiteFault(
             file=path.name,
             line=next(line for at, line, _ in reversed(where) if at == place),
-            key=place_text(place),
-            wrong=say("it was already written on line {first}", first=next(n for at, n, _ in where if at == place)),
-            allowed=say("write it once"),
+            at=place,
+            wrong=sentence(
+                "it was already written on line {first}", first=next(n for at, n, _ in where if at == place)
+            ),
+            allowed=sentence("write it once"),
         )
         for place, count in once.items()
         if count > 1
@@ -165,34 +164,31 @@ def _syntax_faults(
         line = text.count("\n", 0, long_number.start()) + 1
     last = next((place for place, at, _ in reversed(where) if at <= line), ())
     comma = _DECIMAL_COMMA.search(_TEXT_OR_COMMENT.sub("", text.split("\n")[line - 1]))
-    if comma and not {place_text(last), *map(str, last[:1])}.isdisjoint(numbers):
-        wrong = say("{whole},{rest} is a number with a comma", whole=comma[1], rest=comma[2])
-        allowed = say("write it with a point: {whole}.{rest}", whole=comma[1], rest=comma[2])
+    if comma and not {".".join(map(str, last)), *map(str, last[:1])}.isdisjoint(numbers):
+        wrong = sentence("{whole},{rest} is a number with a comma", whole=comma[1], rest=comma[2])
+        allowed = sentence("write it with a point: {whole}.{rest}", whole=comma[1], rest=comma[2])
     else:
-        wrong, allowed = map(say, next(words for sign, words in _STUMBLED.items() if sign in error))
-    return [SiteFault(file=path.name, line=line, key=place_text(last), wrong=wrong, allowed=allowed)]
+        wrong, allowed = next(words for sign, words in _STUMBLED.items() if sign in error)
+    return [SiteFault(file=path.name, line=line, at=last, wrong=wrong, allowed=allowed)]
 
 
 _STUMBLED = {
-    "digits": (mark("a number has very many digits"), mark("write the number that is meant")),
-    "character '\\n'": (mark("a text has no mark at its end"), mark("put quotation marks at both ends of each text")),
-    "string": (mark("a text begins or ends without its mark"), mark("put quotation marks at both ends of each text")),
-    "array": (mark("a list does not end"), mark("close the list with a square bracket")),
-    "inline table": (mark("a table in braces does not end"), mark("close it with a brace, on the same line")),
-    "'='": (mark("the equals sign is missing"), mark("write the key, an equals sign and the value")),
-    "character": (mark("there is a character that cannot stand here"), mark("type this line anew")),
+    "digits": (sentence("a number has very many digits"), sentence("write the number that is meant")),
+    "character '\\n'": (
+        sentence("a text has no mark at its end"),
+        sentence("put quotation marks at both ends of each text"),
+    ),
+    "string": (
+        sentence("a text begins or ends without its mark"),
+        sentence("put quotation marks at both ends of each text"),
+    ),
+    "array": (sentence("a list does not end"), sentence("close the list with a square bracket")),
+    "inline table": (sentence("a table in braces does not end"), sentence("close it with a brace, on the same line")),
+    "'='": (sentence("the equals sign is missing"), sentence("write the key, an equals sign and the value")),
+    "character": (sentence("there is a character that cannot stand here"), sentence("type this line anew")),
     "": (
-        mark("this is not written as a key and its value"),
-        mark("write text in quotation marks, numbers bare, lists in square brackets"),
+        sentence("this is not written as a key and its value"),
+        sentence("write text in quotation marks, numbers bare, lists in square brackets"),
     ),
 }
 """What to say about a word in the parser's message."""
-
-
-def place_text(place: Place) -> str:
-    """Print where a value stands: ``"meals, row 2, at"``, ``"terms.chart"``."""
-    text = ""
-    for part in place:
-        joint = ", " if " " in text else "."
-        text = say("{key}, row {row}", key=text, row=part + 1) if isinstance(part, int) else f"{text}{joint}{part}"
-    return text.lstrip(".")

@@ -7,15 +7,15 @@ from decimal import Decimal
 
 from mixlab.facts.records import Threshold
 from mixlab.quantities import Glucose
-from mixlab.words import mark, say
+from mixlab.words import Sentence, sentence
 
 _COMPARE = {"below": operator.lt, "at or below": operator.le, "above": operator.gt, "at or above": operator.ge}
 
 _IN_WORDS = {
-    "below": mark("below {glucose}"),
-    "at or below": mark("at or below {glucose}"),
-    "above": mark("above {glucose}"),
-    "at or above": mark("at or above {glucose}"),
+    "below": sentence("below {glucose}"),
+    "at or below": sentence("at or below {glucose}"),
+    "above": sentence("above {glucose}"),
+    "at or above": sentence("at or above {glucose}"),
 }
 
 
@@ -29,6 +29,6 @@ def crosses(glucose: Glucose, line: Threshold) -> bool:
     return bool(_COMPARE[line.comparison](reading, Decimal(repr(float(line.value)))))
 
 
-def line_text(line: Threshold) -> str:
-    """Print a line with its comparison and unit: ``"below 70 mg/dL"``, ``"below 4.0 mmol/L"``."""
-    return say(_IN_WORDS[line.comparison], glucose=Glucose(line.value, line.unit))
+def line_text(line: Threshold) -> Sentence:
+    """Return a line with its comparison and unit: ``"below 70 mg/dL"``, ``"below 4.0 mmol/L"``."""
+    return sentence(_IN_WORDS[line.comparison], glucose=Glucose(line.value, line.unit))

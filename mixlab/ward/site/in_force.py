@@ -141,7 +141,7 @@ def _checked(site: Site | str | Path) -> Site:
         try:
             key.read(site, key.plain(site), tables)
         except Refused as refused:
-            faults += [SiteFault(key=key.name, wrong=wrong, allowed=allowed) for _, wrong, allowed in refused.faults]
+            faults += [SiteFault(at=key.place, wrong=wrong, allowed=allowed) for _, wrong, allowed in refused.faults]
     if faults := [*faults, *check_site(site, frozenset(fault.key for fault in faults))]:
         raise SiteError(faults)
     return site

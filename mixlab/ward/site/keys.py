@@ -27,8 +27,9 @@ from mixlab.ward.site.values.choices import (
     Words,
     all_languages,
 )
-from mixlab.words import TERMS, mark, say
+from mixlab.words import TERMS, Sentence, sentence
 
+from .faults import Place
 from .record import Site, teaching_site
 
 FORMAT = 1
@@ -44,8 +45,8 @@ class Kind(Protocol):
     def plain(self, value: Any, measure: GlucoseUnit, /) -> Any:
         """Return the value as TOML holds it, in a file of this glucose unit."""
 
-    def allowed(self, measure: GlucoseUnit, /) -> str:
-        """Say what is allowed, in words."""
+    def allowed(self, measure: GlucoseUnit, /) -> Sentence:
+        """Return what is allowed, in words."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -56,10 +57,10 @@ class SiteKey:
     ----------
     name : str
         The key; one inside a table carries the table's name: ``"terms.chart"``.
-    heading : str
+    heading : Sentence
         Under which heading the file has it.
-    what : str
-        What it is, for the catalogue; `says` says it.
+    what : Sentence
+        What it is, with a place for the insulin it is about; `says` fills it.
     kind : Kind
         How its value is read, written and described.
     insulin : str
@@ -67,8 +68,8 @@ class SiteKey:
     """
 
     name: str
-    heading: str
-    what: str
+    heading: Sentence
+    what: Sentence
     kind: Kind
     insulin: str = ""
 
@@ -83,16 +84,21 @@ class SiteKey:
         return self.name.partition(".")[2]
 
     @property
+    def place(self) -> Place:
+        """Where it stands in a file: the key, after the table it stands in."""
+        return (self.field, self.part) if self.part else (self.name,)
+
+    @property
     def reason_line(self) -> str:
         """How a reason for it is written in a file: ``waiting = "…"``."""
         return f'"{self.name}" = "…"' if self.part else f'{self.name} = "…"'
 
-    def says(self) -> str:
-        """Say what the key is."""
-        return say(self.what, insulin=say(shelf().insulins[self.insulin].name)) if self.insulin else say(self.what)
+    def says(self) -> Sentence:
+        """Return what the key is."""
+        return self.what.filled(insulin=sentence(shelf().insulins[self.insulin].name)) if self.insulin else self.what
 
-    def allowed(self, site: Site) -> str:
-        """Say what is allowed, in the glucose unit of a site."""
+    def allowed(self, site: Site) -> Sentence:
+        """Return what is allowed, in the glucose unit of a site."""
         return self.kind.allowed(site.glucose_unit)
 
     def of(self, site: Site) -> Any:
@@ -151,15 +157,15 @@ class SiteKey:
             value = facts.site_lists[self.name]
         return value if isinstance(value, Sourced) else None
 
-    def source(self) -> str:
+    def source(self) -> Sentence:
         """Return who says so on the teaching site, as printed, or nothing for the ward's name."""
         default = self._default
-        return shelf().cite(default) if default else ""
+        return shelf().cite(default) if default else Sentence("")
 
-    def note(self) -> str:
+    def note(self) -> Sentence:
         """Return what a reader of the default should know besides, as the facts note it, or nothing."""
         default = self._default
-        return default.note if default else ""
+        return default.note if default else Sentence("")
 
 
 _WHO_SAYS = ("source", "known", "note", "taught")
@@ -173,20 +179,20 @@ def _unsourced(value: Any) -> Any:
     return {each.name: getattr(value, each.name) for each in fields(value) if each.name not in left_out}
 
 
-THE_WARD = mark("The ward and how it writes")
-THE_LINES = mark("Glucose: the lines, and the meter")
-A_LOW = mark("Low glucose, and earlier doses")
-THE_DOSE = mark("The dose and its meal")
-THE_DAY = mark("The day")
-THE_MEALS = mark("The meals")
-PREPARING = mark("Preparing the dose")
-THE_WORDS = mark("What things are called here")
-THE_VIALS = mark("Days that an opened vial is kept (the maker's label goes first)")
-TEACHING = mark("The handbook whose action times are taught")
+THE_WARD = sentence("The ward and how it writes")
+THE_LINES = sentence("Glucose: the lines, and the meter")
+A_LOW = sentence("Low glucose, and earlier doses")
+THE_DOSE = sentence("The dose and its meal")
+THE_DAY = sentence("The day")
+THE_MEALS = sentence("The meals")
+PREPARING = sentence("Preparing the dose")
+THE_WORDS = sentence("What things are called here")
+THE_VIALS = sentence("Days that an opened vial is kept (the maker's label goes first)")
+TEACHING = sentence("The handbook whose action times are taught")
 
 
 def _keys() -> tuple[SiteKey, ...]:
-    def key(name: str, heading: str, kind: Kind, what: str, insulin: str = "") -> SiteKey:
+    def key(name: str, heading: Sentence, kind: Kind, what: Sentence, insulin: str = "") -> SiteKey:
         return SiteKey(name=name, heading=heading, what=what, kind=kind, insulin=insulin)
 
     def number(name: str) -> Number:
@@ -196,63 +202,71 @@ def _keys() -> tuple[SiteKey, ...]:
         return Line(limits=name, optional=optional)
 
     mixed = [it for it, row in shelf().insulins.items() if row.mixing.may_share_with]  # the others are in no lesson
-    terms: dict[str, tuple[Kind, str]] = {
-        "regular": (InsulinName(insulin="regular"), mark("The clear short-acting insulin.")),
-        "nph": (InsulinName(insulin="nph"), mark("The cloudy intermediate-acting insulin.")),
-        "prescriber": (Term(), mark("Who may change the order.")),
-        "chart": (Term(), mark("Where orders and doses are written down.")),
-        "unit": (UnitWord(), mark("One unit of insulin.")),
-        "units": (UnitWord(several=True), mark("Several units of insulin.")),
+    terms: dict[str, tuple[Kind, Sentence]] = {
+        "regular": (InsulinName(insulin="regular"), sentence("The clear short-acting insulin.")),
+        "nph": (InsulinName(insulin="nph"), sentence("The cloudy intermediate-acting insulin.")),
+        "prescriber": (Term(), sentence("Who may change the order.")),
+        "chart": (Term(), sentence("Where orders and doses are written down.")),
+        "unit": (UnitWord(), sentence("One unit of insulin.")),
+        "units": (UnitWord(several=True), sentence("Several units of insulin.")),
     }
     if set(terms) != set(TERMS):
         raise AssertionError("The site's terms are those of mixlab.words.")
     return (
-        key("name", THE_WARD, Words(longest=60), mark("What the ward is called where its policy is named.")),
-        key("language", THE_WARD, OneOf(choices=all_languages), mark("The language, and with it the spelling.")),
-        key("numbers", THE_WARD, Choice(policy="numbers"), mark("The mark before the decimals in what is shown.")),
-        key("dates", THE_WARD, Choice(policy="dates"), mark("How 26 November 2026 is written in what is shown.")),
-        key("glucose_unit", THE_LINES, OneOf(choices=lambda: get_args(GlucoseUnit)), mark("The unit of glucose.")),
-        key("rounding", THE_LINES, Choice(policy="rounding"), mark("How a reading is compared with a line.")),
-        key("hold_line", THE_LINES, line("hold_line"), mark("Low: hold the dose and treat the low.")),
-        key("level_2_line", THE_LINES, line("level_2_line"), mark("A serious low.")),
-        key("report_line", THE_LINES, line("report_line"), mark("High: give the dose and tell the {prescriber}.")),
+        key("name", THE_WARD, Words(longest=60), sentence("What the ward is called where its policy is named.")),
+        key("language", THE_WARD, OneOf(choices=all_languages), sentence("The language, and with it the spelling.")),
+        key("numbers", THE_WARD, Choice(policy="numbers"), sentence("The mark before the decimals in what is shown.")),
+        key("dates", THE_WARD, Choice(policy="dates"), sentence("How 26 November 2026 is written in what is shown.")),
+        key("glucose_unit", THE_LINES, OneOf(choices=lambda: get_args(GlucoseUnit)), sentence("The unit of glucose.")),
+        key("rounding", THE_LINES, Choice(policy="rounding"), sentence("How a reading is compared with a line.")),
+        key("hold_line", THE_LINES, line("hold_line"), sentence("Low: hold the dose and treat the low.")),
+        key("level_2_line", THE_LINES, line("level_2_line"), sentence("A serious low.")),
+        key("report_line", THE_LINES, line("report_line"), sentence("High: give the dose and tell the {prescriber}.")),
         key(
             "near_low_line",
             THE_LINES,
             line("near_low_line", True),
-            mark("Not low, but near it: tell the {prescriber}."),
+            sentence("Not low, but near it: tell the {prescriber}."),
         ),
-        key("reading_age", THE_LINES, number("reading_age"), mark("Oldest reading to act on, in minutes.")),
-        key("meter_low", THE_LINES, number("meter_low"), mark("The lowest reading that the meter shows.")),
-        key("meter_high", THE_LINES, number("meter_high"), mark("The highest reading that the meter shows.")),
-        key("carbohydrate", A_LOW, number("carbohydrate"), mark("Fast carbohydrate for a low, in g.")),
-        key("recheck", A_LOW, number("recheck"), mark("Minutes until a low is measured again.")),
-        key("earlier_low", A_LOW, number("earlier_low"), mark("Hours for which an earlier low is told first.")),
-        key("dose_gap", A_LOW, number("dose_gap"), mark("Hours within which an earlier dose may be this one.")),
-        key("meal_lead", THE_DOSE, number("meal_lead"), mark("Minutes from the injection to the meal.")),
-        key("meal_slack", THE_DOSE, number("meal_slack"), mark("Minutes that the meal may be sooner or later.")),
-        key("waiting", THE_DOSE, number("waiting"), mark("Longest wait from mixing to injecting, in minutes.")),
-        key("rounds", THE_DAY, Clock(several=True), mark("When somebody is due to see the patient.")),
-        key("bedtime", THE_DAY, Clock(), mark("When patients go to bed.")),
-        key("waking", THE_DAY, Clock(), mark("When patients wake.")),
-        key("stock", PREPARING, Stock(), mark("The syringes in the cupboard.")),
-        key("gloves", PREPARING, Choice(policy="gloves"), mark("Gloves for drawing up.")),
-        key("second_check", PREPARING, Choice(policy="second_check"), mark("When a second nurse checks.")),
-        key("recapping", PREPARING, Choice(policy="recapping"), mark("Capping a clean needle that is carried.")),
-        key("push_back", PREPARING, Choice(policy="push_back"), mark("Pushing clear insulin back into its own vial.")),
-        key("air", PREPARING, Choice(policy="air"), mark("Air into each vial before its dose is drawn.")),
-        key("resuspend", PREPARING, Choice(policy="resuspend"), mark("How long the cloudy vial is rolled.")),
-        key("rolls", PREPARING, number("rolls"), mark("How often the cloudy vial is rolled.")),
-        key("inversions", PREPARING, number("inversions"), mark("How often the cloudy vial is turned over.")),
-        key("never_mix", PREPARING, Pairs(), mark("Pairs forbidden here although they may share a syringe.")),
-        key("critical_steps", PREPARING, Steps(), mark("The steps that must be right.")),
-        key("meals", THE_MEALS, Meals(), mark("The meals of a day.")),
+        key("reading_age", THE_LINES, number("reading_age"), sentence("Oldest reading to act on, in minutes.")),
+        key("meter_low", THE_LINES, number("meter_low"), sentence("The lowest reading that the meter shows.")),
+        key("meter_high", THE_LINES, number("meter_high"), sentence("The highest reading that the meter shows.")),
+        key("carbohydrate", A_LOW, number("carbohydrate"), sentence("Fast carbohydrate for a low, in g.")),
+        key("recheck", A_LOW, number("recheck"), sentence("Minutes until a low is measured again.")),
+        key("earlier_low", A_LOW, number("earlier_low"), sentence("Hours for which an earlier low is told first.")),
+        key("dose_gap", A_LOW, number("dose_gap"), sentence("Hours within which an earlier dose may be this one.")),
+        key("meal_lead", THE_DOSE, number("meal_lead"), sentence("Minutes from the injection to the meal.")),
+        key("meal_slack", THE_DOSE, number("meal_slack"), sentence("Minutes that the meal may be sooner or later.")),
+        key("waiting", THE_DOSE, number("waiting"), sentence("Longest wait from mixing to injecting, in minutes.")),
+        key("rounds", THE_DAY, Clock(several=True), sentence("When somebody is due to see the patient.")),
+        key("bedtime", THE_DAY, Clock(), sentence("When patients go to bed.")),
+        key("waking", THE_DAY, Clock(), sentence("When patients wake.")),
+        key("stock", PREPARING, Stock(), sentence("The syringes in the cupboard.")),
+        key("gloves", PREPARING, Choice(policy="gloves"), sentence("Gloves for drawing up.")),
+        key("second_check", PREPARING, Choice(policy="second_check"), sentence("When a second nurse checks.")),
+        key("recapping", PREPARING, Choice(policy="recapping"), sentence("Capping a clean needle that is carried.")),
+        key(
+            "push_back",
+            PREPARING,
+            Choice(policy="push_back"),
+            sentence("Pushing clear insulin back into its own vial."),
+        ),
+        key("air", PREPARING, Choice(policy="air"), sentence("Air into each vial before its dose is drawn.")),
+        key("resuspend", PREPARING, Choice(policy="resuspend"), sentence("How long the cloudy vial is rolled.")),
+        key("rolls", PREPARING, number("rolls"), sentence("How often the cloudy vial is rolled.")),
+        key("inversions", PREPARING, number("inversions"), sentence("How often the cloudy vial is turned over.")),
+        key("never_mix", PREPARING, Pairs(), sentence("Pairs forbidden here although they may share a syringe.")),
+        key("critical_steps", PREPARING, Steps(), sentence("The steps that must be right.")),
+        key("meals", THE_MEALS, Meals(), sentence("The meals of a day.")),
         *(key(f"terms.{name}", THE_WORDS, kind, what) for name, (kind, what) in terms.items()),
         *(
-            key(f"opened_days.{it}", THE_VIALS, OpenedDays(insulin=it), mark("Days for a vial of {insulin}."), it)
+            key(f"opened_days.{it}", THE_VIALS, OpenedDays(insulin=it), sentence("Days for a vial of {insulin}."), it)
             for it in mixed
         ),
-        *(key(f"taught.{it}", TEACHING, Handbook(insulin=it), mark("Action times of {insulin}."), it) for it in mixed),
+        *(
+            key(f"taught.{it}", TEACHING, Handbook(insulin=it), sentence("Action times of {insulin}."), it)
+            for it in mixed
+        ),
     )
 
 

@@ -10,10 +10,10 @@ from typing import Any, get_args
 
 from mixlab.quantities import GlucoseUnit
 from mixlab.ward.site.values.amounts import MEAL_PARTS, Line, Number
-from mixlab.words import mark, say
+from mixlab.words import Sentence, sentence
 
-from .faults import Refused, SiteError, SiteFault, nearest, shown
-from .file_lines import Place, Written, place_text, read_written
+from .faults import Place, Refused, SiteError, SiteFault, nearest, shown
+from .file_lines import Written, read_written
 from .keys import FORMAT, KEYS, TABLES, SiteKey
 from .record import LINES, Site, teaching_site
 from .safety import check_site
@@ -40,26 +40,22 @@ def read_site(path: str | Path) -> Site:
         raise SiteError([newer])
     faults = [*_unknown(written)]
     if "name" not in tables:
-        faults.append(_fault(written, ("name",), say("this key is missing"), say("add the name of the ward")))
+        faults.append(_fault(written, ("name",), sentence("this key is missing"), sentence("add the name of the ward")))
     site = _reasons(written, teaching_site(), faults)
     for key in KEYS:
         table = tables.get(key.field) if key.part else tables
         name = key.part or key.name
         if not isinstance(table, dict) or name not in table:
             continue
-        place: Place = (key.field, key.part) if key.part else (key.name,)
         try:
             site = key.read(site, table[name], tables)
         except Refused as refused:
-            for part, *words in refused.faults:
-                where = (*place, *_parts(part))
-                words = _strayed(written, where) or words
-                faults.append(_fault(written, where, *words))
-    faulty = {fault.key for fault in faults}
-    passing = frozenset(key.name for key in KEYS if any(_within(place, key.name) for place in faulty))
+            for part, wrong, allowed in refused.faults:
+                where = (*key.place, *_parts(part))
+                faults.append(_fault(written, where, *(_strayed(written, where) or (wrong, allowed))))
+    passing = frozenset(key.name for key in KEYS if any(fault.at[: len(key.place)] == key.place for fault in faults))
     for fault in check_site(site, passing, frozenset(tables)):
-        place = tuple(fault.key.split(".", 1)) if fault.key.split(".")[0] in (*TABLES, "reasons") else (fault.key,)
-        line = written.line(*place) or written.line(*fault.key.split("."))
+        line = written.line(*fault.at) or written.line(*fault.key.split("."))
         if line is None and fault.key in LINES:  # the unit of the file, and not the line, was changed
             line = written.line("glucose_unit")
         faults.append(replace(fault, file=written.file, line=line))
@@ -76,12 +72,8 @@ def _keeps_the_name(written: Written, site: Site) -> SiteFault | None:
     same_name = "name" in written.tables and site.name.casefold() == ours.name.casefold()
     if not same_name or all(key.name == "name" or key.same(site, ours) for key in KEYS):
         return None
-    wrong = say("this ward differs from the teaching ward and still has its name")
-    return _fault(written, ("name",), wrong, say("give it a name of its own"))
-
-
-def _within(place: str, name: str) -> bool:
-    return place == name or place.startswith((f"{name}.", f"{name},"))
+    wrong = sentence("this ward differs from the teaching ward and still has its name")
+    return _fault(written, ("name",), wrong, sentence("give it a name of its own"))
 
 
 def _parts(part: str) -> Place:
@@ -91,21 +83,24 @@ def _parts(part: str) -> Place:
     return (*place, rest) if rest else place
 
 
-def _fault(written: Written, place: Place, wrong: str, allowed: str, near: str = "") -> SiteFault:
+def _fault(written: Written, place: Place, wrong: Sentence, allowed: Sentence, near: str = "") -> SiteFault:
     line = written.line(*place)
-    return SiteFault(file=written.file, line=line, key=place_text(place), wrong=wrong, allowed=allowed, nearest=near)
+    return SiteFault(file=written.file, line=line, at=place, wrong=wrong, allowed=allowed, nearest=near)
 
 
 def _format_fault(written: Written) -> SiteFault | None:
     """Refuse a file of a newer format at once: what its keys mean is not known."""
     found = written.tables.get("format", FORMAT)
     if isinstance(found, bool) or not isinstance(found, int) or found < 1:
-        wrong = say("{written} is no format of a site file", written=shown(found))
-        return _fault(written, ("format",), wrong, say("write format = {format}", format=FORMAT))
+        wrong = sentence("{written} is no format of a site file", written=shown(found))
+        return _fault(written, ("format",), wrong, sentence("write format = {format}", format=FORMAT))
     if found > FORMAT:
-        wrong = mark("this file is of a newer format ({found}), and this mixlab reads format {format}")
-        wrong = say(wrong, found=shown(found), format=FORMAT)
-        return _fault(written, ("format",), wrong, say("install a newer mixlab"))
+        wrong = sentence(
+            "this file is of a newer format ({found}), and this mixlab reads format {format}",
+            found=shown(found),
+            format=FORMAT,
+        )
+        return _fault(written, ("format",), wrong, sentence("install a newer mixlab"))
     return None
 
 
@@ -114,14 +109,14 @@ def _unknown(written: Written) -> Iterator[SiteFault]:
     known = dict.fromkeys((*_OF_THE_FILE, *(key.field for key in KEYS)))
     for name, value in written.tables.items():
         if name.casefold() in _MIXING:
-            wrong = say("what must not be mixed cannot be allowed by a site file")
-            allowed = say("take it out; never_mix forbids a pair, and nothing allows one")
+            wrong = sentence("what must not be mixed cannot be allowed by a site file")
+            allowed = sentence("take it out; never_mix forbids a pair, and nothing allows one")
             yield _fault(written, (name,), wrong, allowed)
         elif name not in known:
             yield _not_known(written, (name,), name, known)
         elif name in (*TABLES, "reasons") and not isinstance(value, dict):
-            wrong = say("{written} is not a table", written=shown(value))
-            yield _fault(written, (name,), wrong, say("write [{table}], and its keys below it", table=name))
+            wrong = sentence("{written} is not a table", written=shown(value))
+            yield _fault(written, (name,), wrong, sentence("write [{table}], and its keys below it", table=name))
         elif name in TABLES:
             parts = dict.fromkeys(key.part for key in KEYS if key.field == name)
             for part in value:
@@ -132,34 +127,37 @@ def _unknown(written: Written) -> Iterator[SiteFault]:
 def _not_known(written: Written, place: Place, name: str, known: Mapping[str, Any]) -> SiteFault:
     if elsewhere := _belongs(written, place):
         return _fault(written, place, *elsewhere)
-    wrong = say("no key is called so")
+    wrong = sentence("no key is called so")
     near = nearest(name, known)
     if written.value(*place) in get_args(GlucoseUnit):
         near = "glucose_unit"
-    allowed = mark("take it out or correct its spelling")
+    allowed = sentence("take it out or correct its spelling")
     if not near:
-        allowed = mark("take it out, or look for its name in the file that write_site_file writes")
-    return _fault(written, place, wrong, say(allowed), near)
+        allowed = sentence("take it out, or look for its name in the file that write_site_file writes")
+    return _fault(written, place, wrong, allowed, near)
 
 
-def _strayed(written: Written, place: Place) -> list[str]:
+def _strayed(written: Written, place: Place) -> tuple[Sentence, Sentence] | None:
     """Say where a key belongs that stands in a row of the meals, as what is written below them does."""
     in_a_meal = place[0] == "meals" and len(place) == 3 and place[2] not in MEAL_PARTS
-    return _belongs(written, place) if in_a_meal else []
+    return _belongs(written, place) if in_a_meal else None
 
 
-def _belongs(written: Written, place: Place) -> list[str]:
+def _belongs(written: Written, place: Place) -> tuple[Sentence, Sentence] | None:
     """Say what is wrong and what to do with a key that is known, but not here; nothing of one that is not known."""
     *around, name = place
     if around and (name in _OF_THE_FILE or any(key.name == name for key in KEYS)):
-        return [say("this key does not belong here"), say("write it above the first line in square brackets")]
+        return _STRAY, sentence("write it above the first line in square brackets")
     homes = [key for key in KEYS if key.part == name and key.field not in around]
     if not homes or (value := written.value(*place)) in get_args(GlucoseUnit):
-        return []
+        return None
     homes = [key for key in homes if _takes(key, value, written)] or homes
     tables = ", ".join(f"[{key.field}]" for key in homes)
-    allowed = mark("write it below {tables}") if len(homes) == 1 else mark("write it below one of {tables}")
-    return [say("this key does not belong here"), say(allowed, tables=tables)]
+    allowed = sentence("write it below {tables}") if len(homes) == 1 else sentence("write it below one of {tables}")
+    return _STRAY, allowed.filled(tables=tables)
+
+
+_STRAY = sentence("this key does not belong here")
 
 
 def _takes(key: SiteKey, value: object, written: Written) -> bool:

@@ -15,7 +15,7 @@ from mixlab.quantities import Glucose, GlucoseUnit
 from mixlab.ward.insulin import Insulin
 from mixlab.ward.meal import Meal
 from mixlab.ward.syringe import Syringe, syringes
-from mixlab.words import TERMS, Voice, languages, say
+from mixlab.words import TERMS, Sentence, Voice, languages, sentence
 from mixlab.words.catalogue import DEFAULT_LANGUAGE
 
 from .glucose_lines import crosses, line_text
@@ -148,7 +148,7 @@ class Site:
         return self._hash
 
     @property
-    def hold_text(self) -> str:
+    def hold_text(self) -> Sentence:
         """The hold line in words, such as "below 70 mg/dL"."""
         return line_text(self.hold_line)
 
@@ -181,9 +181,9 @@ class Site:
             dates=_PATTERNS[self.dates.value],
         )
 
-    def cite(self, rule: Sourced) -> str:
+    def cite(self, rule: Sourced) -> Sentence:
         """Return who says so, as printed for a learner."""
-        return say("policy of {site}", site=self.name) if rule.source == LOCAL_POLICY else shelf().cite(rule)
+        return sentence("policy of {site}", site=self.name) if rule.source == LOCAL_POLICY else shelf().cite(rule)
 
     def times(self, insulin: Insulin) -> ActionTimes:
         """Return the handbook row of an insulin that is taught here."""

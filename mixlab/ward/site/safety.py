@@ -9,7 +9,7 @@ from typing import cast
 from mixlab.facts.records import Fact, Threshold
 from mixlab.quantities import Glucose, GlucoseUnit, read_clock
 from mixlab.ward.site.values.choices import UNIT_WORDS, is_english, pairs_of_unit_words
-from mixlab.words import mark, say
+from mixlab.words import sentence
 
 from .faults import SiteFault, nearest
 from .glucose_lines import line_text
@@ -51,11 +51,11 @@ def check_site(
         if found:
             part, wrong, allowed, without_reason = found
             if without_reason:
-                allowed = say("{allowed}, or add {line} under [reasons]", allowed=allowed, line=key.reason_line)
+                allowed = sentence("{allowed}, or add {line} under [reasons]", allowed=allowed, line=key.reason_line)
             elif key.name == "hold_line" and "level_2_line" not in seen and _below_serious(site):
                 serious = line_text(site.level_2_line)
-                wrong = say("{wrong}; it even lies below a serious low ({serious})", wrong=wrong, serious=serious)
-            faults.append(SiteFault(key=f"{key.name}.{part}" if part else key.name, wrong=wrong, allowed=allowed))
+                wrong = sentence("{wrong}; it even lies below a serious low ({serious})", wrong=wrong, serious=serious)
+            faults.append(SiteFault(at=(*key.place, part) if part else key.place, wrong=wrong, allowed=allowed))
             seen |= {key.name}
     return [*faults, *(fault for fault in _order_faults(site, seen, written) if fault.key not in seen)]
 
@@ -69,26 +69,26 @@ def _tells(reason: str) -> bool:
 def _reason_faults(site: Site) -> Iterator[SiteFault]:
     names = [key.name for key in KEYS]
     for key, reason in site.reasons.items():
-        place = f"reasons.{key}"
+        place = ("reasons", key)
         if key in TABLES:
             first = next(each.reason_line for each in KEYS if each.field == key)
             yield SiteFault(
-                key=place,
-                wrong=say("a reason belongs to one key of this table"),
-                allowed=say("write {line}", line=first),
+                at=place,
+                wrong=sentence("a reason belongs to one key of this table"),
+                allowed=sentence("write {line}", line=first),
             )
         elif key not in names:
             yield SiteFault(
-                key=place,
-                wrong=say("there is no key of this name to give a reason for"),
-                allowed=say("take it out or correct its spelling"),
+                at=place,
+                wrong=sentence("there is no key of this name to give a reason for"),
+                allowed=sentence("take it out or correct its spelling"),
                 nearest=nearest(key, names),
             )
         elif not isinstance(reason, str) or not _tells(reason):
             yield SiteFault(
-                key=place,
-                wrong=say("this says too little for somebody who reads it next year"),
-                allowed=say(
+                at=place,
+                wrong=sentence("this says too little for somebody who reads it next year"),
+                allowed=sentence(
                     'say which policy or who decided, and when, as in "Ward policy 14 of March 2026, agreed with pharmacy"'
                 ),
             )
@@ -99,16 +99,18 @@ def _word_faults(site: Site, passing: frozenset[str]) -> Iterator[SiteFault]:
     both = (site.terms["unit"], site.terms["units"])
     if is_english(site.language) and both not in UNIT_WORDS and passing.isdisjoint({"terms.unit", "terms.units"}):
         yield SiteFault(
-            key="terms.units",
-            wrong=say("{one} and {several} do not go together", one=repr(both[0]), several=repr(both[1])),
+            at=("terms", "units"),
+            wrong=sentence("{one} and {several} do not go together", one=repr(both[0]), several=repr(both[1])),
             allowed=pairs_of_unit_words(),
         )
     for name in ("prescriber", "chart"):
         if site.terms[name].casefold() in TAKEN and f"terms.{name}" not in passing:
             yield SiteFault(
-                key=f"terms.{name}",
-                wrong=say("{word} already means somebody or something else in the steps", word=repr(site.terms[name])),
-                allowed=say(
+                at=("terms", name),
+                wrong=sentence(
+                    "{word} already means somebody or something else in the steps", word=repr(site.terms[name])
+                ),
+                allowed=sentence(
                     'write who may change the order, such as "doctor", or where it is written, such as "drug chart"'
                 ),
             )
@@ -117,9 +119,9 @@ def _word_faults(site: Site, passing: frozenset[str]) -> Iterator[SiteFault]:
         others = {other for each, other in (*site.terms.items(), *ours.items()) if each != name}
         if word in others and f"terms.{name}" not in passing:
             yield SiteFault(
-                key=f"terms.{name}",
-                wrong=say("{word} is what something else is called", word=repr(word)),
-                allowed=say("give each thing a word of its own"),
+                at=("terms", name),
+                wrong=sentence("{word} is what something else is called", word=repr(word)),
+                allowed=sentence("give each thing a word of its own"),
             )
 
 
@@ -132,15 +134,15 @@ def _unit_faults(site: Site, passing: frozenset[str]) -> Iterator[SiteFault]:
         if line and line.unit != site.glucose_unit and name not in passing:
             there = Glucose(line.value, line.unit)
             yield SiteFault(
-                key=name,
-                wrong=say(
+                at=(name,),
+                wrong=sentence(
                     "glucose_unit is {own}, and this line is still in {other} ({there} is {here})",
                     own=site.glucose_unit,
                     other=line.unit,
                     there=there,
                     here=there.to(site.glucose_unit),
                 ),
-                allowed=say("write it in {own} as your policy has it", own=site.glucose_unit),
+                allowed=sentence("write it in {own} as your policy has it", own=site.glucose_unit),
             )
 
 
@@ -153,10 +155,10 @@ def _below_serious(site: Site) -> bool:
 
 
 _NAMED = {
-    "hold_line": mark("the hold line ({line})"),
-    "level_2_line": mark("the line of a serious low ({line})"),
-    "report_line": mark("the report line ({line})"),
-    "near_low_line": mark("the line near a low ({line})"),
+    "hold_line": sentence("the hold line ({line})"),
+    "level_2_line": sentence("the line of a serious low ({line})"),
+    "report_line": sentence("the report line ({line})"),
+    "near_low_line": sentence("the line near a low ({line})"),
 }
 
 _BELOW_ANOTHER = (
@@ -181,34 +183,38 @@ def _order_faults(site: Site, passing: frozenset[str], written: frozenset[str]) 
         if gap > _SAME_LINE or (lower == "level_2_line" and gap >= -_SAME_LINE):
             continue
         if upper in written or lower not in written:
-            other, wrong, allowed = (low, lower), mark("it does not lie above {other}"), mark("raise it")
+            other, wrong, allowed = (low, lower), sentence("it does not lie above {other}"), sentence("raise it")
         else:
-            other, wrong, allowed = (high, upper), mark("it does not lie below {other}"), mark("lower it")
-        named = say(_NAMED[other[1]], line=line_text(other[0]))
+            other, wrong, allowed = (high, upper), sentence("it does not lie below {other}"), sentence("lower it")
+        named = _NAMED[other[1]].filled(line=line_text(other[0]))
         key = lower if other[1] == upper else upper
-        yield SiteFault(key=key, wrong=say(wrong, other=named), allowed=say(allowed))
+        yield SiteFault(at=(key,), wrong=wrong.filled(other=named), allowed=allowed)
     bed, waking = (read_clock(times.at[0]) for times in (site.bedtime, site.waking))
     hours = bed.until(bed.next(waking)) / 60
     if passing.isdisjoint({"bedtime", "waking"}) and not SHORTEST_NIGHT <= hours <= LONGEST_NIGHT:
         limits = {"low": SHORTEST_NIGHT, "high": LONGEST_NIGHT}
         yield SiteFault(
-            key="bedtime" if "bedtime" in written or "waking" not in written else "waking",
-            wrong=say("from {bed} to {waking} is no night of {low} to {high} hours", bed=bed, waking=waking, **limits),
-            allowed=say("correct bedtime or waking"),
+            at=("bedtime" if "bedtime" in written or "waking" not in written else "waking",),
+            wrong=sentence(
+                "from {bed} to {waking} is no night of {low} to {high} hours", bed=bed, waking=waking, **limits
+            ),
+            allowed=sentence("correct bedtime or waking"),
         )
     lowest, highest = _mg_dl(site.meter_low), _mg_dl(site.meter_high)
     serious = _mg_dl(site.level_2_line)
-    unseen = say("set the meter's ends and the line so that it can")
+    unseen = sentence("set the meter's ends and the line so that it can")
     if passing.isdisjoint({"meter_low", "meter_high", "level_2_line"}) and not lowest < serious < highest:
         yield SiteFault(
-            key="meter_low" if "meter_low" in written or "level_2_line" not in written else "level_2_line",
-            wrong=say("the meter cannot show a serious low ({line})", line=line_text(site.level_2_line)),
+            at=("meter_low" if "meter_low" in written or "level_2_line" not in written else "level_2_line",),
+            wrong=sentence("the meter cannot show a serious low ({line})", line=line_text(site.level_2_line)),
             allowed=unseen,
         )
     if passing.isdisjoint({"meter_high", "report_line"}) and _mg_dl(site.report_line) > highest + _SAME_LINE:
         yield SiteFault(
-            key="meter_high" if "meter_high" in written or "report_line" not in written else "report_line",
-            wrong=say("the meter cannot show a reading at the report line ({line})", line=line_text(site.report_line)),
+            at=("meter_high" if "meter_high" in written or "report_line" not in written else "report_line",),
+            wrong=sentence(
+                "the meter cannot show a reading at the report line ({line})", line=line_text(site.report_line)
+            ),
             allowed=unseen,
         )
 

@@ -10,13 +10,15 @@ from typing import Any
 
 from mixlab.quantities import Glucose
 from mixlab.ward.site.values.choices import Handbook
-from mixlab.words import say
+from mixlab.words import Sentence, sentence, speaking, voice_now
 
 from .faults import SiteError, SiteFault
 from .keys import FORMAT, KEYS, SiteKey
 from .record import Site, teaching_site
 
 _WIDTH = 118
+
+_REASONS = sentence("Reasons")
 
 
 def site_text(site: Site | None = None) -> str:
@@ -25,47 +27,48 @@ def site_text(site: Site | None = None) -> str:
     Parameters
     ----------
     site : Site, optional
-        Whose values stand in the file; the teaching site if not given.
+        Whose values stand in the file, and in whose words it explains them. If none is given, the values are those of the
+        teaching site, in the words of who speaks.
     """
-    site = site or teaching_site()
+    with speaking(site.voice if site else voice_now()):
+        return "\n".join(_lines(site or teaching_site())) + "\n"
+
+
+def _lines(site: Site) -> list[str]:
     lines = _comment(
-        say(
+        sentence(
             "A site file: how one ward works. Change a value and leave the rest; a key that is taken out is as on the teaching ward; only name must stand."
         ),
-        say("What stands under [reasons] is shown in every comparison of this ward with another."),
-        say("For teaching only: the {prescriber}'s order, the ward's own policy and licensed practice come first."),
-        say("Invented or real, name no drug, device or school by its brand here."),
+        sentence("What stands under [reasons] is shown in every comparison of this ward with another."),
+        sentence(
+            "For teaching only: the {prescriber}'s order, the ward's own policy and licensed practice come first."
+        ),
+        sentence("Invented or real, name no drug, device or school by its brand here."),
     )
-    lines += ["", *_comment(say("Leave this as it is.")), f"format = {FORMAT}"]
+    lines += ["", *_comment(sentence("Leave this as it is.")), f"format = {FORMAT}"]
     for heading, keys in groupby(
         (key for key in KEYS if not key.part and key.name != "meals"), lambda key: key.heading
     ):
-        lines += ["", f"# ── {say(heading)} ──"]
+        lines += ["", f"# ── {heading} ──"]
         for key in keys:
             lines += ["", *_about(key, site), f"{key.name} = {_toml(key.plain(site))}"]
     (meals,) = (key for key in KEYS if key.name == "meals")
-    lines += ["", f"# ── {say(meals.heading)} ──", "", *_about(meals, site)]
+    lines += ["", f"# ── {meals.heading} ──", "", *_about(meals, site)]
     for meal in meals.plain(site):
         lines += ["", "[[meals]]", *(f"{part} = {_toml(value)}" for part, value in meal.items())]
     for table, keys in groupby((key for key in KEYS if key.part), lambda key: key.field):
         first, *rest = keys
-        lines += ["", f"# ── {say(first.heading)} ──", "", f"[{table}]"]
+        lines += ["", f"# ── {first.heading} ──", "", f"[{table}]"]
         for key in (first, *rest):
             lines += ["", *_about(key, site), f"{_bare(key.part)} = {_toml(key.plain(site))}"]
-    reasons = say("Reasons")
-    lines += ["", f"# ── {reasons} ──", ""]
+    lines += ["", f"# ── {_REASONS} ──", ""]
     lines += _comment(
-        say(
+        sentence(
             "Why a value departs from what is usual, which policy or who says so, and when, by its key, as in {example}.",
             example='waiting = "Ward policy 14 of March 2026, agreed with pharmacy"',
         ),
     )
-    lines += [
-        "",
-        "[reasons]",
-        *(f"{_bare(key)} = {_toml(why)}" for key, why in site.reasons.items()),
-    ]
-    return "\n".join(lines) + "\n"
+    return [*lines, "", "[reasons]", *(f"{_bare(key)} = {_toml(why)}" for key, why in site.reasons.items())]
 
 
 def write_site_file(path: str | Path, site: Site | None = None) -> Path:
@@ -81,28 +84,25 @@ def write_site_file(path: str | Path, site: Site | None = None) -> Path:
         with path.open("x", encoding="utf-8", newline="\n") as file:
             file.write(site_text(site))
     except FileExistsError:
-        wrong = say("there is such a file already, and it is left as it is")
-        raise SiteError([SiteFault(file=path.name, wrong=wrong, allowed=say("choose another name"))]) from None
+        wrong = sentence("there is such a file already, and it is left as it is")
+        raise SiteError([SiteFault(file=path.name, wrong=wrong, allowed=sentence("choose another name"))]) from None
     except (OSError, ValueError):
-        wrong = say("it cannot be written in {folder}", folder=path.parent.absolute())
-        raise SiteError([SiteFault(file=path.name, wrong=wrong, allowed=say("choose another folder"))]) from None
+        wrong = sentence("it cannot be written in {folder}", folder=path.parent.absolute())
+        raise SiteError([SiteFault(file=path.name, wrong=wrong, allowed=sentence("choose another folder"))]) from None
     return path
 
 
 def _about(key: SiteKey, site: Site) -> list[str]:
     default, source = _shown(key, teaching_site()), key.source()
     if isinstance(key.kind, Handbook):
-        lines = _comment(key.says(), say("Allowed:")) + [f"#   {handbook}" for handbook in key.kind.each()]
+        lines = _comment(key.says(), sentence("Allowed:")) + [f"#   {handbook}" for handbook in key.kind.each()]
     else:
-        lines = _comment(key.says(), say("Allowed: {allowed}.", allowed=key.allowed(site)))
-    sentences = []
+        lines = _comment(key.says(), sentence("Allowed: {allowed}.", allowed=key.allowed(site)))
     if source:
-        sentences.append(say("Teaching default: {default}. Source: {source}.", default=default, source=source))
+        lines += _comment(sentence("Teaching default: {default}. Source: {source}.", default=default, source=source))
     else:
-        sentences.append(say("Teaching default: {default}.", default=default))
-    if key.note():
-        sentences.append(say("Note: {note}", note=key.note()))
-    return lines + _comment(*sentences)
+        lines += _comment(sentence("Teaching default: {default}.", default=default))
+    return lines + (_comment(sentence("Note: {note}", note=key.note())) if key.note() else [])
 
 
 def _shown(key: SiteKey, site: Site) -> str:
@@ -113,11 +113,12 @@ def _shown(key: SiteKey, site: Site) -> str:
     return f"{value} {site.meter_low.unit}" if key.name.startswith("meter_") else value
 
 
-def _comment(*sentences: str) -> list[str]:
+def _comment(*sentences: Sentence) -> list[str]:
+    """Say some sentences, each on lines of a comment."""
     return [
         f"# {line}"
-        for sentence in sentences
-        for line in wrap(sentence, _WIDTH, break_long_words=False, break_on_hyphens=False)
+        for one in sentences
+        for line in wrap(str(one), _WIDTH, break_long_words=False, break_on_hyphens=False)
     ]
 
 

@@ -13,7 +13,7 @@ from mixlab.quantities import GlucoseUnit
 from mixlab.ward.insulin import Insulin, insulins
 from mixlab.ward.site.faults import Refused, Unsafe, is_plain_text, nearest, shown
 from mixlab.ward.syringe import Syringe, syringes
-from mixlab.words import languages, mark, say
+from mixlab.words import Sentence, joined, languages, sentence
 
 from .amounts import OURS
 
@@ -27,17 +27,17 @@ class Words:
     def read(self, written: object, old: str, tables: Mapping[str, Any]) -> str:
         """Return the text written."""
         if not is_plain_text(written, self.longest):
-            wrong = say("{written} cannot stand in a sentence", written=shown(written))
-            raise Refused(("", wrong, say("write {allowed}", allowed=self.allowed("mg/dL"))))
+            wrong = sentence("{written} cannot stand in a sentence", written=shown(written))
+            raise Refused(("", wrong, sentence("write {allowed}", allowed=self.allowed("mg/dL"))))
         return str(written)
 
     def plain(self, value: str, measure: GlucoseUnit) -> object:
         """Return the text as a file holds it."""
         return value
 
-    def allowed(self, measure: GlucoseUnit) -> str:
-        """Say which texts are allowed."""
-        return say(
+    def allowed(self, measure: GlucoseUnit) -> Sentence:
+        """Return which texts are allowed."""
+        return sentence(
             "1 to {longest} characters on one line, without braces or other marks of markup", longest=self.longest
         )
 
@@ -55,19 +55,19 @@ class Term(Words):
         """Return the term written."""
         term = super().read(written, old, tables)
         if any(each.isdigit() for each in term):
-            wrong = say("{written} has a digit, which could be taken for a dose", written=shown(term))
-            raise Refused(("", wrong, say("write it without digits")))
+            wrong = sentence("{written} has a digit, which could be taken for a dose", written=shown(term))
+            raise Refused(("", wrong, sentence("write it without digits")))
         if is_english(tables.get("language", "en")) and term.split()[0].casefold() in ("a", "an", "the"):
-            wrong = say("{written} begins with an article, and the sentences have their own", written=shown(term))
-            raise Refused(("", wrong, say("write it without a, an or the")))
+            wrong = sentence("{written} begins with an article, and the sentences have their own", written=shown(term))
+            raise Refused(("", wrong, sentence("write it without a, an or the")))
         return term
 
-    def allowed(self, measure: GlucoseUnit) -> str:
-        """Say which terms are allowed."""
-        text = mark(
-            "1 to {longest} characters on one line, without an article, digits, braces or other marks of markup"
+    def allowed(self, measure: GlucoseUnit) -> Sentence:
+        """Return which terms are allowed."""
+        return sentence(
+            "1 to {longest} characters on one line, without an article, digits, braces or other marks of markup",
+            longest=self.longest,
         )
-        return say(text, longest=self.longest)
 
 
 UNIT_WORDS = (("unit", "units"), ("international unit", "international units"))
@@ -91,32 +91,37 @@ class UnitWord(Words):
         english = is_english(tables.get("language", "en"))
         whole = isinstance(written, str) and len(written) >= self.shortest and written.replace(" ", "").isalpha()
         if not whole or not is_plain_text(written, self.longest):
-            misread = mark("{written} is not the word in full, and a short form has been misread as a number")
-            allowed = pairs_of_unit_words() if english else say("write {allowed}", allowed=self.allowed("mg/dL"))
-            raise Refused(("", say(misread, written=shown(written)), allowed))
+            misread = sentence(
+                "{written} is not the word in full, and a short form has been misread as a number",
+                written=shown(written),
+            )
+            allowed = pairs_of_unit_words() if english else sentence("write {allowed}", allowed=self.allowed("mg/dL"))
+            raise Refused(("", misread, allowed))
         if english and written not in self.words:
             small = str(written).casefold()
-            wrong = mark("{written} is not a unit that a U-100 syringe shows")
+            wrong = sentence("{written} is not a unit that a U-100 syringe shows")
             if small in self.words:
-                wrong = mark("{written} is not written in small letters")
+                wrong = sentence("{written} is not written in small letters")
             elif small in (pair[not self.several] for pair in UNIT_WORDS):
                 wrong = (
-                    mark("{written} is the word for one") if self.several else mark("{written} is the word for several")
+                    sentence("{written} is the word for one")
+                    if self.several
+                    else sentence("{written} is the word for several")
                 )
-            raise Refused(("", say(wrong, written=shown(written)), pairs_of_unit_words()))
+            raise Refused(("", wrong.filled(written=shown(written)), pairs_of_unit_words()))
         return str(written)
 
-    def allowed(self, measure: GlucoseUnit) -> str:
-        """Say which words are allowed."""
+    def allowed(self, measure: GlucoseUnit) -> Sentence:
+        """Return which words are allowed."""
         first, second = self.words
-        return say(
+        return sentence(
             'the word in full, never one or two letters; in English "{first}" or "{second}"', first=first, second=second
         )
 
 
-def pairs_of_unit_words() -> str:
-    """Say which words for units go together."""
-    return say('write "unit" and "units", or "international unit" and "international units"')
+def pairs_of_unit_words() -> Sentence:
+    """Return which words for units go together."""
+    return sentence('write "unit" and "units", or "international unit" and "international units"')
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -134,17 +139,17 @@ class InsulinName:
     def read(self, written: object, old: str, tables: Mapping[str, Any]) -> str:
         """Return the name written."""
         if not isinstance(written, str) or written.casefold() not in self.names:
-            wrong = say("{written} is no generic name of this insulin in full", written=shown(written))
-            raise Refused(("", wrong, say("write one of {names}", names=self.allowed("mg/dL"))))
+            wrong = sentence("{written} is no generic name of this insulin in full", written=shown(written))
+            raise Refused(("", wrong, sentence("write one of {names}", names=self.allowed("mg/dL"))))
         return written
 
     def plain(self, value: str, measure: GlucoseUnit) -> object:
         """Return the name as a file holds it."""
         return value
 
-    def allowed(self, measure: GlucoseUnit) -> str:
-        """Name the names."""
-        return ", ".join(f'"{name}"' for name in self.names.values())
+    def allowed(self, measure: GlucoseUnit) -> Sentence:
+        """Return the names."""
+        return joined(f'"{name}"' for name in self.names.values())
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -161,16 +166,16 @@ class OneOf:
         """Return the word as a file holds it."""
         return value
 
-    def allowed(self, measure: GlucoseUnit) -> str:
-        """Name the choices."""
-        return ", ".join(f'"{choice}"' for choice in self.choices())
+    def allowed(self, measure: GlucoseUnit) -> Sentence:
+        """Return the choices."""
+        return joined(f'"{choice}"' for choice in self.choices())
 
 
 def _chosen(written: object, choices: Iterable[str]) -> str:
     choices = tuple(choices)
     if not isinstance(written, str) or written not in choices:
-        wrong = say("{written} is not among them", written=shown(written))
-        raise Refused(("", wrong, say("write one of {choices}", choices=", ".join(map(repr, choices)))))
+        wrong = sentence("{written} is not among them", written=shown(written))
+        raise Refused(("", wrong, sentence("write one of {choices}", choices=", ".join(map(repr, choices)))))
     return written
 
 
@@ -199,14 +204,14 @@ class Choice:
         """Return the choice as a file holds it."""
         return value.value
 
-    def allowed(self, measure: GlucoseUnit) -> str:
-        """Name the choices, and those that need a reason."""
+    def allowed(self, measure: GlucoseUnit) -> Sentence:
+        """Return the choices, and those that need a reason."""
         row = self.row
-        choices = ", ".join(f'"{choice}"' for choice in row.choices)
+        choices = joined(f'"{choice}"' for choice in row.choices)
         if not isinstance(row, WardChoice) or not row.unusual:
             return choices
-        unusual = ", ".join(f'"{choice}"' for choice in row.unusual)
-        return say("{choices}; with a reason under [reasons]: {unusual}", choices=choices, unusual=unusual)
+        unusual = joined(f'"{choice}"' for choice in row.unusual)
+        return sentence("{choices}; with a reason under [reasons]: {unusual}", choices=choices, unusual=unusual)
 
     def faults(self, value: Policy, reason: str) -> Unsafe | None:
         """Return what is wrong with a choice that needs a reason and has none."""
@@ -214,27 +219,31 @@ class Choice:
         if reason or not isinstance(row, WardChoice) or value.value not in row.unusual:
             return None
         usual = ", ".join(repr(choice) for choice in row.choices if choice not in row.unusual)
-        wrong = say(
-            "{written} needs a recorded reason, for {because}", written=repr(value.value), because=say(row.because)
+        wrong = sentence(
+            "{written} needs a recorded reason, for {because}", written=repr(value.value), because=row.because
         )
-        return Unsafe("", wrong, say("write {usual}", usual=usual), True)
+        return Unsafe("", wrong, sentence("write {usual}", usual=usual), True)
 
 
-def _list_of(written: object, known: Mapping[str, Any], what: str) -> list[str]:
-    """Return a list of known keys, each once, in the order written."""
-    allowed = say("choose from {known}", known=", ".join(known))
+def _list_of(written: object, known: Mapping[str, Any], none: Sentence) -> list[str]:
+    """Return a list of known keys, each once, in the order written; `none` says what is wrong with an empty one."""
+    allowed = sentence("choose from {known}", known=", ".join(known))
     if not isinstance(written, list):
         raise Refused(
-            ("", say("{written} is not a list", written=shown(written)), say("write a list in square brackets"))
+            (
+                "",
+                sentence("{written} is not a list", written=shown(written)),
+                sentence("write a list in square brackets"),
+            )
         )
     if not written:
-        raise Refused(("", say(what), allowed))
+        raise Refused(("", none, allowed))
     faults = []
     for each in written:
         if not isinstance(each, str) or each not in known:
             near = nearest(each, known) if isinstance(each, str) else ""
-            wrong = say("{written} is not known here", written=shown(each))
-            faults.append(("", wrong, say("correct it to {nearest}", nearest=repr(near)) if near else allowed))
+            wrong = sentence("{written} is not known here", written=shown(each))
+            faults.append(("", wrong, sentence("correct it to {nearest}", nearest=repr(near)) if near else allowed))
     if faults:
         raise Refused(*faults)
     return list(dict.fromkeys(written))
@@ -246,15 +255,16 @@ class Stock:
 
     def read(self, written: object, old: tuple[Syringe, ...], tables: Mapping[str, Any]) -> tuple[Syringe, ...]:
         """Return the syringes named."""
-        return tuple(syringes()[key] for key in _list_of(written, syringes(), mark("no syringe is in stock")))
+        return tuple(syringes()[key] for key in _list_of(written, syringes(), sentence("no syringe is in stock")))
 
     def plain(self, value: tuple[Syringe, ...], measure: GlucoseUnit) -> object:
         """Return the syringes as a file holds them."""
         return [syringe.key for syringe in value]
 
-    def allowed(self, measure: GlucoseUnit) -> str:
-        """Name the syringes there are."""
-        return "; ".join(f'"{key}": {syringe.name}' for key, syringe in syringes().items())
+    def allowed(self, measure: GlucoseUnit) -> Sentence:
+        """Return the syringes there are."""
+        each = (sentence('"{key}": {syringe}', key=key, syringe=syringe.name) for key, syringe in syringes().items())
+        return joined(each, "; ")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -264,16 +274,16 @@ class Steps:
     def read(self, written: object, old: tuple[str, ...], tables: Mapping[str, Any]) -> tuple[str, ...]:
         """Return the steps named, in working order."""
         steps = shelf().steps
-        named = _list_of(written, steps, mark("no step is listed, and a wrong dose would pass"))
+        named = _list_of(written, steps, sentence("no step is listed, and a wrong dose would pass"))
         return tuple(key for key in steps if key in named)
 
     def plain(self, value: tuple[str, ...], measure: GlucoseUnit) -> object:
         """Return the steps as a file holds them."""
         return list(value)
 
-    def allowed(self, measure: GlucoseUnit) -> str:
-        """Name the steps there are."""
-        return say(
+    def allowed(self, measure: GlucoseUnit) -> Sentence:
+        """Return the steps there are."""
+        return sentence(
             "any of {steps}; {always} always; to leave another one of the default out needs a reason",
             steps=", ".join(shelf().steps),
             always=", ".join(shelf().site_lists["always_critical"].value),
@@ -286,13 +296,15 @@ class Steps:
         """
         missing = [key for key in shelf().site_lists["always_critical"].value if key not in value]
         if missing:
-            wrong = say("{steps} would no longer be critical, and no reason can allow it", steps=", ".join(missing))
-            return Unsafe("", wrong, say("add {steps}", steps=", ".join(missing)))
+            wrong = sentence(
+                "{steps} would no longer be critical, and no reason can allow it", steps=", ".join(missing)
+            )
+            return Unsafe("", wrong, sentence("add {steps}", steps=", ".join(missing)))
         left_out = [key for key in shelf().site_lists["critical_steps"].value if key not in value]
         if not left_out or reason:
             return None
-        wrong = say("{steps} would no longer be critical, and no reason is recorded", steps=", ".join(left_out))
-        return Unsafe("", wrong, say("add {steps}", steps=", ".join(left_out)), True)
+        wrong = sentence("{steps} would no longer be critical, and no reason is recorded", steps=", ".join(left_out))
+        return Unsafe("", wrong, sentence("add {steps}", steps=", ".join(left_out)), True)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -301,19 +313,19 @@ class Pairs:
 
     def read(self, written: object, old: tuple[str, ...], tables: Mapping[str, Any]) -> tuple[str, ...]:
         """Return the pairs named, each as two keys."""
-        example = say(
+        example = sentence(
             'write a list such as ["lispro + nph"], or [] for none; insulins: {known}', known=", ".join(insulins())
         )
         if not isinstance(written, list):
-            raise Refused(("", say("{written} is not a list", written=shown(written)), example))
+            raise Refused(("", sentence("{written} is not a list", written=shown(written)), example))
         pairs, faults = [], []
         for each in written:
             pair = _pair(each)
             if pair is None:
-                faults.append(("", say("{written} does not name two insulins", written=shown(each)), example))
+                faults.append(("", sentence("{written} does not name two insulins", written=shown(each)), example))
             elif not pair[0].may_share_with(pair[1]):
-                wrong = say("{one} and {other} are never mixed anyway", one=pair[0], other=pair[1])
-                faults.append(("", wrong, say("take this pair out")))
+                wrong = sentence("{one} and {other} are never mixed anyway", one=pair[0].name, other=pair[1].name)
+                faults.append(("", wrong, sentence("take this pair out")))
             else:
                 pairs.append(f"{pair[0].key} + {pair[1].key}")
         if faults:
@@ -324,9 +336,9 @@ class Pairs:
         """Return the pairs as a file holds them."""
         return list(value)
 
-    def allowed(self, measure: GlucoseUnit) -> str:
-        """Name the pairs that may be forbidden."""
-        return ", ".join(f'"{pair}"' for pair in mixable())
+    def allowed(self, measure: GlucoseUnit) -> Sentence:
+        """Return the pairs that may be forbidden."""
+        return joined(f'"{pair}"' for pair in mixable())
 
 
 def mixable() -> tuple[str, ...]:
@@ -343,7 +355,7 @@ def mixable() -> tuple[str, ...]:
 def _pair(written: object) -> tuple[Insulin, Insulin] | None:
     if not isinstance(written, str):
         return None
-    names = {name.casefold(): it for it in insulins().values() for name in (it.key, it.name, *it.row.also_called)}
+    names = {name.casefold(): it for it in insulins().values() for name in (it.key, it.row.name, *it.row.also_called)}
     both = [names.get(part.strip().casefold()) for part in written.split("+")]
     if len(both) != 2 or both[0] is None or both[1] is None:
         return None
@@ -372,22 +384,19 @@ class Handbook:
         """Return the source key as a file holds it."""
         return value
 
-    def allowed(self, measure: GlucoseUnit) -> str:
-        """Name the handbooks."""
-        return ", ".join(f'"{source}"' for source in self.sources)
+    def allowed(self, measure: GlucoseUnit) -> Sentence:
+        """Return the handbooks."""
+        return joined(f'"{source}"' for source in self.sources)
 
-    def each(self) -> list[str]:
-        """Say of each handbook when it lets the insulin start, be strongest and end, and which one it is."""
+    def each(self) -> list[Sentence]:
+        """Return of each handbook when it lets the insulin start, be strongest and end, and which one it is."""
         rows = {times.source: times for times in shelf().insulins[self.insulin].times}
         return [_hours(rows[source]) for source in self.sources]
 
 
-def _hours(times: ActionTimes) -> str:
-    parts = {"onset": times.onset, "peak": times.peak, "duration": times.duration}
-    values = {name: str(span) for name, span in parts.items()}
+def _hours(times: ActionTimes) -> Sentence:
     title = re.split(r", | \(", shelf().sources[times.source].title)[0]
+    said = {"key": times.source, "onset": times.onset, "duration": times.duration, "title": title}
     if times.peak is None:
-        return say('"{key}": starts {onset}, ends {duration} ({title})', key=times.source, title=title, **values)
-    return say(
-        '"{key}": starts {onset}, strongest {peak}, ends {duration} ({title})', key=times.source, title=title, **values
-    )
+        return sentence('"{key}": starts {onset}, ends {duration} ({title})', **said)
+    return sentence('"{key}": starts {onset}, strongest {peak}, ends {duration} ({title})', **said, peak=times.peak)
