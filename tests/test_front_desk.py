@@ -16,8 +16,8 @@ ROOT = Path(__file__).parents[1]
 
 def test_from_a_written_order_to_marks_decision_and_curves(tmp_path):
     order = read_order("regular insulin 8 units and NPH insulin 20 units subcut 30 minutes before breakfast")
-    assert (order.clear.insulin.name, order.clear.units) == ("regular insulin", 8)
-    assert (order.cloudy.insulin.name, order.cloudy.units) == ("NPH insulin", 20)
+    assert (str(order.clear.insulin), order.clear.units) == ("regular insulin", 8)
+    assert (str(order.cloudy.insulin), order.cloudy.units) == ("NPH insulin", 20)
 
     plan = plan_dose(order)
     assert (plan.total_units, plan.clear_mark, plan.total_mark) == (28, 8, 28)

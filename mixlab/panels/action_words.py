@@ -245,7 +245,8 @@ def day_html(seen: DaySeen) -> str:
     )
     nothing = say("Nothing found by the taught times. Look in all the same.")
     standing = "".join(
-        f"<p>{escape(str(words))} <small>({escape(str(plan.site.cite(rule)))})</small></p>" for words, rule in plan.standing
+        f"<p>{escape(str(words))} <small>({escape(str(plan.site.cite(rule)))})</small></p>"
+        for words, rule in plan.standing
     )
     heads = "".join(f"<th>{words}</th>" for words in (say("No."), say("When"), say("What for")))
     parts = (

@@ -37,7 +37,7 @@ from mixlab.ward.order.order import Dose, Order, OrderError
 from mixlab.ward.site.in_force import example_sites
 from mixlab.ward.site.keys import KEYS
 from mixlab.ward.site.record import Site, teaching_site
-from mixlab.words import Voice, speaking
+from mixlab.words import Sentence, Voice, speaking
 
 SAID = {"sentences of decisions", "a low treated", "amounts for a low", "pictures", "panels"}
 DECIDED = {"decisions", *SAID, "terms"}
@@ -110,9 +110,11 @@ def other_site(key, value):
 
 
 def plain(held):
-    """Return all that a record holds, without the site it was made for, as nested tuples."""
+    """Return all that a record holds, without the site it was made for, as nested tuples; its sentences are said."""
     if isinstance(held, Site):
         return "the site"
+    if isinstance(held, Sentence):
+        return str(held)
     if is_dataclass(held) and not isinstance(held, type):
         return (type(held).__name__, *(plain(getattr(held, part.name)) for part in fields(held)))
     if isinstance(held, tuple | list):
@@ -155,9 +157,9 @@ def _times(plan):
 
 def _said(plan):
     return (
-        [look.say for look in plan.looks],
-        [clash.say for clash in plan.clashes],
-        [words for words, _ in plan.standing],
+        [str(look.say) for look in plan.looks],
+        [str(clash.say) for clash in plan.clashes],
+        [str(words) for words, _ in plan.standing],
     )
 
 
@@ -424,7 +426,7 @@ def test_the_clear_dose_is_said_with_every_total():
         else:
             assert clear % 1 == 0.5
         try:
-            assert text == choose_syringe(clear, total, TEACHING).name
+            assert text == str(choose_syringe(clear, total, TEACHING))
         except CannotPrepare:
             assert text.startswith("no syringe")
     assert seen == {("both doses even", 2), ("an odd clear dose", 1), ("a half unit in the clear dose", 1.5)}

@@ -147,7 +147,7 @@ def test_bars_show_the_row_of_the_chosen_source_or_say_that_it_is_the_taught_one
         times = of_source[0] if of_source else insulin.row.taught_times
         said = f"{insulin} has no row there, its taught row: National Institute"
         assert (said in cited) == (not of_source)
-        assert shelf().cite(times) in told
+        assert str(shelf().cite(times)) in told
         assert (f"{shelf().sources[row]} has no row for it" in told.split("Taught, ")[1 + (look == "cloudy")]) == (
             not of_source
         )
@@ -310,7 +310,7 @@ def test_the_spread_is_told_as_the_band_has_it():
     said = re.search(r"days NPH insulin acts with ([\d.]+)–([\d.]+) units per hour", action_words.describe_action(seen))
     assert [float(number) for number in said.groups()] == pytest.approx([low, high], abs=0.1)
     for row in seen.fan.basis:
-        assert shelf().cite(row) in action_words.describe_action(seen)
+        assert str(shelf().cite(row)) in action_words.describe_action(seen)
 
 
 def test_beside_stands_the_order_as_ordered_in_thin_grey():
@@ -359,9 +359,9 @@ def test_what_changes_the_curves_is_cited():
     told = action_words.describe_action(thigh_in_motion())
     facts = shelf()
     for fact in (*facts.body_sites["thigh"].half_time.values(), facts.speeds["leg-exercise"]):
-        assert facts.cite(fact) in told
+        assert str(facts.cite(fact)) in told
     seen = seen_of(slip=from_sediment)
-    assert facts.cite(seen.curves.injection.basis[0]) in action_words.describe_action(seen)
+    assert str(facts.cite(seen.curves.injection.basis[0])) in action_words.describe_action(seen)
 
 
 def test_the_key_and_the_words_name_what_is_really_under_the_skin():
@@ -488,5 +488,5 @@ def test_the_numbers_are_owned_up_to():
     assert drawn_of(seen_of())["model-words"].get_text() == label
     told = action_words.describe_action(seen_of())
     assert label[1:] in told
-    assert shelf().cite(shelf().action["marker_units_per_kg_h"]) in told
+    assert str(shelf().cite(shelf().action["marker_units_per_kg_h"])) in told
     assert "1 unit per hour" in action_words.describe_action(seen_of(4, 8))

@@ -400,10 +400,10 @@ def test_the_words_name_every_source_every_figure_and_how_it_is_known():
     for look, key in MODELLED.items():
         said = describe_evidence(evidence_of(look))
         for times in insulins()[key].row.times:
-            assert shelf().cite(times) in said
+            assert str(shelf().cite(times)) in said
         for trial in shelf().trials.values():
             if trial.insulin == key and trial.moment in ("onset", "peak", "end"):
-                assert shelf().cite(trial) in said
+                assert str(shelf().cite(trial)) in said
                 figure = f"{evidence_words.MOMENTS[trial.moment]} {trial.value:.2f} h ({trial.low:.2f} to {trial.high:.2f} h, "
                 figure = re.sub(r"\.?0+ ", " ", figure)
                 assert figure in said
@@ -413,7 +413,7 @@ def test_the_words_name_every_source_every_figure_and_how_it_is_known():
                 )
         assert "numbers are recalled" in said
         for basis in (shelf().absorption[key], shelf().variation[key]):
-            assert shelf().cite(basis) in said
+            assert str(shelf().cite(basis)) in said
 
 
 def test_the_words_tell_the_model_s_hours_and_days():

@@ -228,7 +228,7 @@ def test_the_sheet_lists_steps_words_to_others_and_rules(panel):
     panel.reading.value = "62"
     decision = panel._seen[0].decision
     for part in (*decision.next_steps, *decision.tell, *decision.give_when):
-        assert part in panel.sheets[0].value.replace("&#x27;", "'")
+        assert str(part) in panel.sheets[0].value.replace("&#x27;", "'")
     assert "American Diabetes Association" in panel.sheets[0].value
 
 

@@ -78,7 +78,7 @@ def test_an_overdrawn_run_gives_its_finding_and_the_first_fault_is_marked(panel)
     assert [one.name for one in panel.findings] == ["cloudy-overdrawn"]
     (finding,) = panel.findings
     for said in (finding.title, finding.amount, finding.patient, finding.do, "Seen first:"):
-        assert said in panel._review.value
+        assert str(said) in panel._review.value
     panel.undo.click()
     assert panel.findings == ()
     assert panel._review.value == ""

@@ -106,7 +106,7 @@ def test_picture_and_sheet_follow_and_say_what_turned(panel):
     panel.reading.value, panel.signs.value = "92", "none"
     press(panel, "measure")
     assert "Before the last change: HOLD AND TREAT" in panel.picture.alt
-    assert all(step in panel.sheet.value.replace("&#x27;", "'") for step in last(panel).decision.next_steps)
+    assert all(str(step) in panel.sheet.value.replace("&#x27;", "'") for step in last(panel).decision.next_steps)
 
 
 def test_undo_and_start_again(panel):
@@ -128,7 +128,7 @@ def test_it_follows_the_site_and_the_patient():
     press(panel, "wait 10 min")
     assert last(panel).minute == 10
     press(panel, "20 g by mouth")
-    assert "By mouth, although the patient is not fully awake" in last(panel).remark
+    assert "By mouth, although the patient is not fully awake" in str(last(panel).remark)
     assert "found with LO, unresponsive" in panel.record.value
 
 

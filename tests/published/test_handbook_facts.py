@@ -33,16 +33,16 @@ def test_the_steps_keep_the_published_order_of_mixing():
     """Registered Nurses' Association of Ontario, appendix, General guidelines for mixing insulin in a syringe (read)."""
     rnao = ["air_into_cloudy", "air_into_clear", "draw_clear", "draw_cloudy"]
     assert [key for key in FACTS.steps if key in rnao] == rnao
-    assert "{cloudy_units} of air" in FACTS.steps["air_into_cloudy"].do
-    assert "{clear_units} of air" in FACTS.steps["air_into_clear"].do
-    assert "{clear_mark}" in FACTS.steps["draw_clear"].do
-    assert "{total_mark}" in FACTS.steps["draw_cloudy"].do
+    assert "{cloudy_units} of air" in FACTS.steps["air_into_cloudy"].do.key
+    assert "{clear_units} of air" in FACTS.steps["air_into_clear"].do.key
+    assert "{clear_mark}" in FACTS.steps["draw_clear"].do.key
+    assert "{total_mark}" in FACTS.steps["draw_cloudy"].do.key
 
 
 def test_nothing_is_pushed_back_after_the_cloudy_draw():
     """Common practice, no source."""
-    assert "Push nothing back" in FACTS.steps["draw_cloudy"].do
-    assert "push back into this vial" in FACTS.steps["draw_clear"].do
+    assert "Push nothing back" in FACTS.steps["draw_cloudy"].do.key
+    assert "push back into this vial" in FACTS.steps["draw_clear"].do.key
 
 
 def test_the_two_glucose_units_by_an_independent_molar_mass():

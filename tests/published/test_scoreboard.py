@@ -12,9 +12,9 @@ import pytest
 
 from mixlab.care.action.absorption import NoModel
 from mixlab.care.action.studies import compare, misses, scoreboard
-from mixlab.figures.action.study_table import scoreboard_table
 from mixlab.care.action.study_questions import MEASURES
 from mixlab.facts.shelf import shelf
+from mixlab.figures.action.study_table import scoreboard_table
 from mixlab.quantities import NotAnAmount
 
 FACTS = shelf()
@@ -145,7 +145,7 @@ def test_the_scoreboard_prints_every_figure_with_its_study():
     assert len(re.findall(r"^ {4}.* model (?:\d|none)", table, re.MULTILINE)) == len(FIGURES) + len(AT_NEED)
     assert table.count("OUTSIDE by") == len(misses())
     assert table.startswith(f"{len(FIGURES) - len(misses())} of {len(FIGURES)} figures")
-    assert all(FACTS.cite(trial) in table.splitlines() for trial in FACTS.trials.values())
+    assert all(str(FACTS.cite(trial)) in table.splitlines() for trial in FACTS.trials.values())
 
 
 def test_every_study_is_in_it():

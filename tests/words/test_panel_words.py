@@ -62,8 +62,6 @@ def bracketed(site: Site) -> Site:
 
 
 WARDS = tuple(example_sites())
-HOW_KNOWN = ("common practice, no source", "our assumption, no source", "(read)", "(recalled)", "(computed)")
-"""What the facts say of a source; it is said there, on a floor below the panels."""
 
 
 def shortened(name: str) -> list[str]:
@@ -75,7 +73,6 @@ def shortened(name: str) -> list[str]:
 DATA = (
     *(site.name for site in WARDS),
     *(name for source in shelf().sources.values() for name in shortened(short_name(source))),
-    *HOW_KNOWN,
     FIRST_ORDER,
 )
 """What stands outside brackets by right: names of wards and of sources, and a written order."""

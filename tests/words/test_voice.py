@@ -12,9 +12,7 @@ from mixlab.words import (
     date_text,
     decimal_text,
     languages,
-    mark,
     plural,
-    remembered,
     say,
     speaking,
     unsaid,
@@ -125,24 +123,6 @@ def test_numbers_have_no_trailing_zero_and_the_site_s_decimal_mark():
 def test_dates_are_written_as_the_site_writes_them(pattern, said):
     with speaking(Voice(dates=pattern)):
         assert date_text(date(2026, 3, 7)) == said
-
-
-def test_what_is_remembered_is_remembered_for_each_voice():
-    asked = []
-
-    @remembered
-    def name(key: str) -> str:
-        asked.append(key)
-        return say("{regular}")
-
-    assert [name("a"), name("a")] == ["regular insulin"] * 2
-    with speaking(HILL):
-        assert name("a") == "soluble insulin"
-    assert asked == ["a", "a"]
-
-
-def test_marking_changes_nothing():
-    assert mark("not known") == "not known"
 
 
 def test_a_sentence_that_was_said_alone_still_has_its_plural():

@@ -110,7 +110,11 @@ def _clash_name(plan: DayPlan, clash: Clash) -> str:
     if clash.key == "nobody at peak":
         for acting in (plan.clear, plan.cloudy):
             insulin = acting.dose.insulin
-            if acting.strongest and acting.strongest.start == clash.at and str(insulin.name).lower() in str(clash.say).lower():
+            if (
+                acting.strongest
+                and acting.strongest.start == clash.at
+                and str(insulin.name).lower() in str(clash.say).lower()
+            ):
                 return named(sentence("does not fit: nobody is due when {insulin} is strongest").key, insulin=insulin)
     return named(sentence("does not fit: {what}").key, what=named(clash.key))
 

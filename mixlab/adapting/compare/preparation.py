@@ -239,5 +239,13 @@ def finding_text(finding: Finding) -> str:
     """Return all that is said of a finding, a line each."""
     return "\n".join(
         str(line)
-        for line in (finding, finding.dose, finding.patient, finding.vial, say(finding.now), finding.rule, finding.doubt)
+        for line in (
+            finding,
+            finding.dose,
+            finding.patient,
+            finding.vial,
+            say(finding.now),
+            finding.rule,
+            finding.doubt,
+        )
     )

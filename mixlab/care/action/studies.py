@@ -102,8 +102,14 @@ class Comparison:
 
 
 _LOW_OR_HIGH = (sentence("OUTSIDE by {amount} {measure}, too low"), sentence("OUTSIDE by {amount} {measure}, too high"))
-_EARLY_OR_LATE = (sentence("OUTSIDE by {amount} {measure}, too early"), sentence("OUTSIDE by {amount} {measure}, too late"))
-_SHORT_OR_LONG = (sentence("OUTSIDE by {amount} {measure}, too short"), sentence("OUTSIDE by {amount} {measure}, too long"))
+_EARLY_OR_LATE = (
+    sentence("OUTSIDE by {amount} {measure}, too early"),
+    sentence("OUTSIDE by {amount} {measure}, too late"),
+)
+_SHORT_OR_LONG = (
+    sentence("OUTSIDE by {amount} {measure}, too short"),
+    sentence("OUTSIDE by {amount} {measure}, too long"),
+)
 _WAYS: dict[Moment, tuple[Sentence, Sentence]] = {
     **dict.fromkeys(("onset", "peak", "plasma peak", "half height from", "half height to"), _EARLY_OR_LATE),
     **dict.fromkeys(("end", "T50"), _SHORT_OR_LONG),
@@ -192,7 +198,9 @@ def studied_dose(trial: TrialRow) -> Sentence:
     amounts = joined(trial.units, " + " if trial.insulin == "mixture" else sentence(" and "))
     shown = units_text(trial.units[0]) if len(trial.units) == 1 else sentence("{amounts} {units}", amounts=amounts)
     given = sentence("{dose} of {insulin}", dose=shown, insulin=_KINDS[trial.insulin])
-    return given if trial.body_site == "abdomen" else joined((given, sentence(shelf().body_sites[trial.body_site].name)))
+    return (
+        given if trial.body_site == "abdomen" else joined((given, sentence(shelf().body_sites[trial.body_site].name)))
+    )
 
 
 def short(figure: float | None) -> Sentence:

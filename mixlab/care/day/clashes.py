@@ -57,7 +57,9 @@ def _injection(day: Day, acting: tuple[Acting, Acting], curves: ActionCurves) ->
         return
     when = Window(start=day.given.later(spell.start_minutes), end=day.given.later(spell.end_minutes))
     if felt_spell(spell, curves.injection.clear, curves.body_site) and acting[0].may_act_in(when):
-        yield _clash("acts sooner", when.start, "clash-acts-sooner", what=sentence(spell.row.name), when=when, clear=clear)
+        yield _clash(
+            "acts sooner", when.start, "clash-acts-sooner", what=sentence(spell.row.name), when=when, clear=clear
+        )
     who = _who(acting, when)
     if spell.row.uses_glucose and who:
         yield _clash("exercise", when.start, "clash-exercise", what=sentence(spell.row.name), when=when, acting=who)

@@ -30,9 +30,8 @@ def scoreboard_table() -> str:
 
     for citation, of_study in groupby(sorted(rows, key=cite), key=cite):
         lines += ["", citation]
-        for given, figures in groupby(of_study, key=lambda row: (str(studied_dose(row.trial)), str(row.trial.note))):
-            dose, note = given
-            said = ": ".join(part for part in (dose, note and say(note)) if part)
+        for given, figures in groupby(of_study, key=lambda row: (studied_dose(row.trial), row.trial.note)):
+            said = ": ".join(str(part) for part in given if part)
             lines += wrap(said, 110, initial_indent="  ", subsequent_indent="    ")
             lines += [line for figure in figures for line in _lines(figure)]
     return "\n".join(lines)
