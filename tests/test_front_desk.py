@@ -1,5 +1,6 @@
 """The names that notebooks rely on, used just as they are promised, and what importing them costs."""
 
+import ast
 import json
 import subprocess
 import sys
@@ -70,8 +71,16 @@ def test_the_desk_offers_what_it_lists():
     assert promised <= set(mixlab.__all__)
     assert all(hasattr(mixlab, name) for name in mixlab.__all__)
     assert set(mixlab.__all__) <= set(dir(mixlab))
-    with pytest.raises(AttributeError, match="no attribute 'give_more'"):
+    with pytest.raises(AttributeError, match="No mixlab attribute give_more"):
         _ = mixlab.give_more
+
+
+def test_each_name_is_written_once_and_leads_somewhere():
+    stub = (ROOT / "mixlab" / "__init__.pyi").read_text(encoding="utf-8")
+    names = [alias.name for node in ast.parse(stub).body for alias in node.names]
+    assert len(names) == len(set(names))
+    assert sorted(names) == sorted(mixlab.__all__)
+    assert [name for name in names if getattr(mixlab, name) is None] == []
 
 
 def test_importing_it_loads_nothing_that_draws():

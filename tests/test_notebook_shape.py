@@ -7,6 +7,8 @@ from statistics import median
 
 import pytest
 
+import mixlab
+
 NOTEBOOKS = sorted((Path(__file__).parents[1] / "notebooks").glob("*.ipynb"))
 
 
@@ -33,6 +35,22 @@ class TestNotebook:
         assert median(lengths) <= 2
         for cell in code:
             assert not re.search(r"^\s*(def|class|for|while|if)\b", source(cell), re.MULTILINE), source(cell)
+
+    def test_it_imports_from_the_front_desk_alone(self, path):
+        """Rooms may move; a copy that a cohort made last year still runs."""
+        code = "\n".join(source(cell) for cell in cells(path, "code"))
+        inner = [
+            line
+            for line in code.splitlines()
+            if re.match(r"(?:from|import)\s+mixlab\b", line)
+            and not re.match(r"from mixlab import \w+(?:, \w+)*$", line)
+        ]
+        assert not inner
+        names = [
+            name for line in re.findall(r"^from mixlab import (.+)$", code, re.MULTILINE) for name in line.split(", ")
+        ]
+        assert len(names) == len(set(names))
+        assert set(names) <= set(mixlab.__all__)
 
     def test_it_is_stored_without_outputs_and_with_ids(self, path):
         for cell in cells(path, "code"):

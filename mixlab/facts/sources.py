@@ -1,0 +1,53 @@
+"""The sources a lesson rests on, as a reader sees them: one citation a line."""
+
+from __future__ import annotations
+
+from difflib import get_close_matches
+
+from mixlab.words import sentence
+
+from .records import Source
+from .shelf import shelf
+
+
+class UnknownSource(LookupError):
+    """A key that no source has."""
+
+
+class Citations(tuple[Source, ...]):
+    """Sources that print as a list, one citation a line."""
+
+    __slots__ = ()
+
+    def __str__(self) -> str:
+        return "\n".join(map(str, self))
+
+    __repr__ = __str__
+
+
+def sources(*keys: str) -> Citations:
+    """Return the citations with these keys in `facts/sources.toml`; all of them where no key is given.
+
+    Parameters
+    ----------
+    *keys : str
+        Such as ``"rnao"`` or ``"common-practice"``.
+
+    Raises
+    ------
+    UnknownSource
+        For a key that no source has; the nearest one is named.
+
+    Examples
+    --------
+    >>> len(sources("rnao", "common-practice"))
+    2
+    """
+    listed = shelf().sources
+    for key in keys:
+        if key not in listed:
+            near = get_close_matches(key, listed, 1, 0) or sorted(listed)
+            raise UnknownSource(
+                sentence("There is no source {key!r} in the facts. The nearest is {near!r}.", key=key, near=near[0])
+            )
+    return Citations(listed[key] for key in (keys or listed))
