@@ -7,8 +7,30 @@ from dataclasses import dataclass
 from html import escape
 from typing import Any
 
-from mixlab.care.bench import actions as do
+from mixlab.care.bench.actions import DrawTo, Invert, Pierce, PullAir, PushAir, PushBackTo, TapBubbles, Withdraw
 from mixlab.care.bench.bench import Action, Bench, Trace
+from mixlab.care.bench.getting_ready import (
+    CleanHands,
+    HaveChecked,
+    LetDry,
+    LookAt,
+    PutOnGloves,
+    ReadLabel,
+    Roll,
+    Shake,
+    Swab,
+)
+from mixlab.care.bench.handling import (
+    Cap,
+    DiscardSyringe,
+    DiscardVial,
+    Give,
+    LabelSyringe,
+    LayDown,
+    TakeSyringe,
+    TakeVial,
+    Uncap,
+)
 from mixlab.care.review.findings import Finding
 from mixlab.figures.syringe.bench import label_words, look_words
 from mixlab.quantities import number_text
@@ -31,42 +53,42 @@ class State:
 
 BUTTONS: dict[str, dict[str, Callable[[State], Action]]] = {
     sentence("Hands, labels, checks").key: {
-        sentence("clean hands").key: lambda _: do.CleanHands(),
-        sentence("gloves").key: lambda _: do.PutOnGloves(),
-        sentence("read label").key: lambda now: do.ReadLabel(now.vial),
-        sentence("look").key: lambda now: do.LookAt(now.vial),
-        sentence("have it checked").key: lambda _: do.HaveChecked(),
-        sentence("label syringe").key: lambda _: do.LabelSyringe(),
+        sentence("clean hands").key: lambda _: CleanHands(),
+        sentence("gloves").key: lambda _: PutOnGloves(),
+        sentence("read label").key: lambda now: ReadLabel(now.vial),
+        sentence("look").key: lambda now: LookAt(now.vial),
+        sentence("have it checked").key: lambda _: HaveChecked(),
+        sentence("label syringe").key: lambda _: LabelSyringe(),
     },
     sentence("Vial").key: {
-        sentence("roll").key: lambda now: do.Roll(now.vial, now.rolls),
-        sentence("shake").key: lambda now: do.Shake(now.vial),
-        sentence("wipe").key: lambda now: do.Swab(now.vial, 10),
-        sentence("let dry").key: lambda now: do.LetDry(now.vial),
-        sentence("discard vial").key: lambda now: do.DiscardVial(now.vial),
-        sentence("take new vial").key: lambda now: do.TakeVial(now.vial),
+        sentence("roll").key: lambda now: Roll(now.vial, now.rolls),
+        sentence("shake").key: lambda now: Shake(now.vial),
+        sentence("wipe").key: lambda now: Swab(now.vial, 10),
+        sentence("let dry").key: lambda now: LetDry(now.vial),
+        sentence("discard vial").key: lambda now: DiscardVial(now.vial),
+        sentence("take new vial").key: lambda now: TakeVial(now.vial),
     },
     sentence("Needle").key: {
-        sentence("take syringe").key: lambda now: do.TakeSyringe(now.syringe),
-        sentence("pierce, tip in air").key: lambda now: do.Pierce(now.vial, "air"),
-        sentence("pierce, tip in liquid").key: lambda now: do.Pierce(now.vial, "liquid"),
-        sentence("turn vial over").key: lambda _: do.Invert(),
-        sentence("withdraw").key: lambda _: do.Withdraw(),
+        sentence("take syringe").key: lambda now: TakeSyringe(now.syringe),
+        sentence("pierce, tip in air").key: lambda now: Pierce(now.vial, "air"),
+        sentence("pierce, tip in liquid").key: lambda now: Pierce(now.vial, "liquid"),
+        sentence("turn vial over").key: lambda _: Invert(),
+        sentence("withdraw").key: lambda _: Withdraw(),
     },
     sentence("Plunger").key: {
-        sentence("pull air").key: lambda now: do.PullAir(now.mark),
-        sentence("push air").key: lambda _: do.PushAir(),
-        sentence("draw to mark").key: lambda now: do.DrawTo(now.mark),
-        sentence("tap out bubbles").key: lambda _: do.TapBubbles(),
-        sentence("push back to mark").key: lambda now: do.PushBackTo(now.mark),
+        sentence("pull air").key: lambda now: PullAir(now.mark),
+        sentence("push air").key: lambda _: PushAir(),
+        sentence("draw to mark").key: lambda now: DrawTo(now.mark),
+        sentence("tap out bubbles").key: lambda _: TapBubbles(),
+        sentence("push back to mark").key: lambda now: PushBackTo(now.mark),
     },
     sentence("After").key: {
-        sentence("give").key: lambda _: do.Give(),
-        sentence("discard syringe").key: lambda _: do.DiscardSyringe(),
-        sentence("lay down 5 min").key: lambda _: do.LayDown(5),
-        sentence("cap, one hand").key: lambda _: do.Cap("one hand"),
-        sentence("cap, two hands").key: lambda _: do.Cap("two hands"),
-        sentence("uncap").key: lambda _: do.Uncap(),
+        sentence("give").key: lambda _: Give(),
+        sentence("discard syringe").key: lambda _: DiscardSyringe(),
+        sentence("lay down 5 min").key: lambda _: LayDown(5),
+        sentence("cap, one hand").key: lambda _: Cap("one hand"),
+        sentence("cap, two hands").key: lambda _: Cap("two hands"),
+        sentence("uncap").key: lambda _: Uncap(),
     },
 }
 """Every button by its group: what it does as the controls stand."""
@@ -137,36 +159,34 @@ PARTS = (
 """The places of the bench, where a tip stands and what caps a needle, as a sentence names them."""
 
 _WORDS: dict[type[Action], Callable[[Any, Bench], str]] = {
-    do.CleanHands: lambda one, _: say("clean the hands"),
-    do.PutOnGloves: lambda one, _: say("put on gloves"),
-    do.ReadLabel: lambda one, _: say("read the label of the {vial} vial", vial=say(one.vial)),
-    do.LookAt: lambda one, _: say("look at what is in the {vial} vial", vial=say(one.vial)),
-    do.HaveChecked: lambda one, _: say("have it checked by a second person"),
-    do.Roll: lambda one, _: say(
-        "roll the {vial} vial, {times} times", vial=say(one.vial), times=number_text(one.times)
-    ),
-    do.Shake: lambda one, _: say("shake the {vial} vial", vial=say(one.vial)),
-    do.Swab: lambda one, _: say(
+    CleanHands: lambda one, _: say("clean the hands"),
+    PutOnGloves: lambda one, _: say("put on gloves"),
+    ReadLabel: lambda one, _: say("read the label of the {vial} vial", vial=say(one.vial)),
+    LookAt: lambda one, _: say("look at what is in the {vial} vial", vial=say(one.vial)),
+    HaveChecked: lambda one, _: say("have it checked by a second person"),
+    Roll: lambda one, _: say("roll the {vial} vial, {times} times", vial=say(one.vial), times=number_text(one.times)),
+    Shake: lambda one, _: say("shake the {vial} vial", vial=say(one.vial)),
+    Swab: lambda one, _: say(
         "wipe the stopper of the {vial} vial, {for_s} s", vial=say(one.vial), for_s=number_text(one.for_s)
     ),
-    do.LetDry: lambda one, _: say("let the stopper of the {vial} vial dry", vial=say(one.vial)),
-    do.PullAir: lambda one, _: say("pull air to {to}", to=number_text(one.to)),
-    do.Pierce: lambda one, _: say("pierce the {vial} vial, tip in {tip}", vial=say(one.vial), tip=say(one.tip)),
-    do.PushAir: lambda one, _: say("push the air out"),
-    do.Invert: lambda one, after: say("turn the vial over") if _turned(after) else say("turn the vial back upright"),
-    do.DrawTo: lambda one, _: say("draw to {to}", to=number_text(one.to)),
-    do.TapBubbles: lambda one, _: say("tap out the bubbles"),
-    do.PushBackTo: lambda one, _: say("push back to {to}", to=number_text(one.to)),
-    do.Withdraw: lambda one, _: say("withdraw the needle"),
-    do.Cap: lambda one, _: say("cap the needle with {hands}", hands=say(one.hands)),
-    do.Uncap: lambda one, _: say("take the cap off"),
-    do.LabelSyringe: lambda one, _: say("label the syringe"),
-    do.LayDown: lambda one, _: say("lay everything down for {minutes} min", minutes=number_text(one.minutes)),
-    do.Give: lambda one, _: say("give the dose"),
-    do.DiscardSyringe: lambda one, _: say("drop the syringe into the sharps box"),
-    do.TakeSyringe: lambda one, after: say("take a {syringe}", syringe=after.kinds[one.kind].name),
-    do.DiscardVial: lambda one, _: say("discard the {vial} vial", vial=say(one.vial)),
-    do.TakeVial: lambda one, _: say("take a new {vial} vial", vial=say(one.vial)),
+    LetDry: lambda one, _: say("let the stopper of the {vial} vial dry", vial=say(one.vial)),
+    PullAir: lambda one, _: say("pull air to {to}", to=number_text(one.to)),
+    Pierce: lambda one, _: say("pierce the {vial} vial, tip in {tip}", vial=say(one.vial), tip=say(one.tip)),
+    PushAir: lambda one, _: say("push the air out"),
+    Invert: lambda one, after: say("turn the vial over") if _turned(after) else say("turn the vial back upright"),
+    DrawTo: lambda one, _: say("draw to {to}", to=number_text(one.to)),
+    TapBubbles: lambda one, _: say("tap out the bubbles"),
+    PushBackTo: lambda one, _: say("push back to {to}", to=number_text(one.to)),
+    Withdraw: lambda one, _: say("withdraw the needle"),
+    Cap: lambda one, _: say("cap the needle with {hands}", hands=say(one.hands)),
+    Uncap: lambda one, _: say("take the cap off"),
+    LabelSyringe: lambda one, _: say("label the syringe"),
+    LayDown: lambda one, _: say("lay everything down for {minutes} min", minutes=number_text(one.minutes)),
+    Give: lambda one, _: say("give the dose"),
+    DiscardSyringe: lambda one, _: say("drop the syringe into the sharps box"),
+    TakeSyringe: lambda one, after: say("take a {syringe}", syringe=after.kinds[one.kind].name),
+    DiscardVial: lambda one, _: say("discard the {vial} vial", vial=say(one.vial)),
+    TakeVial: lambda one, _: say("take a new {vial} vial", vial=say(one.vial)),
 }
 
 
@@ -182,9 +202,9 @@ def step_words(action: Action, after: Bench) -> str:
 
 def seen_words(action: Action, after: Bench) -> str:
     """Return what an action let one see that the picture does not show; empty if nothing."""
-    if isinstance(action, do.LookAt):
+    if isinstance(action, LookAt):
         return look_words(after.vials[action.vial])
-    return label_words(after.vials[action.vial]) if isinstance(action, do.ReadLabel) else ""
+    return label_words(after.vials[action.vial]) if isinstance(action, ReadLabel) else ""
 
 
 def review_html(findings: tuple[Finding, ...], trace: Trace) -> str:

@@ -16,7 +16,8 @@ from matplotlib.figure import Figure
 from PIL import Image
 
 from mixlab import read_order, teaching_site
-from mixlab.care.bench.actions import Pierce, TakeSyringe
+from mixlab.care.bench.actions import Pierce
+from mixlab.care.bench.handling import TakeSyringe
 from mixlab.figures.action.curves import draw_curves
 from mixlab.figures.decision.card import draw_card
 from mixlab.figures.style import ROOM

@@ -10,12 +10,14 @@ import pytest
 from mixlab import read_order
 from mixlab.care.bench import actions as do
 from mixlab.care.bench.bench import run
+from mixlab.care.bench.right_variants import RIGHT_VARIANTS, right_variant
 from mixlab.care.bench.runs import CLEAR, CLOUDY, bench_for, right_run, vial_of
-from mixlab.care.bench.variants import RIGHT_VARIANTS, WRONG_RUNS, right_variant, wrong_run
+from mixlab.care.bench.variants import WRONG_RUNS, wrong_run
 from mixlab.care.dosing import plan_dose
-from mixlab.care.review.doses_and_air import DISTORTIONS, OTHER_INSULINS, SIZES, VIALS
+from mixlab.care.review.doses import DISTORTIONS, OTHER_INSULINS, SIZES
 from mixlab.care.review.findings import review
 from mixlab.care.review.habits import HABITS
+from mixlab.care.review.vials import VIALS
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import exact_units
 from mixlab.ward.insulin import insulins

@@ -9,8 +9,9 @@ import numpy as np
 import pytest
 
 from mixlab import plan_dose, read_order
-from mixlab.care.bench.actions import DiscardSyringe, DiscardVial, DrawTo, Invert, Pierce, PullAir, PushAir, TakeSyringe
+from mixlab.care.bench.actions import DrawTo, Invert, Pierce, PullAir, PushAir
 from mixlab.care.bench.bench import run, set_out
+from mixlab.care.bench.handling import DiscardSyringe, DiscardVial, TakeSyringe
 from mixlab.care.bench.runs import TRAP_SYRINGES, bench_for, right_run
 from mixlab.care.bench.variants import WRONG_RUNS, wrong_run
 from mixlab.care.bench.vessels import Held, Liquid, SyringeKind, usual_physics

@@ -5,7 +5,8 @@ import json
 import pytest
 
 from mixlab import load_site
-from mixlab.care.bench.actions import ACTIONS, DrawTo, PullAir, TakeSyringe
+from mixlab.care.bench.actions import ACTIONS, DrawTo, PullAir
+from mixlab.care.bench.handling import TakeSyringe
 from mixlab.care.bench.saved_attempt import load_attempt
 from mixlab.care.bench.variants import WRONG_RUNS
 from mixlab.panels import draw_up

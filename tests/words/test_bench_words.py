@@ -33,7 +33,7 @@ SITE = (teaching_site().name,)
 MODULES = [
     "care/dosing.py",
     *(f"care/bench/{name}.py" for name in ("actions", "bench", "runs", "saved_attempt", "vessels")),
-    *(f"care/review/{name}.py" for name in ("doses_and_air", "findings", "habits", "run_record")),
+    *(f"care/review/{name}.py" for name in ("doses", "findings", "habits", "run_record")),
 ]
 
 

@@ -14,8 +14,8 @@ from mixlab import action_curves, decide, plan_dose, read_order
 from mixlab.care.action.absorption import begin_spell
 from mixlab.care.action.injection import contaminated, from_clear_layer, from_sediment, swapped
 from mixlab.care.action.variation import day_to_day
-from mixlab.care.bench.actions import DiscardVial
 from mixlab.care.bench.bench import Bench, run
+from mixlab.care.bench.handling import DiscardVial
 from mixlab.care.bench.runs import bench_for, right_run
 from mixlab.care.bench.variants import WRONG_RUNS, wrong_run
 from mixlab.care.bench.vessels import Held, Liquid, Vial, usual_physics

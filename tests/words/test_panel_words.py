@@ -13,7 +13,8 @@ import ipywidgets as widgets
 import pytest
 from pseudo import LANGUAGE, bare_words, knowing_brackets
 
-from mixlab.care.bench.actions import PullAir, TakeSyringe
+from mixlab.care.bench.actions import PullAir
+from mixlab.care.bench.handling import TakeSyringe
 from mixlab.care.bench.variants import WRONG_RUNS
 from mixlab.facts.shelf import shelf
 from mixlab.figures.action.evidence_words import short_name

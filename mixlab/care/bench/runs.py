@@ -15,27 +15,10 @@ from mixlab.ward.site.record import Site
 from mixlab.ward.syringe import Syringe
 from mixlab.words import sentence
 
-from .actions import (
-    CleanHands,
-    DiscardSyringe,
-    DrawTo,
-    Give,
-    HaveChecked,
-    Invert,
-    LetDry,
-    LookAt,
-    Pierce,
-    PullAir,
-    PushAir,
-    PutOnGloves,
-    ReadLabel,
-    Roll,
-    Swab,
-    TakeSyringe,
-    TapBubbles,
-    Withdraw,
-)
+from .actions import DrawTo, Invert, Pierce, PullAir, PushAir, TapBubbles, Withdraw
 from .bench import Action, Bench, Trace, run, set_out
+from .getting_ready import CleanHands, HaveChecked, LetDry, LookAt, PutOnGloves, ReadLabel, Roll, Swab
+from .handling import DiscardSyringe, Give, TakeSyringe
 from .vessels import PLACES, Liquid, SyringeKind, Vial, usual_physics
 
 CLEAR, CLOUDY, OTHER = PLACES

@@ -9,37 +9,14 @@ from typing import Any
 from mixlab.care.dosing import Plan, plan_dose
 from mixlab.ward.insulin import Insulin, insulins
 
-from .actions import (
-    Cap,
-    CleanHands,
-    DiscardSyringe,
-    DrawTo,
-    Give,
-    HaveChecked,
-    Invert,
-    LabelSyringe,
-    LayDown,
-    LetDry,
-    LookAt,
-    Pierce,
-    PullAir,
-    PushAir,
-    PushBackTo,
-    PutOnGloves,
-    ReadLabel,
-    Roll,
-    Shake,
-    Swab,
-    TakeSyringe,
-    TapBubbles,
-    Uncap,
-    Withdraw,
-)
+from .actions import DrawTo, Invert, Pierce, PullAir, PushAir, PushBackTo, TapBubbles, Withdraw
 from .bench import Action, Bench
-from .runs import CLEAR, CLOUDY, OTHER, WIPE_S, Run, bench_for, right_run, rolls, vial_of
+from .getting_ready import CleanHands, HaveChecked, LetDry, LookAt, PutOnGloves, ReadLabel, Roll, Shake, Swab
+from .handling import Cap, DiscardSyringe, Give, LabelSyringe, LayDown, Uncap
+from .runs import CLEAR, CLOUDY, OTHER, Run, bench_for, right_run, vial_of
 
 
-class _Edit:
+class Edit:
     """A right run, to be changed in one place."""
 
     def __init__(self, actions: Sequence[Action]) -> None:
@@ -54,23 +31,23 @@ class _Edit:
         ]
         return found[nth]
 
-    def drop(self, kind: type[Action], vial: str = "", nth: int = 0) -> _Edit:
+    def drop(self, kind: type[Action], vial: str = "", nth: int = 0) -> Edit:
         """Leave an action out."""
         del self.actions[self.index(kind, vial, nth)]
         return self
 
-    def put(self, new: Sequence[Action], kind: type[Action], vial: str = "", nth: int = 0, after: int = 0) -> _Edit:
+    def put(self, new: Sequence[Action], kind: type[Action], vial: str = "", nth: int = 0, after: int = 0) -> Edit:
         """Do more before an action, or after it."""
         at = self.index(kind, vial, nth) + after
         self.actions[at:at] = new
         return self
 
-    def change(self, new: Action, kind: type[Action], vial: str = "", nth: int = 0) -> _Edit:
+    def change(self, new: Action, kind: type[Action], vial: str = "", nth: int = 0) -> Edit:
         """Do something else in an action's place."""
         self.actions[self.index(kind, vial, nth)] = new
         return self
 
-    def from_vial(self, old: str, new: str, since: int = 0) -> _Edit:
+    def from_vial(self, old: str, new: str, since: int = 0) -> Edit:
         """Use another vial in a vial's place."""
         self.actions[since:] = [
             replace(action, vial=new) if getattr(action, "vial", "") == old else action  # type: ignore[call-arg]
@@ -84,11 +61,11 @@ def _other_rule(plan: Plan, field: str, value: str) -> Plan:
     return plan_dose(plan.order, replace(plan.site, **{field: policy}))
 
 
-def _edited(change: Callable[[_Edit, Plan], object]) -> Callable[[Plan], _Made]:
+def _edited(change: Callable[[Edit, Plan], object]) -> Callable[[Plan], _Made]:
     """Make a wrong run by changing the right one."""
 
     def make(plan: Plan) -> _Made:
-        edit = _Edit(right_run(plan))
+        edit = Edit(right_run(plan))
         change(edit, plan)
         return plan, bench_for(plan.order, plan.site), edit.actions
 
@@ -113,7 +90,7 @@ def _instead_of_clear(pick: Callable[[Plan], str]) -> Callable[[Plan], _Made]:
 
     def make(plan: Plan) -> _Made:
         bench = bench_for(plan.order, plan.site, **{OTHER: vial_of(insulins()[pick(plan)])})
-        return plan, bench, _Edit(right_run(plan)).from_vial(CLEAR, OTHER).actions
+        return plan, bench, Edit(right_run(plan)).from_vial(CLEAR, OTHER).actions
 
     return make
 
@@ -123,7 +100,7 @@ def _instead_of_cloudy(key: str) -> Callable[[Plan], _Made]:
 
     def make(plan: Plan) -> _Made:
         bench = bench_for(plan.order, plan.site, **{OTHER: vial_of(insulins()[key])})
-        return plan, bench, _Edit(right_run(plan)).from_vial(CLOUDY, OTHER).actions
+        return plan, bench, Edit(right_run(plan)).from_vial(CLOUDY, OTHER).actions
 
     return make
 
@@ -132,17 +109,17 @@ def _with_syringe(kind: str) -> Callable[[Plan], _Made]:
     return lambda plan: (plan, bench_for(plan.order, plan.site), right_run(plan, syringe=kind))
 
 
-def _at_site(field: str, value: str, change: Callable[[_Edit, Plan], object]) -> Callable[[Plan], _Made]:
+def _at_site(field: str, value: str, change: Callable[[Edit, Plan], object]) -> Callable[[Plan], _Made]:
     """Make a run that only this rule of a ward calls wrong."""
     return lambda plan: _edited(change)(_other_rule(plan, field, value))
 
 
-def _with_air(change: Callable[[_Edit, Plan], object]) -> Callable[[Plan], _Made]:
+def _with_air(change: Callable[[Edit, Plan], object]) -> Callable[[Plan], _Made]:
     """Make a wrong run out of the air that a vial is given, on a ward that gives it."""
     return _at_site("air", "as much as the dose", change)
 
 
-def _keep_bubble(edit: _Edit) -> _Edit:
+def _keep_bubble(edit: Edit) -> Edit:
     """Leave the bubbles of the clear draw where they are."""
     while any(isinstance(action, TapBubbles) for action in edit.actions):
         at = edit.index(TapBubbles)
@@ -150,7 +127,7 @@ def _keep_bubble(edit: _Edit) -> _Edit:
     return edit
 
 
-def _cloudy_first(edit: _Edit, plan: Plan) -> None:
+def _cloudy_first(edit: Edit, plan: Plan) -> None:
     first, second = edit.index(Invert), edit.index(Pierce, CLOUDY, -1)
     _keep_bubble(edit)
     second = edit.index(Pierce, CLOUDY, -1)
@@ -168,7 +145,7 @@ def _cloudy_first(edit: _Edit, plan: Plan) -> None:
     edit.change(Pierce(CLEAR, "air"), Pierce, CLOUDY, -1)
 
 
-def _clear_air_first(edit: _Edit, plan: Plan) -> None:
+def _clear_air_first(edit: Edit, plan: Plan) -> None:
     at = edit.index(PullAir)
     edit.actions[at : at + 7] = [
         PullAir(plan.air_into_clear),
@@ -222,7 +199,7 @@ WRONG_RUNS: dict[str, Callable[[Plan], _Made]] = {
             .put([PushBackTo(plan.clear_mark), HaveChecked()], Invert, nth=-1)
         )
     ),
-    "given-twice": _edited(lambda edit, plan: edit.actions.extend(right_run(plan)[_SYRINGE:])),
+    "given-twice": _edited(lambda edit, plan: edit.actions.extend(right_run(plan)[SYRINGE:])),
     "used-needle-in-vial": _edited(lambda edit, _: edit.put([Pierce(CLEAR, "air"), Withdraw()], DiscardSyringe)),
     "long-acting-in-the-mix": _instead_of_clear(lambda plan: "glargine"),
     "scale-not-in-units": _with_syringe("10 mL"),
@@ -299,69 +276,5 @@ def wrong_run(name: str, plan: Plan) -> Run:
     return made
 
 
-_SYRINGE = 7
+SYRINGE = 7
 """Where a right run takes its syringe, on a ward that asks for no gloves."""
-
-_Variant = Callable[[_Edit, Plan], object]
-_OVER = 2
-
-RIGHT_VARIANTS: dict[str, _Variant] = {
-    "as the steps say": lambda edit, plan: None,
-    "clear drawn over and pushed back": lambda edit, plan: edit.put(
-        [DrawTo(plan.clear_mark + _OVER), PushBackTo(plan.clear_mark)], HaveChecked
-    ),
-    "gloves although nobody asks": lambda edit, plan: edit.put([PutOnGloves()], ReadLabel),
-    "rolled just before the draw": lambda edit, plan: edit.put(
-        [Roll(CLOUDY, rolls(plan.site)), LookAt(CLOUDY)], Pierce, CLOUDY, -1
-    ),
-    "needle taken out of the clear vial and put in again": lambda edit, plan: edit.put(
-        [Withdraw(), Pierce(CLEAR, "air")], Invert
-    ),
-    "clear vial wiped first": lambda edit, plan: (
-        edit.drop(LetDry, CLOUDY).drop(Swab, CLOUDY).put([Swab(CLOUDY, WIPE_S), LetDry(CLOUDY)], PullAir)
-    ),
-    "read again before each draw": lambda edit, plan: edit.put([ReadLabel(CLOUDY)], DrawTo, nth=-1),
-    "capped with one hand, labelled, given in time": lambda edit, plan: edit.put(
-        [Cap("one hand"), LabelSyringe(), LayDown(min(5, plan.site.waiting.value)), Uncap()], Give
-    ),
-    "cloudy overdrawn, discarded, and begun again": lambda edit, plan: (
-        edit.put(
-            [DrawTo(plan.total_mark + _OVER), Withdraw(), DiscardSyringe(), *right_run(plan)[_SYRINGE:-3]],
-            DrawTo,
-            nth=-1,
-        )
-        .drop(DrawTo, nth=-1)
-        .drop(Withdraw, nth=-1)
-    ),
-    "cloudy drawn first, noticed before the clear vial, and begun again": lambda edit, plan: edit.put(
-        [
-            PullAir(plan.air_into_cloudy),
-            Pierce(CLOUDY, "air"),
-            PushAir(),
-            Invert(),
-            DrawTo(plan.air_into_cloudy),
-            Withdraw(),
-            DiscardSyringe(),
-            TakeSyringe(plan.syringe.key),
-        ],
-        PullAir,
-    ),
-}
-"""Other right ways to do it, each a change of the plan's own steps."""
-
-
-def right_variant(name: str, plan: Plan) -> Run:
-    """Return a right run that differs from the plan's own steps.
-
-    Raises
-    ------
-    KeyError
-        If there is no variant of that name.
-    Impossible
-        If the order leaves no room for this one.
-    """
-    edit = _Edit(right_run(plan))
-    RIGHT_VARIANTS[name](edit, plan)
-    made = Run(name=name, plan=plan, bench=bench_for(plan.order, plan.site), actions=tuple(edit.actions))
-    made.trace()
-    return made

@@ -20,9 +20,10 @@ from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
 from mixlab.words import Sentence, joined, sentence
 
-from .doses_and_air import DISTORTIONS, OTHER_INSULINS, VIALS, find_size
+from .doses import DISTORTIONS, OTHER_INSULINS, find_size
 from .habits import HABITS
 from .run_record import Seen, Watched
+from .vials import VIALS
 
 NOW = {
     "fine": sentence("fine"),

@@ -10,8 +10,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
-from mixlab.care.bench.actions import DrawTo, Give, Pierce, PushAir, PushBackTo, TakeSyringe, TakeVial, TapBubbles
+from mixlab.care.bench.actions import DrawTo, Pierce, PushAir, PushBackTo, TapBubbles
 from mixlab.care.bench.bench import Action, Bench, Trace
+from mixlab.care.bench.handling import Give, TakeSyringe, TakeVial
 from mixlab.care.bench.vessels import Held, Liquid, Vial
 from mixlab.quantities import UNITS_PER_ML, units_text
 from mixlab.ward.insulin import insulins

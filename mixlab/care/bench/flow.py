@@ -1,0 +1,139 @@
+"""How liquid and air move between a vial and a syringe."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+from mixlab.words import Sentence, sentence
+
+from .bench import SLACK_ML, Bench, Impossible
+from .vessels import Held, Liquid, Vial, place_name
+
+
+def free_vial(bench: Bench, place: str, refusal: Sentence) -> Vial:
+    """Return a vial that no needle is in, or refuse in these words, with the vial's place in them."""
+    vial = bench.vial(place)
+    if bench.syringe is not None and bench.syringe.vial == place:
+        raise Impossible(refusal.filled(vial=place_name(place)))
+    return vial
+
+
+def bare(bench: Bench) -> Held:
+    """Return the syringe in hand if its needle has no cap."""
+    held = bench.in_hand()
+    if held.capped is not None:
+        raise Impossible(sentence("The needle is capped. Take the cap off first."))
+    return held
+
+
+def in_vial(bench: Bench) -> tuple[Held, Vial, str]:
+    """Return the syringe in hand, the vial its needle is in, and its place."""
+    held = bench.in_hand()
+    if held.vial is None:
+        raise Impossible(sentence("The needle is in no vial. Pierce a stopper first."))
+    return held, bench.vials[held.vial], held.vial
+
+
+def pull_ml(held: Held, to: float) -> float:
+    """Return how many mL the plunger moves out to reach a mark, or say that it cannot."""
+    if to > held.kind.capacity:
+        raise Impossible(
+            sentence("The barrel ends at {capacity}. The plunger would come out.", capacity=held.kind.capacity)
+        )
+    ml = (to - held.mark) / held.kind.per_ml
+    if ml <= SLACK_ML:
+        raise Impossible(
+            sentence("The stopper stands at {mark}: it can only be pulled beyond that.", mark=round(held.mark, 2))
+        )
+    return ml
+
+
+def dip(bench: Bench, held: Held, vial: Vial) -> Bench:
+    """Put the tip into a vial's liquid: what clings to it and what the lumen holds stay there, and the same is taken on."""
+    assert held.vial is not None
+    physics = bench.physics
+    if vial.liquid.ml <= 2 * physics.wet_tip_ml:
+        raise Impossible(sentence("There is no liquid in the {vial} vial.", vial=place_name(held.vial)))
+    left = held.film + held.lumen
+    pool = vial.liquid + left
+    film, pool = pool.split(min(physics.wet_tip_ml, pool.ml / 2))
+    lumen, pool = pool.split(held.lumen.ml)
+    return replace(
+        bench.with_vial(held.vial, replace(vial, liquid=pool)), syringe=replace(held, film=film, lumen=lumen)
+    )
+
+
+def draw(bench: Bench, held: Held, vial: Vial, ml: float, bubble_ml: float) -> Bench:
+    """Draw liquid: first what stands in the hub, and the air of needle and hub, then what is at the needle's tip."""
+    place = held.vial
+    assert place is not None
+    before = held.hub.ml + held.hub_air_ml + held.lumen_air_ml
+    share = min(1.0, ml / before) if before else 0.0
+    bubble = min(bubble_ml, ml - share * before, vial.air_ml)
+    need = ml - bubble
+    if need > vial.liquid.ml + SLACK_ML:
+        raise Impossible(
+            sentence("The {vial} vial holds only {ml} mL.", vial=place_name(place), ml=round(vial.liquid.ml, 3))
+        )
+    taken, vial = vial.give(min(need, vial.liquid.ml), bench.physics)
+    if vial.froth:
+        froth = min(vial.froth * (taken.ml - share * before), vial.air_ml - bubble)
+        back, taken = taken.split(froth)
+        vial = replace(vial, liquid=vial.liquid + back)
+        bubble += froth
+    vial = replace(vial, air_ml=vial.air_ml - bubble)
+    lumen, taken = taken.split(share * held.lumen_air_ml)
+    hub, taken = taken.split(share * (held.hub.ml + held.hub_air_ml))
+    pushed, hub_left = held.hub.split(share * held.hub.ml)
+    air = share * (held.hub_air_ml + held.lumen_air_ml)
+    held = replace(
+        held,
+        barrel=held.barrel + pushed + taken,
+        bubbles_ml=held.bubbles_ml + air + bubble,
+        lumen=held.lumen + lumen,
+        lumen_air_ml=held.lumen_air_ml * (1 - share),
+        hub=hub_left + hub,
+        hub_air_ml=held.hub_air_ml * (1 - share),
+    )
+    return replace(bench.with_vial(place, vial), syringe=held)
+
+
+def push(bench: Bench, held: Held, ml: float) -> Bench:
+    """Push so much out: what is nearest the needle first, bubbles last; hub and lumen let out what they held before.
+
+    With the needle down, in a vial that stands upright, liquid lies at the needle; otherwise the air does.
+    """
+    down = held.vial is not None and not bench.vials[held.vial].inverted
+    air = min(held.air_ml, max(ml - held.barrel.ml, 0.0) if down else ml)
+    liquid, barrel = held.barrel.split(min(held.barrel.ml, ml - air))
+    bubbles = min(held.bubbles_ml, ml - air - liquid.ml)
+    held = replace(held, air_ml=held.air_ml - air, barrel=barrel, bubbles_ml=held.bubbles_ml - bubbles)
+    out, out_air = Liquid(), air + bubbles
+    for part in ("hub", "lumen"):
+        kept: Liquid = getattr(held, part)
+        kept_air: float = getattr(held, f"{part}_air_ml")
+        room, moving = kept.ml + kept_air, liquid.ml + out_air
+        if not room or not moving:
+            continue
+        share = min(1.0, moving / room)
+        stays = share * room / moving
+        out, kept = kept.split(share * kept.ml)
+        inside, liquid = liquid.split(stays * liquid.ml)
+        old_air, new_air = share * kept_air, stays * out_air
+        changed: dict[str, Any] = {part: kept + inside, f"{part}_air_ml": kept_air - old_air + new_air}
+        held = replace(held, **changed)
+        liquid, out_air = liquid + out, out_air - new_air + old_air
+    return let_out(replace(bench, syringe=held), liquid, out_air)
+
+
+def let_out(bench: Bench, liquid: Liquid, air_ml: float) -> Bench:
+    """Put liquid and air where the needle is: into a vial, or outside."""
+    place = bench.in_hand().vial
+    if place is None:
+        return replace(bench, outside=bench.outside + liquid, outside_air_ml=bench.outside_air_ml + air_ml)
+    vial = bench.vials[place]
+    full = vial.liquid + liquid
+    if full.ml > vial.inner_ml - 0.05:
+        raise Impossible(sentence("The {vial} vial is full.", vial=place_name(place)))
+    return bench.with_vial(place, replace(vial, liquid=full, air_ml=vial.air_ml + air_ml))

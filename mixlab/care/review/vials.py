@@ -1,0 +1,211 @@
+"""Rules about the vials: the air that each gets, and what gets into which vial."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+from mixlab.care.bench.actions import DrawTo, Pierce, PushAir, PushBackTo, Withdraw
+from mixlab.care.bench.bench import Action
+from mixlab.care.bench.handling import TakeSyringe
+from mixlab.care.bench.vessels import ROOM_KPA, Held, place_name
+from mixlab.care.dosing import gives_air
+from mixlab.quantities import UNITS_PER_ML, figures_text, units_text
+from mixlab.words import Sentence, joined, sentence
+
+from .run_record import NO_SIZE, TRACE_UNITS, Seen, Watched, is_clear, is_mixed, rounded_units
+
+
+def with_amounts(what: Sentence, run: Watched) -> Sentence:
+    """Return what was seen, and after it what is in the barrel."""
+    return joined((what, run.amounts()), "; ")
+
+
+def _between_lines(run: Watched) -> Iterator[Seen]:
+    for number, _, before, _ in run.of(Withdraw):
+        held = before.in_hand()
+        off = held.mark / held.kind.step
+        if run.start < number < run.end and held.barrel.ml and abs(off - round(off)) > _ON_A_LINE:
+            where = round(held.mark, 2)
+            off_line = sentence("{place} on a scale with a line every {step}", place=where, step=held.kind.step)
+            yield number, off_line, None
+            return
+
+
+_ON_A_LINE = 1e-6
+"""Nearer to a line than this share of a step is on it."""
+
+
+def _air(run: Watched) -> Iterator[tuple[int, str, float, float, float]]:
+    """Yield for each vial drawn from: the step, its place, the dose, the air put in for it, and the pressure after.
+
+    The air of the syringe that counts, or all since the vial came less what was drawn: whichever is nearer to the dose, for
+    air may have gone in with a syringe that was then discarded.
+    """
+    for insulin, dose in run.doses.items():
+        draws = run.draws_of(insulin)
+        if not draws:
+            continue
+        first, last = draws[0], draws[-1]
+        since = {run.came(first.place, first.step), max(run.start, run.came(first.place, first.step))}
+        then = (run.trace.states[number].vials[first.place] for number in since)
+        given = (
+            ((first.vial.air_ml - new.air_ml) - (new.liquid.ml - first.vial.liquid.ml)) * first.held.kind.per_ml
+            for new in then
+        )
+        nearest = min(given, key=lambda units: abs(units - dose))
+        yield first.step, first.place, dose, nearest, last.after.vials[last.place].kpa
+
+
+def _little_air(run: Watched) -> Iterator[Seen]:
+    if not gives_air(run.site):
+        return
+    for step, place, dose, given, kpa in _air(run):
+        if given < dose - run.tolerance:
+            yield step, _air_text(place, dose, given, kpa), None
+
+
+def _much_air(run: Watched) -> Iterator[Seen]:
+    for step, place, dose, given, kpa in _air(run):
+        if given > dose + run.tolerance:
+            yield step, _air_text(place, dose, given, kpa), None
+
+
+def _air_text(place: str, dose: float, given: float, kpa: float) -> Sentence:
+    return sentence(
+        "{air} of air for {dose}; pressure in the {vial} vial {percent} % ({pressure} kPa)",
+        air=rounded_units(given),
+        dose=units_text(dose),
+        vial=place_name(place),
+        percent=_with_sign((kpa / ROOM_KPA - 1) * 100),
+        pressure=_with_sign(kpa - ROOM_KPA),
+    )
+
+
+def _with_sign(value: float) -> Sentence:
+    """Return a number to one place after the decimal mark, with its sign even where that is a plus."""
+    figures = f"{value:+.1f}"
+    return joined(("+", figures_text(figures[1:])), "") if figures[0] == "+" else figures_text(figures)
+
+
+def _first_air(run: Watched, insulin: str) -> int | None:
+    for number, _, before, _ in run.of(PushAir):
+        held = before.in_hand()
+        if run.start < number < run.end and held.vial and before.vials[held.vial].insulin == insulin:
+            return number
+    return None
+
+
+def _air_order(run: Watched) -> Iterator[Seen]:
+    if not gives_air(run.site):
+        return
+    clear, cloudy = _first_air(run, run.clear), _first_air(run, run.cloudy)
+    if clear and cloudy and clear < cloudy:
+        yield clear, NO_SIZE, None
+
+
+def _entered_clear(run: Watched, after: int) -> int | None:
+    """Return the first step after another, with the same syringe, in which a clear vial took up cloudy insulin."""
+    for number, action, before, bench in run.steps[after:]:
+        if isinstance(action, TakeSyringe):
+            return None
+        for place, vial in bench.vials.items():
+            was = before.vials.get(place)
+            if was and is_clear(vial) and vial.liquid.of(run.cloudy) - was.liquid.of(run.cloudy) > TRACE_UNITS:
+                return number
+    return None
+
+
+def _in_cloudy(run: Watched, kinds: type[Action], after_it: bool) -> Iterator[int]:
+    """Yield the steps of a kind at which the tip is in the liquid of a cloudy vial."""
+    for number, _, before, after in run.of(kinds):
+        bench = after if after_it else before
+        held = bench.in_hand()
+        if held.vial and held.tip == "liquid" and bench.vials[held.vial].insulin == run.cloudy:
+            yield number
+
+
+def _cloudy_first(run: Watched) -> Iterator[Seen]:
+    for number in _in_cloudy(run, DrawTo, after_it=False):
+        entered = _entered_clear(run, number)
+        if entered:
+            amount = run.nph_in_clear()
+            yield (
+                entered,
+                sentence(
+                    "{amount} of {insulin} in the clear vial",
+                    amount=rounded_units(amount),
+                    insulin=run.order.cloudy.insulin.name,
+                ),
+                amount,
+            )
+            return
+
+
+def _dipped(run: Watched) -> Iterator[Seen]:
+    drawn = list(_in_cloudy(run, DrawTo, after_it=False))
+    for number in _in_cloudy(run, Pierce, after_it=True):
+        entered = _entered_clear(run, number)
+        if entered and not any(number < step < entered for step in drawn):
+            amount = run.nph_in_clear()
+            yield (
+                number,
+                sentence(
+                    "{amount} of {insulin} in the clear vial",
+                    amount=rounded_units(amount),
+                    insulin=run.order.cloudy.insulin.name,
+                ),
+                amount,
+            )
+            return
+
+
+def pushed(run: Watched) -> Iterator[tuple[int, Held, float]]:
+    """Yield each push of liquid: its step, the syringe before it, and what left the barrel, units."""
+    for number, _, before, after in run.of(PushBackTo, PushAir):
+        held = before.in_hand()
+        went = (held.barrel.ml - after.in_hand().barrel.ml) * UNITS_PER_ML
+        if went > TRACE_UNITS:
+            yield number, held, went
+
+
+def _pushed_back(run: Watched) -> Iterator[Seen]:
+    for number, held, went in pushed(run):
+        if is_mixed(held.barrel) and held.vial:
+            back = sentence(
+                "{amount} of mixture into the {vial} vial", amount=rounded_units(went), vial=place_name(held.vial)
+            )
+            yield number, with_amounts(back, run) if run.start < number < run.end else back, went
+            return
+
+
+def _pushed_elsewhere(run: Watched) -> Iterator[Seen]:
+    for number, held, went in pushed(run):
+        if held.vial and not is_mixed(held.barrel):
+            label = run.trace.states[number - 1].vials[held.vial].insulin
+            if held.barrel.of(label) < went / 2:
+                into = sentence("{amount} into the {vial} vial", amount=rounded_units(went), vial=place_name(held.vial))
+                yield number, into, went
+                return
+
+
+def _push_back_rule(run: Watched) -> Iterator[Seen]:
+    if run.site.push_back.value == "allowed":
+        return
+    for number, held, went in pushed(run):
+        if held.vial and not is_mixed(held.barrel):
+            yield number, rounded_units(went), went
+            return
+
+
+VIALS: dict[str, Callable[[Watched], Iterator[Seen]]] = {
+    "air-into-clear-first": _air_order,
+    "too-little-air": _little_air,
+    "too-much-air": _much_air,
+    "tip-dipped-in-cloudy": _dipped,
+    "cloudy-drawn-first": _cloudy_first,
+    "pushed-back-after-mixing": _pushed_back,
+    "pushed-into-another-vial": _pushed_elsewhere,
+    "push-back-not-allowed": _push_back_rule,
+    "between-lines": _between_lines,
+}
+"""Each rule about air, vials and lines by the name of its finding."""
