@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
@@ -18,7 +18,6 @@ from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
 from mixlab.ward.syringe import Syringe
 from mixlab.words import Sentence, counted, joined, sentence
-from mixlab.words.catalogue import places
 
 
 class CannotPrepare(ValueError):
@@ -273,17 +272,11 @@ def _steps(plan: Plan) -> Iterator[Step]:
         yield Step(
             number=number,
             key=key,
-            do=worded(row.do, words),
-            why=worded(row.why, words),
+            do=row.do.filled_from(words),
+            why=row.why.filled_from(words),
             source=facts.cite(row),
             critical=key in site.critical_steps,
         )
-
-
-def worded(row: Sentence, words: Mapping[str, object]) -> Sentence:
-    """Return a sentence of the facts with its places filled from words that many of them share; the others are left out."""
-    wanted = places(row.key)
-    return row.filled(**{name: value for name, value in words.items() if name in wanted})
 
 
 def step_row(key: str, site: Site) -> StepRow:

@@ -19,7 +19,8 @@ from mixlab.care.bench.vessels import usual_physics
 from mixlab.care.dosing import CannotPrepare, Plan, plan_dose
 from mixlab.care.review.findings import Finding, review
 from mixlab.figures.style import ROOM
-from mixlab.figures.syringe.bench import describe_bench, draw_bench, places_of
+from mixlab.figures.syringe.bench import draw_bench
+from mixlab.figures.syringe.bench_words import describe_bench, places_of
 from mixlab.quantities import NotAnAmount
 from mixlab.screen.frame import CarriedHTML, CarriedSlider, PanelFrame
 from mixlab.screen.picture import LivePicture

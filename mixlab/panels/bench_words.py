@@ -32,7 +32,7 @@ from mixlab.care.bench.handling import (
     Uncap,
 )
 from mixlab.care.review.findings import Finding
-from mixlab.figures.syringe.bench import label_words, look_words
+from mixlab.figures.syringe.bench_words import label_words, look_words
 from mixlab.quantities import number_text
 from mixlab.words import plural, say, sentence
 

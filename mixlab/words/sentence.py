@@ -6,7 +6,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
@@ -15,6 +15,7 @@ from functools import lru_cache
 from string import Formatter
 from typing import Any
 
+from .catalogue import places
 from .voice import date_text, decimal_text, voice_now
 
 _BEGINS = re.compile(r"(^|[.?!] )([^\W\d_])")
@@ -47,6 +48,11 @@ class Sentence:
     def filled(self, **values: object) -> Sentence:
         """Return the same sentence with more of its places filled."""
         return replace(self, values=tuple({**dict(self.values), **values}.items()))
+
+    def filled_from(self, values: Mapping[str, object]) -> Sentence:
+        """Return the same sentence with its places filled from values that many sentences share; it holds no others."""
+        wanted = places(self.key) | places(self.many)
+        return self.filled(**{name: value for name, value in values.items() if name in wanted})
 
     def with_capitals(self) -> Sentence:
         """Return the same sentence, each sentence of it beginning with a capital letter."""

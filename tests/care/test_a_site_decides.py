@@ -8,8 +8,9 @@ import pytest
 from aloud import said
 
 from mixlab import Glucose, Observation, day_plan, read_order
-from mixlab.care.bench import actions as do
+from mixlab.care.bench.actions import Pierce, PullAir, PushAir
 from mixlab.care.bench.bench import run
+from mixlab.care.bench.getting_ready import CleanHands, Roll
 from mixlab.care.bench.runs import CLEAR, CLOUDY, bench_for, right_run, rolls
 from mixlab.care.bench.saved_attempt import CannotReplay, load_attempt, save_attempt
 from mixlab.care.bench.variants import WRONG_RUNS, wrong_run
@@ -22,9 +23,11 @@ from mixlab.care.order.checking import order_concerns
 from mixlab.care.review.findings import review
 from mixlab.facts.shelf import shelf
 from mixlab.figures.action.curves import describe_curves, draw_curves
+from mixlab.figures.action.describing import describe_action
 from mixlab.figures.action.evidence_words import Evidence
-from mixlab.figures.action.large_words import ActionSeen, describe_action
-from mixlab.figures.syringe.barrel import describe_barrel, draw_barrel
+from mixlab.figures.action.large_words import ActionSeen
+from mixlab.figures.syringe.barrel import draw_barrel
+from mixlab.figures.syringe.barrel_words import describe_barrel
 from mixlab.ward.insulin import insulins
 from mixlab.ward.site.in_force import example_sites, use_site
 from mixlab.ward.site.record import teaching_site
@@ -91,7 +94,7 @@ def test_without_air_its_two_steps_fall_out_and_the_clear_draw_begins_with_the_n
 
 def test_without_air_the_right_run_gives_none_and_is_right_there_alone():
     actions = own_run(NO_AIR)
-    assert not [one for one in actions if isinstance(one, do.PullAir | do.PushAir)]
+    assert not [one for one in actions if isinstance(one, PullAir | PushAir)]
     assert names(NO_AIR, actions) == []
     assert "too-little-air" in names(BASE, actions)
 
@@ -157,16 +160,16 @@ def test_until_even_is_said_without_a_count():
 def test_rolled_too_little_goes_by_evenness_and_not_by_the_count(value):
     site = policy(resuspend=value)
     for times, found in ((2, ["rolled-too-little"]), (10, [])):
-        actions = [do.Roll(CLOUDY, times) if isinstance(one, do.Roll) else one for one in own_run(site)]
+        actions = [Roll(CLOUDY, times) if isinstance(one, Roll) else one for one in own_run(site)]
         assert names(site, actions) == found
-    assert names(site, [one for one in own_run(site) if not isinstance(one, do.Roll)]) == ["not-rolled"]
+    assert names(site, [one for one in own_run(site) if not isinstance(one, Roll)]) == ["not-rolled"]
 
 
 def test_the_counts_are_those_of_the_site():
     site = replace(BASE, rolls=replace(BASE.rolls, value=20), inversions=replace(BASE.inversions, value=15))
     assert changed(site) == {"resuspend"}
     assert "vial 20 times between your palms and turn it over 15 times" in do_of("resuspend", site)
-    assert [one.times for one in own_run(site) if isinstance(one, do.Roll)] == [35]
+    assert [one.times for one in own_run(site) if isinstance(one, Roll)] == [35]
     assert rolls() == 20  # 10 and 10: Fit4Safety Ireland (read)
     use_site(site)
     assert rolls() == 35
@@ -367,7 +370,7 @@ def test_a_concern_about_the_meal_cites_the_ward_that_sets_the_time(tmp_path):
 def test_an_attempt_is_saved_and_replayed_on_the_ward_in_force(tmp_path):
     hill = example_sites()[3]
     use_site(hill)
-    trace = run(bench_for(ORDER), [do.CleanHands()])
+    trace = run(bench_for(ORDER), [CleanHands()])
     save_attempt(tmp_path / "a.json", TEXT, trace)
     assert load_attempt(tmp_path / "a.json").trace().actions == trace.actions
     use_site(None)
@@ -383,5 +386,5 @@ def test_a_large_number_is_found_before_every_word_for_units(word):
 
 
 def test_the_clear_vial_is_still_pierced_first_without_air():
-    pierced = [one.vial for one in own_run(NO_AIR) if isinstance(one, do.Pierce)]
+    pierced = [one.vial for one in own_run(NO_AIR) if isinstance(one, Pierce)]
     assert pierced == [CLEAR, CLOUDY]

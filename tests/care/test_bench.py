@@ -11,8 +11,20 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, rule, run_state_machine_as_test
 
 from mixlab import read_order
-from mixlab.care.bench import actions as do
+from mixlab.care.bench.actions import (
+    ACTIONS,
+    DrawTo,
+    Invert,
+    Pierce,
+    PullAir,
+    PushAir,
+    PushBackTo,
+    TapBubbles,
+    Withdraw,
+)
 from mixlab.care.bench.bench import Impossible, Trace, act, run, why_not
+from mixlab.care.bench.getting_ready import Roll, Shake, Swab
+from mixlab.care.bench.handling import Cap, DiscardVial, Give, LayDown, TakeSyringe, TakeVial, Uncap
 from mixlab.care.bench.runs import CLEAR, CLOUDY, OTHER, bench_for, right_run, vial_of
 from mixlab.care.bench.variants import wrong_run
 from mixlab.care.bench.vessels import Liquid
@@ -35,7 +47,7 @@ def done(*actions, start=None):
 
 def in_clear(*more):
     """A new syringe whose needle is in the clear vial, upside down."""
-    return done(do.TakeSyringe("0.3-one"), do.Pierce(CLEAR, "air"), do.Invert(), *more)
+    return done(TakeSyringe("0.3-one"), Pierce(CLEAR, "air"), Invert(), *more)
 
 
 def balance(state):
@@ -67,21 +79,21 @@ def nothing_is_below_zero(state):
 
 
 OFTEN = 4 * [
-    do.TakeSyringe,
-    do.Pierce,
-    do.Invert,
-    do.DrawTo,
-    do.Withdraw,
-    do.PushBackTo,
-    do.PullAir,
-    do.PushAir,
-    do.TakeVial,
+    TakeSyringe,
+    Pierce,
+    Invert,
+    DrawTo,
+    Withdraw,
+    PushBackTo,
+    PullAir,
+    PushAir,
+    TakeVial,
 ]
 
 
 def any_action(draw):
     """One of all the actions there are, mostly with marks a person would choose."""
-    kind = draw.choice([*do.ACTIONS.values(), *OFTEN])
+    kind = draw.choice([*ACTIONS.values(), *OFTEN])
     vial = draw.choice([CLEAR, CLOUDY, OTHER, "no such"] if draw.random() < 0.1 else [CLEAR, CLOUDY, OTHER])
     mark = draw.choice([0, 0.5, 1, 4, 8, 20, 28, 30, 31, 50, 100, draw.uniform(0, 40)])
     parts = {
@@ -125,7 +137,7 @@ class AnyRun(RuleBasedStateMachine):
             balance(self.state)
         assert all(reason.endswith(".") for reason in self.refused)
         if self.state.syringe and self.state.syringe.vial and draw.random() < 0.5:
-            self.state = act(self.state, do.Withdraw())
+            self.state = act(self.state, Withdraw())
 
     @invariant()
     def all_amounts_are_real(self):
@@ -156,7 +168,7 @@ def test_random_runs_really_get_somewhere():
             action = any_action(draw)
             state = act(state, action)
             count += 1
-            gave += isinstance(action, do.Give)
+            gave += isinstance(action, Give)
         except Impossible:
             pass
     assert count > 5_000
@@ -165,9 +177,9 @@ def test_random_runs_really_get_somewhere():
 
 
 def test_an_action_prints_as_the_words_that_make_it_and_can_be_kept_in_a_set():
-    assert repr(do.DrawTo(8)) == "DrawTo(to=8, bubble_ml=0.0)"
-    assert eval(repr(do.Pierce(CLEAR, "air")), vars(do)) == do.Pierce(CLEAR, "air")
-    assert len({do.DrawTo(8), do.DrawTo(8), do.DrawTo(9)}) == 2
+    assert repr(DrawTo(8)) == "DrawTo(to=8, bubble_ml=0.0)"
+    assert eval(repr(Pierce(CLEAR, "air")), dict(ACTIONS)) == Pierce(CLEAR, "air")
+    assert len({DrawTo(8), DrawTo(8), DrawTo(9)}) == 2
 
 
 def test_undo_replay_and_running_again_give_equal_states():
@@ -181,28 +193,28 @@ def test_undo_replay_and_running_again_give_equal_states():
 @pytest.mark.parametrize(
     ("actions", "why"),
     [
-        ([do.PullAir(5)], "no syringe in your hand"),
-        ([do.TakeSyringe("0.3-one"), do.PullAir(31)], "The barrel ends at 30"),
-        ([do.TakeSyringe("0.3-one"), do.PullAir(5), do.PullAir(4)], "stands at 5"),
-        ([do.TakeSyringe("0.3-one"), do.DrawTo(5)], "in no vial"),
-        ([do.TakeSyringe("0.3-one"), do.PushAir()], "no air in the syringe"),
-        ([do.TakeSyringe("0.3-one"), do.TapBubbles()], "no bubble"),
-        ([do.TakeSyringe("0.3-one"), do.PushBackTo(0)], "stands at 0"),
-        ([do.TakeSyringe("0.3-one"), do.Give()], "no insulin in the barrel"),
-        ([do.TakeSyringe("0.3-one"), do.TakeSyringe("0.3-one")], "a syringe in your hand"),
-        ([do.TakeSyringe("5 L")], "no syringe '5 L' here"),
-        ([do.TakeSyringe("0.3-one"), do.Cap("one hand"), do.Pierce(CLEAR, "air")], "The needle is capped"),
-        ([do.TakeSyringe("0.3-one"), do.Uncap()], "no cap"),
-        ([do.TakeSyringe("0.3-one"), do.Invert()], "in no vial"),
-        ([do.TakeSyringe("0.3-one"), do.Pierce("spare", "air")], "no spare vial on the bench"),
-        ([do.Roll("spare", 3)], "no spare vial on the bench"),
-        ([do.TakeSyringe("0.3-one"), do.Pierce(CLEAR, "air"), do.Pierce(CLOUDY, "air")], "in the clear vial already"),
-        ([do.TakeSyringe("0.3-one"), do.Pierce(CLEAR, "air"), do.Roll(CLEAR, 3)], "cannot be rolled now"),
-        ([do.TakeSyringe("0.3-one"), do.Pierce(CLEAR, "air"), do.PullAir(3)], "Take it out to pull room air"),
-        ([do.TakeSyringe("0.3-one"), do.Pierce(CLEAR, "air"), do.LayDown(3)], "before you lay the syringe down"),
-        ([do.TakeSyringe("0.3-one"), do.Pierce(CLEAR, "air"), do.DiscardVial(CLEAR)], "cannot be thrown away now"),
-        ([do.TakeVial(CLEAR)], "a clear vial on the bench already"),
-        ([do.TakeVial("spare")], "no spare vial in the cupboard"),
+        ([PullAir(5)], "no syringe in your hand"),
+        ([TakeSyringe("0.3-one"), PullAir(31)], "The barrel ends at 30"),
+        ([TakeSyringe("0.3-one"), PullAir(5), PullAir(4)], "stands at 5"),
+        ([TakeSyringe("0.3-one"), DrawTo(5)], "in no vial"),
+        ([TakeSyringe("0.3-one"), PushAir()], "no air in the syringe"),
+        ([TakeSyringe("0.3-one"), TapBubbles()], "no bubble"),
+        ([TakeSyringe("0.3-one"), PushBackTo(0)], "stands at 0"),
+        ([TakeSyringe("0.3-one"), Give()], "no insulin in the barrel"),
+        ([TakeSyringe("0.3-one"), TakeSyringe("0.3-one")], "a syringe in your hand"),
+        ([TakeSyringe("5 L")], "no syringe '5 L' here"),
+        ([TakeSyringe("0.3-one"), Cap("one hand"), Pierce(CLEAR, "air")], "The needle is capped"),
+        ([TakeSyringe("0.3-one"), Uncap()], "no cap"),
+        ([TakeSyringe("0.3-one"), Invert()], "in no vial"),
+        ([TakeSyringe("0.3-one"), Pierce("spare", "air")], "no spare vial on the bench"),
+        ([Roll("spare", 3)], "no spare vial on the bench"),
+        ([TakeSyringe("0.3-one"), Pierce(CLEAR, "air"), Pierce(CLOUDY, "air")], "in the clear vial already"),
+        ([TakeSyringe("0.3-one"), Pierce(CLEAR, "air"), Roll(CLEAR, 3)], "cannot be rolled now"),
+        ([TakeSyringe("0.3-one"), Pierce(CLEAR, "air"), PullAir(3)], "Take it out to pull room air"),
+        ([TakeSyringe("0.3-one"), Pierce(CLEAR, "air"), LayDown(3)], "before you lay the syringe down"),
+        ([TakeSyringe("0.3-one"), Pierce(CLEAR, "air"), DiscardVial(CLEAR)], "cannot be thrown away now"),
+        ([TakeVial(CLEAR)], "a clear vial on the bench already"),
+        ([TakeVial("spare")], "no spare vial in the cupboard"),
     ],
 )
 def test_what_cannot_be_done_says_why_and_changes_nothing(actions, why):
@@ -217,15 +229,15 @@ def test_what_cannot_be_done_says_why_and_changes_nothing(actions, why):
 
 
 def test_why_something_cannot_be_done_is_a_value():
-    empty = done(do.TakeSyringe("0.3-one"), do.PullAir(5))
-    why = why_not(empty, do.PullAir(4))
+    empty = done(TakeSyringe("0.3-one"), PullAir(5))
+    why = why_not(empty, PullAir(4))
     assert (why.key, dict(why.values)) == (
         "The stopper stands at {mark}: it can only be pulled beyond that.",
         {"mark": 5},
     )
-    assert not why_not(empty, do.PullAir(6))
+    assert not why_not(empty, PullAir(6))
     with pytest.raises(Impossible) as refused:
-        run(empty, [do.PullAir(6), do.PullAir(4)])
+        run(empty, [PullAir(6), PullAir(4)])
     assert dict(refused.value.reason.values)["reason"] == why.filled(mark=6)
     assert pickle.loads(pickle.dumps(refused.value)).reason == refused.value.reason
 
@@ -233,58 +245,58 @@ def test_why_something_cannot_be_done_is_a_value():
 def test_an_empty_vial_gives_nothing():
     vial = vial_of(insulins()["regular"])
     nearly = replace(vial, liquid=Liquid(ml=0.05, units={"regular": 5.0}))
-    start = done(do.TakeSyringe("0.3-one"), do.Pierce(CLEAR, "air"), do.Invert(), start=bench(clear=nearly))
+    start = done(TakeSyringe("0.3-one"), Pierce(CLEAR, "air"), Invert(), start=bench(clear=nearly))
     with pytest.raises(Impossible, match=r"holds only 0\.05 mL"):
-        act(start, do.DrawTo(8))
+        act(start, DrawTo(8))
     empty = replace(vial, liquid=Liquid())
     with pytest.raises(Impossible, match="no liquid in the clear vial"):
-        done(do.TakeSyringe("0.3-one"), do.Pierce(CLEAR, "liquid"), start=bench(clear=empty))
+        done(TakeSyringe("0.3-one"), Pierce(CLEAR, "liquid"), start=bench(clear=empty))
 
 
 @pytest.mark.parametrize("bad", [math.nan, math.inf, -1, "8", None, True])
 def test_an_amount_that_is_none_is_refused_by_name(bad):
     with pytest.raises(NotAnAmount, match="Write a number of 0 or more"):
-        do.DrawTo(bad)
+        DrawTo(bad)
 
 
-@pytest.mark.parametrize(("kind", "parts"), [(do.Pierce, (CLEAR, "up")), (do.Cap, ("three hands",)), (do.Roll, (3, 3))])
+@pytest.mark.parametrize(("kind", "parts"), [(Pierce, (CLEAR, "up")), (Cap, ("three hands",)), (Roll, (3, 3))])
 def test_a_word_the_bench_does_not_know_is_refused(kind, parts):
     with pytest.raises(NotAnAmount, match=r"is not a (tip|hands|vial)"):
         kind(*parts)
 
 
-@pytest.mark.parametrize("bad", [8, None, "DrawTo(8)", do.DrawTo])
+@pytest.mark.parametrize("bad", [8, None, "DrawTo(8)", DrawTo])
 def test_what_is_no_action_is_refused(bad):
     with pytest.raises(TypeError, match="is not an action"):
         act(bench(), bad)
 
 
 def test_the_first_draw_brings_the_air_of_the_needle_as_a_bubble():
-    state = in_clear(do.DrawTo(8))
+    state = in_clear(DrawTo(8))
     lumen = state.physics.lumen_ml
     assert state.syringe.mark == pytest.approx(8)
     assert state.syringe.bubbles_ml == pytest.approx(lumen)
     assert state.syringe.barrel.of("regular") == pytest.approx(8 - 100 * lumen)
-    cleared = run(state, [do.TapBubbles(), do.DrawTo(8)]).last
+    cleared = run(state, [TapBubbles(), DrawTo(8)]).last
     assert cleared.syringe.bubbles_ml == 0
     assert cleared.syringe.barrel.of("regular") == pytest.approx(8)
 
 
 def test_a_bubble_takes_the_place_of_insulin():
-    without = in_clear(do.DrawTo(8), do.TapBubbles(), do.DrawTo(8), do.DrawTo(20))
-    with_bubble = in_clear(do.DrawTo(8), do.TapBubbles(), do.DrawTo(8), do.DrawTo(20, bubble_ml=0.0141))
+    without = in_clear(DrawTo(8), TapBubbles(), DrawTo(8), DrawTo(20))
+    with_bubble = in_clear(DrawTo(8), TapBubbles(), DrawTo(8), DrawTo(20, bubble_ml=0.0141))
     assert with_bubble.syringe.mark == without.syringe.mark
     assert without.syringe.barrel.of("regular") - with_bubble.syringe.barrel.of("regular") == pytest.approx(1.41)
 
 
 def test_a_tip_in_the_air_draws_air():
-    state = done(do.TakeSyringe("0.3-one"), do.Pierce(CLEAR, "air"), do.DrawTo(8))
+    state = done(TakeSyringe("0.3-one"), Pierce(CLEAR, "air"), DrawTo(8))
     assert state.syringe.air_ml == pytest.approx(0.08)
     assert not state.syringe.barrel.units
 
 
 def test_what_is_pushed_out_in_the_open_is_lost():
-    state = in_clear(do.DrawTo(20), do.TapBubbles(), do.Withdraw(), do.PushBackTo(10))
+    state = in_clear(DrawTo(20), TapBubbles(), Withdraw(), PushBackTo(10))
     assert state.outside.of("regular") > 7
     balance(state)
 
@@ -292,11 +304,11 @@ def test_what_is_pushed_out_in_the_open_is_lost():
 def test_a_vial_with_hardly_any_air_gives_no_more_than_it_has():
     start = bench(cloudy=replace(vial_of(insulins()["nph"]), air_ml=0.02))
     state = done(
-        do.Shake(CLOUDY),
-        do.TakeSyringe("0.3-one"),
-        do.Pierce(CLOUDY, "air"),
-        do.Invert(),
-        do.DrawTo(28, 0.014),
+        Shake(CLOUDY),
+        TakeSyringe("0.3-one"),
+        Pierce(CLOUDY, "air"),
+        Invert(),
+        DrawTo(28, 0.014),
         start=start,
     )
     assert state.vials[CLOUDY].air_ml == pytest.approx(0)
@@ -304,88 +316,86 @@ def test_a_vial_with_hardly_any_air_gives_no_more_than_it_has():
 
 
 def test_needle_and_hub_are_always_full():
-    state = done(
-        do.TakeSyringe("separate needle"), do.Pierce(CLEAR, "air"), do.Invert(), do.DrawTo(20), do.PushBackTo(12)
-    )
+    state = done(TakeSyringe("separate needle"), Pierce(CLEAR, "air"), Invert(), DrawTo(20), PushBackTo(12))
     held = state.syringe
     assert held.lumen.ml + held.lumen_air_ml == pytest.approx(state.physics.lumen_ml)
     assert held.hub.ml + held.hub_air_ml == pytest.approx(state.physics.hub_ml)
 
 
 def test_what_the_hub_held_comes_out_first_and_the_mixture_stays_in_it():
-    into_cloudy = [do.Withdraw(), do.Pierce(CLOUDY, "air"), do.Invert(), do.DrawTo(28)]
+    into_cloudy = [Withdraw(), Pierce(CLOUDY, "air"), Invert(), DrawTo(28)]
     state = done(
-        do.Roll(CLOUDY, 40),
-        do.TakeSyringe("separate needle"),
-        do.Pierce(CLEAR, "air"),
-        do.Invert(),
-        do.DrawTo(8),
-        do.TapBubbles(),
-        do.DrawTo(8),
+        Roll(CLOUDY, 40),
+        TakeSyringe("separate needle"),
+        Pierce(CLEAR, "air"),
+        Invert(),
+        DrawTo(8),
+        TapBubbles(),
+        DrawTo(8),
         *into_cloudy,
     )
     assert state.syringe.hub.of("nph") == pytest.approx(4.9, abs=0.05)
-    back = act(state, do.PushBackTo(18))
+    back = act(state, PushBackTo(18))
     share = back.syringe.barrel.of("regular") / back.syringe.barrel.ml
     assert back.syringe.hub.of("regular") / back.syringe.hub.ml == pytest.approx(share)
 
 
 def test_settling_after_rolling_is_away_from_the_stopper_again():
     upside = bench(cloudy=vial_of(insulins()["nph"], sediment_at_stopper=True))
-    state = done(do.Roll(CLOUDY, 20), do.LayDown(300), start=upside)
+    state = done(Roll(CLOUDY, 20), LayDown(300), start=upside)
     assert not state.vials[CLOUDY].sediment_at_stopper
     assert state.vials[CLOUDY].settled > 0.99
 
 
 def test_froth_goes_from_a_clear_vial_too():
-    assert done(do.Shake(CLEAR), do.LayDown(100)).vials[CLEAR].froth < 0.001
+    assert done(Shake(CLEAR), LayDown(100)).vials[CLEAR].froth < 0.001
 
 
 def test_a_full_vial_takes_no_more():
     start = run(
         bench(cloudy=replace(vial_of(insulins()["nph"]), inner_ml=10.1)),
         [
-            do.TakeSyringe("0.3-one"),
-            do.Pierce(CLEAR, "air"),
-            do.Invert(),
-            do.DrawTo(20),
-            do.Withdraw(),
-            do.Pierce(CLOUDY, "air"),
+            TakeSyringe("0.3-one"),
+            Pierce(CLEAR, "air"),
+            Invert(),
+            DrawTo(20),
+            Withdraw(),
+            Pierce(CLOUDY, "air"),
         ],
     ).last
     with pytest.raises(Impossible, match="The cloudy vial is full"):
-        act(start, do.PushBackTo(0))
+        act(start, PushBackTo(0))
 
 
 def test_a_mixture_goes_back_as_a_mixture():
     trace = wrong_run("pushed-back-after-mixing", PLAN).trace()
-    before, after = next((b, a) for _, action, b, a in trace if isinstance(action, do.PushBackTo))
+    before, after = next((b, a) for _, action, b, a in trace if isinstance(action, PushBackTo))
     held, left = before.syringe.barrel, after.syringe.barrel
     assert left.of("regular") / left.of("nph") == pytest.approx(held.of("regular") / held.of("nph"))
     assert after.vials[CLOUDY].liquid.of("regular") > before.vials[CLOUDY].liquid.of("regular")
 
 
 def test_shaking_makes_froth_that_goes_with_time():
-    shaken = done(do.Shake(CLOUDY))
+    shaken = done(Shake(CLOUDY))
     assert shaken.vials[CLOUDY].froth == pytest.approx(0.1, rel=0.01)
     assert shaken.vials[CLOUDY].settled == pytest.approx(0, abs=1e-6)
-    assert run(shaken, [do.LayDown(10)]).last.vials[CLOUDY].froth == pytest.approx(0.05, rel=0.02)
+    assert run(shaken, [LayDown(10)]).last.vials[CLOUDY].froth == pytest.approx(0.05, rel=0.02)
 
 
 def test_a_bare_needle_laid_down_is_touched_and_a_capped_one_is_not():
-    assert done(do.TakeSyringe("0.3-one"), do.LayDown(1)).syringe.touched
-    assert not done(do.TakeSyringe("0.3-one"), do.Cap("one hand"), do.LayDown(1)).syringe.touched
+    assert done(TakeSyringe("0.3-one"), LayDown(1)).syringe.touched
+    assert not done(TakeSyringe("0.3-one"), Cap("one hand"), LayDown(1)).syringe.touched
 
 
 def test_a_discarded_vial_is_gone_and_a_new_one_is_as_fresh_as_the_cupboard():
-    state = done(do.DiscardVial(CLEAR))
+    state = done(DiscardVial(CLEAR))
     assert CLEAR not in state.vials
-    again = act(state, do.TakeVial(CLEAR))
+    again = act(state, TakeVial(CLEAR))
     assert again.vials[CLEAR].liquid == bench().vials[CLEAR].liquid
     balance(again)
 
 
 def test_the_clock_counts_what_takes_time():
-    assert done(do.LayDown(7)).clock_s == 420
-    assert done(do.Swab(CLEAR, 10)).clock_s == 10
-    assert done(do.Roll(CLOUDY, 20)).clock_s == 20
+    assert done(LayDown(7)).clock_s == 420
+    assert done(Swab(CLEAR, 10)).clock_s == 10
+    assert done(Roll(CLOUDY, 20)).clock_s == 20

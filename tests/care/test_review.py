@@ -8,8 +8,20 @@ from dataclasses import replace
 import pytest
 
 from mixlab import read_order
-from mixlab.care.bench import actions as do
+from mixlab.care.bench.actions import DrawTo, Invert, Pierce, PullAir, PushAir, PushBackTo, TapBubbles, Withdraw
 from mixlab.care.bench.bench import run
+from mixlab.care.bench.getting_ready import CleanHands, HaveChecked, LetDry, LookAt, ReadLabel, Roll, Swab
+from mixlab.care.bench.handling import (
+    Cap,
+    DiscardSyringe,
+    DiscardVial,
+    Give,
+    LabelSyringe,
+    LayDown,
+    TakeSyringe,
+    TakeVial,
+    Uncap,
+)
 from mixlab.care.bench.right_variants import RIGHT_VARIANTS, right_variant
 from mixlab.care.bench.runs import CLEAR, CLOUDY, bench_for, right_run, vial_of
 from mixlab.care.bench.variants import WRONG_RUNS, wrong_run
@@ -158,22 +170,20 @@ def test_no_number_stands_in_the_words_about_a_trace_of_the_cloudy_insulin():
 def test_the_moment_is_that_of_the_fault():
     made = wrong_run("pushed-back-after-mixing", PLAN)
     (finding,) = found(made)
-    assert isinstance(made.actions[finding.step - 1], do.PushBackTo)
+    assert isinstance(made.actions[finding.step - 1], PushBackTo)
     made = wrong_run("cloudy-drawn-first", PLAN)
     (finding,) = found(made)
-    assert isinstance(made.actions[finding.step - 1], do.Invert)  # where the needle dips into the clear insulin
+    assert isinstance(made.actions[finding.step - 1], Invert)  # where the needle dips into the clear insulin
 
 
 def test_several_faults_are_all_found_in_the_order_in_which_they_could_be_seen():
-    actions = [
-        action for action in right_run(PLAN) if not isinstance(action, do.CleanHands | do.Roll | do.DiscardSyringe)
-    ]
+    actions = [action for action in right_run(PLAN) if not isinstance(action, CleanHands | Roll | DiscardSyringe)]
     findings = review(PLAN.order, run(bench_for(PLAN.order), actions))
     assert [finding.name for finding in findings] == ["hands-not-cleaned", "not-rolled", "not-in-the-sharps-box"]
 
 
 def test_a_stopper_wiped_too_briefly_is_not_wiped():
-    actions = [do.Swab(CLEAR, 2) if action == do.Swab(CLEAR, 10) else action for action in right_run(PLAN)]
+    actions = [Swab(CLEAR, 2) if action == Swab(CLEAR, 10) else action for action in right_run(PLAN)]
     (finding,) = review(PLAN.order, run(bench_for(PLAN.order), actions))
     assert finding.name == "stopper-not-wiped"
     assert str(finding.amount) == "the clear vial, wiped for 2 seconds"
@@ -190,7 +200,7 @@ def test_a_vial_of_another_strength_is_found(strength, factor):
 def test_a_constant_slip_of_the_eye_is_a_wrong_clear_dose():
     """Reading another ring of the stopper moves both marks alike: the cloudy part stays right (computed)."""
     actions = [
-        replace(action, to=action.to + 1) if isinstance(action, do.DrawTo) else action for action in right_run(PLAN)
+        replace(action, to=action.to + 1) if isinstance(action, DrawTo) else action for action in right_run(PLAN)
     ]
     (finding,) = review(PLAN.order, run(bench_for(PLAN.order), actions))
     assert finding.name == "clear-dose-off"
@@ -211,9 +221,9 @@ def test_a_site_decides_on_checks_gloves_caps_and_pushing_back(tmp_path):
         "waiting = 3\n"
     )
     site = load_site(file)
-    actions = [action for action in right_run(PLAN) if not isinstance(action, do.HaveChecked)]
-    give = next(at for at, action in enumerate(actions) if isinstance(action, do.Give))
-    actions[give:give] = [do.Cap("one hand"), do.LabelSyringe(), do.LayDown(4), do.Uncap()]
+    actions = [action for action in right_run(PLAN) if not isinstance(action, HaveChecked)]
+    give = next(at for at, action in enumerate(actions) if isinstance(action, Give))
+    actions[give:give] = [Cap("one hand"), LabelSyringe(), LayDown(4), Uncap()]
     findings = review(PLAN.order, run(bench_for(PLAN.order, site), actions), site)
     assert [finding.name for finding in findings] == ["gloves-missing", "capped-against-policy", "waited-too-long"]
     assert {finding.rule for finding in findings} == {sentence("policy of {site}", site="the practice ward")}
@@ -234,7 +244,7 @@ def test_a_run_cut_anywhere_is_judged_without_trouble():
     for count in range(len(trace)):
         cut = trace.up_to(count)
         assert [finding.name for finding in review(PLAN.order, cut) if finding.name == "unfinished"] == (
-            ["unfinished"] if not any(isinstance(action, do.Give) for action in cut.actions) else []
+            ["unfinished"] if not any(isinstance(action, Give) for action in cut.actions) else []
         )
 
 
@@ -244,7 +254,7 @@ def test_after_giving_no_finding_asks_for_another_dose(name):
     trace = made.trace()
     row = shelf().errors[name]
     (finding,) = review(made.plan.order, trace, made.plan.site)
-    gave = any(isinstance(action, do.Give) for action in made.actions)
+    gave = any(isinstance(action, Give) for action in made.actions)
     if gave and row.after != "none":
         assert finding.now == "tell someone"
         assert finding.do.key == "{after} Next time, before giving: {before}"
@@ -278,13 +288,13 @@ SECOND = right_run(PLAN)[7:]
 
 
 def test_a_vial_that_took_a_mixture_is_found_though_the_syringe_was_discarded():
-    again = [do.DrawTo(30), do.PushBackTo(28), do.Withdraw(), do.DiscardSyringe(), *SECOND[:-4]]
-    assert plausible((do.DrawTo(28), again)) == ["pushed-back-after-mixing"]
+    again = [DrawTo(30), PushBackTo(28), Withdraw(), DiscardSyringe(), *SECOND[:-4]]
+    assert plausible((DrawTo(28), again)) == ["pushed-back-after-mixing"]
 
 
 def test_a_vial_that_took_a_mixture_is_found_beside_another_cause():
-    rolled = [action for action in right_run(PLAN) if not isinstance(action, do.Roll)]
-    found_names = plausible((do.DrawTo(28), [do.DrawTo(30), do.PushBackTo(28)]), start=rolled)
+    rolled = [action for action in right_run(PLAN) if not isinstance(action, Roll)]
+    found_names = plausible((DrawTo(28), [DrawTo(30), PushBackTo(28)]), start=rolled)
     assert sorted(found_names) == ["not-rolled", "pushed-back-after-mixing"]
 
 
@@ -294,17 +304,17 @@ def no(kind):
 
 def clear_to(mark, actions):
     """The same actions with another clear mark; the air stays."""
-    return [replace(one, to=mark) if isinstance(one, do.DrawTo) and one.to == 8 else one for one in actions]
+    return [replace(one, to=mark) if isinstance(one, DrawTo) and one.to == 8 else one for one in actions]
 
 
 @pytest.mark.parametrize(
     ("actions", "both"),
     [
-        (clear_to(12, no(do.Roll)), {"not-rolled", "clear-dose-off"}),
+        (clear_to(12, no(Roll)), {"not-rolled", "clear-dose-off"}),
         (clear_to(12, right_run(PLAN, syringe="separate needle")), {"separate-needle", "clear-dose-off"}),
         (right_run(PLAN, syringe="separate needle", clear_mark=20), {"separate-needle", "doses-swapped"}),
         (
-            [do.DrawTo(30) if one == do.DrawTo(28) else one for one in wrong_run("bubble-left", PLAN).actions],
+            [DrawTo(30) if one == DrawTo(28) else one for one in wrong_run("bubble-left", PLAN).actions],
             {"bubble-left", "cloudy-overdrawn"},
         ),
     ],
@@ -314,13 +324,13 @@ def test_a_wrong_mark_beside_another_fault_is_found_too(actions, both):
 
 
 def test_discarding_and_stopping_is_only_unfinished():
-    at = right_run(PLAN).index(do.Give())
-    assert plausible(start=[*right_run(PLAN)[:at], do.DiscardSyringe()]) == ["unfinished"]
+    at = right_run(PLAN).index(Give())
+    assert plausible(start=[*right_run(PLAN)[:at], DiscardSyringe()]) == ["unfinished"]
 
 
 def test_a_fault_of_a_discarded_syringe_is_not_in_the_patient():
-    at = right_run(PLAN).index(do.Give())
-    actions = [*right_run(PLAN)[:at], do.Cap("one hand"), do.LayDown(1), do.DiscardSyringe(), *SECOND]
+    at = right_run(PLAN).index(Give())
+    actions = [*right_run(PLAN)[:at], Cap("one hand"), LayDown(1), DiscardSyringe(), *SECOND]
     finding, *_ = review(PLAN.order, run(bench_for(PLAN.order), actions))
     assert (finding.name, finding.now) == ("laid-down-unlabeled", "discard and start again")
     assert "in the patient" not in str(finding.do)
@@ -329,32 +339,32 @@ def test_a_fault_of_a_discarded_syringe_is_not_in_the_patient():
 @pytest.mark.parametrize(
     "change",
     [
-        (do.PushAir(), [do.PushBackTo(0)]),
-        (do.Swab(CLEAR, 10), [do.Swab(CLEAR, 10), do.Swab(CLEAR, 2)]),
-        (do.LetDry(CLEAR), [do.LayDown(3)]),
-        (do.DrawTo(28), [do.DrawTo(28, 0.0141), do.TapBubbles(), do.DrawTo(28)]),
-        (do.HaveChecked(), [do.DrawTo(8.6), do.PushBackTo(8), do.HaveChecked()]),
+        (PushAir(), [PushBackTo(0)]),
+        (Swab(CLEAR, 10), [Swab(CLEAR, 10), Swab(CLEAR, 2)]),
+        (LetDry(CLEAR), [LayDown(3)]),
+        (DrawTo(28), [DrawTo(28, 0.0141), TapBubbles(), DrawTo(28)]),
+        (HaveChecked(), [DrawTo(8.6), PushBackTo(8), HaveChecked()]),
     ],
 )
 def test_plausible_right_ways_pass(change):
     actions = right_run(PLAN)
-    if change[0] == do.LetDry(CLEAR):  # laid down before there is a syringe
-        actions = [one for one in actions if not isinstance(one, do.TakeSyringe)]
-        actions.insert(actions.index(do.PullAir(20)), do.TakeSyringe("0.3-one"))
+    if change[0] == LetDry(CLEAR):  # laid down before there is a syringe
+        actions = [one for one in actions if not isinstance(one, TakeSyringe)]
+        actions.insert(actions.index(PullAir(20)), TakeSyringe("0.3-one"))
     assert plausible(change, start=actions) == []
 
 
 @pytest.mark.parametrize(
     ("change", "name"),
     [
-        ((do.HaveChecked(), [do.PushBackTo(6), do.HaveChecked(), do.DrawTo(8)]), "clear-not-checked"),
-        ((do.Give(), [do.PushBackTo(27), do.Give()]), "mixture-pushed-out"),
-        ((do.HaveChecked(), [do.PushBackTo(7.5), do.HaveChecked()]), "between-lines"),
+        ((HaveChecked(), [PushBackTo(6), HaveChecked(), DrawTo(8)]), "clear-not-checked"),
+        ((Give(), [PushBackTo(27), Give()]), "mixture-pushed-out"),
+        ((HaveChecked(), [PushBackTo(7.5), HaveChecked()]), "between-lines"),
         (
-            (do.TakeSyringe("0.3-one"), [do.DiscardVial(CLEAR), do.TakeVial(CLEAR), do.TakeSyringe("0.3-one")]),
+            (TakeSyringe("0.3-one"), [DiscardVial(CLEAR), TakeVial(CLEAR), TakeSyringe("0.3-one")]),
             "label-not-read",
         ),
-        ((do.Pierce(CLEAR, "air"), [do.Pierce(CLEAR, "liquid")]), ""),
+        ((Pierce(CLEAR, "air"), [Pierce(CLEAR, "liquid")]), ""),
     ],
 )
 def test_plausible_slips_are_found(change, name):
@@ -364,22 +374,22 @@ def test_plausible_slips_are_found(change, name):
 
 def test_a_new_cloudy_vial_must_be_rolled_anew():
     new = [
-        do.DiscardVial(CLOUDY),
-        do.TakeVial(CLOUDY),
-        do.ReadLabel(CLOUDY),
-        do.LookAt(CLOUDY),
-        do.TakeSyringe("0.3-one"),
+        DiscardVial(CLOUDY),
+        TakeVial(CLOUDY),
+        ReadLabel(CLOUDY),
+        LookAt(CLOUDY),
+        TakeSyringe("0.3-one"),
     ]
-    assert plausible((do.TakeSyringe("0.3-one"), new)) == ["not-rolled"]
+    assert plausible((TakeSyringe("0.3-one"), new)) == ["not-rolled"]
 
 
 def test_air_pushed_into_an_upright_vial_pushes_the_clear_insulin_before_it():
     """Forgotten air for the cloudy vial, given with the clear insulin already in the barrel (the needle points down)."""
-    late = [do.PullAir(28), do.Pierce(CLOUDY, "air"), do.PushAir(), do.Invert()]
+    late = [PullAir(28), Pierce(CLOUDY, "air"), PushAir(), Invert()]
     actions = list(right_run(PLAN))
-    first = actions.index(do.PullAir(20))
+    first = actions.index(PullAir(20))
     del actions[first : first + 4]
-    at = actions.index(do.Pierce(CLOUDY, "air"))
+    at = actions.index(Pierce(CLOUDY, "air"))
     actions[at : at + 2] = late
     trace = run(bench_for(PLAN.order), actions[: at + 3])
     assert trace.last.vials[CLOUDY].liquid.of("regular") > 7
@@ -392,7 +402,7 @@ def test_half_a_graduation_is_the_tolerance():
     for key, wrong in (("1.0-one", True), ("1.0-two", False)):
         site = replace_stock(syringes()[key])
         actions = [
-            replace(one, to=one.to + 0.9) if isinstance(one, do.DrawTo) and one.to == 8 else one
+            replace(one, to=one.to + 0.9) if isinstance(one, DrawTo) and one.to == 8 else one
             for one in right_run(plan_dose(order, site))
         ]
         seen = [one.name for one in review(order, run(bench_for(order, site), actions), site)]
@@ -424,7 +434,7 @@ def test_a_long_acting_insulin_alone_is_a_wrong_vial_and_no_mixture():
 def test_a_dip_before_a_cloudy_first_draw_is_not_found_twice():
     made = wrong_run("cloudy-drawn-first", PLAN)
     actions = list(made.actions)
-    actions[actions.index(do.Pierce(CLOUDY, "air"))] = do.Pierce(CLOUDY, "liquid")
+    actions[actions.index(Pierce(CLOUDY, "air"))] = Pierce(CLOUDY, "liquid")
     assert [one.name for one in review(PLAN.order, run(made.bench, actions))] == ["cloudy-drawn-first"]
 
 

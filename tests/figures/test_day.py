@@ -29,10 +29,10 @@ from mixlab.figures.day.day_words import (
     NO_CURVES,
     DaySeen,
     clash_rows,
-    describe_day,
     look_rows,
     sleep_windows,
 )
+from mixlab.figures.day.describing import describe_day
 from mixlab.figures.style import Moving
 from mixlab.quantities import ClockTime
 from mixlab.ward.meal import Meal

@@ -6,8 +6,10 @@ from math import pi
 import pytest
 
 from mixlab import read_order
-from mixlab.care.bench import actions as do
+from mixlab.care.bench.actions import DrawTo, Invert, Pierce, PullAir, PushAir, PushBackTo, TapBubbles, Withdraw
 from mixlab.care.bench.bench import run, set_out
+from mixlab.care.bench.getting_ready import Roll, Shake, Swab
+from mixlab.care.bench.handling import Cap, Give, TakeSyringe, Uncap
 from mixlab.care.bench.runs import CLEAR, CLOUDY, TRAP_SYRINGES, bench_for, kind_of, right_run, vial_of
 from mixlab.care.bench.variants import wrong_run
 from mixlab.care.bench.vessels import ROOM_KPA, Liquid, usual_physics
@@ -33,9 +35,9 @@ def drawn(first, total, physics=BARE, kind="0.5-one"):
     """Clear to a mark, then cloudy to the sum, rolled, the needle still in the cloudy vial."""
     return run(
         bench(physics),
-        [do.Roll(CLOUDY, 60), do.TakeSyringe(kind), do.Pierce(CLEAR, "air"), do.Invert(), do.DrawTo(first)]
-        + ([do.TapBubbles(), do.DrawTo(first)] if kind == "separate needle" else [])
-        + [do.Withdraw(), do.Pierce(CLOUDY, "air"), do.Invert(), do.DrawTo(total)],
+        [Roll(CLOUDY, 60), TakeSyringe(kind), Pierce(CLEAR, "air"), Invert(), DrawTo(first)]
+        + ([TapBubbles(), DrawTo(first)] if kind == "separate needle" else [])
+        + [Withdraw(), Pierce(CLOUDY, "air"), Invert(), DrawTo(total)],
     ).last
 
 
@@ -43,9 +45,9 @@ def drawn(first, total, physics=BARE, kind="0.5-one"):
 def test_a_round_bubble_displaces_its_own_volume(millimetres, units):
     """Geometry: a sphere holds pi d^3 / 6, and 10 microlitres are one unit (computed)."""
     ml = pi * millimetres**3 / 6 / 1000
-    start = [do.TakeSyringe("0.5-one"), do.Pierce(CLEAR, "air"), do.Invert()]
-    whole = run(bench(), [*start, do.DrawTo(20)]).last.syringe.barrel
-    short = run(bench(), [*start, do.DrawTo(20, bubble_ml=ml)]).last.syringe.barrel
+    start = [TakeSyringe("0.5-one"), Pierce(CLEAR, "air"), Invert()]
+    whole = run(bench(), [*start, DrawTo(20)]).last.syringe.barrel
+    short = run(bench(), [*start, DrawTo(20, bubble_ml=ml)]).last.syringe.barrel
     assert whole.of("regular") - short.of("regular") == pytest.approx(units, abs=0.005)
 
 
@@ -54,7 +56,7 @@ def test_pressure_falls_by_the_gas_law_when_no_air_goes_in(headspace, taken, per
     """Boyle: P = P0 H / (H + V - A) at one temperature (computed; reference sheet, error 10)."""
     vial = run(
         bench(air_ml=headspace, inner_ml=10 + headspace),
-        [do.TakeSyringe("0.5-one"), do.Pierce(CLEAR, "air"), do.Invert(), do.DrawTo(taken)],
+        [TakeSyringe("0.5-one"), Pierce(CLEAR, "air"), Invert(), DrawTo(taken)],
     ).last.vials[CLEAR]
     assert (vial.kpa / ROOM_KPA - 1) * 100 == pytest.approx(percent, abs=0.05)
 
@@ -64,7 +66,7 @@ def test_pressure_rises_by_the_gas_law_when_30_units_of_air_go_in(headspace, kpa
     """Boyle: dP = P0 A / H (computed; reference sheet, error 11)."""
     vial = run(
         bench(air_ml=headspace, inner_ml=10 + headspace),
-        [do.TakeSyringe("0.5-one"), do.PullAir(30), do.Pierce(CLEAR, "air"), do.PushAir()],
+        [TakeSyringe("0.5-one"), PullAir(30), Pierce(CLEAR, "air"), PushAir()],
     ).last.vials[CLEAR]
     assert vial.kpa - ROOM_KPA == pytest.approx(kpa, abs=0.5)
 
@@ -78,7 +80,7 @@ def test_equal_air_leaves_the_pressure_as_it_was():
 
 def test_two_units_pushed_back_from_a_mixture_take_both_insulins():
     """8 clear + 16 cloudy where 14 were ordered, 2 units pushed back: 7.33 and 14.67, together exactly 22 (computed)."""
-    held = run(drawn(8, 24), [do.PushBackTo(22)]).last.syringe
+    held = run(drawn(8, 24), [PushBackTo(22)]).last.syringe
     assert held.mark == pytest.approx(22)
     assert held.barrel.of("regular") == pytest.approx(22 / 3, abs=1e-9)
     assert held.barrel.of("nph") == pytest.approx(44 / 3, abs=1e-9)
@@ -139,13 +141,13 @@ def test_a_line_of_the_wrong_scale_holds_strength_over_scale(strength, per_ml, f
     """Units given = marks x vial strength / barrel strength (computed; Patient Safety Authority newsletter 2025, read)."""
     kind = replace(TRAP_SYRINGES["U-40"], per_ml=per_ml)
     start = set_out({CLEAR: vial_of(insulins()["regular"], strength=float(strength))}, {"one": kind}, BARE)
-    held = run(start, [do.TakeSyringe("one"), do.Pierce(CLEAR, "air"), do.Invert(), do.DrawTo(20)]).last.syringe
+    held = run(start, [TakeSyringe("one"), Pierce(CLEAR, "air"), Invert(), DrawTo(20)]).last.syringe
     assert held.barrel.of("regular") == pytest.approx(20 * factor)
 
 
 def test_100_units_are_one_ml():
     """US Army subcourse MD0904 (read): 100 units in 1 mL; so 16 units are 0.16 mL."""
-    held = run(bench(), [do.TakeSyringe("0.5-one"), do.Pierce(CLEAR, "air"), do.Invert(), do.DrawTo(16)]).last.syringe
+    held = run(bench(), [TakeSyringe("0.5-one"), Pierce(CLEAR, "air"), Invert(), DrawTo(16)]).last.syringe
     assert held.barrel.ml == pytest.approx(0.16)
     assert held.barrel.of("regular") == pytest.approx(16)
 
@@ -153,11 +155,11 @@ def test_100_units_are_one_ml():
 def test_the_right_run_keeps_the_published_order():
     """RNAO, best-practice guideline appendix (read): air into cloudy, air into clear, draw clear, draw cloudy to the sum."""
     order = [(type(one), getattr(one, "vial", "")) for one in right_run(PLAN)]
-    pierced = [vial for kind, vial in order if kind is do.Pierce]
+    pierced = [vial for kind, vial in order if kind is Pierce]
     assert pierced == [CLOUDY, CLEAR, CLOUDY]
-    kinds = [kind for kind, _ in order if kind in (do.PushAir, do.DrawTo)]
-    assert kinds[:3] == [do.PushAir, do.PushAir, do.DrawTo]
-    assert [one for one in right_run(PLAN) if isinstance(one, do.DrawTo)][-1] == do.DrawTo(28)
+    kinds = [kind for kind, _ in order if kind in (PushAir, DrawTo)]
+    assert kinds[:3] == [PushAir, PushAir, DrawTo]
+    assert [one for one in right_run(PLAN) if isinstance(one, DrawTo)][-1] == DrawTo(28)
 
 
 def test_two_hands_at_the_cap_are_never_right_and_one_hand_may_be():
@@ -165,17 +167,17 @@ def test_two_hands_at_the_cap_are_never_right_and_one_hand_may_be():
     two = wrong_run("recapped-with-two-hands", PLAN)
     assert [one.name for one in review(ORDER, two.trace())] == ["recapped-with-two-hands"]
     actions = list(right_run(PLAN))
-    at = next(at for at, one in enumerate(actions) if isinstance(one, do.Give))
-    actions[at:at] = [do.Cap("one hand"), do.Uncap()]
+    at = next(at for at, one in enumerate(actions) if isinstance(one, Give))
+    actions[at:at] = [Cap("one hand"), Uncap()]
     assert review(ORDER, run(bench_for(ORDER), actions)) == ()
 
 
 def test_what_the_trade_does_without_a_published_source():
     """Common practice, no source: roll, never shake; wipe each stopper 5 to 10 s; air into the cloudy vial first."""
     actions = right_run(PLAN)
-    assert not any(isinstance(one, do.Shake) for one in actions)
-    assert {one.vial for one in actions if isinstance(one, do.Swab) and 5 <= one.for_s <= 10} == {CLEAR, CLOUDY}
-    assert next(one for one in actions if isinstance(one, do.Pierce)).vial == CLOUDY
+    assert not any(isinstance(one, Shake) for one in actions)
+    assert {one.vial for one in actions if isinstance(one, Swab) and 5 <= one.for_s <= 10} == {CLEAR, CLOUDY}
+    assert next(one for one in actions if isinstance(one, Pierce)).vial == CLOUDY
 
 
 @pytest.mark.parametrize(("carried", "percent"), [(0.03, 0.24), (1.1, 8.1), (3.3, 20.6)])

@@ -39,19 +39,11 @@ from mixlab.ward.site.in_force import (
 from mixlab.ward.site.keys import FORMAT, KEYS
 from mixlab.ward.site.record import Site, teaching_site
 from mixlab.ward.site.safety import check_site
-from mixlab.ward.site.values.amounts import NOT_ASKED, Clock, Line, Meals, Number, OpenedDays, limits_in
-from mixlab.ward.site.values.choices import (
-    Choice,
-    Handbook,
-    InsulinName,
-    OneOf,
-    Pairs,
-    Steps,
-    Stock,
-    UnitWord,
-    Words,
-    mixable,
-)
+from mixlab.ward.site.values.amounts import NOT_ASKED, Number, OpenedDays, limits_in
+from mixlab.ward.site.values.choices import Choice, Handbook, OneOf, Pairs, Steps, Stock, mixable
+from mixlab.ward.site.values.day import Clock, Meals
+from mixlab.ward.site.values.lines import Line
+from mixlab.ward.site.values.words import InsulinName, UnitWord, Words
 from mixlab.words import Voice, sentence, speaking, voice_now
 
 BASE = teaching_site()

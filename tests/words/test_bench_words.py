@@ -10,8 +10,10 @@ from pseudo import every_site_speaks, in_brackets
 from wide import asked, bare, cases, in_wide_letters, plain_words, sentences_of
 
 from mixlab import read_order
-from mixlab.care.bench import actions as do
+from mixlab.care.bench.actions import DrawTo, Invert, Pierce, PushBackTo, Withdraw
 from mixlab.care.bench.bench import Impossible, act, run, why_not
+from mixlab.care.bench.getting_ready import CleanHands, LetDry, Roll, Shake, Swab
+from mixlab.care.bench.handling import Cap, DiscardSyringe, Give, TakeSyringe
 from mixlab.care.bench.runs import CLEAR, CLOUDY, bench_for, right_run, vial_of
 from mixlab.care.bench.saved_attempt import CannotReplay, load_attempt, save_attempt
 from mixlab.care.bench.variants import WRONG_RUNS, wrong_run
@@ -43,14 +45,14 @@ def findings():
     for name in WRONG_RUNS:
         made = wrong_run(name, plan)
         trace = made.trace()
-        gave = next((at for at, one in enumerate(made.actions) if isinstance(one, do.Give)), len(made.actions))
+        gave = next((at for at, one in enumerate(made.actions) if isinstance(one, Give)), len(made.actions))
         for count in (gave, len(trace)):
             yield from review(made.plan.order, trace.up_to(count), made.plan.site)
-    brief = [do.Swab(CLEAR, 2) if one == do.Swab(CLEAR, 10) else one for one in right_run(plan)]
-    blink = [do.Swab(CLEAR, 1) if one == do.Swab(CLEAR, 10) else one for one in right_run(plan)]
-    twice = [one for one in right_run(plan) if one != do.LetDry(CLOUDY)]
+    brief = [Swab(CLEAR, 2) if one == Swab(CLEAR, 10) else one for one in right_run(plan)]
+    blink = [Swab(CLEAR, 1) if one == Swab(CLEAR, 10) else one for one in right_run(plan)]
+    twice = [one for one in right_run(plan) if one != LetDry(CLOUDY)]
     capped = [one for action in right_run(plan) for one in (action, *_both_hands(action))]
-    for actions in (brief, blink, twice, capped, [do.CleanHands()]):
+    for actions in (brief, blink, twice, capped, [CleanHands()]):
         yield from review(plan.order, run(bench_for(plan.order), actions))
     for condition in get_args(Condition):
         bench = bench_for(plan.order, clear=vial_of(insulins()["regular"], condition=condition, strength=40.0))
@@ -58,7 +60,7 @@ def findings():
 
 
 def _both_hands(action):
-    return [do.Cap("two hands")] if isinstance(action, do.Give) else []
+    return [Cap("two hands")] if isinstance(action, Give) else []
 
 
 def told_of_findings():
@@ -105,10 +107,10 @@ def refused_to_plan(*doses, site=None):
 def told_of_the_impossible():
     plan = plan_dose(read_order(ORDER))
     file, test = "care/test_bench.py", "test_what_cannot_be_done_says_why_and_changes_nothing"
-    inside = [do.TakeSyringe("0.3-one"), do.Pierce(CLEAR, "air")]
+    inside = [TakeSyringe("0.3-one"), Pierce(CLEAR, "air")]
     more = [
-        *([*inside, one] for one in (do.Shake(CLEAR), do.Swab(CLEAR, 3), do.Give(), do.Cap("one hand"))),
-        *([*inside, one] for one in (do.DiscardSyringe(), do.DrawTo(31), do.DrawTo(0))),
+        *([*inside, one] for one in (Shake(CLEAR), Swab(CLEAR, 3), Give(), Cap("one hand"))),
+        *([*inside, one] for one in (DiscardSyringe(), DrawTo(31), DrawTo(0))),
     ]
     for actions in [*(row[0] for row in cases(file, test)), *more]:
         with pytest.raises(Impossible) as refused:
@@ -117,34 +119,32 @@ def told_of_the_impossible():
         for words in (str(refused.value), why_not(before, actions[-1])):
             yield words, (*map(repr, actions), "'5 L'", *before.kinds, "spare")
     clear = vial_of(insulins()["regular"])
-    drawn = [do.TakeSyringe("0.3-one"), do.Pierce(CLEAR, "air"), do.Invert(), do.DrawTo(8)]
+    drawn = [TakeSyringe("0.3-one"), Pierce(CLEAR, "air"), Invert(), DrawTo(8)]
     dry = replace(clear, liquid=Liquid())
     vials = {
         "little": (replace(clear, liquid=Liquid(ml=0.05, units={"regular": 5.0})), drawn),
-        "empty": (dry, [drawn[0], do.Pierce(CLEAR, "liquid")]),
-        "no air": (replace(dry, air_ml=0.01), [*drawn[:2], do.DrawTo(8)]),
+        "empty": (dry, [drawn[0], Pierce(CLEAR, "liquid")]),
+        "no air": (replace(dry, air_ml=0.01), [*drawn[:2], DrawTo(8)]),
     }
     for vial, actions in vials.values():
         with pytest.raises(Impossible) as refused:
             run(bench_for(plan.order, clear=vial), actions)
         yield str(refused.value), tuple(map(repr, actions))
     full = replace(clear, inner_ml=clear.liquid.ml + 0.06)
-    start = run(
-        bench_for(plan.order), [do.TakeSyringe("0.3-one"), do.Pierce(CLOUDY, "air"), do.Invert(), do.DrawTo(20)]
-    ).last
-    start = run(start.with_vial(CLEAR, full), [do.Withdraw(), do.Pierce(CLEAR, "air")]).last
+    start = run(bench_for(plan.order), [TakeSyringe("0.3-one"), Pierce(CLOUDY, "air"), Invert(), DrawTo(20)]).last
+    start = run(start.with_vial(CLEAR, full), [Withdraw(), Pierce(CLEAR, "air")]).last
     with pytest.raises(Impossible) as refused:
-        act(start, do.PushBackTo(0))
+        act(start, PushBackTo(0))
     yield str(refused.value), ()
 
 
 def told_of_made_up_actions():
     for make in (
-        lambda: do.DrawTo("8"),
-        lambda: do.DrawTo(-1),
-        lambda: do.Pierce(CLEAR, "up"),
-        lambda: do.Cap("three hands"),
-        lambda: do.Roll(3, 3),
+        lambda: DrawTo("8"),
+        lambda: DrawTo(-1),
+        lambda: Pierce(CLEAR, "up"),
+        lambda: Cap("three hands"),
+        lambda: Roll(3, 3),
     ):
         with pytest.raises(NotAnAmount) as refused:
             make()
@@ -154,7 +154,7 @@ def told_of_made_up_actions():
 
 def told_of_attempts(folder):
     file = folder / "attempt.json"
-    trace = run(bench_for(read_order(ORDER)), [do.CleanHands()])
+    trace = run(bench_for(read_order(ORDER)), [CleanHands()])
 
     def refused(content=None, site=None):
         if content is not None:

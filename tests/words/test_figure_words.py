@@ -23,16 +23,20 @@ from mixlab.care.day.need import cover, eaten_meals
 from mixlab.care.day.planning import day_plan
 from mixlab.facts.shelf import shelf
 from mixlab.figures.action.curves import describe_curves, draw_curves
+from mixlab.figures.action.describing import describe_action
 from mixlab.figures.action.evidence import draw_evidence
 from mixlab.figures.action.evidence_words import Evidence, describe_evidence, short_name
 from mixlab.figures.action.large import draw_action
-from mixlab.figures.action.large_words import ActionSeen, describe_action, sum_words
+from mixlab.figures.action.large_words import ActionSeen, sum_words
 from mixlab.figures.day.day import draw_day
-from mixlab.figures.day.day_words import DaySeen, basis_sentences, clash_rows, describe_day, look_rows
+from mixlab.figures.day.day_words import DaySeen, basis_sentences, clash_rows, look_rows
+from mixlab.figures.day.describing import describe_day
 from mixlab.figures.decision.bedside import Seen, describe_bedside, draw_bedside
 from mixlab.figures.decision.card import describe_card, draw_card
-from mixlab.figures.syringe.barrel import describe_barrel, draw_barrel
-from mixlab.figures.syringe.bench import describe_bench, draw_bench, label_words, look_words
+from mixlab.figures.syringe.barrel import draw_barrel
+from mixlab.figures.syringe.barrel_words import describe_barrel
+from mixlab.figures.syringe.bench import draw_bench
+from mixlab.figures.syringe.bench_words import describe_bench, label_words, look_words
 from mixlab.quantities import Glucose
 from mixlab.ward.insulin import insulins
 from mixlab.ward.meal import Meal

@@ -17,13 +17,15 @@ from mixlab.care.low.treatment import walk
 from mixlab.care.order.checking import order_concerns
 from mixlab.care.review.findings import review
 from mixlab.figures.action.curves import describe_curves
+from mixlab.figures.action.describing import describe_action
 from mixlab.figures.action.evidence_words import Evidence, describe_evidence
-from mixlab.figures.action.large_words import ActionSeen, describe_action
-from mixlab.figures.day.day_words import DaySeen, basis_sentences, clash_rows, describe_day, look_rows
+from mixlab.figures.action.large_words import ActionSeen
+from mixlab.figures.day.day_words import DaySeen, basis_sentences, clash_rows, look_rows
+from mixlab.figures.day.describing import describe_day
 from mixlab.figures.decision.bedside import Seen, describe_bedside
 from mixlab.figures.decision.card import describe_card
-from mixlab.figures.syringe.barrel import describe_barrel
-from mixlab.figures.syringe.bench import describe_bench
+from mixlab.figures.syringe.barrel_words import describe_barrel
+from mixlab.figures.syringe.bench_words import describe_bench
 from mixlab.panels.action_words import day_html
 from mixlab.panels.bench_words import review_html
 from mixlab.panels.decision_words import sheet_html

@@ -9,6 +9,8 @@ from mixlab.words import sentence
 
 from .bench import SLACK_ML, Action, Bench, Impossible
 from .flow import bare, dip, draw, in_vial, let_out, pull_ml, push
+from .getting_ready import CleanHands, HaveChecked, LetDry, LookAt, PutOnGloves, ReadLabel, Roll, Shake, Swab
+from .handling import Cap, DiscardSyringe, DiscardVial, Give, LabelSyringe, LayDown, TakeSyringe, TakeVial, Uncap
 from .vessels import Liquid, place_name
 
 
@@ -128,8 +130,34 @@ class Withdraw(Action):
 
 
 ACTIONS: dict[str, type[Action]] = {
-    name: kind
-    for name, kind in list(globals().items())
-    if isinstance(kind, type) and issubclass(kind, Action) and kind is not Action
+    kind.__name__: kind
+    for kind in (
+        CleanHands,
+        PutOnGloves,
+        ReadLabel,
+        LookAt,
+        HaveChecked,
+        Roll,
+        Shake,
+        Swab,
+        LetDry,
+        PullAir,
+        Pierce,
+        PushAir,
+        Invert,
+        DrawTo,
+        TapBubbles,
+        PushBackTo,
+        Withdraw,
+        Cap,
+        Uncap,
+        LabelSyringe,
+        LayDown,
+        Give,
+        DiscardSyringe,
+        TakeSyringe,
+        DiscardVial,
+        TakeVial,
+    )
 }
 """Every action by its name."""

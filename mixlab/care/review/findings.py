@@ -11,7 +11,6 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
 from mixlab.care.bench.bench import Trace
-from mixlab.care.dosing import worded
 from mixlab.facts.records import Sourced
 from mixlab.facts.shelf import shelf
 from mixlab.ward.order.order import Order
@@ -138,23 +137,23 @@ def _policy(site: Site, name: str) -> Sourced | None:
 def _finding(run: Watched, name: str, step: int, amount: Sentence, units: float | None) -> Finding:
     row = shelf().errors[name]
     words = {"clear": run.order.clear.insulin.name, "cloudy": run.order.cloudy.insulin.name}
-    now, do = row.now, worded(row.do, words)
+    now, do = row.now, row.do.filled_from(words)
     if run.given and row.after != "none" and run.start < step < run.end:
-        after = worded(shelf().after_giving[row.after].do, words)
+        after = shelf().after_giving[row.after].do.filled_from(words)
         now, do = "tell someone", sentence("{after} Next time, before giving: {before}", after=after, before=do)
     return Finding(
         name=name,
         step=step,
-        title=worded(row.title, words),
+        title=row.title.filled_from(words),
         amount=amount,
         units=units,
-        dose=worded(row.dose, words),
-        patient=worded(row.patient, words),
-        vial=worded(row.vial, words),
+        dose=row.dose.filled_from(words),
+        patient=row.patient.filled_from(words),
+        vial=row.vial.filled_from(words),
         now=now,
         do=do,
         rule=run.site.cite(_policy(run.site, name) or row),
-        doubt=worded(row.doubt, words),
+        doubt=row.doubt.filled_from(words),
     )
 
 

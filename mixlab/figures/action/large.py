@@ -95,7 +95,10 @@ class ActionFigure:
         self._marker_words = self._words(_RIGHT, 0, "marker-words", ha="right", va="bottom", **_PAPER)
         thin = {"color": style.FAINT, "lw": 1}
         self._beside = {part: self._line(f"beside-{part}", **{**_LOOKS[part], **thin}) for part in PARTS}
-        self._lines = {part: self._line(f"curve-{part}", lw=size.line * _thick(part), **_LOOKS[part]) for part in PARTS}
+        self._lines = {
+            part: self._line(f"curve-{part}", lw=size.line * (1.6 if part == "total" else 1), **_LOOKS[part])
+            for part in PARTS
+        }
         self._guess = self._line("guess", color=style.WARNING, lw=size.line, ls=(0, (4, 2)))
         self._guess_words = self._words(0, 0, "guess-words", color=style.WARNING, fontweight="bold", **_PAPER)
         self._highest = self._line("sum-highest", color=style.INK, marker="v", ms=9, lw=1, ls=":", zorder=5)
@@ -104,7 +107,7 @@ class ActionFigure:
         for at, part in enumerate((*PARTS, "beside", "fan")):
             y = _BOTTOM + _HIGH - 6 - at * _LINE
             words = self._words(816, y, f"key-{part}-words", **_PAPER)
-            looks = {"lw": size.line * _thick(part), **_LOOKS[part]} if part in _LOOKS else thin
+            looks = {"lw": size.line * (1.6 if part == "total" else 1), **_LOOKS[part]} if part in _LOOKS else thin
             samples = [self._line(f"key-{part}", zorder=6, **looks)]
             if part == "fan":
                 samples = [self._patch(f"key-fan-{look}", lw=1, alpha=0.6, zorder=6, **_BANDS[look]) for look in SEEN]
@@ -283,13 +286,8 @@ def _at(hours: Any) -> Any:
     return _LEFT + hours * (_RIGHT - _LEFT) / LAST_HOUR
 
 
-def _thick(part: Part) -> float:
-    return 1.6 if part == "total" else 1
-
-
 def _lines(words: str, letters: int, count: int) -> list[str]:
-    lines = textwrap.wrap(words, letters, max_lines=count, placeholder=" …")
-    return [*lines, *[""] * (count - len(lines))]
+    return (textwrap.wrap(words, letters, max_lines=count, placeholder=" …") + [""] * count)[:count]
 
 
 def draw_action(seen: ActionSeen, size: Size = style.ROOM) -> ActionFigure:

@@ -30,16 +30,8 @@ from .clock_line import (
     take_lane,
     words_wide,
 )
-from .day_words import (
-    AFTER_MINUTES,
-    BEFORE_MINUTES,
-    DaySeen,
-    clash_rows,
-    describe_day,
-    look_rows,
-    sleep_windows,
-    sleep_words,
-)
+from .day_words import AFTER_MINUTES, BEFORE_MINUTES, DaySeen, clash_rows, look_rows, sleep_windows, sleep_words
+from .describing import describe_day
 from .need_strip import NeedStrip
 from .rows import MOST_LOOKS, InsulinRow, LookRows
 from .short_words import eat_words, limit_words, title_words

@@ -17,15 +17,19 @@ from mixlab.figures import style
 from mixlab.figures.style import Moving, Size, Touched, corners, named, sheet, strokes, write
 from mixlab.quantities import ml_text, number_text, units_text, units_to_ml
 from mixlab.ward.syringe import Syringe
-from mixlab.words import say, sentence
+from mixlab.words import say
 
 WIDTH, HEIGHT = 480, 430
+
 POINTS_PER_MM = 5.6
 """One scale for every barrel, so that a larger syringe is drawn larger."""
 
 _ZERO_X = 66.0
+
 _ZOOM = 2.5
+
 _LENS = (264.0, 208.0, 62.0)
+
 _MOST_NUMERALS = 12
 
 
@@ -291,29 +295,3 @@ def draw_barrel(plan: Plan, size: Size = style.PAGE) -> BarrelFigure:
     drawn = BarrelFigure(figure, axes, size)
     drawn.show(plan)
     return drawn
-
-
-def describe_barrel(plan: Plan) -> str:
-    """Return the reading of the drawn syringes in words."""
-    clear, cloudy = plan.clear.insulin, plan.cloudy.insulin
-    return say(
-        _WITH_AIR if gives_air(plan.site) else _WITHOUT_AIR,
-        syringe=plan.syringe.name,
-        air_into_cloudy=units_text(plan.air_into_cloudy),
-        cloudy=cloudy,
-        air_into_clear=units_text(plan.air_into_clear),
-        clear=clear,
-        clear_mark=units_text(plan.clear_mark),
-        total_mark=units_text(plan.total_mark),
-        total_volume=ml_text(plan.total_mark),
-        cloudy_amount=units_text(plan.cloudy.units),
-        clear_amount=units_text(plan.clear.units),
-    )
-
-
-_WITH_AIR = sentence(
-    "{syringe}. First {air_into_cloudy} of air into the {cloudy} vial, then {air_into_clear} of air into the {clear} vial. After the clear draw the stopper's edge stands at {clear_mark}, all {clear}. After the cloudy draw it stands at {total_mark}, {total_volume}: {cloudy_amount} of {cloudy} next to the needle and {clear_amount} of {clear} behind it."
-)
-_WITHOUT_AIR = sentence(
-    "{syringe}. No air goes into the vials on this ward. After the clear draw the stopper's edge stands at {clear_mark}, all {clear}. After the cloudy draw it stands at {total_mark}, {total_volume}: {cloudy_amount} of {cloudy} next to the needle and {clear_amount} of {clear} behind it."
-)

@@ -11,96 +11,29 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Polygon, Rectangle
 
 from mixlab.care.bench.bench import Bench
-from mixlab.care.bench.runs import CLEAR, CLOUDY, OTHER
-from mixlab.care.bench.vessels import ROOM_KPA, Held, Liquid, Physics, Vial, place_name
+from mixlab.care.bench.vessels import Held, Liquid, Physics, Vial, place_name
 from mixlab.figures import style
 from mixlab.figures.style import Moving, Size, Touched, corners, named, sheet, write
-from mixlab.quantities import UNITS_PER_ML, figures_text, number_text, units_text
 from mixlab.ward.insulin import insulins
-from mixlab.words import say, sentence
+from mixlab.words import say
 
 from .barrel import POINTS_PER_MM
-from .in_hand import NOTHING, SHOWN_UNITS, Barrel, bore_of, count_wide, mark_text, numbered_every, put, scale_mm
+from .bench_words import EVEN, SETTLED, evenness_word, is_cloudy, places_of, syringe_words, vial_words
+from .in_hand import NOTHING, SHOWN_UNITS, Barrel, bore_of, count_wide, numbered_every, put, scale_mm
 
 WIDTH, HEIGHT = 940, 300
 
-EVEN, SETTLED = 0.05, 0.95
-"""Below the first a suspension is called even, from the second on settled (an assumption, for words and looks only)."""
-
 _SLOTS = 3
+
 _BODY = 110.0
+
 _ZERO_X, _MIDDLE = 560.0, 212.0
+
 _LENS = (762.0, 14.0, 170.0, 84.0)
+
 _ZOOM = (2.0, 3.0)
+
 _PARTLY = {"fc": style.CLOUDY_FILL, "ec": style.CLOUDY_LINE, "hatch": ".", "alpha": 0.55}
-
-
-def short(insulin: str) -> str:
-    """Return an insulin's name without the word: ``"NPH"``."""
-    return str(insulins()[insulin].name).replace("insulin", "").strip()
-
-
-def is_cloudy(liquid: Liquid, physics: Physics) -> bool:
-    """Say whether a liquid looks cloudy: with no more suspension in it than a settled vial's clear layer, it looks clear."""
-    milk = sum(units for key, units in liquid.units.items() if insulins()[key].look == "cloudy")
-    return milk > physics.clear_layer * UNITS_PER_ML * liquid.ml * 1.001
-
-
-def places_of(bench: Bench) -> list[str]:
-    """Return every place of the bench, whether a vial stands there now or not, from left to right."""
-    usual = (CLEAR, CLOUDY, OTHER)
-    return sorted({**bench.cupboard, **bench.vials}, key=lambda place: (*usual, place).index(place))
-
-
-def evenness(vial: Vial) -> str:
-    """Return how a suspension stands, as one of `_EVENNESS`; empty for a clear insulin."""
-    if not vial.suspension:
-        return ""
-    if vial.froth > 0.01:
-        return "frothy"
-    return "even" if vial.settled < EVEN else "settled" if vial.settled >= SETTLED else "partly settled"
-
-
-_EVENNESS = {
-    "": sentence("clear, colorless, nothing floats in it"),
-    sentence("even").key: sentence("evenly milky, no clumps"),
-    sentence("frothy").key: sentence("milky, with froth on top"),
-    sentence("settled").key: sentence("a clear layer and a dense white layer: settled"),
-    sentence("partly settled").key: sentence("streaks and a dense layer: partly settled"),
-}
-
-
-def label_words(vial: Vial) -> str:
-    """Return what is read on a vial's label."""
-    date = say("its date has passed") if vial.past_date else say("in date")
-    return say(
-        "The label says: {insulin}, {strength} in each mL, {date}.",
-        insulin=insulins()[vial.insulin].name,
-        strength=units_text(vial.strength),
-        date=date,
-    )
-
-
-def look_words(vial: Vial) -> str:
-    """Return what is seen on looking closely at a vial."""
-    if vial.condition != "good":
-        return say("Seen in the vial: {seen}.", seen=say(vial.condition))
-    return say("Seen in the vial: {seen}.", seen=say(_EVENNESS[evenness(vial)]))
-
-
-def _evenness_word(vial: Vial) -> str:
-    return say(word) if (word := evenness(vial)) else ""
-
-
-def amounts(liquid: Liquid, first: str = "") -> list[tuple[str, str]]:
-    """Return each insulin of a liquid and its amount in words, one named insulin first, traces too small to print left out."""
-    keys = sorted((key for key, units in liquid.units.items() if units >= SHOWN_UNITS), key=lambda key: key != first)
-    return [(key, str(units_text(_round(liquid.units[key])))) for key in keys]
-
-
-def _round(units: float) -> float:
-    """Return an amount as finely as it can mean something: four figures, and never finer than a thousandth."""
-    return round(units, 1 if units >= 100 else 2 if units >= 1 else 3)
 
 
 def _apart(liquid: Liquid) -> list[tuple[str, str, float]]:
@@ -156,7 +89,7 @@ class _Shelf:
         )
         stacked = dict.fromkeys(self.layers, NOTHING)
         if vial:
-            words = _vial_words(place, vial, inside)
+            words = vial_words(place, vial, inside)
             bottom = low
             for layer, share in _layers(vial, bench.physics):
                 height = _BODY * share
@@ -169,7 +102,7 @@ class _Shelf:
         moving.set(self.glass, xy=body)
         moving.set(self.outline, xy=body)
         moving.set(self.stopper, xy=corners(middle - 17, min(neck), 34, 20) if vial else NOTHING)
-        moving.set(self.tag, text=_evenness_word(vial) if vial else "", position=(middle, low + 42))
+        moving.set(self.tag, text=evenness_word(vial) if vial else "", position=(middle, low + 42))
         for at, text in enumerate(self.lines):
             moving.set(
                 text,
@@ -193,29 +126,6 @@ def _layers(vial: Vial, physics: Physics) -> list[tuple[str, float]]:
     at_stopper = vial.sediment_at_stopper
     # The stopper is the lowest point of a vial upside down.
     return [("cloudy", dense), thin] if at_stopper == vial.inverted else [thin, ("cloudy", dense)]
-
-
-def _vial_words(place: str, vial: Vial, inside: bool) -> list[str]:
-    stopper = say("not wiped") if not vial.wiped_s else say("wiped, still wet") if vial.wet else say("wiped, dry")
-    turned = say(", upside down") if vial.inverted else ""
-    words = [
-        str(insulins()[vial.insulin].name),
-        say("{place} vial{turned}", place=place_name(place), turned=turned),
-        say("stopper {stopper}", stopper=stopper),
-    ]
-    if not inside:
-        return words
-    own, *others = [
-        say("{amount} of {insulin}", amount=units, insulin=short(key))
-        for key, units in amounts(vial.liquid, vial.insulin)
-    ] or [say("empty")]
-    more = "+ " + ", ".join(others) if others else say("nothing else in it")
-    return [
-        *words[:2],
-        own,
-        more,
-        say("{percent} % of room pressure", percent=figures_text(f"{vial.kpa / ROOM_KPA * 100:.1f}")),
-    ]
 
 
 class BenchFigure:
@@ -268,7 +178,7 @@ class BenchFigure:
         held = bench.syringe
         self._show_where(moving, bench, middles)
         self._show_syringe(moving, held, _parts(bench, inside))
-        words = _syringe_words(bench, inside)
+        words = syringe_words(bench, inside)
         moving.set(self._title, text=words[0])
         moving.set(self._reading, text=words[1])
         for text, line in zip(self._lines, [*words[2:], *[""] * 7], strict=False):
@@ -348,51 +258,6 @@ def _parts(bench: Bench, inside: bool) -> list[tuple[str, float]]:
     return parts + air if needle_down else air + parts  # air rises
 
 
-def _syringe_words(bench: Bench, inside: bool) -> list[str]:
-    """Return the syringe's name, its reading, and more lines."""
-    held = bench.syringe
-    if held is None:
-        given = [
-            say("given: {amount} of {insulin}", amount=units, insulin=short(key)) for key, units in amounts(bench.given)
-        ]
-        return [say("No syringe in hand"), "", *(given if inside else [])]
-    words = [
-        str(held.kind.name),
-        say("Stopper at {mark}", mark=mark_text(held.kind, held.mark)),
-        _needle_words(held),
-    ]
-    seen = []
-    if held.air_ml * UNITS_PER_ML >= SHOWN_UNITS:
-        seen.append(say("air"))
-    if held.barrel.ml:
-        cloudy = is_cloudy(held.barrel, bench.physics)
-        seen.append(say("cloudy liquid") if cloudy else say("clear liquid"))
-    if held.bubbles_ml * UNITS_PER_ML >= SHOWN_UNITS:
-        seen.append(say("bubbles"))
-    words.append(say("barrel: {seen}", seen=", ".join(seen) or say("nothing")))
-    if held.labelled:
-        words.append(say("labeled"))
-    if inside:
-        words += [
-            say("inside: {amount} of {insulin}", amount=units, insulin=short(key))
-            for key, units in amounts(held.barrel)
-        ]
-        if held.bubbles_ml * UNITS_PER_ML >= SHOWN_UNITS:
-            words.append(say("bubbles: {amount}", amount=units_text(round(held.bubbles_ml * UNITS_PER_ML, 2))))
-    return words
-
-
-def _needle_words(held: Held) -> str:
-    if held.vial:
-        place = place_name(held.vial)
-        if held.tip == "air":
-            return say("needle in {place} vial, tip in air", place=place)
-        return say("needle in {place} vial, tip in liquid", place=place)
-    if not held.capped:
-        return say("needle in no vial")
-    return say("needle capped, with one hand") if held.capped == "one hand" else say("needle capped, with two hands")
-
-
 def draw_bench(bench: Bench, size: Size = style.PAGE, inside: bool = False) -> BenchFigure:
     """Draw a bench at one moment.
 
@@ -409,14 +274,3 @@ def draw_bench(bench: Bench, size: Size = style.PAGE, inside: bool = False) -> B
     drawn = BenchFigure(figure, axes, size)
     drawn.show(bench, inside)
     return drawn
-
-
-def describe_bench(bench: Bench, inside: bool = False) -> str:
-    """Return the drawn bench in words."""
-    title, reading, *lines = _syringe_words(bench, inside)
-    said = [title, "; ".join(part for part in (reading, *lines) if part)]
-    for place, vial in bench.vials.items():
-        name, where, *more = _vial_words(place, vial, inside)
-        words = [f"{where}: {name}", _evenness_word(vial), f"{number_text(round(vial.liquid.ml, 2))} mL", *more]
-        said.append(", ".join(word for word in words if word))
-    return ". ".join(one[0].upper() + one[1:] for one in said if one) + "."

@@ -13,20 +13,11 @@ from typing import Any, Protocol, get_args
 from mixlab.facts.records import Sourced
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import GlucoseUnit
-from mixlab.ward.site.values.amounts import Clock, Line, Meals, Number, OpenedDays
-from mixlab.ward.site.values.choices import (
-    Choice,
-    Handbook,
-    InsulinName,
-    OneOf,
-    Pairs,
-    Steps,
-    Stock,
-    Term,
-    UnitWord,
-    Words,
-    all_languages,
-)
+from mixlab.ward.site.values.amounts import Number, OpenedDays
+from mixlab.ward.site.values.choices import Choice, Handbook, OneOf, Pairs, Steps, Stock, all_languages
+from mixlab.ward.site.values.day import Clock, Meals
+from mixlab.ward.site.values.lines import Line
+from mixlab.ward.site.values.words import InsulinName, Term, UnitWord, Words
 from mixlab.words import TERMS, Sentence, sentence
 
 from .faults import Place

@@ -9,7 +9,9 @@ from types import MappingProxyType
 from typing import Any, get_args
 
 from mixlab.quantities import GlucoseUnit
-from mixlab.ward.site.values.amounts import MEAL_PARTS, Line, Number
+from mixlab.ward.site.values.amounts import Number
+from mixlab.ward.site.values.day import MEAL_PARTS
+from mixlab.ward.site.values.lines import Line
 from mixlab.words import Sentence, sentence
 
 from .faults import Place, Refused, SiteError, SiteFault, nearest, shown

@@ -8,7 +8,7 @@ from typing import cast
 
 from mixlab.facts.records import Fact, Threshold
 from mixlab.quantities import Glucose, GlucoseUnit, read_clock
-from mixlab.ward.site.values.choices import UNIT_WORDS, is_english, pairs_of_unit_words
+from mixlab.ward.site.values.words import UNIT_WORDS, is_english, pairs_of_unit_words
 from mixlab.words import sentence
 
 from .faults import SiteFault, nearest

@@ -7,11 +7,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any, cast, get_args
 
-from mixlab.facts.records import ClockTimes, Fact, LimitsRow, Threshold
+from mixlab.facts.records import Fact, LimitsRow
 from mixlab.facts.shelf import shelf
-from mixlab.quantities import Glucose, GlucoseUnit, NotAClockTime, read_clock
-from mixlab.ward.meal import Meal
-from mixlab.ward.site.faults import Refused, Unsafe, is_plain_text, nearest, shown
+from mixlab.quantities import Glucose, GlucoseUnit
+from mixlab.ward.site.faults import Refused, Unsafe, shown
 from mixlab.ward.site.record import LOCAL_POLICY
 from mixlab.words import Sentence, sentence
 
@@ -24,14 +23,12 @@ MEASURES = (sentence("minutes"), sentence("hours"), sentence("days"), sentence("
 NOT_ASKED = "not asked for"
 """What stands in the file for a line that the ward does not have."""
 
-MEAL_PARTS = ("name", "at", "grams", "also_called")
-"""What can be written of a meal."""
-
 NIGHT_BEGINS, NIGHT_ENDS = "22:00", "05:00"
 """Between these times no meal is usual; our assumption."""
 
 _NUMBER = re.compile(r"(0|[1-9][0-9]{0,4})(?:[.,][0-9]{1,2})?")
-_ABOVE, _BELOW = ("above", "at or above"), ("below", "at or below")
+
+ABOVE, BELOW = ("above", "at or above"), ("below", "at or below")
 
 
 def a_number(written: object) -> float | None:
@@ -119,7 +116,7 @@ class Number:
 
     def faults(self, value: Fact, reason: str) -> Unsafe | None:
         """Return what is wrong with a number that lies outside its limits, or is unusual and has no reason."""
-        return _outside(value.value, self.row, value.unit, reason, self.allowed(cast(GlucoseUnit, value.unit)))
+        return outside(value.value, self.row, value.unit, reason, self.allowed(cast(GlucoseUnit, value.unit)))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -161,7 +158,8 @@ class OpenedDays(Number):
         )
 
 
-def _outside(value: float, row: LimitsRow, measure: str, reason: str, limits: Sentence | None = None) -> Unsafe | None:
+def outside(value: float, row: LimitsRow, measure: str, reason: str, limits: Sentence | None = None) -> Unsafe | None:
+    """Say what is unsafe about a number by the limits of its key; None where nothing is."""
     low, usual_low, usual_high, high = limits_in(row, measure)
     allowed = sentence("write {limits}", limits=limits or limits_text(row, measure))
     if not low <= value <= high:
@@ -173,235 +171,3 @@ def _outside(value: float, row: LimitsRow, measure: str, reason: str, limits: Se
         usual = sentence("write {low} to {high} {measure}", low=usual_low, high=usual_high, measure=_measure(measure))
         return Unsafe("", wrong, usual, True)
     return None
-
-
-@dataclass(frozen=True, kw_only=True)
-class Line:
-    """A glucose line: value, unit and comparison; or none, where the ward may do without."""
-
-    limits: str
-    optional: bool = False
-
-    @property
-    def comparisons(self) -> tuple[str, ...]:
-        """How a reading can cross this line."""
-        return _ABOVE if self.limits == "report_line" else _BELOW
-
-    def read(self, written: object, old: Threshold | None, tables: Mapping[str, Any]) -> Threshold | None:
-        """Return the line written."""
-        if self.optional and written == NOT_ASKED:
-            return None
-        if not isinstance(written, dict):
-            wrong = sentence("{written} is not a glucose line", written=shown(written))
-            raise Refused(("", wrong, self._form(old, tables)))
-        known = ("value", "unit", "comparison")
-        faults = [
-            (key, sentence("this part is missing"), self._form(old, tables) if key == "value" else self._part(key))
-            for key in known
-            if key not in written
-        ]
-        faults += [
-            (key, sentence("no part of a line is called so"), sentence("write only value, unit and comparison"))
-            for key in written
-            if key not in known
-        ]
-        value = a_number(written.get("value"))
-        if "value" in written and (value is None or value <= 0):
-            wrong = sentence("{written} is not a glucose", written=shown(written["value"]))
-            faults.append(("value", *no_number(written["value"], wrong, sentence("write a number above 0"))))
-        for key in ("unit", "comparison"):
-            if key in written and written[key] not in (get_args(GlucoseUnit) if key == "unit" else self.comparisons):
-                faults.append(
-                    (key, sentence("{written} is not one of them", written=shown(written[key])), self._part(key))
-                )
-        if faults or value is None:
-            raise Refused(*faults)
-        return Threshold(value=value, unit=written["unit"], comparison=written["comparison"], **OURS)
-
-    def _part(self, key: str) -> Sentence:
-        choices = get_args(GlucoseUnit) if key == "unit" else self.comparisons
-        return sentence("write one of {choices}", choices=", ".join(map(repr, choices)))
-
-    def _form(self, old: Threshold | None, tables: Mapping[str, Any]) -> Sentence:
-        """Return how a line is written, with the line that there is as the example, in the glucose unit of the file."""
-        usual = Glucose(shelf().limits[self.limits].usual_high, "mg/dL")
-        example = Glucose(old.value, old.unit) if old else usual
-        named = tables.get("glucose_unit")
-        unit = cast(GlucoseUnit, named if named in get_args(GlucoseUnit) else example.unit)
-        return sentence(
-            'write it as {{value = {value}, unit = "{measure}", comparison = "{comparison}"}}',
-            value=str(example.to(unit).shown()),
-            measure=unit,
-            comparison=self.comparisons[0],
-        )
-
-    def plain(self, value: Threshold | None, measure: GlucoseUnit) -> object:
-        """Return the line as a file holds it."""
-        if value is None:
-            return NOT_ASKED
-        return {"value": value.value, "unit": value.unit, "comparison": value.comparison}
-
-    def allowed(self, measure: GlucoseUnit) -> Sentence:
-        """Return which lines are allowed."""
-        limits = limits_text(shelf().limits[self.limits], measure)
-        one, other = self.comparisons
-        if self.optional:
-            return sentence('{limits}, "{one}" or "{other}"; or "not asked for"', limits=limits, one=one, other=other)
-        return sentence('{limits}, "{one}" or "{other}"', limits=limits, one=one, other=other)
-
-    def faults(self, value: Threshold | None, reason: str) -> Unsafe | None:
-        """Return what is wrong with a line that is finer than a meter, outside its limits, or unusual without a reason."""
-        if value is None:
-            return None
-        if abs(float(Glucose(value.value, value.unit).shown()) - value.value) > 1e-9:
-            wrong = sentence("{written} is finer than a meter shows", written=value.value)
-            return Unsafe("value", wrong, sentence("write whole mg/dL, or mmol/L with one decimal"))
-        return _outside(value.value, shelf().limits[self.limits], value.unit, reason)
-
-
-@dataclass(frozen=True, kw_only=True)
-class Clock:
-    """One clock time, or a list of them."""
-
-    several: bool = False
-
-    def read(self, written: object, old: ClockTimes, tables: Mapping[str, Any]) -> ClockTimes:
-        """Return the times written, each once and in order."""
-        example = sentence("write times of the 24-hour clock, as in {example}", example=self._example())
-        if self.several and written == []:
-            raise Refused(("", sentence("no round is listed"), sentence('write at least one time, as in ["07:00"]')))
-        if isinstance(written, list) != self.several or not written:
-            raise Refused(("", sentence("{written} is not allowed here", written=shown(written)), example))
-        times, faults = set(), []
-        for at in cast(list[str], written if isinstance(written, list) else [written]):
-            try:
-                times.add(read_clock(at))
-            except NotAClockTime:
-                faults.append(("", sentence("{written} is no time of the 24-hour clock", written=shown(at)), example))
-        if faults:
-            raise Refused(*faults)
-        return replace(old, at=tuple(time.face for time in sorted(times)), **OURS)
-
-    def _example(self) -> str:
-        return '["07:00", "18:30"]' if self.several else '"21:30"'
-
-    def plain(self, value: ClockTimes, measure: GlucoseUnit) -> object:
-        """Return the times as a file holds them."""
-        return list(value.at) if self.several else value.at[0]
-
-    def allowed(self, measure: GlucoseUnit) -> Sentence:
-        """Return which times are allowed."""
-        return sentence("times of the 24-hour clock, as in {example}", example=self._example())
-
-    def faults(self, value: ClockTimes, reason: str) -> Unsafe | None:
-        """Return what is wrong with a single round a day that has no reason."""
-        if not self.several or len(value.at) > 1 or reason:
-            return None
-        wrong = sentence("one round a day is unusual and has no recorded reason")
-        return Unsafe("", wrong, sentence("write the time of every round"), True)
-
-
-@dataclass(frozen=True, kw_only=True)
-class Meals:
-    """The meals of a day."""
-
-    def read(self, written: object, old: tuple[Meal, ...], tables: Mapping[str, Any]) -> tuple[Meal, ...]:
-        """Return the meals written; one of a known name keeps its carbohydrate and what an order may call it."""
-        add = sentence('write [[meals]] and below it name = "breakfast" and at = "08:00", for each meal')
-        if not isinstance(written, list):
-            raise Refused(("", sentence("{written} is not a list of meals", written=shown(written)), add))
-        if not written:
-            raise Refused(("", sentence("no meal is listed"), add))
-        known, faults, meals = {meal.name: meal for meal in old}, [], []
-        for number, row in enumerate(written):
-            there = f"{number}"
-            if not isinstance(row, dict):
-                faults.append((there, sentence("{written} is not a meal", written=shown(row)), add))
-                continue
-            found = list(_meal_faults(row))
-            faults += [(f"{there}.{part}" if part else there, wrong, allowed) for part, wrong, allowed in found]
-            if not found:
-                like = known.get(row["name"], Meal(name=row["name"], at=row["at"]))
-                grams = like.grams if "grams" not in row else float(row["grams"])
-                called = tuple(row.get("also_called", like.also_called))
-                meals.append(replace(like, at=read_clock(row["at"]).face, grams=grams, also_called=called))
-        each_name = [name for meal in meals for name in {meal.name, *meal.also_called}]
-        if len(set(each_name)) < len(each_name):
-            faults.append(("", sentence("two meals have the same name"), sentence("give each meal a name of its own")))
-        if len({meal.clock for meal in meals}) < len(meals):
-            faults.append(("", sentence("two meals have the same time"), sentence("give each meal a time of its own")))
-        if faults:
-            raise Refused(*faults)
-        return tuple(meals)
-
-    def plain(self, value: tuple[Meal, ...], measure: GlucoseUnit) -> object:
-        """Return the meals as a file holds them."""
-        return [
-            {"name": meal.name, "at": meal.at, "grams": meal.grams, "also_called": list(meal.also_called)}
-            for meal in value
-        ]
-
-    def allowed(self, measure: GlucoseUnit) -> Sentence:
-        """Return what belongs to a meal."""
-        grams = limits_text(shelf().limits["meal_grams"], "g")
-        return sentence(
-            "for each meal its name, when it is served, its carbohydrate ({grams}), other names of it", grams=grams
-        )
-
-    def faults(self, value: tuple[Meal, ...], reason: str) -> Unsafe | None:
-        """Return what is wrong with a meal at night, or one with very much carbohydrate, that has no reason."""
-        if reason:
-            return None
-        row = shelf().limits["meal_grams"]
-        for meal in value:
-            if not read_clock(NIGHT_ENDS) <= meal.clock <= read_clock(NIGHT_BEGINS):
-                wrong = sentence(
-                    "{meal} at {at} is at night, and no reason is recorded", meal=meal.name, at=meal.clock.face
-                )
-                allowed = sentence("write a time from {first} to {last}", first=NIGHT_ENDS, last=NIGHT_BEGINS)
-                return Unsafe("", wrong, allowed, True)
-            if found := _outside(meal.grams, row, row.unit, reason):
-                return found
-        return None
-
-
-def _meal_faults(row: Mapping[str, Any]) -> list[tuple[str, Sentence, Sentence]]:
-    known = MEAL_PARTS
-    faults = [
-        (key, sentence("no part of a meal is called so"), sentence("write only name, at, grams and also_called"))
-        if not nearest(key, known)
-        else (
-            key,
-            sentence("no part of a meal is called so"),
-            sentence("correct it to {nearest}", nearest=nearest(key, known)),
-        )
-        for key in row
-        if key not in known
-    ]
-    faults += [
-        (key, sentence("this part is missing"), sentence("add it to this meal")) for key in known[:2] if key not in row
-    ]
-    names = [row.get("name", "meal"), *(row["also_called"] if isinstance(row.get("also_called"), list) else [])]
-    if "also_called" in row and not isinstance(row["also_called"], list):
-        faults.append(("also_called", sentence("this is no list"), sentence("write a list of names, or take it out")))
-    for name in names:
-        if not is_plain_text(name, 40):
-            wrong = sentence("{written} is no name of a meal", written=shown(name))
-            allowed = sentence("write 1 to 40 characters in quotation marks, without braces or other marks of markup")
-            faults.append(("name", wrong, allowed))
-        elif any(each.isdigit() for each in name) or name.casefold() == "bedtime":
-            wrong = sentence("an order could not be read by a meal called {written}", written=shown(name))
-            faults.append(("name", wrong, sentence('write a name without digits, and not "bedtime"')))
-    if "at" in row:
-        try:
-            read_clock(row["at"])
-        except NotAClockTime:
-            wrong = sentence("{written} is no time of the 24-hour clock", written=shown(row["at"]))
-            faults.append(("at", wrong, sentence('write it as in "08:00"')))
-    if "grams" in row:
-        grams, limits = a_number(row["grams"]), shelf().limits["meal_grams"]
-        if grams is None or not limits.lowest <= grams <= limits.highest:
-            wrong = sentence("{written} is no carbohydrate of a meal", written=shown(row["grams"]))
-            allowed = sentence("write {low} to {high} g", low=f"{limits.lowest:g}", high=f"{limits.highest:g}")
-            faults.append(("grams", *no_number(row["grams"], wrong, allowed)))
-    return faults
