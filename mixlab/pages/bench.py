@@ -121,7 +121,7 @@ def steps_html(trace: Trace, shown: int) -> str:
     return render(
         "bench_steps",
         title=sentence("Steps so far"),
-        none=sentence("none yet"),
+        nothing=sentence("none yet"),
         steps=[(step_words(action, after), number == shown) for number, action, _, after in trace],
     )
 

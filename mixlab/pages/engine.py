@@ -11,7 +11,8 @@ from decimal import Decimal
 from fractions import Fraction
 from functools import cache, lru_cache
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
+from jinja2 import Environment, PackageLoader, StrictUndefined, pass_context
+from jinja2.runtime import Context
 from markupsafe import Markup, escape
 
 from mixlab.words import Sentence, Voice, sentence, speaking, voice_now
@@ -81,6 +82,11 @@ def _read(value: object) -> str:
     return value if isinstance(value, str) else str(sentence("{value}", value=value))
 
 
+@pass_context  # so that nothing is said while a template is compiled, in whatever voice is in force then
+def _printed(_: Context, value: object) -> str:
+    return _read(value)
+
+
 @lru_cache(maxsize=64)
 def _with_terms_escaped(voice: Voice) -> Voice:
     return replace(voice, terms=tuple((name, str(escape(term))) for name, term in voice.terms))
@@ -92,7 +98,7 @@ def _environment() -> Environment:
         loader=PackageLoader("mixlab.pages"),
         autoescape=True,
         undefined=StrictUndefined,
-        finalize=_read,
+        finalize=_printed,
         trim_blocks=True,
         lstrip_blocks=True,
         auto_reload=False,

@@ -7,9 +7,17 @@ from mixlab.words import Sentence
 from .engine import Said, marked_up, render
 
 
-def label_html(words: Said) -> str:
-    """Return the name of a control or a group of controls."""
-    return render("label", words=words)
+def label_html(words: Said, note: Said = "") -> str:
+    """Return the name of a control or a group of controls.
+
+    Parameters
+    ----------
+    words : Sentence or str
+        The name.
+    note : Sentence or str
+        What stands behind it in plain letters, if anything.
+    """
+    return render("label", words=words, note=note)
 
 
 def line_html(words: Sentence) -> str:
