@@ -5,8 +5,9 @@ import re
 import pytest
 
 from mixlab import load_site
+from mixlab.pages.order import marked_html
 from mixlab.panels import order_check
-from mixlab.panels.order import EXAMPLES, marked_html
+from mixlab.panels.order import EXAMPLES
 
 
 @pytest.fixture
