@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from html import escape
 from typing import Any
 
 import ipywidgets as widgets
@@ -14,6 +13,7 @@ from mixlab.care.decision.swallowing import sign_text
 from mixlab.facts.shelf import shelf
 from mixlab.figures.decision.bedside import BedsideFigure, Seen, draw_bedside
 from mixlab.figures.style import ROOM, Touched
+from mixlab.pages.labels import label_html, line_html, text_html
 from mixlab.quantities import Glucose, GlucoseUnit, NotAnAmount, number_text
 from mixlab.screen.frame import CarriedHTML, CarriedText, PanelFrame
 from mixlab.screen.notice import Notice
@@ -23,7 +23,7 @@ from mixlab.ward.observation import OffScale
 from mixlab.ward.order.reading import read_order
 from mixlab.ward.site.in_force import example_sites, the_site
 from mixlab.ward.site.record import Site
-from mixlab.words import say, speaking
+from mixlab.words import say, sentence, speaking
 
 from .decision_words import (
     AGES,
@@ -41,6 +41,8 @@ from .decision_words import (
 )  # fmt: skip
 from .order_controls import FIRST_ORDER
 from .own_words import choices, in_its_own_words
+
+UNDECIDED = sentence("<b>Nothing is decided yet:</b> first say which number and which unit is meant.")
 
 
 @in_its_own_words
@@ -186,7 +188,7 @@ class Bedside(widgets.VBox):
     def _lay_out(self) -> list[widgets.Widget]:
         def row(*parts: str | widgets.Widget) -> widgets.HBox:
             return widgets.HBox(
-                [widgets.HTML(f"<b>{part}</b>") if isinstance(part, str) else part for part in parts],
+                [widgets.HTML(label_html(part)) if isinstance(part, str) else part for part in parts],
                 layout={"flex_flow": "row wrap", "grid_gap": "0 8px", "align_items": "center"},
             )
 
@@ -208,7 +210,7 @@ class Bedside(widgets.VBox):
             for picture, sheet in zip(self.pictures, self.sheets, strict=True)
         ]
         return [
-            row(say("Order:"), widgets.HTML(escape(str(self._order)))),
+            row(say("Order:"), widgets.HTML(text_html(str(self._order)))),
             row(
                 say("Glucose:"),
                 self.reading,
@@ -351,7 +353,7 @@ class Bedside(widgets.VBox):
         """Keep what was typed and the last good pictures, marked as stale, and say why."""
         self._notice.refuse(sentence, self.pictures)
         for sheet in self.sheets:
-            sheet.value = say("<b>Nothing is decided yet:</b> first say which number and which unit is meant.")
+            sheet.value = line_html(UNDECIDED)
 
 
 _STYLE = """<style>

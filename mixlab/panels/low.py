@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from html import escape
 from typing import Any, Literal
 
 import ipywidgets as widgets
 
-from mixlab.care.decision.swallowing import sign_text
 from mixlab.care.low.events import (
     CallForHelp,
     Carbohydrate,
@@ -19,9 +17,13 @@ from mixlab.care.low.events import (
     TellPrescriber,
     Wait,
 )
-from mixlab.care.low.treatment import Moment, walk
+from mixlab.care.low.treatment import walk
 from mixlab.figures.decision.bedside import Seen, describe_bedside, draw_bedside
 from mixlab.figures.style import ROOM
+from mixlab.pages.decision import decision_html
+from mixlab.pages.labels import line_html
+from mixlab.pages.low import log_html
+from mixlab.pages.notices import refusal_html
 from mixlab.quantities import Glucose, NotAnAmount, number_text
 from mixlab.screen.frame import CarriedHTML, PanelFrame
 from mixlab.screen.picture import LivePicture
@@ -30,9 +32,8 @@ from mixlab.ward.observation import Alertness, Observation
 from mixlab.ward.order.reading import read_order
 from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
-from mixlab.words import plural, say, sentence
+from mixlab.words import Sentence, say, sentence
 
-from .decision_words import sheet_html
 from .order_controls import FIRST_ORDER
 from .own_words import choices, in_its_own_words
 
@@ -145,8 +146,8 @@ class TreatLow(widgets.VBox):
         }  # fmt: skip
         self.buttons = {key: self._button(words, self._doer(make)) for key, (words, make) in events.items()}
         self.buttons["undo"] = self._button(say("undo"), lambda _: self._go(self.events[:-1]))
-        self.record = CarriedHTML(self._log_html())
-        self.sheet = CarriedHTML(sheet_html(self.moments[-1].decision))
+        self.record = CarriedHTML(log_html(self.moments))
+        self.sheet = CarriedHTML(decision_html(self.moments[-1].decision))
         self._notice = widgets.HTML()
         self._frame = PanelFrame(
             {
@@ -185,22 +186,24 @@ class TreatLow(widgets.VBox):
     def _lay_out(self) -> list[widgets.Widget]:
         *doing, undo = self.buttons.items()
         measuring = [
-            *(say("<b>New reading:</b>"), self.reading, say("signs"), self.signs),
-            *(say("alertness"), self.alertness, say("swallowing"), self.swallow, self.buttons["measure"]),
+            *(sentence("<b>New reading:</b>"), self.reading, sentence("signs"), self.signs),
+            *(sentence("alertness"), self.alertness, sentence("swallowing"), self.swallow, self.buttons["measure"]),
         ]
         parts = [button for key, button in doing if key != "measure"]
         measure = widgets.HBox(
-            [widgets.HTML(part) if isinstance(part, str) else part for part in measuring], layout=_ROW
+            [widgets.HTML(line_html(part)) if isinstance(part, Sentence) else part for part in measuring], layout=_ROW
         )
         buttons = widgets.HBox([*parts, undo[1]], layout=_ROW)
         buttons.add_class("mixlab-treat-buttons")
         half = {"width": "auto", "flex": "1 1 0", "min_width": "0", "overflow": "visible"}
         return [
             widgets.HTML(
-                say(
-                    "<b>Order:</b> {order} · type each new reading in {measure}",
-                    order=escape(str(self._order)),
-                    measure=self.site.glucose_unit,
+                line_html(
+                    sentence(
+                        "<b>Order:</b> {order} · type each new reading in {measure}",
+                        order=self._order,
+                        measure=self.site.glucose_unit,
+                    )
                 )
             ),
             buttons,
@@ -223,8 +226,8 @@ class TreatLow(widgets.VBox):
         self._say("")
         seen, last = self._seen(), self.moments[-1]
         with self._frame.carrying([self.record, self.sheet]):
-            self.sheet.value = sheet_html(last.decision)
-            self.record.value = self._log_html()
+            self.sheet.value = decision_html(last.decision)
+            self.record.value = log_html(self.moments)
             self._frame.show(
                 {self.picture: (self._drawn.show(seen), describe_bedside(seen))},
                 aloud=" ".join(str(part) for part in (last.remark, f"{say(last.decision.choice)}.", last.due) if part),
@@ -237,58 +240,9 @@ class TreatLow(widgets.VBox):
             order=self._order, observation=last.observation, site=self.site, decision=last.decision, before=before
         )
 
-    def _say(self, sentence: str) -> None:
-        self.message = sentence
-        words = say("<b>Not done:</b> {text}", text=escape(sentence)) if sentence else ""
-        self._notice.value = f'<div class="mixlab-refusal" role="alert">{words}</div>' if sentence else ""
-
-    def _log_html(self) -> str:
-        lines = "".join(f"<li>{moment_html(moment)}</li>" for moment in self.moments)
-        now = say("<b>Now:</b> {due}", due=escape(str(self.moments[-1].due)))
-        return f"<ol>{lines}</ol><p>{now}</p>"
-
-
-def moment_html(moment: Moment) -> str:
-    """Return one line of the log."""
-    line = say(
-        "minute {minute}: {event} → <b>{answer}</b>.",
-        minute=number_text(moment.minute),
-        event=escape(event_words(moment)),
-        answer=escape(say(moment.decision.choice)),
-    )
-    if not moment.remark:
-        return line
-    remark = say("<b>Not right:</b> {remark}", remark=escape(str(moment.remark)))
-    return f"{line} {remark}"
-
-
-def event_words(moment: Moment) -> str:
-    """Return what was done, in words."""
-    match moment.event:
-        case None:
-            signs = _listed(moment.observation.signs) or say("no signs")
-            return say("found with {reading}, {signs}", reading=moment.decision.reading, signs=signs)
-        case Carbohydrate(grams):
-            return say("{grams} g of fast carbohydrate by mouth", grams=number_text(grams))
-        case EmergencyTreatment():
-            return say("treated not by mouth, by the emergency protocol")
-        case Wait(minutes):
-            return plural(minutes, "waited {count} minute", "waited {count} minutes", count=number_text(minutes))
-        case Measure(signs=signs):
-            seen = say("nobody looked for signs") if signs is None else _listed(signs) or say("no signs")
-            return say("measured {reading}, {seen}", reading=moment.decision.reading, seen=seen)
-        case Eat():
-            return say("food eaten")
-        case TellPrescriber(says_give):
-            if says_give:
-                return say("{prescriber} told, who says to give this dose")
-            return say("{prescriber} told, who says to wait")
-        case CallForHelp():
-            return say("called for help")
-
-
-def _listed(signs: tuple[str, ...] | None) -> str:
-    return ", ".join(str(sign_text(sign)) for sign in signs or ())
+    def _say(self, why: str) -> None:
+        self.message = why
+        self._notice.value = refusal_html(sentence("<b>Not done:</b> {text}", text=why)) if why else ""
 
 
 def _wait_words(minutes: float) -> str:
