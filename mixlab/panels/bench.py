@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import replace
-from html import escape
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +20,9 @@ from mixlab.care.review.findings import Finding, review
 from mixlab.figures.style import ROOM
 from mixlab.figures.syringe.bench import draw_bench
 from mixlab.figures.syringe.bench_words import describe_bench, places_of
+from mixlab.pages.bench import notice_html, order_line_html, seen_words, step_words, steps_html
+from mixlab.pages.labels import label_html, line_html, small_html
+from mixlab.pages.review import review_html
 from mixlab.quantities import NotAnAmount
 from mixlab.screen.frame import CarriedHTML, CarriedSlider, PanelFrame
 from mixlab.screen.picture import LivePicture
@@ -28,9 +30,9 @@ from mixlab.ward.order.order import OrderError
 from mixlab.ward.order.reading import read_order
 from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
-from mixlab.words import say, sentence
+from mixlab.words import Sentence, say, sentence
 
-from .bench_words import BUTTONS, RUNS, State, review_html, seen_words, step_words
+from .bench_words import BUTTONS, RUNS, State
 from .order_controls import FIRST_ORDER
 from .own_words import choices, in_its_own_words
 
@@ -123,7 +125,7 @@ class DrawUp(widgets.VBox):
             self._change(self.state, message=str(refusal))
             return
         self._paused = False
-        self._change(self._at(trace), message=self._save(trace), aloud=step_words(action, trace.last))
+        self._change(self._at(trace), message=self._save(trace), aloud=str(step_words(action, trace.last)))
 
     def _begin(self) -> Trace:
         """Set out the bench for the order, with what was saved before; on a refusal an empty bench, and say why."""
@@ -249,17 +251,17 @@ class DrawUp(widgets.VBox):
         groups = []
         for at, (words, some) in enumerate(BUTTONS.items()):
             row = widgets.HBox(
-                [widgets.HTML(f"<b>{say(words)}</b>"), *(self.buttons[name] for name in some)], layout=_row("0 2px")
+                [widgets.HTML(label_html(say(words))), *(self.buttons[name] for name in some)], layout=_row("0 2px")
             )
             row.add_class(f"mixlab-group-{at}")
             groups.append(row)
         chosen = [
-            widgets.HTML(_bold(say("Vial"))),
+            widgets.HTML(label_html(say("Vial"))),
             self.vial,
-            widgets.HTML(_bold(say("Mark for the stopper"))),
+            widgets.HTML(label_html(say("Mark for the stopper"))),
             self.mark,
             self.mark_box,
-            widgets.HTML(_bold(say("Syringe"))),
+            widgets.HTML(label_html(say("Syringe"))),
             self.syringe,
         ]
         after = [
@@ -268,9 +270,9 @@ class DrawUp(widgets.VBox):
             self.replay_step,
             self.inside,
             self.finish,
-            widgets.HTML(f"<small>{say(SAFETY)}</small>"),
+            widgets.HTML(small_html(say(SAFETY))),
         ]
-        demonstration = [widgets.HTML(_bold(say("Run"))), self.run_name, self.next, self.restart]
+        demonstration = [widgets.HTML(label_html(say("Run"))), self.run_name, self.next, self.restart]
         return [
             self._heading,
             *([widgets.HBox(demonstration, layout=_row("0 8px"))] if self._demonstration else []),
@@ -412,45 +414,34 @@ class DrawUp(widgets.VBox):
     def _say(self) -> None:
         state, done = self.state, len(self.state.trace)
         order = str(self._plan.order) if self._run and self._plan else self._order_text
-        heading = say("<b>Order:</b> {order}", order=escape(order))
-        self._heading.value = f'<div class="mixlab-bench-order">{heading}</div>'
-        self._replay_words.value = say("<b>Look back:</b> step {shown} of {done}", shown=state.shown, done=done)
-        steps = "".join(
-            f"<li{' aria-current=step' if number == state.shown else ''}>{escape(step_words(action, after))}</li>"
-            for number, action, _, after in state.trace
+        self._heading.value = order_line_html(order)
+        self._replay_words.value = line_html(
+            sentence("<b>Look back:</b> step {shown} of {done}", shown=state.shown, done=done)
         )
-        name, none = escape(say("Steps so far")), say("none yet")
-        listed = f"<ol>{steps}</ol>" if steps else f"<p>{none}</p>"
-        self.strip.value = (
-            f'<div class="mixlab-strip" tabindex="0" role="region" aria-label="{name}">'
-            f"<div><b>{name}</b>{listed}</div></div>"
-        )
-        self._notice.value = f'<div class="mixlab-bench-notice">{self._notice_words()}</div>'
+        self.strip.value = steps_html(state.trace, state.shown)
+        self._notice.value = notice_html(self._notice_words(), refused=bool(self.message))
         self._review.value = review_html(self.findings, state.trace) if state.reviewed else ""
 
-    def _notice_words(self) -> str:
+    def _notice_words(self) -> Sentence:
         state, done = self.state, len(self.state.trace)
         if self.message:
-            refusal = say("<b>Not done:</b> {text}", text=escape(self.message))
-            return f'<span role="alert">{refusal}</span>'
+            return sentence("<b>Not done:</b> {text}", text=self.message)
         if self._paused:
-            return say("<b>{predict}</b> Then press next step.", predict=say(PREDICT))
+            return sentence("<b>{predict}</b> Then press next step.", predict=sentence(PREDICT))
         if state.shown < done:
-            return say(
+            return sentence(
                 "<b>Looking back</b> at step {shown} of {done}. The next action goes on from step {done}.",
                 shown=state.shown,
                 done=done,
             )
         if not done:
-            return say("Begin with any step you think right. A grayed button says why when you point at it.")
+            return sentence("Begin with any step you think right. A grayed button says why when you point at it.")
         _, action, _, after = list(state.trace)[-1]
-        return escape(
-            say(
-                "Step {number}: {step}. {seen}",
-                number=done,
-                step=step_words(action, after),
-                seen=seen_words(action, after),
-            )
+        return sentence(
+            "Step {number}: {step}. {seen}",
+            number=done,
+            step=step_words(action, after),
+            seen=seen_words(action, after),
         )
 
 
@@ -473,10 +464,6 @@ _STYLE = """<style>
   .mixlab-strip { height: 46vh; }
 }
 </style>"""
-
-
-def _bold(words: str) -> str:
-    return f"<b>{words}</b>"
 
 
 def _button(words: str) -> widgets.Button:
