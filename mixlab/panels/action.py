@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from html import escape
 from typing import Any
 
 import ipywidgets as widgets
@@ -25,6 +24,8 @@ from mixlab.figures.action.large import draw_action
 from mixlab.figures.day.day import draw_day
 from mixlab.figures.day.describing import describe_day
 from mixlab.figures.style import ROOM
+from mixlab.pages.day import day_html
+from mixlab.pages.labels import label_html, line_html, text_html
 from mixlab.quantities import NotAClockTime, NotAnAmount, number_text, read_clock
 from mixlab.screen.frame import CarriedHTML, CarriedNumber, CarriedText, PanelFrame
 from mixlab.screen.notice import Notice
@@ -46,7 +47,6 @@ from .action_words import (
     State,
     View,
     aloud_words,
-    day_html,
     guess_words,
     row_names,
     see,
@@ -281,17 +281,18 @@ class WhenItActs(widgets.VBox):
     def _lay_out(self) -> list[widgets.Widget]:
         def row(*parts: str | widgets.Widget) -> widgets.HBox:
             return widgets.HBox(
-                [widgets.HTML(f"<b>{part}</b>") if isinstance(part, str) else part for part in parts],
+                [widgets.HTML(label_html(part)) if isinstance(part, str) else part for part in parts],
                 layout={"flex_flow": "row wrap", "grid_gap": "0 8px", "align_items": "center"},
             )
 
         third = {"flex": "1 1 0", "min_width": "0"}
         given = widgets.HBox(
-            [widgets.HTML(say("<b>Injected</b> at")), self.given_slider, self.given_text], layout={"flex": "0.8 1 0"}
+            [widgets.HTML(line_html(sentence("<b>Injected</b> at"))), self.given_slider, self.given_text],
+            layout={"flex": "0.8 1 0"},
         )
         meals = [
             widgets.HBox(
-                [widgets.HTML(f"<b>{escape(_capital(str(meal_name(meal))))}</b>"), one.slider, one.text, one.eaten],
+                [widgets.HTML(label_html(_capital(str(meal_name(meal))))), one.slider, one.text, one.eaten],
                 layout=third,
             )
             for meal, one in zip(self.site.meals, self.meals.values(), strict=True)
@@ -303,7 +304,7 @@ class WhenItActs(widgets.VBox):
         self._need_row = row(say("Assumed need: part of the fasting need"), self.basal)
         self._fan_row = row(say("Day to day:"), self.fan)
         return [
-            widgets.HBox([widgets.HTML(say("<b>Order</b>")), self.order_text], layout={"grid_gap": "8px"}),
+            widgets.HBox([widgets.HTML(label_html(say("Order"))), self.order_text], layout={"grid_gap": "8px"}),
             widgets.HBox(
                 [self._order.row("clear", third), self._order.row("cloudy", third), given], layout={"grid_gap": "16px"}
             ),
@@ -355,7 +356,7 @@ class WhenItActs(widgets.VBox):
 
     def _show(self, view: View) -> None:
         """Move the one picture that is seen."""
-        self._verdict.value = escape(guess_words(view))
+        self._verdict.value = text_html(guess_words(view))
         self.sheet.value = self._sheet_html()
         drawn, self._top = self._snapshots(view.state, self._top)
         self._frame.show({self.pictures[view.state.shown]: drawn}, aloud=aloud_words(view))

@@ -19,6 +19,7 @@ from mixlab.figures.decision.card import describe_card, draw_card
 from mixlab.figures.style import ROOM
 from mixlab.figures.syringe.barrel import draw_barrel
 from mixlab.figures.syringe.barrel_words import describe_barrel
+from mixlab.pages.labels import label_html, line_html
 from mixlab.quantities import NotAnAmount, meter_reading, number_text
 from mixlab.screen.frame import CarriedNumber, PanelFrame
 from mixlab.screen.notice import Notice
@@ -29,7 +30,7 @@ from mixlab.ward.order.order import Order, OrderError
 from mixlab.ward.order.reading import read_order
 from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
-from mixlab.words import Voice, say, voice_now
+from mixlab.words import Voice, say, sentence, voice_now
 
 from .order_controls import FIRST_ORDER, OrderControls
 from .own_words import in_its_own_words
@@ -220,21 +221,25 @@ class LiveDose(widgets.VBox):
     def _lay_out(self) -> list[widgets.Widget]:
         signs = widgets.HBox(
             [
-                widgets.HTML(say("<b>Signs of a low</b> (looked for; tick what you see):")),
+                widgets.HTML(line_html(sentence("<b>Signs of a low</b> (looked for; tick what you see):"))),
                 *self.signs.values(),
             ],
             layout={"flex_flow": "row wrap", "grid_gap": "0 10px"},
         )
         signs.add_class("mixlab-signs")
         return [
-            widgets.HBox([widgets.HTML(say("<b>Order</b>")), self.order_text], layout={"grid_gap": "8px"}),
+            widgets.HBox([widgets.HTML(label_html(say("Order"))), self.order_text], layout={"grid_gap": "8px"}),
             widgets.HBox(
                 [
                     self._order.row("clear", _third()),
                     self._order.row("cloudy", _third()),
                     widgets.HBox(
                         [
-                            widgets.HTML(say("<b>Glucose</b>, {measure}, just taken", measure=self.site.glucose_unit)),
+                            widgets.HTML(
+                                line_html(
+                                    sentence("<b>Glucose</b>, {measure}, just taken", measure=self.site.glucose_unit)
+                                )
+                            ),
                             self.glucose,
                             self.glucose_box,
                         ],
@@ -244,7 +249,7 @@ class LiveDose(widgets.VBox):
                 layout={"grid_gap": "16px"},
             ),
             widgets.HBox(
-                [widgets.HTML(say("<b>Meal:</b>")), self.meal, signs],
+                [widgets.HTML(label_html(say("Meal:"))), self.meal, signs],
                 layout={"grid_gap": "10px", "align_items": "center"},
             ),
             self._notice,
