@@ -60,4 +60,5 @@ class ComparisonPage:
 
 def comparison_html(page: ComparisonPage) -> str:
     """Return a comparison of two sites: the picture and, below it, the words."""
-    return render("comparison", page=page, drawn=drawing(page.picture))
+    attributes, drawn = drawing(page.picture)
+    return render("comparison", page=page, attributes=attributes, drawn=drawn)

@@ -58,15 +58,16 @@ def marked_up(words: Sentence) -> Markup:
         return Markup(str(words.filled(**values)))
 
 
-def drawing(svg: str) -> Markup:
-    """Return what follows ``<svg `` in a drawing that matplotlib wrote, which escapes every text in it.
+def drawing(svg: str) -> tuple[Markup, Markup]:
+    """Return the attributes of a drawing and what stands in it, as matplotlib wrote them: it escapes every text itself.
 
     Parameters
     ----------
     svg : str
-        The drawing as a file of its own; what stands before ``<svg `` is left out.
+        The drawing as a file of its own, with its ``<svg …>`` around it.
     """
-    return Markup(svg.partition("<svg ")[2].rstrip())
+    attributes, _, inside = svg[svg.index("<svg ") + len("<svg ") :].partition(">")
+    return Markup(attributes), Markup(inside.rpartition("</svg>")[0])
 
 
 def _in_a_place(value: object) -> object:
