@@ -1,64 +1,60 @@
-"""Two sites compared, on one page: the picture, the keys that differ, what differs for a learner, and what is the same."""
+"""Two wards compared: the page that a policy owner signs, below it the picture, and the whole list folded."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from mixlab.words import sentence
 
 from .engine import Said, drawing, render
 
-
-@dataclass(frozen=True, kw_only=True)
-class PageSection:
-    """Some lines under a heading, which may be empty."""
-
-    heading: Said = ""
-    lines: Sequence[Said]
+Rule = Sequence[Said]
+"""What a nurse does differently: a line that names it, and lines that say where."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class PagePart:
-    """One kind of output: how much of it differs, and in what."""
+def comparison_html(
+    *,
+    title: Said,
+    sections: Sequence[tuple[Said, Sequence[Rule]]],
+    notes: Sequence[Said],
+    signature: Said,
+    picture: str,
+    picture_words: Said,
+    whole: Sequence[tuple[Said, Sequence[Said]]],
+) -> str:
+    """Return a comparison of two wards.
 
-    title: Said
-    sections: Sequence[PageSection]
-
-
-@dataclass(frozen=True, kw_only=True)
-class ComparisonPage:
-    """What stands on the page, in the order in which it stands there.
-
-    Attributes
+    Parameters
     ----------
+    title : Sentence or str
+        Which two wards.
+    sections : sequence
+        Headings, each with its rules; the rules are numbered through all of them.
+    notes : sequence
+        What else there is to say, a paragraph each.
+    signature : Sentence or str
+        A line for name and date.
     picture : str
         The drawing, as SVG.
     picture_words : Sentence or str
         What it shows, for whoever cannot see it.
-    title : Sentence or str
-        Which two sites are compared.
-    nothing : Sentence or str
-        That they are the same in everything; empty where they are not.
-    keys : sequence
-        The keys that differ, a line each.
-    terms : sequence
-        What is called otherwise, a paragraph each.
-    parts : sequence of PagePart
-        Every kind of output in which anything differs.
-    proof : Sentence or str
-        What is the same.
+    whole : sequence
+        Headings, each with its lines: everything that differs.
     """
-
-    picture: str
-    picture_words: Said
-    title: Said
-    nothing: Said = ""
-    keys: Sequence[Said] = ()
-    terms: Sequence[Said] = ()
-    parts: Sequence[PagePart] = ()
-    proof: Said
-
-
-def comparison_html(page: ComparisonPage) -> str:
-    """Return a comparison of two sites: the picture and, below it, the words."""
-    attributes, drawn = drawing(page.picture)
-    return render("comparison", page=page, attributes=attributes, drawn=drawn)
+    numbered, number = [], 1
+    for heading, rules in sections:
+        numbered.append((number, heading, rules))
+        number += len(rules)
+    attributes, drawn = drawing(picture)
+    return render(
+        "comparison",
+        title=title,
+        sections=numbered,
+        notes=notes,
+        signature=signature,
+        attributes=attributes,
+        drawn=drawn,
+        picture_words=picture_words,
+        whole_title=sentence("Everything that differs: the whole list behind this page"),
+        whole=whole,
+    )

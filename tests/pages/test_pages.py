@@ -22,7 +22,7 @@ from mixlab.care.order.checking import order_concerns
 from mixlab.care.review.findings import review
 from mixlab.figures.day.day_words import DaySeen
 from mixlab.pages.bench import notice_html, order_line_html, seen_words, step_words, steps_html
-from mixlab.pages.comparison import ComparisonPage, PagePart, PageSection, comparison_html
+from mixlab.pages.comparison import comparison_html
 from mixlab.pages.day import day_html
 from mixlab.pages.decision import decision_html
 from mixlab.pages.low import event_words, log_html, moment_html
@@ -99,7 +99,6 @@ def pages_of(text):
         trace = run(bench_for(ORDER, site), right_run(plan)[:4])
         made = wrong_run("waited-too-long", plan)
         day = day_plan(ORDER, "07:30", site.meals, site)
-        section = PageSection(heading=text, lines=(text, CAUTION))
         return {
             "decision": decision_html(decide(ORDER, FOUND, site)),
             "log": log_html(walk(ORDER, FOUND, EVENTS, site)),
@@ -113,16 +112,13 @@ def pages_of(text):
             "checked": checked_html(text),
             "day": day_html(DaySeen(plan=day, curves=None, cover=None)),
             "comparison": comparison_html(
-                ComparisonPage(
-                    picture=SVG,
-                    picture_words=text,
-                    title=text,
-                    nothing=text,
-                    keys=(text,),
-                    terms=(text,),
-                    parts=(PagePart(title=text, sections=(section, PageSection(lines=(text,)))),),
-                    proof=text,
-                )
+                title=text,
+                sections=[(text, [(text, CAUTION), (text,)])],
+                notes=[text],
+                signature=text,
+                picture=SVG,
+                picture_words=text,
+                whole=[(text, [text])],
             ),
             "order": order_html(text, (), verdict_words(text, ()), text),
             "order with concerns": order_html(typed, concerns, verdict_words(typed, concerns), text)[: -len(text)],
@@ -289,19 +285,23 @@ def test_the_day_holds_every_clash_every_look_and_whose_the_numbers_are():
     assert "Nothing found by the taught times." in words(day_html(DaySeen(plan=quiet, curves=None, cover=None)))
 
 
-def test_the_comparison_is_one_page_with_its_picture_named():
-    sections = (PageSection(heading="less strict", lines=("one", "two")), PageSection(lines=("three",)))
+def test_the_comparison_is_one_page_its_rules_numbered_through_and_its_picture_named():
     page = comparison_html(
-        ComparisonPage(
-            picture=SVG, picture_words="two wards", title="from one to two", keys=("a key",), terms=("a term",),
-            parts=(PagePart(title="decisions", sections=sections),), proof="the rest is the same",
-        )
-    )  # fmt: skip
+        title="from one to two",
+        sections=[("less strict", [("the line", "where"), ("the wait",)]), ("otherwise", [("the gloves",)])],
+        notes=["the rest is the same"],
+        signature="name and date",
+        picture=SVG,
+        picture_words="two wards",
+        whole=[("decisions", ["a", "b"])],
+    )
     assert page.count("<svg ") == 1
     assert '<svg role="img" aria-label="two wards" style="max-width: 100%; height: auto" width="3pt" viewBox=' in page
     assert '<g id="one"/>' in page
-    assert words(page) == "from one to two a key a term decisions less strict one two three the rest is the same"
+    assert re.findall(r'<ol start="(.)">', page) == ["1", "3"]
+    assert "<li>the line<br>where</li>" in page
+    assert words(page) == (
+        "from one to two less strict the line where the wait otherwise the gloves the rest is the same name and date "
+        "Everything that differs: the whole list behind this page decisions a b"
+    )
     assert page.startswith('<article class="mixlab-sites">')
-    empty = comparison_html(ComparisonPage(picture=SVG, picture_words="w", title="t", nothing="the same", proof="p"))
-    assert words(empty) == "t the same p"
-    assert "<ul>" not in empty
