@@ -1,6 +1,7 @@
 """The order check, typed into from Python."""
 
 import re
+from html import unescape
 
 import pytest
 
@@ -16,7 +17,7 @@ def panel():
 
 
 def plain(html):
-    return re.sub(r"<sup>.*?</sup>|</?u>", "", html).replace("<br>", "\n").replace("&#x27;", "'").replace("&amp;", "&")
+    return unescape(re.sub(r"<sup>.*?</sup>|</?u>", "", html).replace("<br>", "\n"))
 
 
 def test_a_well_written_order_is_read_and_nothing_is_marked(panel):
