@@ -281,12 +281,16 @@ class ListRow(Sourced):
 
 @dataclass(frozen=True, kw_only=True)
 class ErrorRow(Sourced):
-    """One thing a review can find: what it means for the dose, the patient and the vial, and what to do now."""
+    """One thing a review can find: what it means for the dose, the patient and the vial, and what to do now.
+
+    `breaks` names the steps of the plan that were not done as they say, in working order.
+    """
 
     title: Sentence
     dose: Sentence
     patient: Sentence
     vial: Sentence
+    breaks: tuple[str, ...]
     now: Literal["fine", "put right here", "discard and start again", "tell someone"]
     do: Sentence
     after: str

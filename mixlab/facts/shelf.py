@@ -13,10 +13,11 @@ from dataclasses import dataclass, fields, is_dataclass
 from functools import cache
 from importlib import resources
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar, get_type_hints
 
 from mixlab.words import Sentence, sentence
 
+from .decision_rows import DecisionTables, LowTables
 from .records import (
     AbsorptionRow,
     AfterRow,
@@ -58,8 +59,8 @@ class FactsError(ValueError):
 
 
 @dataclass(frozen=True, kw_only=True)
-class Shelf:
-    """Everything the fact files say. Each field is one file, each key one row of it."""
+class Shelf(DecisionTables, LowTables):
+    """Everything the fact files say. Each field is one table, each key one row of it."""
 
     sources: Mapping[str, Source]
     insulins: Mapping[str, InsulinRow]
@@ -120,6 +121,8 @@ FILES: dict[str, dict[str, Any]] = {
         "rules": Mapping[str, RuleRow],
         "bedside": Mapping[str, Fact],
     },
+    "decisions.toml": get_type_hints(DecisionTables),
+    "low.toml": get_type_hints(LowTables),
     "technique.toml": {
         "technique": Mapping[str, Fact],
         "steps": Mapping[str, StepRow],
