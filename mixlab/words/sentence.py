@@ -55,7 +55,7 @@ class Sentence:
 
     def filled_from(self, values: Mapping[str, object]) -> Sentence:
         """Return the same sentence with its places filled from values that many sentences share; it holds no others."""
-        wanted = places(self.key) | places(self.many)
+        wanted = places(self.key) | places(self.many) if self.many else places(self.key)
         return self.filled(**{name: value for name, value in values.items() if name in wanted})
 
     def with_capitals(self) -> Sentence:

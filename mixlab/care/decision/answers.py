@@ -14,7 +14,7 @@ from mixlab.ward.site.record import Site
 from mixlab.words import TERMS, Sentence, joined, sentence
 from mixlab.words.catalogue import places
 
-__all__ = ["Choice", "Reason", "fill_places", "reason", "says_give", "weight", "who_says", "who_says_number"]
+__all__ = ["Choice", "Reason", "reason", "says_give", "weight", "who_says", "who_says_number"]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -81,24 +81,18 @@ def reason(key: str, site: Site, *, so: str = "", told: bool = False, **values: 
     answered = told and row.once_answered is not None
     asks = _asks(key, told)
     finding = row.but[so].finding if so else row.finding
-    found = fill_places(finding, values)
+    found = finding.filled_from(values)
     if answered and not asks.then:
         short = row.once_answered.finding if row.once_answered else finding
         asked = shelf().phrases["asked-and-answered"].text
-        text = asked.filled(finding=fill_places(short, values) if short else found)
+        text = asked.filled(finding=short.filled_from(values) if short else found)
     elif row.question:
-        text = joined((found, fill_places(row.question, values)), ": ")
+        text = joined((found, row.question.filled_from(values)), ": ")
     elif asks.then:
         text = joined((found, asks.then), " ")
     else:
         text = found
     return Reason(choice=asks.answer, key=key, text=text, rule=_rule(key, so, site), answered=answered)
-
-
-def fill_places(words: Sentence, values: Mapping[str, object]) -> Sentence:
-    """Return a sentence of a table with the values that it has places for, and with no other."""
-    names = places_of(words.key)
-    return words.filled(**{name: values[name] for name in names}) if names else words
 
 
 @lru_cache(maxsize=4096)

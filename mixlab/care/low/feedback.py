@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from mixlab.care.decision.answers import fill_places, who_says
+from mixlab.care.decision.answers import who_says
 from mixlab.care.decision.deciding import Decision
 from mixlab.care.decision.readings import reading_of
 from mixlab.care.decision.signs import signs_and_no_low
@@ -57,7 +57,7 @@ def _remark(key: str, state: Progress, decision: Decision, event: Event, site: S
         values["grams"] = event.grams
     if state.since is not None:
         values["passed"] = round(state.since + (event.minutes if isinstance(event, Wait) else 0), 1)
-    return Remark(key=key, text=fill_places(row.text, values))
+    return Remark(key=key, text=row.text.filled_from(values))
 
 
 def _no_help(state: Progress, event: Event) -> Iterator[str]:
