@@ -17,36 +17,25 @@ from typing import TYPE_CHECKING, Any, TypeVar, get_type_hints
 
 from mixlab.words import Sentence, sentence
 
+from .action_rows import AbsorptionRow, BodySiteRow, SpeedRow, TrialRow, VariationRow
 from .decision_rows import DecisionTables, LowTables
+from .order_rows import ConcernRow, NotationRow
 from .records import (
-    AbsorptionRow,
     AfterRow,
-    BodySiteRow,
-    ClockTimes,
-    ConcernRow,
     ErrorRow,
     Fact,
     GlucosePair,
     InsulinRow,
-    LimitsRow,
-    ListRow,
-    MealRow,
-    NotationRow,
     NotifyRow,
-    Policy,
     RuleRow,
     Sign,
     Source,
     Sourced,
-    SpeedRow,
     StepRow,
     SyringeRow,
     Threshold,
-    TrialRow,
-    VariationRow,
-    WardChoice,
-    WordRow,
 )
+from .site_rows import ClockTimes, LimitsRow, ListRow, MealRow, Policy, WardChoice, WordRow
 
 if TYPE_CHECKING:
     from pydantic_core import ErrorDetails

@@ -4,6 +4,7 @@ from dataclasses import FrozenInstanceError
 
 import pytest
 
+from mixlab.facts.action_rows import AbsorptionRow, SpeedRow, TrialRow, VariationRow
 from mixlab.facts.decision_rows import (
     AnswerRow,
     FeedbackRow,
@@ -14,38 +15,27 @@ from mixlab.facts.decision_rows import (
     SaidRow,
     SignClass,
 )
+from mixlab.facts.order_rows import ConcernRow, NotationRow
 from mixlab.facts.records import (
-    AbsorptionRow,
     ActionTimes,
     AfterRow,
-    ClockTimes,
-    ConcernRow,
     ErrorRow,
     Fact,
     GlucosePair,
     InsulinRow,
-    LimitsRow,
-    ListRow,
-    MealRow,
     Miscibility,
-    NotationRow,
     NotifyRow,
-    Policy,
     RuleRow,
     Sign,
     Source,
     Sourced,
     Span,
-    SpeedRow,
     StepRow,
     SyringeRow,
     Threshold,
-    TrialRow,
     Unsourced,
-    VariationRow,
-    WardChoice,
-    WordRow,
 )
+from mixlab.facts.site_rows import ClockTimes, LimitsRow, ListRow, MealRow, Policy, WardChoice, WordRow
 from mixlab.words import sentence
 
 PARTS = {
