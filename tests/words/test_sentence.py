@@ -80,6 +80,15 @@ def test_sentences_can_be_joined_by_marks_or_by_a_sentence():
     assert str(joined((" {not a place} ",))) == " {not a place} "
 
 
+def test_a_sentence_that_goes_on_after_a_colon_begins_with_a_small_letter_in_every_voice():
+    one = sentence("Call {prescriber}. Wait.").after_a_colon()
+    assert str(sentence("Ask: {then}", then=one)) == "Ask: call prescriber. Wait."
+    assert one != sentence("Call {prescriber}. Wait.")
+    with speaking(Voice(terms=(("prescriber", "Doctor"),))):
+        assert str(sentence("{prescriber} calls.").after_a_colon()) == "doctor calls."
+    assert str(one.filled()) == str(one)
+
+
 def test_each_sentence_can_begin_with_a_capital_letter():
     one = sentence("{meal} is late. {meal} is there?", meal="breakfast").with_capitals()
     assert str(one) == "Breakfast is late. Breakfast is there?"
