@@ -25,6 +25,7 @@ from mixlab.facts.action_rows import TrialRow
 from mixlab.facts.records import Fact, InsulinRow
 from mixlab.facts.shelf import shelf
 from mixlab.facts.site_rows import LimitsRow, MealRow, Policy, WardChoice
+from mixlab.files.whole import write_whole
 from mixlab.words import ENGLISH, TERMS, Sentence, languages
 from mixlab.words.catalogue import catalogue as read_language
 from mixlab.words.voice import WORDLESS
@@ -130,9 +131,9 @@ def bring_up_to_date(path: Path) -> list[str]:
         old = kept.get(message.sentence)
         string = old.string if old is not None and old.id == _id(message) else None
         fresh.add(_id(message), string=string, locations=[(message.where.partition(":")[0], 0)])
-    written = BytesIO()  # a translator's file is replaced whole or not at all
+    written = BytesIO()
     write_po(written, fresh, width=0, include_lineno=False)
-    path.write_bytes(written.getvalue())
+    write_whole(path, written.getvalue())
     return [message.sentence for message in messages() if not _said(fresh, message)]
 
 

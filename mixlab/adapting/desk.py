@@ -14,6 +14,7 @@ import ipywidgets as widgets
 from mixlab.adapting.cohort.copies import Cohort, cohort_copy
 from mixlab.adapting.cohort.stamp import CohortError
 from mixlab.adapting.compare.comparison import SiteComparison, compare_sites
+from mixlab.files.whole import CannotWrite, write_whole
 from mixlab.panels.action import when_it_acts
 from mixlab.panels.bench import draw_up
 from mixlab.panels.decision import bedside
@@ -184,7 +185,6 @@ class SiteDesk(widgets.VBox):
             self._take()
             return
         try:
-            content = self.text.value.encode("utf-8")
             if self._changed_meanwhile():
                 self._refuse(
                     escape(
@@ -195,22 +195,22 @@ class SiteDesk(widgets.VBox):
                     )
                 )
                 return
-            part = self.file.with_name(f"{self.file.name}.part")
-            part.write_bytes(content)
-            part.replace(self.file)  # whole or not at all
-        except (OSError, ValueError) as fault:
-            reason = getattr(fault, "strerror", None) or str(fault)
+            write_whole(self.file, self.text.value)
+        except CannotWrite as fault:
             sentence = say(
-                "{file} cannot be saved: {reason}. The text stands here.", file=self.file.name, reason=reason
+                "{file} cannot be saved: {reason}. The text stands here.", file=self.file.name, reason=fault.reason
             )
             self._refuse(escape(sentence))
             return
-        self._kept = content
+        self._kept = self.text.value.encode("utf-8")
         self.state = replace(self.state, text=self.text.value)
         self._take()
 
     def _changed_meanwhile(self) -> bool:
-        return self.file.is_file() and self.file.read_bytes() != self._kept
+        try:
+            return self.file.is_file() and self.file.read_bytes() != self._kept
+        except OSError:  # it cannot be read any more: what stands in it is not known
+            return True
 
     def _take(self) -> None:
         """Check the file, and show what follows from it or everything that is wrong in it."""

@@ -6,9 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import ClassVar, Literal
 
+from mixlab.files.records import STRICT
 from mixlab.words import Sentence
 
-from .records import STRICT, Fact, Sourced
+from .records import Fact, Sourced
 
 
 @dataclass(frozen=True, kw_only=True)

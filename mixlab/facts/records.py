@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import ClassVar, Literal, get_args
 
+from mixlab.files.records import STRICT
 from mixlab.words import Sentence
 
 Known = Literal["read", "common practice", "recalled", "computed", "assumed"]
@@ -24,9 +25,6 @@ ASSUMPTION = "own-assumption"
 
 NOTHING = Sentence("")
 """What stands in a row that has nothing more to say."""
-
-STRICT = {"extra": "forbid", "allow_inf_nan": False}
-"""What the checker in `shelf` reads off a record's class: refuse keys that are not known and numbers without end."""
 
 
 class Unsourced(ValueError):

@@ -1,20 +1,18 @@
-"""Read the TOML files of this folder into records; every fault in every file is listed at once.
-
-This is the only module that knows pydantic, which checks types and refuses unknown keys. It is loaded with the first file
-that is checked: it takes a quarter of the time in which mixlab is imported.
-"""
+"""Read the TOML files of this folder into records; every fault in every file is listed at once."""
 
 from __future__ import annotations
 
-import json
-import tomllib
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, fields, is_dataclass
 from functools import cache
 from importlib import resources
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar, get_type_hints
+from typing import Any, get_type_hints
 
+from mixlab.files.faults import Fault, FileError, nearest
+from mixlab.files.records import check
+from mixlab.files.text import Sort
+from mixlab.files.toml import Written, read_toml
 from mixlab.words import Sentence, sentence
 
 from .action_rows import AbsorptionRow, BodySiteRow, SpeedRow, TrialRow, VariationRow
@@ -37,14 +35,9 @@ from .records import (
 )
 from .site_rows import ClockTimes, LimitsRow, ListRow, MealRow, Policy, WardChoice, WordRow
 
-if TYPE_CHECKING:
-    from pydantic_core import ErrorDetails
 
-Record = TypeVar("Record")
-
-
-class FactsError(ValueError):
-    """Something in the fact files, or in a site file, is wrong. The message lists every fault, one a line."""
+class FactsError(FileError):
+    """Something in the fact files is wrong. The message lists every fault, one a line."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -150,71 +143,6 @@ FILES: dict[str, dict[str, Any]] = {
 """Which tables each file holds, and of what."""
 
 
-def check(kind: type[Record], data: object, where: str) -> tuple[Record | None, list[str]]:
-    """Turn plain data into records.
-
-    Parameters
-    ----------
-    kind : type
-        The record, or a mapping or tuple of records.
-    data : object
-        What the TOML file holds.
-    where : str
-        The file and table, to begin each fault with.
-
-    Returns
-    -------
-    tuple
-        The records (None if there are faults), and the faults, each one a sentence.
-    """
-    from pydantic import TypeAdapter, ValidationError
-
-    try:
-        # As JSON, so that the checker takes a list for a tuple and still refuses a text where a number belongs.
-        return TypeAdapter(kind).validate_json(json.dumps(data, default=str), strict=True), []
-    except ValidationError as error:
-        return None, [_sentence(fault, where) for fault in error.errors()]
-
-
-_SAY = {
-    "missing": "this key is missing; add it",
-    "unexpected_keyword_argument": "this key is not known here; take it out or correct its spelling",
-    "float_type": "write a number",
-    "int_type": "write a whole number",
-    "int_from_float": "write a whole number",
-    "finite_number": "write a number that ends",
-    "string_type": "write text in quotation marks",
-    "bool_type": "write true or false",
-    "tuple_type": "write a list in square brackets",
-    "dict_type": "write a table",
-    "dataclass_type": "write a table with keys of its own",
-}
-"""What a person should do about a fault, by the checker's name for it."""
-
-
-def _sentence(fault: ErrorDetails, where: str) -> str:
-    place = "".join(f", row {part + 1}" if isinstance(part, int) else f".{part}" for part in fault["loc"])
-    if fault["type"] == "literal_error":
-        return f"{where}{place}: write one of {fault['ctx']['expected']}"
-    return f"{where}{place}: {_SAY.get(fault['type'], fault['msg'].removeprefix('Value error, '))}"
-
-
-def read_toml(path: Path) -> tuple[dict[str, Any], list[str]]:
-    """Read one TOML file; return its tables and, if it cannot be read, the fault as a sentence."""
-    try:
-        return tomllib.loads(path.read_text(encoding="utf-8")), []
-    except IsADirectoryError:
-        return {}, [f"{path.name}: this is a folder; name the file in it."]
-    except FileNotFoundError:
-        return {}, [f"{path.name}: there is no such file in {path.parent.absolute()}."]
-    except UnicodeDecodeError:
-        return {}, [f"{path.name}: not a text file in UTF-8; save it as UTF-8 text."]
-    except tomllib.TOMLDecodeError as error:
-        return {}, [f"{path.name}: not written as TOML: {error}."]
-    except OSError as error:
-        return {}, [f"{path.name}: cannot be read: {error.strerror}."]
-
-
 def read_shelf(folder: Path) -> Shelf:
     """Read every fact file of a folder.
 
@@ -224,42 +152,64 @@ def read_shelf(folder: Path) -> Shelf:
         With every fault in every file: stray or missing files, unknown or missing keys, wrong types, a fact without a
         source, a source key that does not exist or that nothing uses.
     """
-    faults = [f"{name}: this file is not known here; take it out" for name in _stray(folder)]
+    faults = [
+        Fault(file=name, wrong=sentence("this file is not known here"), allowed=_TAKE_OUT, nearest=nearest(name, FILES))
+        for name in _stray(folder)
+    ]
     tables: dict[str, Any] = {}
     for name, kinds in FILES.items():
-        raw, problems = read_toml(folder / name)
-        faults += problems
-        if problems:
+        try:
+            written = read_toml(folder / name, _FACT_FILE)
+        except FileError as wrong:
+            faults += wrong.faults
             continue
-        faults += [
-            f"{name}: the table [{table}] is not known here; take it out" for table in sorted(raw.keys() - kinds)
-        ]
         for table, kind in kinds.items():
-            if table not in raw:
-                faults.append(f"{name}: the table [{table}] is missing; add it")
+            if table not in written.tables:
+                faults.append(_fault(name, sentence("the table [{table}] is missing", table=table), sentence("add it")))
                 continue
-            records, problems = check(kind, raw[table], f"{name}: {table}")
-            faults += problems
-            if records is not None:
-                tables[table] = records
+            try:
+                tables[table] = check(kind, written, table)
+            except FileError as wrong:
+                faults += wrong.faults
+        faults += _unknown_tables(written, kinds)
     faults += _source_faults(tables)
     if faults:
-        raise FactsError("\n".join(faults))
+        raise FactsError(faults)
     return Shelf(**tables)
+
+
+_FACT_FILE = Sort(name=sentence("fact file"), wanted=sentence("the text file with the facts"))
+
+_TAKE_OUT = sentence("take it out")
 
 
 def _stray(folder: Path) -> list[str]:
     return sorted(path.name for path in folder.glob("*.toml") if path.name not in FILES)
 
 
-def _source_faults(tables: dict[str, Any]) -> list[str]:
+def _unknown_tables(written: Written, kinds: Iterable[str]) -> Iterator[Fault]:
+    for table in sorted(written.tables.keys() - set(kinds)):
+        wrong = sentence("the table [{table}] is not known here", table=table)
+        near, line = nearest(table, kinds), written.line(table)
+        yield Fault(file=written.file, line=line, wrong=wrong, allowed=_TAKE_OUT, nearest=near)
+
+
+def _fault(file: str, wrong: Sentence, allowed: Sentence, near: str = "") -> Fault:
+    return Fault(file=file, wrong=wrong, allowed=allowed, nearest=near)
+
+
+def _source_faults(tables: dict[str, Any]) -> list[Fault]:
     """Compare the sources named with the sources listed, as far as the tables could be read."""
     if "sources" not in tables:
         return []
-    listed, used = tables["sources"].keys(), {fact.source for fact in every_fact(tables)}
-    faults = [f"sources.toml: the source '{key}' is used but not listed; add it" for key in sorted(used - listed)]
+    file, listed, used = "sources.toml", tables["sources"].keys(), {fact.source for fact in every_fact(tables)}
+    missing = sentence("the source '{key}' is used but not listed")
+    faults = [
+        _fault(file, missing.filled(key=key), sentence("add it"), nearest(key, listed)) for key in sorted(used - listed)
+    ]
     if len(tables) == sum(len(kinds) for kinds in FILES.values()):
-        faults += [f"sources.toml: nothing uses the source '{key}'; take it out" for key in sorted(listed - used)]
+        unused = sentence("nothing uses the source '{key}'")
+        faults += [_fault(file, unused.filled(key=key), _TAKE_OUT) for key in sorted(listed - used)]
     return faults
 
 

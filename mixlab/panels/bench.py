@@ -20,6 +20,7 @@ from mixlab.care.review.findings import Finding, review
 from mixlab.figures.style import ROOM
 from mixlab.figures.syringe.bench import draw_bench
 from mixlab.figures.syringe.bench_words import describe_bench, places_of
+from mixlab.files.whole import CannotWrite
 from mixlab.pages.bench import notice_html, order_line_html, seen_words, step_words, steps_html
 from mixlab.pages.labels import label_html, line_html, small_html
 from mixlab.pages.review import review_html
@@ -165,11 +166,11 @@ class DrawUp(widgets.VBox):
             return ""
         try:
             save_attempt(self._file, self._order_text, trace, self.site)
-        except OSError as error:
+        except CannotWrite as refused:
             return say(
                 "This step is not saved: {file} cannot be written ({strerror}). Name another file.",
                 file=self._file,
-                strerror=error.strerror,
+                strerror=refused.reason,
             )
         return ""
 

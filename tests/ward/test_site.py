@@ -6,7 +6,6 @@ from dataclasses import replace
 import pytest
 
 from mixlab import day_plan, read_order
-from mixlab.facts.shelf import FactsError
 from mixlab.facts.shelf import shelf as facts
 from mixlab.quantities import Glucose
 from mixlab.ward.insulin import insulins
@@ -201,10 +200,6 @@ def test_a_file_that_is_not_toml(load):
 def test_a_file_that_is_not_utf8(load):
     (fault,) = faults_of(load, b'name = "ward \xe9"')
     assert fault == "my_site.toml, line 1: it is not text in UTF-8. Save it as text in UTF-8."
-
-
-def test_a_site_error_is_a_facts_error():
-    assert issubclass(SiteError, FactsError)
 
 
 @pytest.mark.parametrize(

@@ -21,11 +21,12 @@ from hypothesis import strategies as st
 from mixlab import read_order
 from mixlab.facts.records import Sourced
 from mixlab.facts.shelf import shelf
+from mixlab.files.faults import place_text
+from mixlab.files.text import LARGEST
 from mixlab.quantities import Glucose
 from mixlab.ward.insulin import insulins
 from mixlab.ward.site import in_force as the_module
-from mixlab.ward.site.faults import SiteError, place_text
-from mixlab.ward.site.file_lines import LARGEST_FILE
+from mixlab.ward.site.faults import SiteError
 from mixlab.ward.site.glucose_lines import crosses
 from mixlab.ward.site.in_force import (
     example_sites,
@@ -132,7 +133,7 @@ def test_the_written_file_holds_every_key_once_with_its_default_and_source():
             first = f"Source: {key.source()}".split(",")[0]
             assert first in " ".join(WHOLE.replace("\n# ", " ").split()), key.name
     assert max(map(len, WHOLE.splitlines())) < 300
-    assert len(WHOLE.encode()) < LARGEST_FILE / 20
+    assert len(WHOLE.encode()) < LARGEST / 20
 
 
 @pytest.mark.parametrize("site", example_sites(), ids=lambda site: site.name)
@@ -616,7 +617,7 @@ def test_a_site_is_written_in_its_own_words_and_the_teaching_site_in_those_of_wh
 
 @pytest.mark.parametrize("width", [60, 70, 80, 90, 118])
 def test_no_key_and_no_number_is_broken_at_its_hyphen(monkeypatch, width):
-    monkeypatch.setattr("mixlab.ward.site.writing._WIDTH", width)
+    monkeypatch.setattr("mixlab.files.toml._WIDTH", width)
     assert [line for line in site_text().splitlines() if line.endswith("-")] == []
 
 

@@ -3,21 +3,22 @@
 from __future__ import annotations
 
 import re
-import shutil
 import unicodedata
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
-from secrets import token_hex
 
+from mixlab.files.faults import FileError
+from mixlab.files.text import Sort, read_bytes
+from mixlab.files.whole import CannotWrite, Taken, new_folder, write_whole
 from mixlab.launch.course import COHORT_FILE, FIRST_NOTEBOOK, find_course, is_cohort, list_material
 from mixlab.launch.refusals import CannotOpenError
+from mixlab.ward.site.faults import SiteError
 from mixlab.ward.site.in_force import SITE_FILE, load_site, site_in_force, site_text
+from mixlab.ward.site.reading import SITE_SORT
 from mixlab.ward.site.record import Site
-from mixlab.words import say
+from mixlab.words import say, sentence
 
 from .prose import speak_notebook
 from .stamp import CohortError, Stamp, digest, reading_digest
@@ -86,26 +87,31 @@ def cohort_copy(name: str, site_file: str | Path | None = None, folder: str | Pa
     given = None if site_file is None else Path(site_file).expanduser()
     site = site_in_force() if given is None else load_site(given)
     try:
-        site_bytes = site_text(site).encode() if given is None else given.read_bytes()
+        site_bytes = site_text(site).encode() if given is None else _site_bytes(given)
         place = Path(folder).expanduser().absolute()
         made = place / folder_name
         if place.exists() and not place.is_dir():
             raise CohortError(say("{place} is a file, not a folder: name a folder for the copies.", place=place))
         if not place.is_dir():
             raise CohortError(say("There is no folder {place}: make it first, or name another one.", place=place))
-        _refuse_taken(made)
-        with _draft(place) as draft:
-            (draft / SITE_FILE).write_bytes(site_bytes)
+        with new_folder(made) as draft:
+            write_whole(draft / SITE_FILE, site_bytes)
             site = load_site(draft / SITE_FILE)  # what was written is what is followed
             stamp = _fill(draft, course, site, title)
-            _put_in_place(draft, made)
-    except OSError as fault:
-        reason = fault.strerror or str(fault)
+    except Taken as taken:
+        raise CohortError(
+            say(
+                "A folder or file {name} stands in {place} already and is left as it is: give this cohort another name.",
+                name=made.name,
+                place=made.parent,
+            )
+        ) from taken
+    except CannotWrite as fault:
         raise CohortError(
             say(
                 "No copy was made in {place} ({reason}): name a folder that you may write to, with room for the notebooks.",
                 place=Path(folder).absolute(),
-                reason=reason,
+                reason=fault.reason,
             )
         ) from fault
     return Cohort(folder=made, site=site, stamp=stamp)
@@ -155,31 +161,18 @@ def _course() -> Path:
     return course
 
 
+def _site_bytes(given: Path) -> bytes:
+    try:
+        return read_bytes(given, SITE_SORT)
+    except FileError as wrong:
+        raise SiteError(wrong.faults) from wrong
+
+
+_MATERIAL = Sort(name=sentence("file of a lesson"), wanted=sentence("a file of a lesson"), largest=100_000_000)
+
+
 def _no_notebooks() -> str:
     return say("The notebooks are missing from this installation: install mixlab again.")
-
-
-def _refuse_taken(made: Path) -> None:
-    if made.exists() or made.is_symlink():
-        raise CohortError(
-            say(
-                "A folder or file {name} stands in {place} already and is left as it is: give this cohort another name.",
-                name=made.name,
-                place=made.parent,
-            )
-        )
-
-
-@contextmanager
-def _draft(place: Path) -> Iterator[Path]:
-    """Make a hidden folder to work in, and see that nothing of it is left if it is not put in place."""
-    draft = place / f".mixlab-{token_hex(8)}"
-    draft.mkdir()
-    try:
-        yield draft
-    finally:
-        if draft.exists():
-            shutil.rmtree(draft, ignore_errors=True)
 
 
 def _fill(draft: Path, course: Path, site: Site, title: str) -> Stamp:
@@ -189,13 +182,14 @@ def _fill(draft: Path, course: Path, site: Site, title: str) -> Stamp:
             continue
         copy = draft / name
         copy.parent.mkdir(parents=True, exist_ok=True)
-        content = original.read_bytes()
         try:
-            copy.write_bytes(speak_notebook(content, site) if copy.suffix == ".ipynb" else content)
+            content = read_bytes(original, _MATERIAL)
+            spoken = speak_notebook(content, site) if copy.suffix == ".ipynb" else content
         except ValueError as damaged:
             raise CohortError(
                 say("The notebook {name} is damaged in this installation: install mixlab again.", name=name.as_posix())
             ) from damaged
+        write_whole(copy, spoken)
     if not (draft / FIRST_NOTEBOOK).is_file():
         raise CohortError(_no_notebooks())
     files = {
@@ -209,21 +203,8 @@ def _fill(draft: Path, course: Path, site: Site, title: str) -> Stamp:
         files={name: digest(content) for name, content in files.items()},
         texts={name: reading_digest(content) for name, content in files.items() if name.endswith(".ipynb")},
     )
-    (draft / COHORT_FILE).write_text(stamp.text(), encoding="utf-8", newline="\n")
+    write_whole(draft / COHORT_FILE, stamp.text())
     return stamp
-
-
-def _put_in_place(draft: Path, made: Path) -> None:
-    try:
-        made.mkdir()  # refused where anything stands, even when two copies are made at once
-    except FileExistsError:
-        _refuse_taken(made)
-        raise
-    try:
-        draft.replace(made)
-    except OSError:  # a system that puts nothing in the place of an empty folder
-        made.rmdir()
-        draft.rename(made)
 
 
 def _version() -> str:

@@ -3,21 +3,21 @@
 from __future__ import annotations
 
 import json
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from hashlib import sha256
 from pathlib import Path, PurePosixPath
-from textwrap import wrap
-from typing import Any, Literal
+from typing import Literal
 
+from mixlab.files.faults import FileError
+from mixlab.files.records import check
+from mixlab.files.text import MissingFile, Sort
+from mixlab.files.toml import comment, quoted, read_toml
 from mixlab.launch.course import COHORT_FILE
-from mixlab.words import date_text, say
+from mixlab.words import date_text, say, sentence
 
 State = Literal["as stamped", "run since", "changed", "missing"]
-
-_LARGEST = 1_000_000  # bytes; a stamp has a few thousand
 
 
 class CohortError(Exception):
@@ -51,6 +51,12 @@ class Stamp:
     files: Mapping[str, str]
     texts: Mapping[str, str]
 
+    def __post_init__(self) -> None:
+        """Refuse a stamp of no file, or of one that is not in its folder."""
+        paths = [PurePosixPath(name) for name in self.files]
+        if not paths or any(path.is_absolute() or ".." in path.parts or "\\" in str(path) for path in paths):
+            raise ValueError(sentence("a stamp names the files in its folder"))
+
     def text(self) -> str:
         """Return the stamp as a commented TOML file."""
         about = [
@@ -58,12 +64,12 @@ class Stamp:
             say("For teaching only: the {prescriber}'s order, the ward's own policy and licensed practice come first."),
         ]
         head = {"cohort": self.cohort, "mixlab": self.mixlab, "site": self.site}
-        lines = [*_comment(*about), "", f"written = {self.written.isoformat()}"]
-        lines += [f"{key} = {_quoted(value)}" for key, value in head.items()]
-        lines += ["", *_comment(say("SHA-256 of each file as it was copied.")), "[files]"]
-        lines += [f"{_quoted(name)} = {_quoted(value)}" for name, value in self.files.items()]
-        lines += ["", *_comment(say("SHA-256 of what is read in a notebook, without what it printed when it was run."))]
-        lines += ["[texts]", *(f"{_quoted(name)} = {_quoted(value)}" for name, value in self.texts.items())]
+        lines = [*comment(*about), "", f"written = {self.written.isoformat()}"]
+        lines += [f"{key} = {quoted(value)}" for key, value in head.items()]
+        lines += ["", *comment(say("SHA-256 of each file as it was copied.")), "[files]"]
+        lines += [f"{quoted(name)} = {quoted(value)}" for name, value in self.files.items()]
+        lines += ["", *comment(say("SHA-256 of what is read in a notebook, without what it printed when it was run."))]
+        lines += ["[texts]", *(f"{quoted(name)} = {quoted(value)}" for name, value in self.texts.items())]
         return "\n".join(lines) + "\n"
 
 
@@ -181,19 +187,16 @@ def _state(path: Path, stamp: Stamp, name: str) -> State:
 def _read(folder: Path) -> Stamp:
     path = folder / COHORT_FILE
     try:
-        if not path.is_file():
-            raise CohortError(
-                say(
-                    "{folder} is not a cohort's folder: it holds no {stamp}. Name the folder that the copy was made in.",
-                    folder=folder,
-                    stamp=COHORT_FILE,
-                )
+        return check(Stamp, read_toml(path, _SORT))
+    except MissingFile as missing:
+        raise CohortError(
+            say(
+                "{folder} is not a cohort's folder: it holds no {stamp}. Name the folder that the copy was made in.",
+                folder=folder,
+                stamp=COHORT_FILE,
             )
-        if path.stat().st_size > _LARGEST:
-            raise ValueError("too large")
-        raw = tomllib.loads(path.read_bytes().decode())
-        return _checked(raw)
-    except (OSError, ValueError, KeyError, TypeError, RecursionError) as fault:
+        ) from missing
+    except FileError as fault:
         raise CohortError(
             say(
                 "The stamp {stamp} in {folder} cannot be read any more: make a new copy under another name.",
@@ -203,22 +206,4 @@ def _read(folder: Path) -> Stamp:
         ) from fault
 
 
-def _checked(raw: Mapping[str, Any]) -> Stamp:
-    """Return the stamp that a file holds; ValueError, KeyError or TypeError if it holds none."""
-    words = {key: raw[key] for key in ("cohort", "mixlab", "site")}
-    files, texts = dict(raw["files"]), dict(raw["texts"])
-    if not all(isinstance(each, str) for each in (*words.values(), *files.values(), *texts.values())):
-        raise TypeError("a stamp holds texts")
-    if type(raw["written"]) is not date or not files:
-        raise ValueError("a stamp has a day and files")
-    if any(PurePosixPath(name).is_absolute() or ".." in PurePosixPath(name).parts or "\\" in name for name in files):
-        raise ValueError("a file outside the folder")
-    return Stamp(written=raw["written"], files=files, texts=texts, **words)
-
-
-def _quoted(text: str) -> str:
-    return json.dumps(text, ensure_ascii=False)
-
-
-def _comment(*sentences: str) -> list[str]:
-    return [f"# {line}" for sentence in sentences for line in wrap(sentence, 118)]
+_SORT = Sort(name=sentence("stamp"), wanted=sentence("the stamp that mixlab wrote"))

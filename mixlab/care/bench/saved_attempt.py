@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
-import json
-import os
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, fields
 from pathlib import Path
+from typing import Any, ClassVar, Literal
 
 from mixlab.care.dosing import CannotPrepare
+from mixlab.files.faults import Fault, FileError
+from mixlab.files.records import STRICT, check
+from mixlab.files.saved_json import json_text, read_json
+from mixlab.files.text import Sort
+from mixlab.files.toml import Written
+from mixlab.files.whole import write_whole
 from mixlab.quantities import NotAnAmount
 from mixlab.ward.insulin import insulins
 from mixlab.ward.order.order import OrderError
@@ -21,7 +26,7 @@ from mixlab.words import Sentence, sentence
 from .actions import ACTIONS
 from .bench import Action, Impossible, Trace, run
 from .runs import bench_for, vial_of
-from .vessels import CONDITIONS, PLACES, Vial, place_name
+from .vessels import PLACES, Condition, Vial, place_name
 
 VERSION = 1
 """The version of the file this package writes; it reads no newer one."""
@@ -76,13 +81,12 @@ def save_attempt(file: str | Path, order: str, trace: Trace, site: Site | None =
 
     Raises
     ------
-    OSError
-        If the folder cannot be written to.
+    CannotWrite
+        If the file cannot be written.
     """
-    file = Path(file)
     actions = [{"do": type(action).__name__, **asdict(action)} for action in trace.actions]
     vials = {
-        place: {"insulin": vial.insulin, **{look: getattr(vial, look) for look in _LOOKS}}
+        place: {one.name: getattr(vial, one.name) for one in fields(_SavedVial)}
         for place, vial in trace.states[0].vials.items()
     }
     content = {
@@ -92,9 +96,7 @@ def save_attempt(file: str | Path, order: str, trace: Trace, site: Site | None =
         "vials": vials,
         "actions": actions,
     }
-    part = file.with_name(f"{file.name}.part")
-    part.write_text(json.dumps(content, indent=1, ensure_ascii=False), encoding="utf-8")
-    os.replace(part, file)
+    write_whole(Path(file), json_text(content))
 
 
 def load_attempt(file: str | Path) -> Attempt:
@@ -107,95 +109,109 @@ def load_attempt(file: str | Path) -> Attempt:
     """
     file = Path(file)
     try:
-        content = json.loads(file.read_text(encoding="utf-8"))
-    except FileNotFoundError:
-        raise CannotReplay(
-            sentence(
-                "There is no file {file} in {folder}. Check its name.",
-                file=file.name,
-                folder=str(file.parent.absolute()),
-            )
-        ) from None
-    except OSError as error:
-        raise CannotReplay(
-            sentence("{file} cannot be read: {reason}.", file=file.name, reason=error.strerror)
-        ) from None
-    except (ValueError, RecursionError):
-        raise CannotReplay(
-            sentence("{file} is cut short or not an attempt. Use another copy, or begin again.", file=file.name)
-        ) from None
+        written = read_json(file, _SORT)
+        _refuse_version(written)
+        return _attempt(written)
+    except FileError as wrong:
+        raise CannotReplay(_told(wrong.faults[0])) from wrong
+
+
+_SORT = Sort(name=sentence("saved attempt"), wanted=sentence("a file that the bench has written"))
+
+
+def _refuse_version(written: Written) -> None:
+    content, file = written.tables, written.file
     version = content.get("mixlab_attempt") if isinstance(content, dict) else None
     if type(version) is not int or version < 1:
         raise CannotReplay(
-            sentence("{file} is not a saved attempt. Choose a file that the bench has written.", file=file.name)
+            sentence("{file} is not a saved attempt. Choose a file that the bench has written.", file=file)
         )
     if version > VERSION:
         raise CannotReplay(
-            sentence("{file} was written by a newer mixlab. Update mixlab, then open it again.", file=file.name)
+            sentence("{file} was written by a newer mixlab. Update mixlab, then open it again.", file=file)
         )
-    parts = {"order": str, "site": str, "vials": dict, "actions": list}
-    missing = [name for name, kind in parts.items() if not isinstance(content.get(name), kind)]
-    if missing:
-        raise CannotReplay(
-            sentence(
-                "{file} has been changed: its {missing} cannot be read. Use another copy.",
-                file=file.name,
-                missing=missing[0],
-            )
-        )
+
+
+@dataclass(frozen=True, kw_only=True)
+class _SavedVial:
+    """What of a vial may differ from a full good one."""
+
+    __pydantic_config__: ClassVar[dict[str, object]] = STRICT
+
+    insulin: str
+    strength: float
+    condition: Condition | Literal["discoloured"]  # as it was spelled before site files had a language
+    past_date: bool
+    sediment_at_stopper: bool
+    settled: float
+
+    def __post_init__(self) -> None:
+        known = self.insulin in insulins()
+        if not known or not 0 < self.strength < 1000 or not 0 <= self.settled <= 1:
+            raise NotAnAmount(_NOT_OURS)
+
+    def vial(self) -> Vial:
+        """Return the full vial that it means."""
+        looks = asdict(self) | {"condition": "discolored" if self.condition == "discoloured" else self.condition}
+        return vial_of(insulins()[looks.pop("insulin")], **looks)
+
+
+@dataclass(frozen=True, kw_only=True)
+class _SavedRun:
+    """A whole file."""
+
+    order: str
+    site: str
+    vials: Mapping[str, _SavedVial]
+    actions: tuple[Mapping[str, Any], ...]
+
+
+def _attempt(written: Written) -> Attempt:
+    saved = check(_SavedRun, written)
+    for place in saved.vials.keys() - PLACES:
+        raise _not_ours(written, "vials", place)
     return Attempt(
-        order=content["order"],
-        site=content["site"],
-        vials={place: _vial(file.name, place, _as_spelled_now(one)) for place, one in content["vials"].items()},
-        actions=tuple(_action(file.name, at, one) for at, one in enumerate(content["actions"], 1)),
+        order=saved.order,
+        site=saved.site,
+        vials={place: vial.vial() for place, vial in saved.vials.items()},
+        actions=tuple(_action(written, at, one) for at, one in enumerate(saved.actions)),
     )
 
 
-_LOOKS: dict[str, type | tuple[type, ...]] = {
-    "strength": (int, float),
-    "condition": str,
-    "past_date": bool,
-    "sediment_at_stopper": bool,
-    "settled": (int, float),
-}
-"""What of a vial, beside its insulin, may differ from a full good one, and its type."""
+def _action(written: Written, at: int, one: Mapping[str, Any]) -> Action:
+    try:
+        return ACTIONS[one["do"]](**{key: value for key, value in one.items() if key != "do"})
+    except (KeyError, TypeError, NotAnAmount) as refusal:
+        raise _not_ours(written, "actions", at) from refusal
 
 
-def _vial(name: str, place: str, written: object) -> Vial:
-    if (
-        not isinstance(written, dict)
-        or written.keys() != {"insulin", *_LOOKS}
-        or written["insulin"] not in list(insulins())
-        or place not in PLACES
-        or not all(isinstance(written[look], kind) for look, kind in _LOOKS.items())
-        or written["condition"] not in CONDITIONS
-        or not 0 < written["strength"] < 1000
-        or not 0 <= written["settled"] <= 1
-    ):
-        raise CannotReplay(
-            sentence(
+def _not_ours(written: Written, *at: str | int) -> FileError:
+    return FileError([Fault(file=written.file, at=at, wrong=_NOT_OURS)])
+
+
+_NOT_OURS = sentence("there is nothing like this on the bench")
+
+
+def _told(fault: Fault) -> Sentence:
+    """Say what is wrong with a file that the bench wrote and somebody changed."""
+    match fault.at:
+        case ("vials", str(place), *_):
+            return sentence(
                 "{file} has been changed: its {vial} vial is not one of the bench. Use another copy.",
-                file=name,
+                file=fault.file,
                 vial=place_name(place),
             )
-        )
-    return vial_of(insulins()[written["insulin"]], **{look: written[look] for look in _LOOKS})
-
-
-def _as_spelled_now(written: object) -> object:
-    """Return a vial with the spelling of its condition that is used since site files have a language."""
-    if isinstance(written, dict) and written.get("condition") == "discoloured":
-        return {**written, "condition": "discolored"}
-    return written
-
-
-def _action(name: str, number: int, written: object) -> Action:
-    fault = sentence(
-        "{file} has been changed: action {number} is not one of the bench. Use another copy.", file=name, number=number
-    )
-    if not isinstance(written, dict) or written.get("do") not in list(ACTIONS):
-        raise CannotReplay(fault)
-    try:
-        return ACTIONS[written["do"]](**{key: value for key, value in written.items() if key != "do"})
-    except (TypeError, NotAnAmount) as refusal:
-        raise CannotReplay(fault) from refusal
+        case ("actions", int(at), *_):
+            return sentence(
+                "{file} has been changed: action {number} is not one of the bench. Use another copy.",
+                file=fault.file,
+                number=at + 1,
+            )
+        case (part, *_):
+            return sentence(
+                "{file} has been changed: its {missing} cannot be read. Use another copy.",
+                file=fault.file,
+                missing=part,
+            )
+        case _:
+            return sentence("{fault}", fault=fault)

@@ -7,9 +7,10 @@ from functools import cache
 from importlib import resources
 from pathlib import Path
 
+from mixlab.files.faults import Fault
 from mixlab.words import speak_by_default
 
-from .faults import SiteError, SiteFault
+from .faults import SiteError
 from .glucose_lines import crosses, line_text
 from .record import LOCAL_POLICY, Site, teaching_site
 
@@ -17,7 +18,6 @@ __all__ = [
     "LOCAL_POLICY",
     "Site",
     "SiteError",
-    "SiteFault",
     "crosses",
     "example_sites",
     "line_text",
@@ -141,7 +141,7 @@ def _checked(site: Site | str | Path) -> Site:
         try:
             key.read(site, key.plain(site), tables)
         except Refused as refused:
-            faults += [SiteFault(at=key.place, wrong=wrong, allowed=allowed) for _, wrong, allowed in refused.faults]
+            faults += [Fault(at=key.place, wrong=wrong, allowed=allowed) for _, wrong, allowed in refused.faults]
     if faults := [*faults, *check_site(site, frozenset(fault.key for fault in faults))]:
         raise SiteError(faults)
     return site

@@ -12,6 +12,7 @@ from typing import Any, Protocol, get_args
 
 from mixlab.facts.records import Sourced
 from mixlab.facts.shelf import shelf
+from mixlab.files.faults import Place
 from mixlab.quantities import GlucoseUnit
 from mixlab.ward.site.values.amounts import Number, OpenedDays
 from mixlab.ward.site.values.choices import Choice, Handbook, OneOf, Pairs, Steps, Stock, all_languages
@@ -20,7 +21,6 @@ from mixlab.ward.site.values.lines import Line
 from mixlab.ward.site.values.words import InsulinName, Term, UnitWord, Words
 from mixlab.words import TERMS, Sentence, sentence
 
-from .faults import Place
 from .record import Site, teaching_site
 
 FORMAT = 1

@@ -8,19 +8,24 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any, get_args
 
+from mixlab.files.faults import Fault, FileError, Place, nearest, shown
+from mixlab.files.text import Sort
+from mixlab.files.toml import Written, read_toml
 from mixlab.quantities import GlucoseUnit
 from mixlab.ward.site.values.amounts import Number
 from mixlab.ward.site.values.day import MEAL_PARTS
 from mixlab.ward.site.values.lines import Line
 from mixlab.words import Sentence, sentence
 
-from .faults import Place, Refused, SiteError, SiteFault, nearest, shown
-from .file_lines import Written, read_written
+from .faults import Refused, SiteError
 from .keys import FORMAT, KEYS, TABLES, SiteKey
 from .record import LINES, Site, teaching_site
 from .safety import check_site
 
 _OF_THE_FILE = ("format", "reasons")
+
+SITE_SORT = Sort(name=sentence("site file"), wanted=sentence("the text file with the keys of your site"))
+"""What the one door for outside text expects under the name of a site file."""
 
 _NUMBERS = frozenset(key.name for key in KEYS if isinstance(key.kind, Number | Line))
 
@@ -36,7 +41,10 @@ def read_site(path: str | Path) -> Site:
     SiteError
         With every fault of the file.
     """
-    written = read_written(Path(path), _NUMBERS)
+    try:
+        written = read_toml(Path(path), SITE_SORT, _NUMBERS)
+    except FileError as unread:
+        raise SiteError(unread.faults) from None
     tables = written.tables
     if newer := _format_fault(written):
         raise SiteError([newer])
@@ -68,7 +76,7 @@ def read_site(path: str | Path) -> Site:
     return site
 
 
-def _keeps_the_name(written: Written, site: Site) -> SiteFault | None:
+def _keeps_the_name(written: Written, site: Site) -> Fault | None:
     """Refuse another ward under the name of the teaching ward: its policy would be taken for the teaching default."""
     ours = teaching_site()
     same_name = "name" in written.tables and site.name.casefold() == ours.name.casefold()
@@ -85,12 +93,12 @@ def _parts(part: str) -> Place:
     return (*place, rest) if rest else place
 
 
-def _fault(written: Written, place: Place, wrong: Sentence, allowed: Sentence, near: str = "") -> SiteFault:
+def _fault(written: Written, place: Place, wrong: Sentence, allowed: Sentence, near: str = "") -> Fault:
     line = written.line(*place)
-    return SiteFault(file=written.file, line=line, at=place, wrong=wrong, allowed=allowed, nearest=near)
+    return Fault(file=written.file, line=line, at=place, wrong=wrong, allowed=allowed, nearest=near)
 
 
-def _format_fault(written: Written) -> SiteFault | None:
+def _format_fault(written: Written) -> Fault | None:
     """Refuse a file of a newer format at once: what its keys mean is not known."""
     found = written.tables.get("format", FORMAT)
     if isinstance(found, bool) or not isinstance(found, int) or found < 1:
@@ -106,7 +114,7 @@ def _format_fault(written: Written) -> SiteFault | None:
     return None
 
 
-def _unknown(written: Written) -> Iterator[SiteFault]:
+def _unknown(written: Written) -> Iterator[Fault]:
     """Refuse keys that are not known, in the file and in its tables, each with the known one that is nearest."""
     known = dict.fromkeys((*_OF_THE_FILE, *(key.field for key in KEYS)))
     for name, value in written.tables.items():
@@ -126,7 +134,7 @@ def _unknown(written: Written) -> Iterator[SiteFault]:
                     yield _not_known(written, (name, part), part, parts)
 
 
-def _not_known(written: Written, place: Place, name: str, known: Mapping[str, Any]) -> SiteFault:
+def _not_known(written: Written, place: Place, name: str, known: Mapping[str, Any]) -> Fault:
     if elsewhere := _belongs(written, place):
         return _fault(written, place, *elsewhere)
     wrong = sentence("no key is called so")
@@ -170,7 +178,7 @@ def _takes(key: SiteKey, value: object, written: Written) -> bool:
     return True
 
 
-def _reasons(written: Written, site: Site, faults: list[SiteFault]) -> Site:
+def _reasons(written: Written, site: Site, faults: list[Fault]) -> Site:
     """Return the site with the reasons of a file; `check_site` looks at each.
 
     A key inside a table may be written as ``"terms.chart"`` or as a table of its own.

@@ -7,11 +7,11 @@ from collections.abc import Iterator
 from typing import cast
 
 from mixlab.facts.records import Fact, Threshold
+from mixlab.files.faults import Fault, nearest
 from mixlab.quantities import Glucose, GlucoseUnit, read_clock
 from mixlab.ward.site.values.words import UNIT_WORDS, is_english, pairs_of_unit_words
 from mixlab.words import sentence
 
-from .faults import SiteFault, nearest
 from .glucose_lines import line_text
 from .keys import KEYS, TABLES
 from .record import LINES, Site, teaching_site
@@ -27,9 +27,7 @@ TAKEN = {"patient", "nurse", "second nurse", "student", "student nurse", "label"
 """Words that the steps use for somebody or something else than the one who orders, and the place where it is written."""
 
 
-def check_site(
-    site: Site, passing: frozenset[str] = frozenset(), written: frozenset[str] = frozenset()
-) -> list[SiteFault]:
+def check_site(site: Site, passing: frozenset[str] = frozenset(), written: frozenset[str] = frozenset()) -> list[Fault]:
     """Return what is unsafe on a site, or contradicts itself.
 
     Parameters
@@ -55,7 +53,7 @@ def check_site(
             elif key.name == "hold_line" and "level_2_line" not in seen and _below_serious(site):
                 serious = line_text(site.level_2_line)
                 wrong = sentence("{wrong}; it even lies below a serious low ({serious})", wrong=wrong, serious=serious)
-            faults.append(SiteFault(at=(*key.place, part) if part else key.place, wrong=wrong, allowed=allowed))
+            faults.append(Fault(at=(*key.place, part) if part else key.place, wrong=wrong, allowed=allowed))
             seen |= {key.name}
     return [*faults, *(fault for fault in _order_faults(site, seen, written) if fault.key not in seen)]
 
@@ -66,26 +64,26 @@ def _tells(reason: str) -> bool:
     return len(reason.split()) >= SHORTEST_REASON and dated is not None and reason.isprintable()
 
 
-def _reason_faults(site: Site) -> Iterator[SiteFault]:
+def _reason_faults(site: Site) -> Iterator[Fault]:
     names = [key.name for key in KEYS]
     for key, reason in site.reasons.items():
         place = ("reasons", key)
         if key in TABLES:
             first = next(each.reason_line for each in KEYS if each.field == key)
-            yield SiteFault(
+            yield Fault(
                 at=place,
                 wrong=sentence("a reason belongs to one key of this table"),
                 allowed=sentence("write {line}", line=first),
             )
         elif key not in names:
-            yield SiteFault(
+            yield Fault(
                 at=place,
                 wrong=sentence("there is no key of this name to give a reason for"),
                 allowed=sentence("take it out or correct its spelling"),
                 nearest=nearest(key, names),
             )
         elif not isinstance(reason, str) or not _tells(reason):
-            yield SiteFault(
+            yield Fault(
                 at=place,
                 wrong=sentence("this says too little for somebody who reads it next year"),
                 allowed=sentence(
@@ -94,18 +92,18 @@ def _reason_faults(site: Site) -> Iterator[SiteFault]:
             )
 
 
-def _word_faults(site: Site, passing: frozenset[str]) -> Iterator[SiteFault]:
+def _word_faults(site: Site, passing: frozenset[str]) -> Iterator[Fault]:
     """Refuse a word for one unit beside another one's word for several."""
     both = (site.terms["unit"], site.terms["units"])
     if is_english(site.language) and both not in UNIT_WORDS and passing.isdisjoint({"terms.unit", "terms.units"}):
-        yield SiteFault(
+        yield Fault(
             at=("terms", "units"),
             wrong=sentence("{one} and {several} do not go together", one=repr(both[0]), several=repr(both[1])),
             allowed=pairs_of_unit_words(),
         )
     for name in ("prescriber", "chart"):
         if site.terms[name].casefold() in TAKEN and f"terms.{name}" not in passing:
-            yield SiteFault(
+            yield Fault(
                 at=("terms", name),
                 wrong=sentence(
                     "{word} already means somebody or something else in the steps", word=repr(site.terms[name])
@@ -118,14 +116,14 @@ def _word_faults(site: Site, passing: frozenset[str]) -> Iterator[SiteFault]:
     for name, word in site.terms.items():
         others = {other for each, other in (*site.terms.items(), *ours.items()) if each != name}
         if word in others and f"terms.{name}" not in passing:
-            yield SiteFault(
+            yield Fault(
                 at=("terms", name),
                 wrong=sentence("{word} is what something else is called", word=repr(word)),
                 allowed=sentence("give each thing a word of its own"),
             )
 
 
-def _unit_faults(site: Site, passing: frozenset[str]) -> Iterator[SiteFault]:
+def _unit_faults(site: Site, passing: frozenset[str]) -> Iterator[Fault]:
     """Refuse a line in the other unit, also one that is left as on the teaching site: a policy is written in one unit."""
     if "glucose_unit" in passing:
         return
@@ -133,7 +131,7 @@ def _unit_faults(site: Site, passing: frozenset[str]) -> Iterator[SiteFault]:
         line = getattr(site, name)
         if line and line.unit != site.glucose_unit and name not in passing:
             there = Glucose(line.value, line.unit)
-            yield SiteFault(
+            yield Fault(
                 at=(name,),
                 wrong=sentence(
                     "glucose_unit is {own}, and this line is still in {other} ({there} is {here})",
@@ -170,7 +168,7 @@ _BELOW_ANOTHER = (
 """Which line lies below which; only a serious low may begin where a low does."""
 
 
-def _order_faults(site: Site, passing: frozenset[str], written: frozenset[str]) -> Iterator[SiteFault]:
+def _order_faults(site: Site, passing: frozenset[str], written: frozenset[str]) -> Iterator[Fault]:
     """Refuse lines that cross, a meter that ends before it begins or cannot see a line, and a day without hours.
 
     Of the two values that do not go together the one that the file sets is at fault.
@@ -188,12 +186,12 @@ def _order_faults(site: Site, passing: frozenset[str], written: frozenset[str]) 
             other, wrong, allowed = (high, upper), sentence("it does not lie below {other}"), sentence("lower it")
         named = _NAMED[other[1]].filled(line=line_text(other[0]))
         key = lower if other[1] == upper else upper
-        yield SiteFault(at=(key,), wrong=wrong.filled(other=named), allowed=allowed)
+        yield Fault(at=(key,), wrong=wrong.filled(other=named), allowed=allowed)
     bed, waking = (read_clock(times.at[0]) for times in (site.bedtime, site.waking))
     hours = bed.until(bed.next(waking)) / 60
     if passing.isdisjoint({"bedtime", "waking"}) and not SHORTEST_NIGHT <= hours <= LONGEST_NIGHT:
         limits = {"low": SHORTEST_NIGHT, "high": LONGEST_NIGHT}
-        yield SiteFault(
+        yield Fault(
             at=("bedtime" if "bedtime" in written or "waking" not in written else "waking",),
             wrong=sentence(
                 "from {bed} to {waking} is no night of {low} to {high} hours", bed=bed, waking=waking, **limits
@@ -204,13 +202,13 @@ def _order_faults(site: Site, passing: frozenset[str], written: frozenset[str]) 
     serious = _mg_dl(site.level_2_line)
     unseen = sentence("set the meter's ends and the line so that it can")
     if passing.isdisjoint({"meter_low", "meter_high", "level_2_line"}) and not lowest < serious < highest:
-        yield SiteFault(
+        yield Fault(
             at=("meter_low" if "meter_low" in written or "level_2_line" not in written else "level_2_line",),
             wrong=sentence("the meter cannot show a serious low ({line})", line=line_text(site.level_2_line)),
             allowed=unseen,
         )
     if passing.isdisjoint({"meter_high", "report_line"}) and _mg_dl(site.report_line) > highest + _SAME_LINE:
-        yield SiteFault(
+        yield Fault(
             at=("meter_high" if "meter_high" in written or "report_line" not in written else "report_line",),
             wrong=sentence(
                 "the meter cannot show a reading at the report line ({line})", line=line_text(site.report_line)

@@ -2,21 +2,19 @@
 
 from __future__ import annotations
 
-import json
 from itertools import groupby
 from pathlib import Path
-from textwrap import wrap
 from typing import Any
 
+from mixlab.files.toml import bare, comment, quoted
+from mixlab.files.whole import CannotWrite, write_new
 from mixlab.quantities import Glucose
 from mixlab.ward.site.values.choices import Handbook
-from mixlab.words import Sentence, sentence, speaking, voice_now
+from mixlab.words import sentence, speaking, voice_now
 
-from .faults import SiteError, SiteFault
+from .faults import SiteError
 from .keys import FORMAT, KEYS, SiteKey
 from .record import Site, teaching_site
-
-_WIDTH = 118
 
 _REASONS = sentence("Reasons")
 
@@ -35,7 +33,7 @@ def site_text(site: Site | None = None) -> str:
 
 
 def _lines(site: Site) -> list[str]:
-    lines = _comment(
+    lines = comment(
         sentence(
             "A site file: how one ward works. Change a value and leave the rest; a key that is taken out is as on the teaching ward; only name must stand."
         ),
@@ -45,7 +43,7 @@ def _lines(site: Site) -> list[str]:
         ),
         sentence("Invented or real, name no drug, device or school by its brand here."),
     )
-    lines += ["", *_comment(sentence("Leave this as it is.")), f"format = {FORMAT}"]
+    lines += ["", *comment(sentence("Leave this as it is.")), f"format = {FORMAT}"]
     for heading, keys in groupby(
         (key for key in KEYS if not key.part and key.name != "meals"), lambda key: key.heading
     ):
@@ -60,15 +58,15 @@ def _lines(site: Site) -> list[str]:
         first, *rest = keys
         lines += ["", f"# ── {first.heading} ──", "", f"[{table}]"]
         for key in (first, *rest):
-            lines += ["", *_about(key, site), f"{_bare(key.part)} = {_toml(key.plain(site))}"]
+            lines += ["", *_about(key, site), f"{bare(key.part)} = {_toml(key.plain(site))}"]
     lines += ["", f"# ── {_REASONS} ──", ""]
-    lines += _comment(
+    lines += comment(
         sentence(
             "Why a value departs from what is usual, which policy or who says so, and when, by its key, as in {example}.",
             example='waiting = "Ward policy 14 of March 2026, agreed with pharmacy"',
         ),
     )
-    return [*lines, "", "[reasons]", *(f"{_bare(key)} = {_toml(why)}" for key, why in site.reasons.items())]
+    return [*lines, "", "[reasons]", *(f"{bare(key)} = {_toml(why)}" for key, why in site.reasons.items())]
 
 
 def write_site_file(path: str | Path, site: Site | None = None) -> Path:
@@ -81,28 +79,23 @@ def write_site_file(path: str | Path, site: Site | None = None) -> Path:
     """
     path = Path(path)
     try:
-        with path.open("x", encoding="utf-8", newline="\n") as file:
-            file.write(site_text(site))
-    except FileExistsError:
-        wrong = sentence("there is such a file already, and it is left as it is")
-        raise SiteError([SiteFault(file=path.name, wrong=wrong, allowed=sentence("choose another name"))]) from None
-    except (OSError, ValueError):
-        wrong = sentence("it cannot be written in {folder}", folder=path.parent.absolute())
-        raise SiteError([SiteFault(file=path.name, wrong=wrong, allowed=sentence("choose another folder"))]) from None
+        write_new(path, site_text(site))
+    except CannotWrite as wrong:
+        raise SiteError(wrong.faults) from None
     return path
 
 
 def _about(key: SiteKey, site: Site) -> list[str]:
     default, source = _shown(key, teaching_site()), key.source()
     if isinstance(key.kind, Handbook):
-        lines = _comment(key.says(), sentence("Allowed:")) + [f"#   {handbook}" for handbook in key.kind.each()]
+        lines = comment(key.says(), sentence("Allowed:")) + [f"#   {handbook}" for handbook in key.kind.each()]
     else:
-        lines = _comment(key.says(), sentence("Allowed: {allowed}.", allowed=key.allowed(site)))
+        lines = comment(key.says(), sentence("Allowed: {allowed}.", allowed=key.allowed(site)))
     if source:
-        lines += _comment(sentence("Teaching default: {default}. Source: {source}.", default=default, source=source))
+        lines += comment(sentence("Teaching default: {default}. Source: {source}.", default=default, source=source))
     else:
-        lines += _comment(sentence("Teaching default: {default}.", default=default))
-    return lines + (_comment(sentence("Note: {note}", note=key.note())) if key.note() else [])
+        lines += comment(sentence("Teaching default: {default}.", default=default))
+    return lines + (comment(sentence("Note: {note}", note=key.note())) if key.note() else [])
 
 
 def _shown(key: SiteKey, site: Site) -> str:
@@ -111,19 +104,6 @@ def _shown(key: SiteKey, site: Site) -> str:
         return ", ".join(f"{meal.name} {meal.at}" for meal in site.meals)
     value = _toml(key.plain(site))
     return f"{value} {site.meter_low.unit}" if key.name.startswith("meter_") else value
-
-
-def _comment(*sentences: Sentence) -> list[str]:
-    """Say some sentences, each on lines of a comment."""
-    return [
-        f"# {line}"
-        for one in sentences
-        for line in wrap(str(one), _WIDTH, break_long_words=False, break_on_hyphens=False)
-    ]
-
-
-def _bare(name: str) -> str:
-    return name if name.replace("-", "").replace("_", "").isalnum() and name.isascii() else json.dumps(name)
 
 
 def _toml(value: Any) -> str:
@@ -135,4 +115,4 @@ def _toml(value: Any) -> str:
         return "[" + ", ".join(map(_toml, value)) + "]"
     if isinstance(value, float):
         return str(int(value)) if value.is_integer() else repr(value)
-    return json.dumps(value, ensure_ascii=False)
+    return quoted(value) if isinstance(value, str) else str(value).lower()

@@ -10,8 +10,9 @@ from typing import Any, cast, get_args
 from mixlab.facts.records import Fact
 from mixlab.facts.shelf import shelf
 from mixlab.facts.site_rows import LimitsRow
+from mixlab.files.faults import shown
 from mixlab.quantities import Glucose, GlucoseUnit
-from mixlab.ward.site.faults import Refused, Unsafe, shown
+from mixlab.ward.site.faults import Refused, Unsafe
 from mixlab.ward.site.record import LOCAL_POLICY
 from mixlab.words import Sentence, sentence
 

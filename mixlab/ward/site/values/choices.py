@@ -10,9 +10,10 @@ from typing import Any
 from mixlab.facts.records import ActionTimes
 from mixlab.facts.shelf import shelf
 from mixlab.facts.site_rows import Policy, WardChoice
+from mixlab.files.faults import nearest, shown
 from mixlab.quantities import GlucoseUnit
 from mixlab.ward.insulin import Insulin, insulins
-from mixlab.ward.site.faults import Refused, Unsafe, nearest, shown
+from mixlab.ward.site.faults import Refused, Unsafe
 from mixlab.ward.syringe import Syringe, syringes
 from mixlab.words import Sentence, joined, languages, sentence
 

@@ -8,9 +8,10 @@ from typing import Any, cast
 
 from mixlab.facts.shelf import shelf
 from mixlab.facts.site_rows import ClockTimes
+from mixlab.files.faults import nearest, shown
 from mixlab.quantities import GlucoseUnit, NotAClockTime, read_clock
 from mixlab.ward.meal import Meal
-from mixlab.ward.site.faults import Refused, Unsafe, is_plain_text, nearest, shown
+from mixlab.ward.site.faults import Refused, Unsafe, is_plain_text
 from mixlab.words import Sentence, sentence
 
 from .amounts import NIGHT_BEGINS, NIGHT_ENDS, OURS, a_number, limits_text, no_number, outside

@@ -8,8 +8,9 @@ from typing import Any, cast, get_args
 
 from mixlab.facts.records import Threshold
 from mixlab.facts.shelf import shelf
+from mixlab.files.faults import shown
 from mixlab.quantities import Glucose, GlucoseUnit
-from mixlab.ward.site.faults import Refused, Unsafe, shown
+from mixlab.ward.site.faults import Refused, Unsafe
 from mixlab.words import Sentence, sentence
 
 from .amounts import ABOVE, BELOW, NOT_ASKED, OURS, a_number, limits_text, no_number, outside

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from mixlab.facts.shelf import shelf
+from mixlab.files.faults import shown
 from mixlab.quantities import GlucoseUnit
-from mixlab.ward.site.faults import Refused, is_plain_text, shown
+from mixlab.ward.site.faults import Refused, is_plain_text
 from mixlab.words import Sentence, joined, sentence
 
 

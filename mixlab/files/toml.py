@@ -1,21 +1,22 @@
-"""Taking a site file from the disk: whatever it is, it becomes tables with their lines, or faults in words."""
+"""A TOML file becomes tables with their lines, or faults in words; and how a value is written as TOML."""
 
 from __future__ import annotations
 
+import json
 import re
 import tomllib
 from collections import Counter
 from collections.abc import Collection, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import cached_property
 from pathlib import Path
+from textwrap import wrap
 from typing import Any
 
-from mixlab.words import Sentence, sentence
+from mixlab.words import sentence
 
-from .faults import Place, SiteError, SiteFault
-
-LARGEST_FILE = 1_000_000
-"""Bytes of the largest site file that is read; a file with every key has about twenty thousand."""
+from .faults import Fault, FileError, Place, fault_of
+from .text import Sort, read_text
 
 _BARE = r"""[A-Za-z0-9_-]+|"[^"\n]*"|'[^'\n]*'"""
 _DOTTED = rf"(?:{_BARE})(?:\s*\.\s*(?:{_BARE}))*"
@@ -27,11 +28,26 @@ _DECIMAL_COMMA = re.compile(r"=\s*(0|[1-9][0-9]{0,4}),([0-9]{1,2})\s*(?:$|}|,(?=
 
 @dataclass(frozen=True, kw_only=True)
 class Written:
-    """What stands in a site file, and on which line each key stands."""
+    """What stands in a file, and on which line each key stands.
+
+    Attributes
+    ----------
+    file : str
+        The file's name.
+    tables : mapping
+        What it holds.
+    text : str
+        The file as it is written in TOML, for the lines; empty where nobody writes it by hand.
+    """
 
     file: str
     tables: Mapping[str, Any]
-    lines: Mapping[Place, int]
+    text: str = field(default="", repr=False)
+
+    @cached_property
+    def lines(self) -> Mapping[Place, int]:
+        """The line of each key and table; of one that stands twice, the first."""
+        return {place: line for place, line, _ in reversed(list(_places(self.text)))}
 
     def line(self, *place: str | int) -> int | None:
         """Return the line of a key, or of the nearest thing around it that has one."""
@@ -45,72 +61,59 @@ class Written:
         return found
 
 
-def read_written(path: Path, numbers: Collection[str]) -> Written:
-    """Read a site file.
+def read_toml(path: Path, sort: Sort, numbers: Collection[str] = ()) -> Written:
+    """Read a TOML file.
 
     Parameters
     ----------
     path : Path
         The file.
-    numbers : collection of str
-        The keys whose value is a number or holds one.
+    sort : Sort
+        What is expected there.
+    numbers : collection of str, optional
+        The keys whose value is a number or holds one: a comma in it is told as such.
 
     Raises
     ------
-    SiteError
+    FileError
         If it is no file, too large, no text in UTF-8, or not written as TOML.
     """
-    text = _text(path)
-    where = list(_places(text))
+    text = read_text(path, sort)
     try:
         tables = tomllib.loads(text)
     except RecursionError:
-        raise _refuse(path, sentence("its lists and tables stand too deep inside each other"), _BY_HAND) from None
+        raise FileError([fault_of(path, TOO_DEEP, _BY_HAND)]) from None
     except ValueError as error:
-        raise SiteError(_syntax_faults(path, text, where, str(error), numbers)) from None
-    return Written(file=path.name, tables=tables, lines={place: line for place, line, _ in reversed(where)})
+        raise FileError(_syntax_faults(path.name, text, str(error), numbers)) from None
+    return Written(file=path.name, tables=tables, text=text)
 
+
+TOO_DEEP = sentence("its lists and tables stand too deep inside each other")
 
 _BY_HAND = sentence("begin again from a file that mixlab wrote, and change one value at a time")
 
 
-def _refuse(path: Path, wrong: Sentence, allowed: Sentence) -> SiteError:
-    return SiteError([SiteFault(file=path.name or str(path), wrong=wrong, allowed=allowed)])
+_WIDTH = 118
+"""Signs of the longest line of a comment."""
 
 
-def _text(path: Path) -> str:
-    try:
-        if path.is_dir():
-            raise _refuse(path, sentence("this is a folder"), sentence("name the file in it"))
-        size = path.stat().st_size
-        if not path.is_file():
-            raise _refuse(path, sentence("this is no file"), sentence("name a text file"))
-        if size > LARGEST_FILE:
-            wrong = sentence("it has {size} MB, and no site file needs more than 1 MB", size=f"{size / 1e6:.3g}")
-            raise _refuse(path, wrong, sentence("look whether this is the right file"))
-        raw = path.read_bytes()
-    except FileNotFoundError:
-        wrong = sentence("there is no such file in {folder}", folder=path.parent.absolute())
-        raise _refuse(path, wrong, sentence("correct its name")) from None
-    except PermissionError:
-        wrong = sentence("this computer does not let you read it")
-        raise _refuse(path, wrong, sentence("ask whoever keeps the file for the right to read it")) from None
-    except (OSError, ValueError) as error:
-        if isinstance(error, SiteError):
-            raise
-        wrong = sentence("it cannot be read from this disk")
-        raise _refuse(path, wrong, sentence("copy it into the folder of the lessons, and look at its name")) from None
-    as_utf8 = sentence("save it as text in UTF-8")
-    if raw[:2] in (b"\xff\xfe", b"\xfe\xff"):
-        raise _refuse(path, sentence("it is text in UTF-16"), as_utf8)
-    if b"\0" in raw:
-        raise _refuse(path, sentence("it is not text"), sentence("name the text file with the keys of your site"))
-    try:
-        return raw.decode("utf-8-sig").replace("\r\n", "\n")
-    except UnicodeDecodeError as error:
-        line = raw[: error.start].count(b"\n") + 1
-        fault = SiteFault(file=path.name, line=line, wrong=sentence("it is not text in UTF-8"), allowed=as_utf8)
-        raise SiteError([fault]) from None
+def quoted(text: str) -> str:
+    """Return a text in quotation marks, as TOML has it."""
+    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
+
+
+def bare(name: str) -> str:
+    """Return a key as TOML has it: in quotation marks only where it needs them."""
+    return name if re.fullmatch(r"[A-Za-z0-9_-]+", name) else quoted(name)
+
+
+def comment(*sentences: object) -> list[str]:
+    """Say some sentences, each on lines of a comment; no word is broken, also not at its hyphen."""
+    return [
+        f"# {line}"
+        for one in sentences
+        for line in wrap(str(one), _WIDTH, break_long_words=False, break_on_hyphens=False)
+    ]
 
 
 def _names(dotted: str) -> Place:
@@ -138,14 +141,13 @@ def _places(text: str) -> Iterator[tuple[Place, int, bool]]:
         quote = next((q for q in ('"""', "'''") if not line.lstrip().startswith("#") and line.count(q) % 2), "")
 
 
-def _syntax_faults(
-    path: Path, text: str, where: list[tuple[Place, int, bool]], error: str, numbers: Collection[str]
-) -> list[SiteFault]:
+def _syntax_faults(file: str, text: str, error: str, numbers: Collection[str]) -> list[Fault]:
     """Say in words what the parser of TOML stumbled over; a key that stands twice, for each that does."""
+    where = list(_places(text))
     once = Counter(place for place, _, single in where if single)
     twice = [
-        SiteFault(
-            file=path.name,
+        Fault(
+            file=file,
             line=next(line for at, line, _ in reversed(where) if at == place),
             at=place,
             wrong=sentence(
@@ -169,7 +171,7 @@ def _syntax_faults(
         allowed = sentence("write it with a point: {whole}.{rest}", whole=comma[1], rest=comma[2])
     else:
         wrong, allowed = next(words for sign, words in _STUMBLED.items() if sign in error)
-    return [SiteFault(file=path.name, line=line, at=last, wrong=wrong, allowed=allowed)]
+    return [Fault(file=file, line=line, at=last, wrong=wrong, allowed=allowed)]
 
 
 _STUMBLED = {

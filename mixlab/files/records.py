@@ -1,0 +1,142 @@
+"""Plain data become records: every fault is told with its place, its line and the nearest known name.
+
+pydantic checks types and refuses unknown keys. It is loaded with the first data that are checked: it takes a quarter of the
+time in which mixlab is imported.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Mapping
+from dataclasses import fields, is_dataclass
+from types import UnionType
+from typing import TYPE_CHECKING, Any, Literal, TypeVar, Union, get_args, get_origin, get_type_hints
+
+from mixlab.words import Sentence, sentence
+
+from .faults import NOTHING, Fault, FileError, Place, nearest, shown
+from .toml import TOO_DEEP, Written
+
+if TYPE_CHECKING:
+    from pydantic_core import ErrorDetails
+
+Record = TypeVar("Record")
+
+STRICT: dict[str, object] = {"extra": "forbid", "allow_inf_nan": False}
+"""What stands as `__pydantic_config__` on a record that refuses keys it does not know and numbers without end."""
+
+
+def check(kind: type[Record], written: Written, *at: str | int) -> Record:
+    """Turn what a file holds into records.
+
+    Parameters
+    ----------
+    kind : type
+        The record, or a mapping or tuple of records.
+    written : Written
+        The file.
+    *at : str or int
+        Where in the file the data stand: the table, or nothing for the whole file.
+
+    Returns
+    -------
+    Record
+        The records.
+
+    Raises
+    ------
+    FileError
+        With every fault.
+    """
+    from pydantic import TypeAdapter, ValidationError
+
+    try:
+        # As JSON, so that the checker takes a list for a tuple and still refuses a text where a number belongs.
+        data = json.dumps(written.value(*at), default=str)
+    except RecursionError:
+        raise FileError([_fault(written, at, TOO_DEEP)]) from None
+    except ValueError:
+        wrong, allowed = sentence("a number has very many digits"), sentence("write the number that is meant")
+        raise FileError([_fault(written, at, wrong, allowed)]) from None
+    try:
+        return TypeAdapter(kind).validate_json(data, strict=True)
+    except ValidationError as error:
+        raise FileError([_told(found, kind, written, at) for found in error.errors()]) from None
+
+
+_OF_THE_KEY = "[key]"
+"""What the checker puts after a key of a table when the key itself is at fault."""
+
+_SAY = {
+    "missing": (sentence("this key is missing"), sentence("add it")),
+    "unexpected_keyword_argument": (
+        sentence("this key is not known here"),
+        sentence("take it out or correct its spelling"),
+    ),
+    "float_type": (sentence("this is not a number"), sentence("write a number")),
+    "int_type": (sentence("this is not a whole number"), sentence("write a whole number")),
+    "int_from_float": (sentence("this is not a whole number"), sentence("write a whole number")),
+    "finite_number": (sentence("this number has no end"), sentence("write a number that ends")),
+    "string_type": (sentence("this is not text"), sentence("write text in quotation marks")),
+    "bool_type": (sentence("this is neither true nor false"), sentence("write true or false")),
+    "tuple_type": (sentence("this is not a list"), sentence("write a list in square brackets")),
+    "dict_type": (sentence("this is not a table"), sentence("write a table")),
+    "dataclass_type": (sentence("this is not a table"), sentence("write a table with keys of its own")),
+    "date_type": (sentence("this is not a date"), sentence("write a date such as 2026-11-26")),
+    "date_from_datetime_parsing": (sentence("this is not a date"), sentence("write a date such as 2026-11-26")),
+    "date_from_datetime_inexact": (sentence("this is a date with a time"), sentence("write the date alone")),
+}
+"""What is wrong and what a person should do about it, by the checker's name for it."""
+
+
+def _told(found: ErrorDetails, kind: Any, written: Written, at: Place) -> Fault:
+    """Say a fault of the checker."""
+    place: Place = found["loc"]
+    where = (*at, *(part for part in place if part != _OF_THE_KEY))
+    if found["type"] == "literal_error":
+        choices = [str(each) for each in _choices(_kind_at(kind, place))]
+        wrong = sentence("{written} is not one of the words for it", written=shown(found["input"]))
+        allowed = sentence("write one of {expected}", expected=found["ctx"]["expected"])
+        return _fault(written, where, wrong, allowed, nearest(str(found["input"]), choices))
+    if said := _SAY.get(found["type"]):
+        unknown = found["type"] == "unexpected_keyword_argument"
+        return _fault(written, where, *said, nearest(str(place[-1]), _keys(kind, place[:-1])) if unknown else "")
+    refused = found.get("ctx", {}).get("error")  # what a record says itself about values that do not go together
+    reason = refused.args[0] if isinstance(refused, ValueError) and refused.args else found["msg"]
+    return _fault(written, where, reason if isinstance(reason, Sentence) else sentence("{reason}", reason=reason))
+
+
+def _fault(written: Written, at: Place, wrong: Sentence, allowed: Sentence = NOTHING, near: str = "") -> Fault:
+    return Fault(file=written.file, line=written.line(*at), at=at, wrong=wrong, allowed=allowed, nearest=near)
+
+
+def _keys(kind: Any, place: Place) -> Iterable[str]:
+    """Return the keys that a record at a place has."""
+    record = _kind_at(kind, place)
+    return [each.name for each in fields(record)] if is_dataclass(record) else []
+
+
+def _kind_at(kind: Any, place: Place) -> Any:
+    """Return what should stand at a place in data of a kind, or None where that cannot be told."""
+    for part, after in zip(place, (*place[1:], None), strict=True):
+        if get_origin(kind) in (Union, UnionType):
+            (kind, *_) = [each for each in get_args(kind) if each is not type(None)]
+        inside = get_args(kind)
+        if is_dataclass(kind):
+            kind = get_type_hints(kind).get(str(part))
+        elif get_origin(kind) is tuple:
+            kind = inside[0]
+        elif isinstance(get_origin(kind), type) and issubclass(get_origin(kind), Mapping):
+            if after == _OF_THE_KEY:
+                return inside[0]
+            kind = inside[1]
+        else:
+            return None
+    return kind
+
+
+def _choices(kind: Any) -> Iterable[object]:
+    """Return the words of a `Literal`, also of one that may be left out."""
+    if get_origin(kind) is Literal:
+        return get_args(kind)
+    return [choice for each in get_args(kind) for choice in _choices(each)]
