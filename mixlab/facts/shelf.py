@@ -9,7 +9,7 @@ from importlib import resources
 from pathlib import Path
 from typing import Any, get_type_hints
 
-from mixlab.files.faults import Fault, FileError, nearest
+from mixlab.files.faults import ALIKE, Fault, FileError, nearest
 from mixlab.files.records import check
 from mixlab.files.text import Sort
 from mixlab.files.toml import Written, read_toml
@@ -153,7 +153,12 @@ def read_shelf(folder: Path) -> Shelf:
         source, a source key that does not exist or that nothing uses.
     """
     faults = [
-        Fault(file=name, wrong=sentence("this file is not known here"), allowed=_TAKE_OUT, nearest=nearest(name, FILES))
+        Fault(
+            file=name,
+            wrong=sentence("this file is not known here"),
+            allowed=_TAKE_OUT,
+            nearest=nearest(name, FILES, 0.8),
+        )
         for name in _stray(folder)
     ]
     tables: dict[str, Any] = {}
@@ -190,7 +195,7 @@ def _stray(folder: Path) -> list[str]:
 def _unknown_tables(written: Written, kinds: Iterable[str]) -> Iterator[Fault]:
     for table in sorted(written.tables.keys() - set(kinds)):
         wrong = sentence("the table [{table}] is not known here", table=table)
-        near, line = nearest(table, kinds), written.line(table)
+        near, line = nearest(table, kinds, ALIKE), written.line(table)
         yield Fault(file=written.file, line=line, wrong=wrong, allowed=_TAKE_OUT, nearest=near)
 
 
@@ -205,7 +210,8 @@ def _source_faults(tables: dict[str, Any]) -> list[Fault]:
     file, listed, used = "sources.toml", tables["sources"].keys(), {fact.source for fact in every_fact(tables)}
     missing = sentence("the source '{key}' is used but not listed")
     faults = [
-        _fault(file, missing.filled(key=key), sentence("add it"), nearest(key, listed)) for key in sorted(used - listed)
+        _fault(file, missing.filled(key=key), sentence("add it"), nearest(key, listed, ALIKE))
+        for key in sorted(used - listed)
     ]
     if len(tables) == sum(len(kinds) for kinds in FILES.values()):
         unused = sentence("nothing uses the source '{key}'")

@@ -12,6 +12,9 @@ from mixlab.words import Sentence, joined, say, sentence
 Place = tuple[str | int, ...]
 """Where a value stands: keys, and the number of the row in a list."""
 
+ALIKE = 0.6
+"""How much of a name must be as in a known one before that is named as the nearest."""
+
 NOTHING = Sentence("")
 """What stands in a fault where there is nothing to say."""
 
@@ -118,10 +121,20 @@ def place_text(place: Place) -> Sentence:
     return joined((text,)) if text else NOTHING
 
 
-def nearest(name: str, known: Iterable[str]) -> str:
-    """Return the known name that looks most like another, or nothing where none does."""
+def nearest(name: str, known: Iterable[str], alike: float = 0.5) -> str:
+    """Return the known name that looks most like another, or nothing where none does.
+
+    Parameters
+    ----------
+    name : str
+        What a person wrote.
+    known : iterable of str
+        The names that there are.
+    alike : float
+        How much of the two must be the same, from 0 to 1.
+    """
     close = {each.casefold(): each for each in known}
-    return next((close[found] for found in get_close_matches(name.casefold(), close, n=1, cutoff=0.5)), "")
+    return next((close[found] for found in get_close_matches(name.casefold(), close, n=1, cutoff=alike)), "")
 
 
 def shown(written: object) -> Sentence:

@@ -7,14 +7,16 @@ time in which mixlab is imported.
 from __future__ import annotations
 
 import json
+import sys
 from collections.abc import Iterable, Mapping
 from dataclasses import fields, is_dataclass
+from math import log2
 from types import UnionType
 from typing import TYPE_CHECKING, Any, Literal, TypeVar, Union, get_args, get_origin, get_type_hints
 
 from mixlab.words import Sentence, sentence
 
-from .faults import NOTHING, Fault, FileError, Place, nearest, shown
+from .faults import ALIKE, NOTHING, Fault, FileError, Place, nearest, shown
 from .toml import TOO_DEEP, Written
 
 if TYPE_CHECKING:
@@ -57,11 +59,14 @@ def check(kind: type[Record], written: Written, *at: str | int) -> Record:
         raise FileError([_fault(written, at, TOO_DEEP)]) from None
     except ValueError:
         wrong, allowed = sentence("a number has very many digits"), sentence("write the number that is meant")
-        raise FileError([_fault(written, at, wrong, allowed)]) from None
+        raise FileError([_fault(written, _many_digits(written.value(*at), at) or at, wrong, allowed)]) from None
     try:
         return TypeAdapter(kind).validate_json(data, strict=True)
     except ValidationError as error:
-        raise FileError([_told(found, kind, written, at) for found in error.errors()]) from None
+        found = sorted(
+            error.errors(), key=lambda each: each["type"] == "missing"
+        )  # a misspelt key before what it leaves out
+        raise FileError([_told(each, kind, written, at) for each in found]) from None
 
 
 _OF_THE_KEY = "[key]"
@@ -83,8 +88,7 @@ _SAY = {
     "dict_type": (sentence("this is not a table"), sentence("write a table")),
     "dataclass_type": (sentence("this is not a table"), sentence("write a table with keys of its own")),
     "date_type": (sentence("this is not a date"), sentence("write a date such as 2026-11-26")),
-    "date_from_datetime_parsing": (sentence("this is not a date"), sentence("write a date such as 2026-11-26")),
-    "date_from_datetime_inexact": (sentence("this is a date with a time"), sentence("write the date alone")),
+    "date_parsing": (sentence("this is not a date"), sentence("write a date such as 2026-11-26")),
 }
 """What is wrong and what a person should do about it, by the checker's name for it."""
 
@@ -97,10 +101,10 @@ def _told(found: ErrorDetails, kind: Any, written: Written, at: Place) -> Fault:
         choices = [str(each) for each in _choices(_kind_at(kind, place))]
         wrong = sentence("{written} is not one of the words for it", written=shown(found["input"]))
         allowed = sentence("write one of {expected}", expected=found["ctx"]["expected"])
-        return _fault(written, where, wrong, allowed, nearest(str(found["input"]), choices))
+        return _fault(written, where, wrong, allowed, nearest(str(found["input"]), choices, ALIKE))
     if said := _SAY.get(found["type"]):
         unknown = found["type"] == "unexpected_keyword_argument"
-        return _fault(written, where, *said, nearest(str(place[-1]), _keys(kind, place[:-1])) if unknown else "")
+        return _fault(written, where, *said, nearest(str(place[-1]), _keys(kind, place[:-1]), ALIKE) if unknown else "")
     refused = found.get("ctx", {}).get("error")  # what a record says itself about values that do not go together
     reason = refused.args[0] if isinstance(refused, ValueError) and refused.args else found["msg"]
     return _fault(written, where, reason if isinstance(reason, Sentence) else sentence("{reason}", reason=reason))
@@ -108,6 +112,14 @@ def _told(found: ErrorDetails, kind: Any, written: Written, at: Place) -> Fault:
 
 def _fault(written: Written, at: Place, wrong: Sentence, allowed: Sentence = NOTHING, near: str = "") -> Fault:
     return Fault(file=written.file, line=written.line(*at), at=at, wrong=wrong, allowed=allowed, nearest=near)
+
+
+def _many_digits(held: object, at: Place) -> Place | None:
+    """Return where in data a number stands that is too long to be printed."""
+    if isinstance(held, int):
+        return at if held.bit_length() > sys.get_int_max_str_digits() * log2(10) - 1 else None
+    inside = held.items() if isinstance(held, dict) else enumerate(held) if isinstance(held, list) else ()
+    return next((found for part, each in inside if (found := _many_digits(each, (*at, part)))), None)
 
 
 def _keys(kind: Any, place: Place) -> Iterable[str]:
@@ -119,8 +131,7 @@ def _keys(kind: Any, place: Place) -> Iterable[str]:
 def _kind_at(kind: Any, place: Place) -> Any:
     """Return what should stand at a place in data of a kind, or None where that cannot be told."""
     for part, after in zip(place, (*place[1:], None), strict=True):
-        if get_origin(kind) in (Union, UnionType):
-            (kind, *_) = [each for each in get_args(kind) if each is not type(None)]
+        kind = _needed(kind)
         inside = get_args(kind)
         if is_dataclass(kind):
             kind = get_type_hints(kind).get(str(part))
@@ -132,11 +143,16 @@ def _kind_at(kind: Any, place: Place) -> Any:
             kind = inside[1]
         else:
             return None
-    return kind
+    return _needed(kind)
+
+
+def _needed(kind: Any) -> Any:
+    """Return what a value is that may also be left out."""
+    if get_origin(kind) not in (Union, UnionType):
+        return kind
+    return next(each for each in get_args(kind) if each is not type(None))
 
 
 def _choices(kind: Any) -> Iterable[object]:
-    """Return the words of a `Literal`, also of one that may be left out."""
-    if get_origin(kind) is Literal:
-        return get_args(kind)
-    return [choice for each in get_args(kind) for choice in _choices(each)]
+    """Return the words of a `Literal`."""
+    return get_args(kind) if get_origin(kind) is Literal else ()

@@ -45,7 +45,7 @@ def read_json(path: Path, sort: Sort) -> Written:
     try:
         held = json.loads(text, object_pairs_hook=_each_once, parse_constant=_no_number)
     except json.JSONDecodeError as error:
-        wrong = sentence("it is cut short or not written as JSON")
+        wrong = sentence("it is cut short or not a {sort}", sort=sort.name)
         fault = Fault(file=path.name, line=error.lineno, wrong=wrong, allowed=_ANOTHER_COPY)
         raise FileError([fault]) from None
     except RecursionError:

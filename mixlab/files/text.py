@@ -8,7 +8,7 @@ from pathlib import Path
 
 from mixlab.words import Sentence, sentence
 
-from .faults import Fault, FileError, fault_of, nearest
+from .faults import ALIKE, Fault, FileError, fault_of, nearest
 
 LARGEST = 1_000_000
 """Bytes of the largest file that is read; a file of any sort that mixlab knows has far fewer."""
@@ -123,4 +123,4 @@ def _nearest_beside(path: Path) -> str:
         names = {name.removesuffix(path.suffix): name for name in beside}
     except OSError:
         return ""
-    return names.get(nearest(path.stem, names), "")
+    return names.get(nearest(path.stem, names, ALIKE), "")

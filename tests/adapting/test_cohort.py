@@ -253,31 +253,38 @@ def test_a_read_only_folder_is_refused():
     assert "name a folder that you may write to" in said
 
 
-@pytest.mark.parametrize("fails", ["write_bytes", "write_text", "replace"])
+@pytest.mark.parametrize("fails", ["the first file", "a later file", "the folder itself"])
 def test_a_disk_that_fills_up_leaves_nothing(fails, tmp_path, monkeypatch):
-    calls = []
+    written = []
 
-    def full(path, *words, **named):
-        calls.append(path)
-        if fails == "write_bytes" and len(calls) < 4:
-            return usual(path, *words, **named)
-        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+    def keep(number):
+        written.append(number)
+        if len(written) > {"the first file": 0, "a later file": 3}.get(fails, 100):
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
 
-    usual = getattr(Path, fails)
-    monkeypatch.setattr(Path, fails, full)
-    if fails == "replace":
-        monkeypatch.setattr(Path, "rename", full)
-    assert "No space left on device" in refused("a", HILL)
-    assert calls
+    def make(path, *words, **named):
+        if path.name == "a":
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+        return usual(path, *words, **named)
+
+    usual = Path.mkdir
+    monkeypatch.setattr(os, "fsync", keep)
+    if fails == "the folder itself":
+        monkeypatch.setattr(Path, "mkdir", make)
+    assert "there is no room for it on this disk" in refused("a", HILL)
     monkeypatch.undo()
+    assert written
     assert everything(tmp_path) == {}
 
 
 def test_a_system_that_replaces_no_empty_folder_gets_its_copy_all_the_same(tmp_path, monkeypatch):
-    def refuse(*_):
-        raise PermissionError(errno.EACCES, os.strerror(errno.EACCES))
+    def replace(path, target):
+        if path.is_dir():
+            raise PermissionError(errno.EACCES, os.strerror(errno.EACCES))
+        return usual(path, target)
 
-    monkeypatch.setattr(Path, "replace", refuse)
+    usual = Path.replace
+    monkeypatch.setattr(Path, "replace", replace)
     made = cohort_copy("a", HILL)
     assert cohort_stamp(made.folder).is_as_stamped
     assert [path.name for path in tmp_path.iterdir()] == ["a"]

@@ -83,7 +83,11 @@ def test_every_action_survives_the_file(tmp_path):
         (FILE % ("clear", "good", "1e300"), "action 1 is not"),
         ('{"mixlab_attempt": true}', "not a saved attempt"),
         ('{"mixlab_attempt": 0}', "not a saved attempt"),
-        ("[" * 5000, "cut short"),
+        ("[" * 5000, "too deep inside each other"),
+        ('{"mixlab_attempt": 1, "site": "", "site": "x"}', "site stands in it twice"),
+        (FILE % ("clear", "good", "NaN"), "NaN stands in it, which is not a number"),
+        ("a\0b", "is not text"),
+        ("#" * 1_000_001, "no saved attempt needs more than 1 MB"),
     ],
 )
 def test_a_bad_file_is_named_in_one_sentence(tmp_path, content, said):
@@ -96,7 +100,7 @@ def test_a_bad_file_is_named_in_one_sentence(tmp_path, content, said):
 
 
 def test_a_missing_file_is_named(tmp_path):
-    with pytest.raises(CannotReplay, match=r"no file attempt\.json"):
+    with pytest.raises(CannotReplay, match=r"^attempt\.json: there is no such file in .*\. Correct its name\.$"):
         load_attempt(tmp_path / "attempt.json")
 
 

@@ -193,7 +193,9 @@ def _fill(draft: Path, course: Path, site: Site, title: str) -> Stamp:
     if not (draft / FIRST_NOTEBOOK).is_file():
         raise CohortError(_no_notebooks())
     files = {
-        path.relative_to(draft).as_posix(): path.read_bytes() for path in sorted(draft.rglob("*")) if path.is_file()
+        path.relative_to(draft).as_posix(): read_bytes(path, _MATERIAL)
+        for path in sorted(draft.rglob("*"))
+        if path.is_file()
     }
     stamp = Stamp(
         cohort=title,
