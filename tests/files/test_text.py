@@ -76,13 +76,14 @@ def test_a_link_is_followed(tmp_path):
 
 
 def test_a_missing_file_is_told_with_the_nearest_name_of_its_kind(tmp_path):
-    for name in ("site.toml", "sites.txt", "other.toml"):
+    for name in ("site.toml", "notes.txt", "other.toml"):
         (tmp_path / name).touch()
     said = told(tmp_path / "ste.toml")
     assert (
         said == f"ste.toml: there is no such file in {tmp_path}. Correct its name. The nearest known one is site.toml."
     )
-    assert told(tmp_path / "xyz.toml").endswith("Correct its name.")
+    for other in ("xyz.toml", "notes.toml"):
+        assert told(tmp_path / other).endswith("Correct its name.")
     for path in (tmp_path / "nowhere" / "site.toml", tmp_path / "site.toml" / "site.toml"):
         with pytest.raises(MissingFile, match="there is no such file"):
             read_text(path, SORT)

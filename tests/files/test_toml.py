@@ -3,7 +3,7 @@
 import tomllib
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from mixlab.files.faults import Fault, FileError, nearest, place_text
@@ -84,6 +84,7 @@ def test_what_is_not_toml_is_told_with_its_line(tmp_path, text, said):
 
 
 @given(st.text(max_size=20).filter(lambda text: all(ord(sign) < 0xD800 or ord(sign) > 0xDFFF for sign in text)))
+@example('\x7f\x00\n"\\')
 def test_any_text_and_any_key_read_back_as_they_were(text):
     assert tomllib.loads(f"{bare(text)} = {quoted(text)}") == {text: text}
 
