@@ -70,5 +70,5 @@ def _each_once(pairs: Iterable[tuple[str, Any]]) -> dict[str, Any]:
     return dict(listed)
 
 
-def _no_number(written: str) -> NoReturn:
-    raise _Refused(sentence("{written} stands in it, which is not a number", written=written))
+def _no_number(_: str) -> NoReturn:
+    raise _Refused(sentence("a number in it cannot be read"))

@@ -85,7 +85,7 @@ def test_every_action_survives_the_file(tmp_path):
         ('{"mixlab_attempt": 0}', "not a saved attempt"),
         ("[" * 5000, "too deep inside each other"),
         ('{"mixlab_attempt": 1, "site": "", "site": "x"}', "site stands in it twice"),
-        (FILE % ("clear", "good", "NaN"), "NaN stands in it, which is not a number"),
+        (FILE % ("clear", "good", "NaN"), "a number in it cannot be read"),
         ("a\0b", "is not text"),
         ("#" * 1_000_001, "no saved attempt needs more than 1 MB"),
     ],

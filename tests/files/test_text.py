@@ -76,7 +76,7 @@ def test_a_link_is_followed(tmp_path):
 
 
 def test_a_missing_file_is_told_with_the_nearest_name_of_its_kind(tmp_path):
-    for name in ("site.toml", "notes.txt", "other.toml"):
+    for name in ("site.toml", "notes.txt", "ward.toml"):
         (tmp_path / name).touch()
     said = told(tmp_path / "ste.toml")
     assert (

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any, ClassVar, Literal
 
 from mixlab.care.dosing import CannotPrepare
-from mixlab.files.faults import Fault, FileError
+from mixlab.files.faults import NOTHING, Fault, FileError
 from mixlab.files.records import STRICT, check
 from mixlab.files.saved_json import json_text, read_json
 from mixlab.files.text import Sort
@@ -148,7 +148,7 @@ class _SavedVial:
     def __post_init__(self) -> None:
         known = self.insulin in insulins()
         if not known or not 0 < self.strength < 1000 or not 0 <= self.settled <= 1:
-            raise NotAnAmount(_NOT_OURS)
+            raise ValueError  # `_told` says which vial it is
 
     def vial(self) -> Vial:
         """Return the full vial that it means."""
@@ -186,10 +186,7 @@ def _action(written: Written, at: int, one: Mapping[str, Any]) -> Action:
 
 
 def _not_ours(written: Written, *at: str | int) -> FileError:
-    return FileError([Fault(file=written.file, at=at, wrong=_NOT_OURS)])
-
-
-_NOT_OURS = sentence("there is nothing like this on the bench")
+    return FileError([Fault(file=written.file, at=at, wrong=NOTHING)])
 
 
 def _told(fault: Fault) -> Sentence:
