@@ -14,6 +14,7 @@ import ipywidgets as widgets
 from mixlab.adapting.cohort.copies import Cohort, cohort_copy
 from mixlab.adapting.cohort.stamp import CohortError
 from mixlab.adapting.compare.comparison import SiteComparison, compare_sites
+from mixlab.adapting.compare.outputs import REFUSALS
 from mixlab.panels.action import when_it_acts
 from mixlab.panels.bench import draw_up
 from mixlab.panels.decision import bedside
@@ -25,9 +26,10 @@ from mixlab.screen.frame import PanelFrame
 from mixlab.ward.site.faults import SiteError
 from mixlab.ward.site.in_force import example_sites, load_site, site_text
 from mixlab.ward.site.record import Site, teaching_site
-from mixlab.words import plural, say, sentence
+from mixlab.words import say, sentence
 
-from .catalogue import lacking_sentences
+from .catalogue import half_translated
+from .desk_words import STYLE, checked, faults_html, told
 
 CHANGES = sentence("what changes").key
 
@@ -107,7 +109,7 @@ class SiteDesk(widgets.VBox):
         if self.file.exists():
             self._take()
         else:
-            self.verdict.value = _checked(say("{file} is new: Save and check keeps it.", file=self.file.name))
+            self.verdict.value = checked(say("{file} is new: Save and check keeps it.", file=self.file.name))
             self._show()
 
     def _read(self) -> str:
@@ -176,7 +178,7 @@ class SiteDesk(widgets.VBox):
             self.result,
             self.preview,
             self._frame,
-            widgets.HTML(_STYLE),
+            widgets.HTML(STYLE),
         ]
 
     def _on_check(self, _: Any) -> None:
@@ -200,10 +202,11 @@ class SiteDesk(widgets.VBox):
             part.replace(self.file)  # whole or not at all
         except (OSError, ValueError) as fault:
             reason = getattr(fault, "strerror", None) or str(fault)
-            sentence = say(
-                "{file} cannot be saved: {reason}. The text stands here.", file=self.file.name, reason=reason
+            self._refuse(
+                escape(
+                    say("{file} cannot be saved: {reason}. The text stands here.", file=self.file.name, reason=reason)
+                )
             )
-            self._refuse(escape(sentence))
             return
         self._kept = content
         self.state = replace(self.state, text=self.text.value)
@@ -218,27 +221,19 @@ class SiteDesk(widgets.VBox):
             site = load_site(self.file)
         except SiteError as wrong:
             self.faults = wrong.faults
-            self._refuse(f"{_faults_html(wrong)}<p>{escape(self._saved())}</p>")
+            self._refuse(f"{faults_html(wrong)}<p>{escape(self._saved())}</p>")
             return
         self.faults, self.site = (), site
-        self.verdict.value = _checked(self._accepted())
-        self._show()
+        self.verdict.value = told(say("{file} is accepted, but cannot be shown here.", file=self.file.name))
+        self._show()  # where this fails, nothing of the site before is left standing
+        self.verdict.value = checked(self._accepted())
 
     def _saved(self) -> str:
         return say("{file} stands as you typed it, with its faults; nothing is lost.", file=self.file.name)
 
     def _accepted(self) -> str:
         said = say("{file} is checked: nothing is wrong with it.", file=self.file.name)
-        lacking = lacking_sentences(self.site.language)
-        if not lacking:
-            return said
-        return f"{said} " + plural(
-            lacking,
-            "{count} sentence has no words in {language} yet and stays in English.",
-            "{count} sentences have no words in {language} yet and stay in English.",
-            count=lacking,
-            language=self.site.language,
-        )
+        return f"{said} {half_translated(self.site.language)}".strip()
 
     def _refuse(self, html: str) -> None:
         stays = say("What you see here is still {site} as it was last without a fault.", site=self.site.name)
@@ -258,57 +253,38 @@ class SiteDesk(widgets.VBox):
         return compared(self._sites[self.state.against], self.site)
 
     def _show(self) -> None:
-        """Show the changes, or a panel as the site has it."""
-        looked_at = PREVIEWS.get(self.state.shown)
-        self.result.value = "" if looked_at else self.comparison.page_html()
+        """Show the changes, or a panel as the site has it; what stood here before is taken away first."""
+        self.result.value = ""
         for old in self.preview.children:
             old.close()
-        self.preview.children = () if looked_at is None else (looked_at(site=self.site),)
-        self.preview.layout.display = "none" if looked_at is None else ""
+        self.preview.children, self.preview.layout.display = (), "none"
+        looked_at = PREVIEWS.get(self.state.shown)
+        if looked_at is None:
+            self.result.value = self.comparison.page_html()
+            return
+        try:
+            panel = looked_at(site=self.site)
+        except REFUSALS as why:
+            panel_name = say(self.state.shown)
+            self.result.value = told(
+                say("“{panel}” cannot be shown for {site}. {why}", panel=panel_name, site=self.site.name, why=why)
+            )
+            return
+        self.preview.children, self.preview.layout.display = (panel,), ""
 
     def _on_make(self, _: Any) -> None:
         if self.faults:
-            self.told.value = _told(say("Put right what is wrong in the site file first; then make the folder."))
+            self.told.value = told(say("Put right what is wrong in the site file first; then make the folder."))
             return
         if self.text.value != self.state.text or not self.file.exists() or self._changed_meanwhile():
-            self.told.value = _told(say("The text is not saved as it stands: press Save and check first."))
+            self.told.value = told(say("The text is not saved as it stands: press Save and check first."))
             return
         try:
             self.made = cohort_copy(self.cohort.value, self.file, self.file.absolute().parent)
         except (CohortError, SiteError) as why:
-            self.told.value = _told(str(why))
+            self.told.value = told(str(why))
         else:
-            self.told.value = _checked(repr(self.made))
-
-
-def _checked(sentence: str) -> str:
-    return f'<div class="mixlab-checked" role="status">{escape(sentence)}</div>'
-
-
-def _told(sentence: str) -> str:
-    return f'<div class="mixlab-refusal" role="alert">{escape(sentence)}</div>'
-
-
-def _faults_html(wrong: SiteError) -> str:
-    count = len(wrong.faults)
-    heading = plural(
-        count,
-        "<b>{count} thing to put right</b>, then save and check again:",
-        "<b>{count} things to put right</b>, then save and check again:",
-        count=count,
-    )
-    return f"{heading}<ol>{''.join(f'<li>{escape(str(fault))}</li>' for fault in wrong.faults)}</ol>"
-
-
-_STYLE = """<style>
-.mixlab-desk-text textarea { font-family: monospace; font-size: 13px; line-height: 1.35; white-space: pre-wrap; overflow: auto; }
-.mixlab-checked { padding: 2px 8px; border-left: 6px solid currentColor; font-size: 15px; line-height: 1.3; }
-.mixlab-site-desk .mixlab-refusal ol { margin: 4px 0; padding-left: 1.6em; }
-.mixlab-site-desk .mixlab-sites { font-size: 15px; line-height: 1.4; }
-.mixlab-site-desk .mixlab-sites h3 { font-size: 17px; margin: 6px 0; }
-.mixlab-site-desk .mixlab-sites h4 { font-size: 14px; margin: 6px 0 0; }
-.mixlab-site-desk .mixlab-sites ul { margin: 0; padding-left: 1.4em; }
-</style>"""
+            self.told.value = checked(repr(self.made))
 
 
 def adapt_site(file: str | Path = "my_site.toml", start: Site | None = None) -> SiteDesk:

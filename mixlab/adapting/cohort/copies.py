@@ -13,6 +13,7 @@ from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from secrets import token_hex
 
+from mixlab.adapting.catalogue import half_translated
 from mixlab.launch.course import COHORT_FILE, FIRST_NOTEBOOK, find_course, is_cohort, list_material
 from mixlab.launch.refusals import CannotOpenError
 from mixlab.ward.site.in_force import SITE_FILE, load_site, site_in_force, site_text
@@ -97,6 +98,7 @@ def cohort_copy(name: str, site_file: str | Path | None = None, folder: str | Pa
         with _draft(place) as draft:
             (draft / SITE_FILE).write_bytes(site_bytes)
             site = load_site(draft / SITE_FILE)  # what was written is what is followed
+            _refuse_half_translated(site)
             stamp = _fill(draft, course, site, title)
             _put_in_place(draft, made)
     except OSError as fault:
@@ -166,6 +168,17 @@ def _refuse_taken(made: Path) -> None:
                 "A folder or file {name} stands in {place} already and is left as it is: give this cohort another name.",
                 name=made.name,
                 place=made.parent,
+            )
+        )
+
+
+def _refuse_half_translated(site: Site) -> None:
+    lacking = half_translated(site.language)
+    if lacking:
+        raise CohortError(
+            say(
+                "No copy was made: {lacking} Translate them first, or let the site file name another language.",
+                lacking=lacking,
             )
         )
 
