@@ -54,14 +54,15 @@ FOUND: dict[str, Glucose | OffScale] = {
 def list_pictures(site: Site) -> Iterator[tuple[Point, object]]:
     """Yield the words of every picture: they say all that is drawn."""
     with speaking(Voice()):
-        for name, words in _pictures(site):
+        for name, words in pictures_of(site):
             try:
                 yield Point(name), words()
             except REFUSALS as refusal:
                 yield Point(name), refused(refusal)
 
 
-def _pictures(site: Site) -> Iterator[tuple[Sentence, Callable[[], str]]]:
+def pictures_of(site: Site) -> Iterator[tuple[Sentence, Callable[[], str]]]:
+    """Yield every picture by its name, with what says all that is drawn on it."""
     order = DAYS[0].order
     curves, taught = _curves(order), site.taught[order.clear.insulin.key]
     action = ActionSeen(
