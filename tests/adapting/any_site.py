@@ -11,21 +11,8 @@ from mixlab.ward.site.in_force import example_sites
 from mixlab.ward.site.keys import KEYS
 from mixlab.ward.site.record import teaching_site
 from mixlab.ward.site.safety import check_site
-from mixlab.ward.site.values.amounts import NOT_ASKED, Clock, Line, Meals, Number, OpenedDays, limits_in
-from mixlab.ward.site.values.choices import (
-    UNIT_WORDS,
-    Choice,
-    Handbook,
-    InsulinName,
-    OneOf,
-    Pairs,
-    Steps,
-    Stock,
-    Term,
-    UnitWord,
-    Words,
-    mixable,
-)
+from mixlab.ward.site.values.amounts import limits_in
+from mixlab.ward.site.values.choices import mixable
 from mixlab.ward.syringe import syringes
 
 REASON = "Ward policy 14 of March 2026, agreed with pharmacy"
@@ -60,47 +47,49 @@ def _line(kind, site):
     written = st.fixed_dictionaries(
         {"value": value, "unit": st.just(site.glucose_unit), "comparison": st.sampled_from(kind.comparisons)}
     )
-    return written | st.just(NOT_ASKED) if kind.optional else written
+    return written | st.just("not asked for") if kind.optional else written
+
+
+UNITS = (("unit", "units"), ("international unit", "international units"))
 
 
 def values(key, site):
-    """Return the strategy of what a file may say of a key."""
+    """Return the strategy of what a file may say of a key, by the kind of its value."""
     kind = key.kind
-    if isinstance(kind, Number):
-        return _number(kind, site)
-    if isinstance(kind, Line):
-        return _line(kind, site)
-    if isinstance(kind, UnitWord):
-        return st.sampled_from(UNIT_WORDS)
-    if isinstance(kind, Term):
-        return st.sampled_from(("doctor", "Ärztin vom Dienst", "drug sheet", "on-call doctor (night)", "kardex"))
     made = {
-        Clock: lambda: st.lists(CLOCK, min_size=1, max_size=6, unique=True) if kind.several else CLOCK,
-        Meals: _meals,
-        Choice: lambda: st.sampled_from(kind.row.choices),
-        OneOf: lambda: st.sampled_from(tuple(kind.choices())),
-        Pairs: lambda: _some(mixable()),
-        Steps: lambda: _some(shelf().steps).map(lambda some: [*shelf().site_lists["always_critical"].value, *some]),
-        Stock: lambda: _some(syringes(), 1),
-        InsulinName: lambda: st.sampled_from(tuple(kind.names.values())),
-        Handbook: lambda: st.sampled_from(kind.sources),
-        Words: lambda: st.sampled_from(("ward 3", "Station Süd-Ost", "St John's, 2nd floor", "the long corridor " * 3)),
+        "Number": lambda: _number(kind, site),
+        "OpenedDays": lambda: _number(kind, site),
+        "Line": lambda: _line(kind, site),
+        "Clock": lambda: st.lists(CLOCK, min_size=1, max_size=6, unique=True) if kind.several else CLOCK,
+        "Meals": _meals,
+        "Choice": lambda: st.sampled_from(kind.row.choices),
+        "OneOf": lambda: st.sampled_from(tuple(kind.choices())),
+        "Pairs": lambda: _some(mixable()),
+        "Steps": lambda: _some(shelf().steps).map(lambda some: [*shelf().site_lists["always_critical"].value, *some]),
+        "Stock": lambda: _some(syringes(), 1),
+        "InsulinName": lambda: st.sampled_from(tuple(kind.names.values())),
+        "Handbook": lambda: st.sampled_from(kind.sources),
+        "UnitWord": lambda: st.sampled_from(UNITS),
+        "Term": lambda: st.sampled_from(("doctor", "Ärztin vom Dienst", "drug sheet", "on-call doctor (night)")),
+        "Words": lambda: st.sampled_from(
+            ("ward 3", "Station Süd-Ost", "St John's, 2nd floor", "the long corridor " * 3)
+        ),
     }
-    return made[type(kind)]()
+    return made[type(kind).__name__]()
 
 
 def accepted(site, key, written):
     """Return the site with what was written of a key, or None where mixlab refuses it."""
     tables = {"glucose_unit": site.glucose_unit, "language": site.language}
     try:
-        if isinstance(key.kind, UnitWord):
+        if key.field == "terms" and key.part in ("unit", "units"):
             terms = MappingProxyType({**site.terms, "unit": written[0], "units": written[1]})
             changed = replace(site, terms=terms)
         else:
             changed = key.read(site, written, tables)
     except Refused:
         return None
-    reason = f"{REASON}; the label gives {written} days" if isinstance(key.kind, OpenedDays) else REASON
+    reason = f"{REASON}; the label gives {written} days" if key.field == "opened_days" else REASON
     changed = replace(changed, reasons=MappingProxyType({**site.reasons, key.name: reason}))
     return None if check_site(changed) else changed
 
@@ -113,5 +102,3 @@ def sites(draw):
         if key.name != "glucose_unit":  # every line would have to be written anew with it
             site = accepted(site, key, draw(values(key, site))) or site
     return replace(site, name="ward 7") if site.name == teaching_site().name else site  # a file must name its ward
-
-

@@ -18,7 +18,9 @@ from mixlab.ward.site.record import teaching_site
 
 TEACHING = teaching_site()
 NOTEBOOKS = [path.read_bytes() for path in sorted(find_course().glob("*.ipynb"))]
-BREAKFAST, SUPPER = ('[[meals]]\nname = "{}"\nat = "{}"\n'.format(*meal) for meal in (("breakfast", "07:15"), ("supper", "19:00")))
+BREAKFAST, SUPPER = (
+    '[[meals]]\nname = "{}"\nat = "{}"\n'.format(*meal) for meal in (("breakfast", "07:15"), ("supper", "19:00"))
+)
 
 
 def of_text(text):
@@ -74,7 +76,7 @@ def can_be_taught(site):
 @example(EARLY)
 @example(LATE)
 @example(APART)
-@settings(max_examples=3, derandomize=True, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=2, derandomize=True, deadline=None, suppress_health_check=list(HealthCheck))
 @given(sites())
 def test_any_accepted_site_can_be_compared_opened_and_taught(site):
     can_be_compared(site)
@@ -93,4 +95,6 @@ def test_many_accepted_sites_can_be_compared_opened_and_taught(site):
 
 def test_what_a_ward_forbids_is_said_in_place_of_the_panel():
     assert REFUSALS
-    assert any(str(one.after).startswith("refused: ") for one in compare_sites(TEACHING, APART).of("the right run").all_changes)
+    assert any(
+        str(one.after).startswith("refused: ") for one in compare_sites(TEACHING, APART).of("the right run").all_changes
+    )

@@ -43,7 +43,7 @@ from mixlab.ward.order.order import Dose, Order, OrderError
 from mixlab.ward.site.in_force import example_sites
 from mixlab.ward.site.keys import KEYS
 from mixlab.ward.site.record import Site, teaching_site
-from mixlab.words import Voice, counted, joined, sentence, speaking
+from mixlab.words import Sentence, Voice, counted, joined, sentence, speaking
 
 SAID = {"sentences of decisions", "a low treated", "amounts for a low", "pictures", "lessons"}
 DECIDED = {"decisions", *SAID, "terms"}
@@ -124,9 +124,11 @@ def other_site(key, value):
 
 
 def plain(held):
-    """Return all that a record holds, without the site it was made for, as nested tuples."""
+    """Return all that a record holds, without the site it was made for, as nested tuples; its sentences are said."""
     if isinstance(held, Site):
         return "the site"
+    if isinstance(held, Sentence):
+        return str(held)
     if is_dataclass(held) and not isinstance(held, type):
         return (type(held).__name__, *(plain(getattr(held, part.name)) for part in fields(held)))
     if isinstance(held, tuple | list):
@@ -181,9 +183,9 @@ def _times(plan):
 
 def _said(plan):
     return (
-        [look.say for look in plan.looks],
-        [clash.say for clash in plan.clashes],
-        [words for words, _ in plan.standing],
+        [str(look.say) for look in plan.looks],
+        [str(clash.say) for clash in plan.clashes],
+        [str(words) for words, _ in plan.standing],
     )
 
 

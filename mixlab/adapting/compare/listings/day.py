@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from mixlab.adapting.compare.outputs import REFUSALS, Point, kind_of_output, refused
 from mixlab.care.day.parts import Clash, Look, Window
 from mixlab.care.day.planning import DayPlan, day_plan
-from mixlab.care.dosing import worded
 from mixlab.quantities import ClockTime, read_clock
 from mixlab.ward.order.order import Order
 from mixlab.ward.site.record import Site
@@ -133,7 +132,7 @@ _LOOKS = {
 def _look_name(plan: DayPlan, look: Look) -> Sentence:
     if look.key in _LOOKS:
         words = {"clear": plan.clear.dose.insulin.name, "cloudy": plan.cloudy.dose.insulin.name}
-        return worded(_LOOKS[look.key], words)
+        return _LOOKS[look.key].filled_from(words)
     meal = min((meal for meal in plan.meals if meal.at >= look.window.start), key=lambda meal: meal.at, default=None)
     return sentence("look before {meal}", meal=meal.name) if meal else sentence("look before a meal")
 
