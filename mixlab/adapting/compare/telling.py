@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Hashable, Iterator
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, get_args
 
 from mixlab.care.day.parts import Window
-from mixlab.care.decision.answers import CHOICE_WORDS
+from mixlab.care.decision.answers import Choice
 from mixlab.quantities import ClockTime, Glucose
 from mixlab.words import Sentence, decimal_text, plural, say
 
@@ -127,7 +127,7 @@ def from_to(first: str, last: str) -> str:
 def words_of(value: object) -> str:
     """Say a value: an answer as it is called, several times in a row, of a record its first sentence."""
     if isinstance(value, str):
-        return say(value) if value in CHOICE_WORDS else value
+        return say(value) if value in get_args(Choice) else value
     if isinstance(value, tuple):
         return ", ".join(map(words_of, value))
     if isinstance(value, int | float):

@@ -208,7 +208,7 @@ def list_treatments(site: Site) -> Iterator[tuple[Point, object]]:
     for words, (found, events) in COURSES.items():
         for number, moment in enumerate(walk(order, found, events, site), 1):
             name = sentence("{course}, moment {number}", course=words, number=number)
-            yield Point(name), (moment.event, moment.due, moment.remark, moment.decision)
+            yield Point(name), (moment.event, moment.due, moment.remarks, moment.decision)
 
 
 @kind_of_output("amounts for a low", sentence("Carbohydrate and times for a low"))
@@ -217,8 +217,8 @@ def list_amounts(site: Site) -> Iterator[tuple[Point, object]]:
     order, low = demonstration_order(), sentence("for a low")
     for grams in range(1, 61):
         (*_, last) = walk(order, LOW, (Carbohydrate(grams),), site)
-        yield Point(sentence("{grams} g of carbohydrate", grams=grams), low, grams), (last.due, last.remark)
+        yield Point(sentence("{grams} g of carbohydrate", grams=grams), low, grams), (last.due, last.remarks)
     for minutes in range(1, 61):
         (*_, last) = walk(order, LOW, (Carbohydrate(20), Wait(minutes), _WELL), site)
         at = counted(minutes, "measured after {minutes} minute", "measured after {minutes} minutes", minutes=minutes)
-        yield Point(at, low, minutes), (last.decision.choice, last.due, last.remark)
+        yield Point(at, low, minutes), (last.decision.choice, last.due, last.remarks)

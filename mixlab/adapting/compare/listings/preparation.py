@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cache
 
 from mixlab.adapting.compare.outputs import REFUSALS, Point, kind_of_output, refused
-from mixlab.care.bench.bench import Action, Bench, Trace, run
+from mixlab.care.bench.bench import Trace, run
 from mixlab.care.bench.getting_ready import Roll
 from mixlab.care.bench.handling import Cap, LabelSyringe, LayDown, Uncap
 from mixlab.care.bench.right_variants import RIGHT_VARIANTS, right_variant
@@ -17,14 +17,15 @@ from mixlab.care.dosing import CannotPrepare, FinerThanAnyLine, Plan, TooMuchFor
 from mixlab.care.order.checking import order_concerns
 from mixlab.care.order.concern import Concern
 from mixlab.care.review.findings import review
-from mixlab.panels.bench_words import RUNS, step_words
-from mixlab.panels.order import KINDS
+from mixlab.pages.bench import step_words
+from mixlab.pages.order import KINDS
+from mixlab.panels.bench_words import RUNS
 from mixlab.quantities import units_text
 from mixlab.ward.insulin import insulins
 from mixlab.ward.order.order import Dose, Order
 from mixlab.ward.order.reading import read_order
 from mixlab.ward.site.record import Site, teaching_site
-from mixlab.words import Sentence, Voice, joined, sentence, speaking
+from mixlab.words import Sentence, joined, sentence
 
 from .decisions import demonstration_order
 
@@ -129,18 +130,6 @@ def list_syringes(site: Site) -> Iterator[tuple[Point, object]]:
             yield Point(at, words, place), taken
 
 
-@dataclass(frozen=True)
-class _Done:
-    """A step at the bench: alike where it is told alike, whatever else stands on the bench; said by who tells it."""
-
-    words: str
-    action: Action = field(compare=False)
-    after: Bench = field(compare=False)
-
-    def __str__(self) -> str:
-        return step_words(self.action, self.after)
-
-
 @kind_of_output("the right run", sentence("The right run at the bench, step by step"))
 def list_right_run(site: Site) -> Iterator[tuple[Point, object]]:
     """Yield what is done in a right run of this ward, and what its own review says; or why there is none."""
@@ -150,9 +139,9 @@ def list_right_run(site: Site) -> Iterator[tuple[Point, object]]:
     except REFUSALS as refusal:
         yield Point(sentence("the right run")), refused(refusal)
         return
-    with speaking(Voice()):
-        steps = [_Done(step_words(action, after), action, after) for _, action, _, after in trace]
-    yield from ((Point(joined((step,))), joined((step,))) for step in steps)
+    for _, action, _, after in trace:
+        step = step_words(action, after)
+        yield Point(step), step
     for one in review(plan.order, trace, site):
         yield Point(sentence("found: {finding}", finding=run_name(one.name))), one
 
