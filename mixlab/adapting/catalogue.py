@@ -25,7 +25,7 @@ from mixlab.facts.action_rows import TrialRow
 from mixlab.facts.records import Fact, InsulinRow
 from mixlab.facts.shelf import shelf
 from mixlab.facts.site_rows import LimitsRow, MealRow, Policy, WardChoice
-from mixlab.words import ENGLISH, TERMS, Sentence, languages, plural
+from mixlab.words import ENGLISH, TERMS, Sentence, counted, languages
 from mixlab.words.catalogue import catalogue as read_language
 from mixlab.words.voice import WORDLESS
 
@@ -145,12 +145,12 @@ def lacking_sentences(language: str) -> int:
     return sum(message.sentence not in said for message in messages())
 
 
-def half_translated(language: str) -> str:
-    """Say how many sentences of a language stay English; empty where none does."""
+def half_translated(language: str) -> Sentence:
+    """Return how many sentences of a language stay English; empty where none does."""
     lacking = lacking_sentences(language)
     if not lacking:
-        return ""
-    return plural(
+        return Sentence("")
+    return counted(
         lacking,
         "{count} sentence has no words in {language} yet and stays in English.",
         "{count} sentences have no words in {language} yet and stay in English.",

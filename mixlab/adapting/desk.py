@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from html import escape
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +14,8 @@ from mixlab.adapting.cohort.copies import Cohort, cohort_copy
 from mixlab.adapting.cohort.stamp import CohortError
 from mixlab.adapting.compare.comparison import SiteComparison, compare_sites
 from mixlab.adapting.compare.outputs import REFUSALS
+from mixlab.pages.labels import label_html, line_html
+from mixlab.pages.notices import checked_html, refusal_html
 from mixlab.panels.action import when_it_acts
 from mixlab.panels.bench import draw_up
 from mixlab.panels.decision import bedside
@@ -26,10 +27,9 @@ from mixlab.screen.frame import PanelFrame
 from mixlab.ward.site.faults import SiteError
 from mixlab.ward.site.in_force import example_sites, load_site, site_text
 from mixlab.ward.site.record import Site, teaching_site
-from mixlab.words import say, sentence
+from mixlab.words import Sentence, counted, joined, say, sentence
 
 from .catalogue import half_translated
-from .desk_words import STYLE, checked, faults_html, told
 
 CHANGES = sentence("what changes").key
 
@@ -109,7 +109,7 @@ class SiteDesk(widgets.VBox):
         if self.file.exists():
             self._take()
         else:
-            self.verdict.value = checked(say("{file} is new: Save and check keeps it.", file=self.file.name))
+            self.verdict.value = checked_html(sentence("{file} is new: Save and check keeps it.", file=self.file.name))
             self._show()
 
     def _read(self) -> str:
@@ -159,15 +159,15 @@ class SiteDesk(widgets.VBox):
     def _lay_out(self) -> list[widgets.Widget]:
         row = {"align_items": "center", "flex_flow": "row wrap", "grid_gap": "4px 10px"}
         file = widgets.VBox(
-            [widgets.HBox([widgets.HTML(f"<b>{escape(self.file.name)}</b>"), self.check], layout=row), self.text],
+            [widgets.HBox([widgets.HTML(label_html(self.file.name)), self.check], layout=row), self.text],
             layout={"flex": "1.6 1 0", "min_width": "420px"},
         )
         beside = widgets.VBox(
             [
                 self.verdict,
-                widgets.HBox([widgets.HTML(say("<b>Compare with</b>")), self.against], layout=row),
-                widgets.HBox([widgets.HTML(say("<b>Look at</b>")), self.shown], layout=row),
-                widgets.HBox([widgets.HTML(say("<b>Cohort</b>")), self.cohort], layout=row),
+                widgets.HBox([widgets.HTML(line_html(sentence("<b>Compare with</b>"))), self.against], layout=row),
+                widgets.HBox([widgets.HTML(line_html(sentence("<b>Look at</b>"))), self.shown], layout=row),
+                widgets.HBox([widgets.HTML(line_html(sentence("<b>Cohort</b>"))), self.cohort], layout=row),
                 self.make,
                 self.told,
             ],
@@ -178,7 +178,7 @@ class SiteDesk(widgets.VBox):
             self.result,
             self.preview,
             self._frame,
-            widgets.HTML(STYLE),
+            widgets.HTML(_STYLE),
         ]
 
     def _on_check(self, _: Any) -> None:
@@ -189,11 +189,9 @@ class SiteDesk(widgets.VBox):
             content = self.text.value.encode("utf-8")
             if self._changed_meanwhile():
                 self._refuse(
-                    escape(
-                        say(
-                            "{file} was changed by somebody else since it was read here. Keep your changes elsewhere, then run this cell again.",
-                            file=self.file.name,
-                        )
+                    sentence(
+                        "{file} was changed by somebody else since it was read here. Keep your changes elsewhere, then run this cell again.",
+                        file=self.file.name,
                     )
                 )
                 return
@@ -203,9 +201,7 @@ class SiteDesk(widgets.VBox):
         except (OSError, ValueError) as fault:
             reason = getattr(fault, "strerror", None) or str(fault)
             self._refuse(
-                escape(
-                    say("{file} cannot be saved: {reason}. The text stands here.", file=self.file.name, reason=reason)
-                )
+                sentence("{file} cannot be saved: {reason}. The text stands here.", file=self.file.name, reason=reason)
             )
             return
         self._kept = content
@@ -221,23 +217,26 @@ class SiteDesk(widgets.VBox):
             site = load_site(self.file)
         except SiteError as wrong:
             self.faults = wrong.faults
-            self._refuse(f"{faults_html(wrong)}<p>{escape(self._saved())}</p>")
+            self._refuse(_to_put_right(len(wrong.faults)), self._saved(), faults=wrong.faults)
             return
         self.faults, self.site = (), site
-        self.verdict.value = told(say("{file} is accepted, but cannot be shown here.", file=self.file.name))
+        self.verdict.value = refusal_html(
+            sentence("{file} is accepted, but cannot be shown here.", file=self.file.name)
+        )
         self._show()  # where this fails, nothing of the site before is left standing
-        self.verdict.value = checked(self._accepted())
+        self.verdict.value = checked_html(self._accepted())
 
-    def _saved(self) -> str:
-        return say("{file} stands as you typed it, with its faults; nothing is lost.", file=self.file.name)
+    def _saved(self) -> Sentence:
+        return sentence("{file} stands as you typed it, with its faults; nothing is lost.", file=self.file.name)
 
-    def _accepted(self) -> str:
-        said = say("{file} is checked: nothing is wrong with it.", file=self.file.name)
-        return f"{said} {half_translated(self.site.language)}".strip()
+    def _accepted(self) -> Sentence:
+        said = sentence("{file} is checked: nothing is wrong with it.", file=self.file.name)
+        lacking = half_translated(self.site.language)
+        return joined((said, lacking), " ") if lacking else said
 
-    def _refuse(self, html: str) -> None:
-        stays = say("What you see here is still {site} as it was last without a fault.", site=self.site.name)
-        self.verdict.value = f'<div class="mixlab-refusal" role="alert">{html}<p>{escape(stays)}</p></div>'
+    def _refuse(self, *lines: Sentence, faults: Sequence[object] = ()) -> None:
+        stays = sentence("What you see here is still {site} as it was last without a fault.", site=self.site.name)
+        self.verdict.value = refusal_html(*lines, stays, faults=faults)
 
     def _on_against(self, change: Any) -> None:
         self.state = replace(self.state, against=change.new)
@@ -266,25 +265,48 @@ class SiteDesk(widgets.VBox):
             panel = looked_at(site=self.site)
         except REFUSALS as why:
             panel_name = say(self.state.shown)
-            self.result.value = told(
-                say("“{panel}” cannot be shown for {site}. {why}", panel=panel_name, site=self.site.name, why=why)
+            self.result.value = refusal_html(
+                sentence("“{panel}” cannot be shown for {site}. {why}", panel=panel_name, site=self.site.name, why=why)
             )
             return
         self.preview.children, self.preview.layout.display = (panel,), ""
 
     def _on_make(self, _: Any) -> None:
         if self.faults:
-            self.told.value = told(say("Put right what is wrong in the site file first; then make the folder."))
+            self.told.value = refusal_html(
+                sentence("Put right what is wrong in the site file first; then make the folder.")
+            )
             return
         if self.text.value != self.state.text or not self.file.exists() or self._changed_meanwhile():
-            self.told.value = told(say("The text is not saved as it stands: press Save and check first."))
+            self.told.value = refusal_html(sentence("The text is not saved as it stands: press Save and check first."))
             return
         try:
             self.made = cohort_copy(self.cohort.value, self.file, self.file.absolute().parent)
         except (CohortError, SiteError) as why:
-            self.told.value = told(str(why))
+            self.told.value = refusal_html(joined((str(why),)))
         else:
-            self.told.value = checked(repr(self.made))
+            self.told.value = checked_html(repr(self.made))
+
+
+def _to_put_right(count: int) -> Sentence:
+    return counted(
+        count,
+        "<b>{count} thing to put right</b>, then save and check again:",
+        "<b>{count} things to put right</b>, then save and check again:",
+        count=count,
+    )
+
+
+_STYLE = """<style>
+.mixlab-desk-text textarea { font-family: monospace; font-size: 13px; line-height: 1.35; white-space: pre-wrap; overflow: auto; }
+.mixlab-checked { padding: 2px 8px; border-left: 6px solid currentColor; font-size: 15px; line-height: 1.3; }
+.mixlab-site-desk .mixlab-refusal ol { margin: 4px 0; padding-left: 1.6em; }
+.mixlab-site-desk .mixlab-sites { font-size: 15px; line-height: 1.4; }
+.mixlab-site-desk .mixlab-sites h3 { font-size: 17px; margin: 6px 0; }
+.mixlab-site-desk .mixlab-sites h4 { font-size: 14px; margin: 6px 0 0; }
+.mixlab-site-desk .mixlab-sites ul, .mixlab-site-desk .mixlab-sites ol { margin: 0; padding-left: 1.8em; }
+.mixlab-sites .mixlab-signature { border-top: 1px solid currentColor; padding-top: 10px; }
+</style>"""
 
 
 def adapt_site(file: str | Path = "my_site.toml", start: Site | None = None) -> SiteDesk:

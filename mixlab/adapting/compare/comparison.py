@@ -4,15 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from html import escape
 from io import StringIO
 from typing import Any
 
 from mixlab.figures.sites.two_wards import draw_site_changes
 from mixlab.figures.sites.two_wards_words import SiteChanges, describe_site_changes
 from mixlab.figures.style import PAGE, ROOM, Size
+from mixlab.pages.comparison import comparison_html
 from mixlab.ward.site.record import Site
-from mixlab.words import say
 
 from .changes import KindChanges
 from .keys import KeyChange, changed_keys
@@ -89,35 +88,20 @@ class SiteComparison:
 
     def page_html(self, size: Size = PAGE) -> str:
         """Return the page to sign, below it the picture, and the whole list folded."""
-        drawn = StringIO()
+        drawn, page = StringIO(), self.page()
         draw_site_changes(self.picture, size).figure.savefig(drawn, format="svg", metadata={"Date": None})
-        words = escape(describe_site_changes(self.picture), quote=True)
-        svg = drawn.getvalue()[drawn.getvalue().index("<svg") :].replace(
-            "<svg ", f'<svg role="img" aria-label="{words}" style="max-width: 100%; height: auto" ', 1
+        return comparison_html(
+            title=page.title,
+            sections=page.sections,
+            notes=page.notes,
+            signature=page.signature,
+            picture=drawn.getvalue(),
+            picture_words=describe_site_changes(self.picture),
+            whole=tuple(everything_of(self)),
         )
-        return f'<article class="mixlab-sites">{_page_html(self.page())}{svg}{self._everything_html()}</article>'
-
-    def _everything_html(self) -> str:
-        listed = "".join(f"<h4>{escape(heading)}</h4>{_list('ul', lines)}" for heading, lines in everything_of(self))
-        summary = escape(say("Everything that differs: the whole list behind this page"))
-        return f"<details><summary>{summary}</summary>{listed}</details>"
 
     def _repr_mimebundle_(self, **_: Any) -> dict[str, str]:
         return {"text/plain": str(self), "text/html": self.page_html(ROOM)}
-
-
-def _list(tag: str, lines: tuple[str, ...]) -> str:
-    return f"<{tag}>{''.join(f'<li>{escape(line)}</li>' for line in lines)}</{tag}>"
-
-
-def _page_html(page: Page) -> str:
-    parts, number = [f"<h3>{escape(page.title)}</h3>"], 1
-    for heading, rows in page.sections:
-        told = "".join(f"<li>{'<br>'.join(map(escape, lines))}</li>" for lines in rows)
-        parts.append(f'<h4>{escape(heading)}</h4><ol start="{number}">{told}</ol>')
-        number += len(rows)
-    parts += [f"<p>{escape(note)}</p>" for note in page.notes]
-    return "".join((*parts, f'<p class="mixlab-signature">{escape(page.signature)}</p>'))
 
 
 def compare_sites(before: Site, after: Site) -> SiteComparison:
