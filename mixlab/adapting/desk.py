@@ -45,6 +45,8 @@ PREVIEWS: dict[str, Callable[..., widgets.Widget]] = {
 
 VIEWS = (CHANGES, *PREVIEWS)
 
+_STYLE = Path(__file__).with_name("desk.css")
+
 
 @dataclass(frozen=True, kw_only=True)
 class State:
@@ -178,7 +180,7 @@ class SiteDesk(widgets.VBox):
             self.result,
             self.preview,
             self._frame,
-            widgets.HTML(_STYLE),
+            widgets.HTML(f"<style>{_STYLE.read_text(encoding='utf-8')}</style>"),
         ]
 
     def _on_check(self, _: Any) -> None:
@@ -217,7 +219,8 @@ class SiteDesk(widgets.VBox):
             site = load_site(self.file)
         except SiteError as wrong:
             self.faults = wrong.faults
-            self._refuse(_to_put_right(len(wrong.faults)), self._saved(), faults=wrong.faults)
+            kept = sentence("{file} stands as you typed it, with its faults; nothing is lost.", file=self.file.name)
+            self._refuse(_to_put_right(len(wrong.faults)), kept, faults=wrong.faults)
             return
         self.faults, self.site = (), site
         self.verdict.value = refusal_html(
@@ -225,9 +228,6 @@ class SiteDesk(widgets.VBox):
         )
         self._show()  # where this fails, nothing of the site before is left standing
         self.verdict.value = checked_html(self._accepted())
-
-    def _saved(self) -> Sentence:
-        return sentence("{file} stands as you typed it, with its faults; nothing is lost.", file=self.file.name)
 
     def _accepted(self) -> Sentence:
         said = sentence("{file} is checked: nothing is wrong with it.", file=self.file.name)
@@ -264,10 +264,8 @@ class SiteDesk(widgets.VBox):
         try:
             panel = looked_at(site=self.site)
         except REFUSALS as why:
-            panel_name = say(self.state.shown)
-            self.result.value = refusal_html(
-                sentence("“{panel}” cannot be shown for {site}. {why}", panel=panel_name, site=self.site.name, why=why)
-            )
+            said = sentence("“{panel}” cannot be shown for {site}. {why}", site=self.site.name, why=why.args[0])
+            self.result.value = refusal_html(said.filled(panel=sentence(self.state.shown)))
             return
         self.preview.children, self.preview.layout.display = (panel,), ""
 
@@ -295,18 +293,6 @@ def _to_put_right(count: int) -> Sentence:
         "<b>{count} things to put right</b>, then save and check again:",
         count=count,
     )
-
-
-_STYLE = """<style>
-.mixlab-desk-text textarea { font-family: monospace; font-size: 13px; line-height: 1.35; white-space: pre-wrap; overflow: auto; }
-.mixlab-checked { padding: 2px 8px; border-left: 6px solid currentColor; font-size: 15px; line-height: 1.3; }
-.mixlab-site-desk .mixlab-refusal ol { margin: 4px 0; padding-left: 1.6em; }
-.mixlab-site-desk .mixlab-sites { font-size: 15px; line-height: 1.4; }
-.mixlab-site-desk .mixlab-sites h3 { font-size: 17px; margin: 6px 0; }
-.mixlab-site-desk .mixlab-sites h4 { font-size: 14px; margin: 6px 0 0; }
-.mixlab-site-desk .mixlab-sites ul, .mixlab-site-desk .mixlab-sites ol { margin: 0; padding-left: 1.8em; }
-.mixlab-sites .mixlab-signature { border-top: 1px solid currentColor; padding-top: 10px; }
-</style>"""
 
 
 def adapt_site(file: str | Path = "my_site.toml", start: Site | None = None) -> SiteDesk:

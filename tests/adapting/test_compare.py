@@ -23,7 +23,7 @@ from mixlab.adapting.compare.changes import (
     way,
 )
 from mixlab.adapting.compare.comparison import compare_sites
-from mixlab.adapting.compare.keys import key_words
+from mixlab.adapting.compare.keys import changed_keys, key_words
 from mixlab.adapting.compare.listings.day import DAYS
 from mixlab.adapting.compare.listings.decisions import COURSES, PLAIN, demonstration_order
 from mixlab.adapting.compare.listings.preparation import ORDERS, PAIRS, deeds
@@ -193,7 +193,24 @@ def test_every_key_is_changed_below():
     assert {key.name for key in KEYS} == ONE_KEY.keys()
 
 
-@pytest.mark.parametrize("name", ONE_KEY)
+ALWAYS = {
+    "name",
+    "language",
+    "glucose_unit",
+    "hold_line",
+    "waiting",
+    "meals",
+    "stock",
+    "gloves",
+    "never_mix",
+    "taught.nph",
+}
+"""A sample of the keys; the others take long."""
+
+
+@pytest.mark.parametrize(
+    "name", [name if name in ALWAYS else pytest.param(name, marks=pytest.mark.long) for name in ONE_KEY]
+)
 def test_changing_one_key_changes_only_what_is_reported(name):
     key = next(key for key in KEYS if key.name == name)
     value, may_move = ONE_KEY[name]
@@ -477,7 +494,7 @@ def test_what_counts_as_less_strict():
 )  # fmt: skip
 def test_a_rule_that_asks_for_less_is_less_strict_in_one_direction_only(name, less, more):
     one, other = one_key(name, more), one_key(name, less)
-    (there,), (back,) = (compare_sites(*pair).keys for pair in ((one, other), (other, one)))
+    (there,), (back,) = (changed_keys(*pair) for pair in ((one, other), (other, one)))
     assert there.less_strict
     assert not back.less_strict
 
@@ -595,7 +612,7 @@ def test_what_is_counted_has_its_number():
     ],
 )  # fmt: skip
 def test_the_values_of_keys_are_in_the_words_of_the_ward(name, value, said):
-    (change,) = compare_sites(TEACHING, one_key(name, value)).keys
+    (change,) = changed_keys(TEACHING, one_key(name, value))
     assert key_words(change) == said
 
 
@@ -604,16 +621,16 @@ def test_a_meal_tells_only_what_is_new_of_it():
     for meal in meals:
         if meal["name"] == "lunch":
             meal |= {"also_called": ["noon meal"], "grams": 45}
-    said = key_words(compare_sites(TEACHING, one_key("meals", meals)).keys[0])
+    said = key_words(changed_keys(TEACHING, one_key("meals", meals))[0])
     assert "lunch: 60 → 45 g, also called " in said
     assert said.endswith(" → noon meal")
     assert "no longer" not in said
-    said = key_words(compare_sites(TEACHING, one_key("meals", meals[:1])).keys[0])
+    said = key_words(changed_keys(TEACHING, one_key("meals", meals[:1]))[0])
     assert "no longer lunch at 12:00; no longer supper at 18:00" in said
 
 
 def test_the_ends_of_the_meter_print_each_ward_s_unit():
-    lines = [key_words(change) for change in compare_sites(TEACHING, HILL).keys]
+    lines = [key_words(change) for change in changed_keys(TEACHING, HILL)]
     assert "The lowest reading that the meter shows: 20 mg/dL → 1.1 mmol/L" in lines
 
 

@@ -14,6 +14,7 @@ from mixlab.quantities import Glucose
 from mixlab.ward.site.record import Site
 from mixlab.words import say
 
+from .changes import Change
 from .keys import key_words, two_values
 from .listings.day import DAYS, planned_days
 from .listings.decisions import also_other, answer_off_scale, answers_along
@@ -43,17 +44,19 @@ def site_changes(comparison: SiteComparison) -> SiteChanges:
 
 def _times(comparison: SiteComparison) -> tuple[str, ...]:
     """Return the times of the drawn day that differ; of it alone, for that is what the picture shows."""
-    return tuple(
-        f"{change.key.at}: {two_values(_listed(change.before), _listed(change.after))}"
-        for change in comparison.of("times of the day").all_changes
-        if change.key.where == DAYS[0].name
-    )
+    drawn = (one for one in comparison.of("times of the day").all_changes if one.key.where == DAYS[0].name)
+    return tuple(_time(change, comparison.before.name, comparison.after.name) for change in drawn)
+
+
+def _time(change: Change, before: str, after: str) -> str:
+    if change.before is None or change.after is None:
+        ward, at = (after, change.after) if change.before is None else (before, change.before)
+        return say("only on {ward}: {what}, {at}", ward=ward, what=change.key.at, at=words_of(at))
+    return f"{change.key.at}: {two_values(_listed(change.before), _listed(change.after))}"
 
 
 def _listed(times: object) -> str | list[str]:
     """Return times as a list where there are several."""
-    if times is None:
-        return say("none")
     return [words_of(one) for one in times] if isinstance(times, tuple) else words_of(times)
 
 
