@@ -26,7 +26,7 @@ from mixlab.facts.records import Fact, InsulinRow
 from mixlab.facts.shelf import shelf
 from mixlab.facts.site_rows import LimitsRow, MealRow, Policy, WardChoice
 from mixlab.files.whole import write_whole
-from mixlab.words import ENGLISH, TERMS, Sentence, languages
+from mixlab.words import ENGLISH, TERMS, Sentence, counted, languages
 from mixlab.words.catalogue import catalogue as read_language
 from mixlab.words.voice import WORDLESS
 
@@ -144,6 +144,20 @@ def lacking_sentences(language: str) -> int:
         return 0
     said = read_language(language).said
     return sum(message.sentence not in said for message in messages())
+
+
+def half_translated(language: str) -> Sentence:
+    """Return how many sentences of a language stay English; empty where none does."""
+    lacking = lacking_sentences(language)
+    if not lacking:
+        return Sentence("")
+    return counted(
+        lacking,
+        "{count} sentence has no words in {language} yet and stays in English.",
+        "{count} sentences have no words in {language} yet and stay in English.",
+        count=lacking,
+        language=language,
+    )
 
 
 def _id(message: Message) -> str | tuple[str, str]:

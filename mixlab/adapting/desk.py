@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from html import escape
 from pathlib import Path
 from typing import Any
 
@@ -14,7 +13,10 @@ import ipywidgets as widgets
 from mixlab.adapting.cohort.copies import Cohort, cohort_copy
 from mixlab.adapting.cohort.stamp import CohortError
 from mixlab.adapting.compare.comparison import SiteComparison, compare_sites
+from mixlab.adapting.compare.outputs import REFUSALS
 from mixlab.files.whole import CannotWrite, write_whole
+from mixlab.pages.labels import label_html, line_html
+from mixlab.pages.notices import checked_html, refusal_html
 from mixlab.panels.action import when_it_acts
 from mixlab.panels.bench import draw_up
 from mixlab.panels.decision import bedside
@@ -26,9 +28,9 @@ from mixlab.screen.frame import PanelFrame
 from mixlab.ward.site.faults import SiteError
 from mixlab.ward.site.in_force import example_sites, load_site, site_text
 from mixlab.ward.site.record import Site, teaching_site
-from mixlab.words import plural, say, sentence
+from mixlab.words import Sentence, counted, joined, say, sentence
 
-from .catalogue import lacking_sentences
+from .catalogue import half_translated
 
 CHANGES = sentence("what changes").key
 
@@ -43,6 +45,8 @@ PREVIEWS: dict[str, Callable[..., widgets.Widget]] = {
 """The panels that can be looked at as the site has them."""
 
 VIEWS = (CHANGES, *PREVIEWS)
+
+_STYLE = Path(__file__).with_name("desk.css")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -108,7 +112,7 @@ class SiteDesk(widgets.VBox):
         if self.file.exists():
             self._take()
         else:
-            self.verdict.value = _checked(say("{file} is new: Save and check keeps it.", file=self.file.name))
+            self.verdict.value = checked_html(sentence("{file} is new: Save and check keeps it.", file=self.file.name))
             self._show()
 
     def _read(self) -> str:
@@ -158,15 +162,15 @@ class SiteDesk(widgets.VBox):
     def _lay_out(self) -> list[widgets.Widget]:
         row = {"align_items": "center", "flex_flow": "row wrap", "grid_gap": "4px 10px"}
         file = widgets.VBox(
-            [widgets.HBox([widgets.HTML(f"<b>{escape(self.file.name)}</b>"), self.check], layout=row), self.text],
+            [widgets.HBox([widgets.HTML(label_html(self.file.name)), self.check], layout=row), self.text],
             layout={"flex": "1.6 1 0", "min_width": "420px"},
         )
         beside = widgets.VBox(
             [
                 self.verdict,
-                widgets.HBox([widgets.HTML(say("<b>Compare with</b>")), self.against], layout=row),
-                widgets.HBox([widgets.HTML(say("<b>Look at</b>")), self.shown], layout=row),
-                widgets.HBox([widgets.HTML(say("<b>Cohort</b>")), self.cohort], layout=row),
+                widgets.HBox([widgets.HTML(line_html(sentence("<b>Compare with</b>"))), self.against], layout=row),
+                widgets.HBox([widgets.HTML(line_html(sentence("<b>Look at</b>"))), self.shown], layout=row),
+                widgets.HBox([widgets.HTML(line_html(sentence("<b>Cohort</b>"))), self.cohort], layout=row),
                 self.make,
                 self.told,
             ],
@@ -177,7 +181,7 @@ class SiteDesk(widgets.VBox):
             self.result,
             self.preview,
             self._frame,
-            widgets.HTML(_STYLE),
+            widgets.HTML(f"<style>{_STYLE.read_text(encoding='utf-8')}</style>"),
         ]
 
     def _on_check(self, _: Any) -> None:
@@ -187,20 +191,19 @@ class SiteDesk(widgets.VBox):
         try:
             if self._changed_meanwhile():
                 self._refuse(
-                    escape(
-                        say(
-                            "{file} was changed by somebody else since it was read here. Keep your changes elsewhere, then run this cell again.",
-                            file=self.file.name,
-                        )
+                    sentence(
+                        "{file} was changed by somebody else since it was read here. Keep your changes elsewhere, then run this cell again.",
+                        file=self.file.name,
                     )
                 )
                 return
             write_whole(self.file, self.text.value)
         except CannotWrite as fault:
-            sentence = say(
-                "{file} cannot be saved: {reason}. The text stands here.", file=self.file.name, reason=fault.reason
+            self._refuse(
+                sentence(
+                    "{file} cannot be saved: {reason}. The text stands here.", file=self.file.name, reason=fault.reason
+                )
             )
-            self._refuse(escape(sentence))
             return
         self._kept = self.text.value.encode("utf-8")
         self.state = replace(self.state, text=self.text.value)
@@ -218,31 +221,24 @@ class SiteDesk(widgets.VBox):
             site = load_site(self.file)
         except SiteError as wrong:
             self.faults = wrong.faults
-            self._refuse(f"{_faults_html(wrong)}<p>{escape(self._saved())}</p>")
+            kept = sentence("{file} stands as you typed it, with its faults; nothing is lost.", file=self.file.name)
+            self._refuse(_to_put_right(len(wrong.faults)), kept, faults=wrong.faults)
             return
         self.faults, self.site = (), site
-        self.verdict.value = _checked(self._accepted())
-        self._show()
-
-    def _saved(self) -> str:
-        return say("{file} stands as you typed it, with its faults; nothing is lost.", file=self.file.name)
-
-    def _accepted(self) -> str:
-        said = say("{file} is checked: nothing is wrong with it.", file=self.file.name)
-        lacking = lacking_sentences(self.site.language)
-        if not lacking:
-            return said
-        return f"{said} " + plural(
-            lacking,
-            "{count} sentence has no words in {language} yet and stays in English.",
-            "{count} sentences have no words in {language} yet and stay in English.",
-            count=lacking,
-            language=self.site.language,
+        self.verdict.value = refusal_html(
+            sentence("{file} is accepted, but cannot be shown here.", file=self.file.name)
         )
+        self._show()  # where this fails, nothing of the site before is left standing
+        self.verdict.value = checked_html(self._accepted())
 
-    def _refuse(self, html: str) -> None:
-        stays = say("What you see here is still {site} as it was last without a fault.", site=self.site.name)
-        self.verdict.value = f'<div class="mixlab-refusal" role="alert">{html}<p>{escape(stays)}</p></div>'
+    def _accepted(self) -> Sentence:
+        said = sentence("{file} is checked: nothing is wrong with it.", file=self.file.name)
+        lacking = half_translated(self.site.language)
+        return joined((said, lacking), " ") if lacking else said
+
+    def _refuse(self, *lines: Sentence, faults: Sequence[object] = ()) -> None:
+        stays = sentence("What you see here is still {site} as it was last without a fault.", site=self.site.name)
+        self.verdict.value = refusal_html(*lines, stays, faults=faults)
 
     def _on_against(self, change: Any) -> None:
         self.state = replace(self.state, against=change.new)
@@ -258,57 +254,47 @@ class SiteDesk(widgets.VBox):
         return compared(self._sites[self.state.against], self.site)
 
     def _show(self) -> None:
-        """Show the changes, or a panel as the site has it."""
-        looked_at = PREVIEWS.get(self.state.shown)
-        self.result.value = "" if looked_at else self.comparison.page_html()
+        """Show the changes, or a panel as the site has it; what stood here before is taken away first."""
+        self.result.value = ""
         for old in self.preview.children:
             old.close()
-        self.preview.children = () if looked_at is None else (looked_at(site=self.site),)
-        self.preview.layout.display = "none" if looked_at is None else ""
+        self.preview.children, self.preview.layout.display = (), "none"
+        looked_at = PREVIEWS.get(self.state.shown)
+        if looked_at is None:
+            self.result.value = self.comparison.page_html()
+            return
+        try:
+            panel = looked_at(site=self.site)
+        except REFUSALS as why:
+            said = sentence("“{panel}” cannot be shown for {site}. {why}", site=self.site.name, why=why.args[0])
+            self.result.value = refusal_html(said.filled(panel=sentence(self.state.shown)))
+            return
+        self.preview.children, self.preview.layout.display = (panel,), ""
 
     def _on_make(self, _: Any) -> None:
         if self.faults:
-            self.told.value = _told(say("Put right what is wrong in the site file first; then make the folder."))
+            self.told.value = refusal_html(
+                sentence("Put right what is wrong in the site file first; then make the folder.")
+            )
             return
         if self.text.value != self.state.text or not self.file.exists() or self._changed_meanwhile():
-            self.told.value = _told(say("The text is not saved as it stands: press Save and check first."))
+            self.told.value = refusal_html(sentence("The text is not saved as it stands: press Save and check first."))
             return
         try:
             self.made = cohort_copy(self.cohort.value, self.file, self.file.absolute().parent)
         except (CohortError, SiteError) as why:
-            self.told.value = _told(str(why))
+            self.told.value = refusal_html(joined((str(why),)))
         else:
-            self.told.value = _checked(repr(self.made))
+            self.told.value = checked_html(repr(self.made))
 
 
-def _checked(sentence: str) -> str:
-    return f'<div class="mixlab-checked" role="status">{escape(sentence)}</div>'
-
-
-def _told(sentence: str) -> str:
-    return f'<div class="mixlab-refusal" role="alert">{escape(sentence)}</div>'
-
-
-def _faults_html(wrong: SiteError) -> str:
-    count = len(wrong.faults)
-    heading = plural(
+def _to_put_right(count: int) -> Sentence:
+    return counted(
         count,
         "<b>{count} thing to put right</b>, then save and check again:",
         "<b>{count} things to put right</b>, then save and check again:",
         count=count,
     )
-    return f"{heading}<ol>{''.join(f'<li>{escape(str(fault))}</li>' for fault in wrong.faults)}</ol>"
-
-
-_STYLE = """<style>
-.mixlab-desk-text textarea { font-family: monospace; font-size: 13px; line-height: 1.35; white-space: pre-wrap; overflow: auto; }
-.mixlab-checked { padding: 2px 8px; border-left: 6px solid currentColor; font-size: 15px; line-height: 1.3; }
-.mixlab-site-desk .mixlab-refusal ol { margin: 4px 0; padding-left: 1.6em; }
-.mixlab-site-desk .mixlab-sites { font-size: 15px; line-height: 1.4; }
-.mixlab-site-desk .mixlab-sites h3 { font-size: 17px; margin: 6px 0; }
-.mixlab-site-desk .mixlab-sites h4 { font-size: 14px; margin: 6px 0 0; }
-.mixlab-site-desk .mixlab-sites ul { margin: 0; padding-left: 1.4em; }
-</style>"""
 
 
 def adapt_site(file: str | Path = "my_site.toml", start: Site | None = None) -> SiteDesk:

@@ -1,35 +1,41 @@
 """Comparing two sites: what differs is told, and nothing else differs."""
 
 import hashlib
+import os
 import re
-from dataclasses import fields, is_dataclass
+import subprocess
+import sys
+from dataclasses import fields, is_dataclass, replace
+from functools import cache
+from types import MappingProxyType
 
 import pytest
 
 from mixlab.adapting.catalogue import messages
-from mixlab.adapting.compare import outputs as registry
+from mixlab.adapting.cohort.prose import speak_notebook
 from mixlab.adapting.compare.changes import (
     Change,
-    compare_outputs,
-    difference,
+    KindChanges,
     differences,
     fingerprint,
-    reworded,
+    sentences_in,
     stretches,
-    swapped,
-)  # fmt: skip
+    way,
+)
 from mixlab.adapting.compare.comparison import compare_sites
-from mixlab.adapting.compare.day import DAYS
-from mixlab.adapting.compare.decisions import COURSES, PLAIN, demonstration_order
+from mixlab.adapting.compare.keys import changed_keys, key_words
+from mixlab.adapting.compare.listings.day import DAYS
+from mixlab.adapting.compare.listings.decisions import COURSES, PLAIN, demonstration_order
+from mixlab.adapting.compare.listings.preparation import ORDERS, PAIRS, deeds
 from mixlab.adapting.compare.outputs import Point, everything, forget_kind, kind_of_output, output_kinds
-from mixlab.adapting.compare.preparation import ORDERS, PAIRS, deeds
-from mixlab.adapting.compare.report import Telling, from_to, how_much_less_strict, key_words, sections_of
-from mixlab.care.day.planning import day_plan
+from mixlab.adapting.compare.page import ROOM, rows_of
+from mixlab.adapting.compare.telling import from_to, how_much_less_strict
 from mixlab.care.decision.deciding import decide
 from mixlab.care.dosing import CannotPrepare, choose_syringe, plan_dose
 from mixlab.care.low.treatment import walk
 from mixlab.care.order.checking import order_concerns
 from mixlab.care.review.findings import review
+from mixlab.launch.course import find_course
 from mixlab.quantities import Glucose
 from mixlab.ward.insulin import insulins
 from mixlab.ward.observation import Observation
@@ -37,28 +43,26 @@ from mixlab.ward.order.order import Dose, Order, OrderError
 from mixlab.ward.site.in_force import example_sites
 from mixlab.ward.site.keys import KEYS
 from mixlab.ward.site.record import Site, teaching_site
-from mixlab.words import Sentence, Voice, speaking
+from mixlab.words import Sentence, Voice, counted, joined, sentence, speaking
 
-SAID = {"sentences of decisions", "a low treated", "amounts for a low", "pictures", "panels"}
+SAID = {"sentences of decisions", "a low treated", "amounts for a low", "pictures", "lessons"}
 DECIDED = {"decisions", *SAID, "terms"}
-PREPARED = {"preparation", "the right run", "bench findings", "concerns", "pictures", "panels"}
-THE_DAY = {"times of the day", "sentences of the day", "pictures", "panels"}
-ANY_WORDS = {
-    "sentences of decisions", "a low treated", "amounts for a low", "concerns", "preparation", "syringes", "the right run", "bench findings",
-    "sentences of the day", "pictures", "panels", "terms", "sentences",
-}  # fmt: skip
+PREPARED = {"preparation", "the right run", "bench findings", "concerns", "pictures", "lessons"}
+THE_DAY = {"times of the day", "sentences of the day", "pictures", "lessons"}
+WORDS = {"terms"}
 
 
 def line(value, comparison):
     return {"value": value, "unit": "mg/dL", "comparison": comparison}
 
 
-# For each key another allowed value, and the kinds of output that it may move.
+# For each key another allowed value, and the kinds of output that it may move: a term moves the terms and
+# nothing else, and the name, which its key tells, nothing.
 ONE_KEY = {
-    "name": ("the willow ward", ANY_WORDS - {"syringes"}),
-    "language": ("en-GB", ANY_WORDS),
-    "numbers": ("comma", ANY_WORDS),
-    "dates": ("26 Nov 2026", {"terms", "pictures", "panels"}),
+    "name": ("the willow ward", set()),
+    "language": ("en-GB", {"terms", "sentences"}),
+    "numbers": ("comma", WORDS),
+    "dates": ("26 Nov 2026", WORDS),
     "glucose_unit": ("mmol/L", DECIDED),
     "rounding": ("unrounded", DECIDED),
     "hold_line": (line(72, "below"), DECIDED),
@@ -88,20 +92,30 @@ ONE_KEY = {
             "critical_steps": ["check_order", "draw_clear"],
         }.items()
     },
-    "terms.regular": ("soluble insulin", ANY_WORDS),
-    "terms.nph": ("isophane insulin", ANY_WORDS),
-    "terms.prescriber": ("doctor", ANY_WORDS),
-    "terms.chart": ("drug chart", ANY_WORDS),
-    "terms.unit": ("international unit", ANY_WORDS),
-    "terms.units": ("international units", ANY_WORDS),
+    "terms.regular": ("soluble insulin", WORDS),
+    "terms.nph": ("isophane insulin", WORDS),
+    "terms.prescriber": ("doctor", WORDS),
+    "terms.chart": ("drug chart", WORDS),
+    "terms.unit": ("international unit", WORDS),
+    "terms.units": ("international units", WORDS),
     **{f"opened_days.{key}": (21, PREPARED) for key, one in insulins().items() if one.row.mixing.may_share_with},
     **{
-        f"taught.{insulin}": (source, {*THE_DAY, "pictures", "panels"})
+        f"taught.{insulin}": (source, THE_DAY)
         for insulin, source in {
             "regular": "afp-2009", "nph": "afp-2009", "lispro": "afp-2009", "aspart": "afp-2009", "glulisine": "afp-2009",
         }.items()
     },
 }  # fmt: skip
+
+
+TEACHING, HARBOUR, GARDEN, HILL, ORCHARD = example_sites()
+COMPARED = [(TEACHING, HARBOUR), (TEACHING, HILL), (HILL, TEACHING), (ORCHARD, TEACHING)]
+two_sites = pytest.mark.parametrize("pair", COMPARED, ids=lambda pair: f"{pair[0].name} to {pair[1].name}")
+
+
+def one_key(name, value, site=TEACHING):
+    (key,) = (key for key in KEYS if key.name == name)
+    return key.read(site, value, {})
 
 
 def other_site(key, value):
@@ -122,11 +136,13 @@ def plain(held):
     return str(held)
 
 
+@cache
 def by_another_way(site):
-    """Hash records of care for a site, kind by kind, without the comparison's own listings."""
-    order = demonstration_order()
-    with speaking(site.voice):
+    """Hash records of care for a site, kind by kind, as they are said, without the comparison's own listings."""
+    order, site = demonstration_order(), replace(site, name="the ward")
+    with speaking(Voice()):
         found = [Observation(glucose=Glucose(value, "mg/dL"), **PLAIN) for value in range(0, 601, 9)]
+        days = [day.plan(site) for day in DAYS]
         made = {
             "decisions": [decide(order, one, site).choice for one in found],
             "sentences of decisions": [plain(decide(order, one, site)) for one in found],
@@ -134,10 +150,20 @@ def by_another_way(site):
             "concerns": [plain(order_concerns(text, site=site)) for text in ORDERS],
             "preparation": [_planned(pair, site) for pair in PAIRS],
             "bench findings": [plain(review(deed.order, deed.trace, site)) for deed in deeds()[::3]],
-            "times of the day": [plain(_times(day_plan(ordered, at, site=site))) for ordered, at, _ in DAYS],
-            "sentences of the day": [plain(_said(day_plan(ordered, at, site=site))) for ordered, at, _ in DAYS],
+            "times of the day": [plain(_times(day)) for day in days],
+            "sentences of the day": [plain(_said(day)) for day in days],
+            "lessons": [speak_notebook(path.read_bytes(), _in_plain_words(site)) for path in NOTEBOOKS],
         }
     return {kind: hashlib.blake2b(repr(records).encode()).hexdigest() for kind, records in made.items()}
+
+
+NOTEBOOKS = sorted(find_course().glob("*.ipynb"))
+
+
+def _in_plain_words(site):
+    """Return a site that calls and writes everything as the teaching site does."""
+    base = teaching_site()
+    return replace(site, terms=base.terms, language=base.language, numbers=base.numbers, dates=base.dates)
 
 
 def _planned(pair, site):
@@ -167,7 +193,24 @@ def test_every_key_is_changed_below():
     assert {key.name for key in KEYS} == ONE_KEY.keys()
 
 
-@pytest.mark.parametrize("name", ONE_KEY)
+ALWAYS = {
+    "name",
+    "language",
+    "glucose_unit",
+    "hold_line",
+    "waiting",
+    "meals",
+    "stock",
+    "gloves",
+    "never_mix",
+    "taught.nph",
+}
+"""A sample of the keys; the others take long."""
+
+
+@pytest.mark.parametrize(
+    "name", [name if name in ALWAYS else pytest.param(name, marks=pytest.mark.long) for name in ONE_KEY]
+)
 def test_changing_one_key_changes_only_what_is_reported(name):
     key = next(key for key in KEYS if key.name == name)
     value, may_move = ONE_KEY[name]
@@ -179,16 +222,22 @@ def test_changing_one_key_changes_only_what_is_reported(name):
     )
     moved = {changes.kind.name for changes in comparison.differing}
     assert moved <= may_move
-    assert moved, f"{name} moves nothing that a learner sees"
+    assert bool(moved) == bool(may_move), f"{name} moves nothing that a learner sees"
     before, after = by_another_way(base), by_another_way(other)
     for kind in before.keys() - moved:
         assert before[kind] == after[kind], f"{kind} differs for {name}, and the comparison does not say so"
 
 
+@pytest.mark.parametrize("name", [name for name in ONE_KEY if name.startswith("terms.")])
+def test_a_renamed_term_is_told_once(name):
+    (changes,) = compare_sites(TEACHING, one_key(name, ONE_KEY[name][0])).differing
+    (change,) = changes.changed
+    assert (changes.kind.name, change.after) == ("terms", ONE_KEY[name][0])
+
+
 def test_the_other_way_sees_what_the_comparison_reports():
-    base, harbour = example_sites()[:2]
-    one, other = by_another_way(base), by_another_way(harbour)
-    moved = {changes.kind.name for changes in compare_sites(base, harbour).differing}
+    one, other = by_another_way(TEACHING), by_another_way(HARBOUR)
+    moved = {changes.kind.name for changes in compare_sites(TEACHING, HARBOUR).differing}
     assert {kind for kind in one if one[kind] != other[kind]} <= moved
     assert "decisions" in moved
     assert one["decisions"] != other["decisions"] or one["sentences of decisions"] != other["sentences of decisions"]
@@ -204,217 +253,293 @@ def test_a_site_beside_itself_reports_nothing(site):
 
 
 def test_swapped_sites_swap_the_report():
-    base, orchard = example_sites()[0], example_sites()[-1]
-    there, back = compare_sites(base, orchard), compare_sites(orchard, base)
+    there, back = compare_sites(TEACHING, ORCHARD), compare_sites(ORCHARD, TEACHING)
     assert [(one.key, one.before, one.after) for one in there.keys] == [
         (one.key, one.after, one.before) for one in back.keys
     ]
     for one, other in zip(there.kinds, back.kinds, strict=True):
-        assert {(it.key, it.before, it.after) for it in one.all_changes} == {
-            (it.key, it.after, it.before) for it in other.all_changes
+        assert {it.key: (it.before, it.after) for it in one.all_changes} == {
+            it.key: (it.after, it.before) for it in other.all_changes
         }
-        assert (one.same_sha256, one.before_sha256, one.after_sha256) == (
-            other.same_sha256, other.after_sha256, other.before_sha256,
-        )  # fmt: skip
+        assert one.same_sha256 == other.same_sha256
+        assert fingerprint(one.before) == fingerprint(other.after)
+        assert fingerprint(one.after) == fingerprint(other.before)
 
 
 def test_exactly_70_flips_between_the_two_editions():
     """The 2017 edition calls 70 mg/dL low, those from 2018 on do not (facts/glucose.toml: read, and recalled)."""
-    base = teaching_site()
-    key = next(key for key in KEYS if key.name == "hold_line")
-    found = compare_sites(base, key.read(base, line(70, "at or below"), {})).of("decisions").all_changes
-    plain_ones = {str(one.key): (one.before, one.after) for one in found if one.key.endswith(", no signs, eating")}
+    found = compare_sites(TEACHING, one_key("hold_line", line(70, "at or below"))).of("decisions").all_changes
+    plain_ones = {str(one.key): (one.before, one.after) for one in found if str(one.key).endswith(", no signs, eating")}
     assert plain_ones["70 mg/dL, no signs, eating"] == ("give", "hold and treat")
     assert {key for key in plain_ones if "mg/dL" in key and "earlier" not in key} == {"70 mg/dL, no signs, eating"}
 
 
-def test_names_of_outputs_stay_the_same_in_other_words():
-    base = teaching_site()
-    for name in ("numbers", "terms.units", "terms.nph"):
-        key = next(key for key in KEYS if key.name == name)
-        for changes in compare_sites(base, key.read(base, ONE_KEY[name][0], {})).kinds:
-            if changes.kind.name in ("decisions", "times of the day", "preparation", "syringes", "terms"):
-                assert not changes.added, (name, changes.added[:2])
-                assert not changes.dropped
-
-
-def test_the_reader_s_words_name_the_outputs():
-    base = teaching_site()
-    (kind,) = (kind for kind in output_kinds() if kind.name == "preparation")
-    usual, renamed = everything(kind, base), {}
+def test_names_and_values_are_said_in_the_words_of_who_reads():
+    renamed = compare_sites(TEACHING, one_key("gloves", "required"))
+    assert any("NPH insulin" in line for line in renamed.everything())
     with speaking(Voice(terms=(("nph", "isophane insulin"),))):
-        renamed = everything(kind, base)
-    assert list(usual.values()) == list(renamed.values())
-    assert any("isophane" in key for key in renamed)
-    assert not any("isophane" in key for key in usual)
+        lines = renamed.everything()
+    assert any("isophane insulin" in line for line in lines)
+    assert not any("NPH" in line for line in lines)
 
 
 def test_a_later_kind_joins_by_registering_itself():
-    @kind_of_output("worksheets", title="Worksheets")
+    @kind_of_output("worksheets", sentence("Worksheets"))
     def list_worksheets(site):
-        return {"worksheet 1": f"Hold {site.hold_text}."}
+        yield Point(sentence("worksheet {number}", number=1)), sentence("Hold {line}.", line=site.hold_text)
 
     try:
-        base, harbour = example_sites()[:2]
-        (change,) = compare_sites(base, harbour).of("worksheets").changed
-        assert change == Change(key="worksheet 1", before="Hold below 70 mg/dL.", after="Hold at or below 70 mg/dL.")
+        (change,) = compare_sites(TEACHING, HARBOUR).of("worksheets").changed
+        said = (str(change.key), str(change.before), str(change.after))
+        assert said == ("worksheet 1", "Hold below 70 mg/dL.", "Hold at or below 70 mg/dL.")
         with pytest.raises(ValueError, match="already"):
-            kind_of_output("worksheets", title="Worksheets")(lambda site: {})
+            kind_of_output("worksheets", sentence("Worksheets"))(lambda site: ())
     finally:
         forget_kind("worksheets")
     assert "worksheets" not in {kind.name for kind in output_kinds()}
 
 
+def test_what_cannot_be_planned_is_an_output():
+    found = compare_sites(TEACHING, one_key("never_mix", ["regular + nph"]))
+    for kind in ("preparation", "the right run", "pictures"):
+        assert any(str(one.after).startswith("refused: ") for one in found.of(kind).all_changes), kind
+
+
+def _scale(name, *places, where="eating", before="give", after="hold"):
+    at = [Point(sentence("{n} mg/dL", n=place), joined((where,)), place) for place in places]
+    return [Change(key=point, before=before, after=after) for point in at]
+
+
 def test_neighbours_that_change_alike_are_one_stretch():
-    changes = [Change(key=Point(f"{n} mg/dL", "eating", n), before="give", after="hold") for n in (70, 71, 73)]
-    changes += [Change(key=Point(f"{n} mg/dL", "asleep", n), before="give", after="hold") for n in (70, 71)]
-    changes += [Change(key=Point("74 mg/dL", "eating", 74), before="give", after="ask")]
-    assert [(one.first, one.last, one.where, one.count) for one in stretches(changes)] == [
-        ("70 mg/dL", "71 mg/dL", ("eating", "asleep"), 4),
-        ("73 mg/dL", "73 mg/dL", ("eating",), 1),
-        ("74 mg/dL", "74 mg/dL", ("eating",), 1),
+    changes = [*_scale("a", 70, 71, 73), *_scale("a", 70, 71, where="asleep"), *_scale("a", 74, after="ask")]
+    told = [(str(one.first.at), str(one.last.at), [*map(str, one.where)], one.count) for one in stretches(changes)]
+    assert told == [
+        ("70 mg/dL", "71 mg/dL", ["eating", "asleep"], 4),
+        ("73 mg/dL", "73 mg/dL", ["eating"], 1),
+        ("74 mg/dL", "74 mg/dL", ["eating"], 1),
     ]
 
 
-def test_of_long_texts_only_the_words_that_differ_are_told():
-    before = (
-        "Wait 15 minutes.\nThen measure again, and again, until the glucose is not below 70 mg/dL any more. Tell it.\n"
-        * 2
+WAIT = sentence("Wait {time} and tell the {prescriber}.", time=counted(15, "{n} minute", "{n} minutes", n=15))
+
+
+def test_of_a_record_only_the_sentences_that_differ_are_told_like_beside_like():
+    sooner = sentence(WAIT, time=counted(10, "{n} minute", "{n} minutes", n=10))
+    stay, go = sentence("Stay."), sentence("Go.")
+    assert differences((stay, WAIT), (stay, sooner)) == ((WAIT, sooner),)
+    assert differences((WAIT, stay), (sooner, go)) == ((WAIT, sooner), (stay, go))
+    assert differences((stay,), (stay, go)) == ((None, go),)
+    assert differences((stay, go), (go, stay)) == (((stay, go), (go, stay)),)  # the order is a difference, too
+    assert list(sentences_in((stay, ((WAIT,), 3)))) == [stay, WAIT]
+
+
+def test_what_differs_in_one_way_is_told_once_whatever_else_a_sentence_holds():
+    def low(reading, limit):
+        return sentence("{reading} is below {limit}", reading=reading, limit=limit)
+
+    assert way((low(61, 70), low(61, 72))) == way((low(62, 70), low(62, 72)))
+    assert way((low(61, 70), low(61, 72))) != way((low(61, 70), low(61, 73)))
+    there = Glucose(61, "mg/dL"), Glucose(61, "mg/dL").to("mmol/L")
+    assert way((low(there[0], 70), low(there[1], 70))) == way(
+        (low(Glucose(90, "mg/dL"), 70), low(Glucose(5.0, "mmol/L"), 70))
     )
-    change = Change(key="a", before=before, after=before.replace("15 minutes", "10 minutes"))
-    assert difference(change) == (("Wait 15 minutes.", "Wait 10 minutes."),)
 
 
-def test_an_order_of_sentences_that_differs_is_a_difference():
-    before, after = "First this.\nThen that.", "Then that.\nFirst this."
-    changes = compare_outputs(output_kinds()[0], {"a": before}, {"a": after})
-    assert changes.count == 1
-    assert difference(changes.changed[0])
+def test_hashes_are_of_names_and_values_together():
+    def of(**outputs):
+        return {Point(joined((name,))): value for name, value in outputs.items()}
 
-
-def test_hashes_are_of_names_and_texts_together():
-    prints = [fingerprint(one) for one in ({"ab": "c"}, {"a": "bc"}, {"b": "c"}, {"a": "c"}, {"a": "c", "b": "c"}, {})]
-    assert len(set(prints)) == len(prints)
-    assert fingerprint({"a": "c", "b": "d"}) == fingerprint({"b": "d", "a": "c"})
-    one = compare_outputs(output_kinds()[0], {"ab": "c"}, {"a": "bc"})
+    told = [
+        of(ab="c"),
+        of(a="bc"),
+        of(b="c"),
+        of(a="c"),
+        of(a="c", b="c"),
+        {},
+        of(a=1),
+        of(a="1"),
+        of(a=(1,)),
+        of(a=WAIT),
+    ]
+    assert len(set(map(fingerprint, told))) == len(told)
+    assert fingerprint(of(a="c", b="d")) == fingerprint(of(b="d", a="c"))
+    assert of(a=1) == of(a=1.0)
+    assert fingerprint(of(a=1)) == fingerprint(of(a=1.0))  # equal values, equal fingerprints
+    one = KindChanges(kind=output_kinds()[0], before=of(ab="c"), after=of(a="bc"))
     assert (one.same, one.count) == (0, 2)
-    assert one.before_sha256 != one.after_sha256
+    with pytest.raises(TypeError, match="No output may hold"):
+        fingerprint(of(a=object()))
 
 
-def test_the_report_is_of_one_page_and_says_what_stays():
-    base, harbour = example_sites()[:2]
-    lines = compare_sites(base, harbour).report()
-    assert len(lines) < 110
-    assert lines[0] == "What changes for learners from the teaching ward to the harbour ward."
-    assert any(line.startswith("70 mg/dL") and "give → hold and treat" in line for line in lines)
-    assert "SHA-256" in lines[-1]
-    assert "… and" in " ".join(lines)  # what is left out is counted
+def test_fingerprints_are_the_same_in_another_run():
+    """No hash of a run, no address and no order of a set goes into the proof."""
+    code = (
+        "from mixlab.adapting.compare.comparison import everything, output_kinds\n"
+        "from mixlab.adapting.compare.changes import fingerprint\n"
+        "from mixlab.ward.site.record import teaching_site\n"
+        "site = teaching_site()\n"
+        "print(*(fingerprint(everything(kind, site)) for kind in output_kinds() if kind.name in %r))"
+    )
+    cheap = {"syringes", "preparation", "concerns", "a low treated", "times of the day", "terms"}
+    done = subprocess.run(
+        [sys.executable, "-c", code % cheap],
+        env={**os.environ, "PYTHONHASHSEED": "7"},
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    here = [fingerprint(everything(kind, TEACHING)) for kind in output_kinds() if kind.name in cheap]
+    assert done.stdout.split() == here
+
+
+@two_sites
+def test_every_difference_of_values_is_one_that_is_read(pair):
+    """A value that no sentence says must not make two outputs differ."""
+    for changes in compare_sites(*pair).differing:
+        if changes.kind.shown:
+            continue
+        for change in changes.changed:
+            for before, after in differences(change.before, change.after):
+                assert str(before) != str(after), (changes.kind.name, str(change.key))
 
 
 def test_nothing_is_left_out_of_the_record():
-    base, harbour = example_sites()[:2]
-    comparison = compare_sites(base, harbour)
-    for changes in comparison.kinds:
-        ours, theirs = everything(changes.kind, base), everything(changes.kind, harbour)
+    for changes in compare_sites(TEACHING, HARBOUR).kinds:
+        ours, theirs = everything(changes.kind, TEACHING), everything(changes.kind, HARBOUR)
         assert changes.of == len(ours.keys() | theirs.keys())
         assert {one.key for one in changes.all_changes} == {
             key for key in ours.keys() | theirs.keys() if ours.get(key) != theirs.get(key)
         }
 
 
-def test_the_page_holds_the_picture_and_every_word_is_escaped():
-    base = teaching_site()
+def test_the_page_holds_the_picture_the_folded_list_and_every_word_is_escaped():
     (key,) = (key for key in KEYS if key.name == "terms.chart")
-    page = compare_sites(base, key.put(base, "<b>chart</b>")).page_html()
+    page = compare_sites(TEACHING, key.put(TEACHING, "<b>chart</b>")).page_html()
     assert page.count("<svg ") == 1
     assert 'role="img" aria-label="From the teaching ward' in page
     assert "<b>chart" not in page
-
-
-def test_speaking_does_not_leak_out_of_a_comparison():
-    base, harbour = example_sites()[:2]
-    compare_sites(base, harbour)
-    assert registry._reader.get() is None
+    assert page.index("Read and agreed") < page.index("<svg ") < page.index("<details>")
 
 
 def test_every_sentence_of_the_catalogue_is_compared():
-    base = teaching_site()
-    said = everything(next(kind for kind in output_kinds() if kind.name == "sentences"), base)
-    with speaking(base.voice):
-        for message in messages():
-            others = () if message.many is None else (message.many,)
-            assert said[message.sentence] == "\n".join(base.voice.find(message.sentence, *others)), message
+    (kind,) = (kind for kind in output_kinds() if kind.name == "sentences")
+    said = {str(key.at): forms for key, forms in everything(kind, TEACHING).items()}
+    for message in messages():
+        assert message.sentence in said
 
 
-TEACHING, HARBOUR, GARDEN, HILL, ORCHARD = example_sites()
-COMPARED = [(TEACHING, HARBOUR), (TEACHING, HILL), (HILL, TEACHING), (ORCHARD, TEACHING)]
-two_sites = pytest.mark.parametrize("pair", COMPARED, ids=lambda pair: f"{pair[0].name} to {pair[1].name}")
-
-
-def one_key(name, value, site=TEACHING):
-    (key,) = (key for key in KEYS if key.name == name)
-    return key.read(site, value, {})
+# The page that is signed
 
 
 @two_sites
-def test_no_decision_that_differs_is_left_out_of_print_or_page(pair):
+def test_the_page_is_one_page_and_ends_with_a_line_to_sign(pair):
     comparison = compare_sites(*pair)
-    changes = comparison.of("decisions")
-    told = [line for section in sections_of(changes, Telling(wards=("a", "b"), longest=1)) for line in section.lines]
-    assert sum(one.count for one in stretches(changes.changed)) == changes.count
-    assert len(told) == len(stretches(changes.changed))
-    printed, page = comparison.report(longest=1), comparison.page_html()
-    for line in told:
-        assert line in printed
-        assert line.replace("'", "&#x27;") in page
-        assert "more" not in line  # neither places nor lines are counted instead
-
-
-@two_sites
-def test_less_strict_answers_come_first_under_their_heading(pair):
-    comparison = compare_sites(*pair)
-    sections = sections_of(comparison.of("decisions"), Telling(wards=tuple(site.name for site in pair)))
-    turned = {(one.before, one.after) for one in comparison.of("decisions").changed}
-    less = {f"{before} → {after}" for before, after in turned if how_much_less_strict((before, after))}
-    assert less
-    first, *rest = sections
-    assert first.heading == f"Less strict on {pair[1].name}:"
-    assert {line.rpartition(": ")[2] for line in first.lines} == less
-    assert not any(line.rpartition(": ")[2] in less for section in rest for line in section.lines)
     lines = comparison.report()
-    assert lines.index(first.heading) == 1 + next(
-        at for at, one in enumerate(lines) if one.startswith("Decisions before")
-    )
+    assert comparison.page().height <= ROOM
+    assert lines[0] == f"From {pair[0].name} to {pair[1].name}: what a nurse does differently"
+    assert lines[-1].startswith("Read and agreed.  Name: ___")
+    assert any(line.startswith("Nothing else changes: ") for line in lines)
+    assert "SHA-256" in comparison.everything()[-1]
+
+
+@two_sites
+def test_every_rule_and_every_answer_that_turns_is_on_the_page_or_counted_and_in_the_list(pair):
+    comparison = compare_sites(*pair)
+    rules = [change for change in comparison.keys if not change.only_words]
+    page = str(comparison)
+    missing = [change for change in rules if key_words(change) not in page]
+    counted_as = re.search(r"(\d+) more rules?, in the whole list", page)
+    assert len(missing) == (int(counted_as[1]) if counted_as else 0)
+    assert not any(change.less_strict for change in missing)
+    listed = comparison.everything()
+    assert all(any(line.startswith(key_words(change)) for line in listed) for change in comparison.keys)
+    assert sum(turn.count for row in rows_of(comparison) for turn in row.turns) == comparison.of("decisions").count
+    assert page.count(" → ") > len(rules) - len(missing)
+    told = "\n".join(listed[listed.index(next(line for line in listed if line.startswith("Decisions before"))) :])
+    for stretch in stretches(comparison.of("decisions").changed):
+        assert from_to(str(stretch.first.at), str(stretch.last.at)) in told
+
+
+@two_sites
+def test_less_strict_rules_come_first_under_their_heading(pair):
+    comparison = compare_sites(*pair)
+    rows = rows_of(comparison)
+    assert [row.less_strict for row in rows] == sorted((row.less_strict for row in rows), reverse=True)
+    turned = {(one.before, one.after) for one in comparison.of("decisions").changed}
+    less = {both for both in turned if how_much_less_strict(*both)}
+    assert less <= {(turn.before, turn.after) for row in rows if row.less_strict for turn in row.turns}
+    assert comparison.report()[1] == f"Less strict on {pair[1].name} (read these first):"
 
 
 def test_what_counts_as_less_strict():
     given, held = ("give", "give and report"), ("check first", "hold and ask", "hold and treat")
-    assert all(how_much_less_strict((before, after)) == 2 for before in held for after in given)
-    assert how_much_less_strict(("give and report", "give")) == 1
-    assert {how_much_less_strict(("hold and treat", after)) for after in ("check first", "hold and ask")} == {1}
+    assert all(how_much_less_strict(before, after) == 2 for before in held for after in given)
+    assert how_much_less_strict("give and report", "give") == 1
+    assert {how_much_less_strict("hold and treat", after) for after in ("check first", "hold and ask")} == {1}
     for before, after in (
         ("give", "give and report"),
         ("hold and treat", "hold and treat"),
         *((one, other) for one in (*given, "check first", "hold and ask") for other in held),
     ):
-        assert how_much_less_strict((before, after)) == 0
+        assert how_much_less_strict(before, after) == 0
 
 
-def test_a_shorter_recheck_gives_sooner_and_stands_first():
+@pytest.mark.parametrize(
+    ("name", "less", "more"),
+    [
+        ("waiting", 15, 5), ("reading_age", 60, 30), ("gloves", "not required", "required"), ("recapping", "one hand", "never"),
+        ("second_check", "once, at the end", "each draw"), ("rolls", 10, 20), ("never_mix", [], ["lispro + nph"]),
+        ("rounds", ["08:00", "20:00"], ["08:00", "12:00", "20:00"]), ("push_back", "allowed", "never"),
+    ],
+)  # fmt: skip
+def test_a_rule_that_asks_for_less_is_less_strict_in_one_direction_only(name, less, more):
+    one, other = one_key(name, more), one_key(name, less)
+    (there,), (back,) = (changed_keys(*pair) for pair in ((one, other), (other, one)))
+    assert there.less_strict
+    assert not back.less_strict
+
+
+def test_each_answer_stands_under_the_rule_that_turns_it():
+    for pair in COMPARED:
+        for row in rows_of(compare_sites(*pair)):
+            if row.turns:
+                assert row.change is not None
+                assert row.change.key.heading.key.split(",")[0] in (
+                    "Glucose: the lines",
+                    "Low glucose",
+                    "The dose and its meal",
+                )
     lines = compare_sites(TEACHING, one_key("recheck", 10)).report()
-    at = lines.index("Less strict on the teaching ward:")
-    assert (
-        lines[at + 1] == "10 to 14 minutes after treatment of a low (120 mg/dL, no signs, eating): check first → give"
-    )
+    assert lines[2:4] == [
+        "1. Minutes until a low is measured again: 15 → 10 minutes (no reason is recorded)",
+        "check first → give: 10 to 14 minutes after treatment of a low (120 mg/dL, no signs, eating)",
+    ]
+
+
+def test_the_recorded_reason_stands_beside_its_rule():
+    reason = "Ward policy 14 of March 2026, agreed with pharmacy"
+    other = replace(one_key("waiting", 20), reasons=MappingProxyType({"waiting": reason}), name="ward 3")
+    lines = compare_sites(TEACHING, other).report()
+    assert lines[2] == f"1. Longest wait from mixing to injecting: 15 → 20 minutes (reason of ward 3: {reason})"
+
+
+def test_a_page_without_room_counts_what_is_not_less_strict():
+    site = TEACHING
+    for name, (value, _) in ONE_KEY.items():
+        if name not in ("glucose_unit", "language"):
+            site = one_key(name, value, site)
+    for pair in ((TEACHING, site), (site, TEACHING)):
+        page = compare_sites(*pair).page()
+        assert page.height <= ROOM + 6
+        assert page.lines()
 
 
 def test_the_clear_dose_is_said_with_every_total():
     (kind,) = (kind for kind in output_kinds() if kind.name == "syringes")
-    outputs = everything(kind, TEACHING)
     whole = re.compile(r"(\d+(?:\.\d)?) units, of them (\d+(?:\.\d)?) units? clear, (.*)")
     seen = set()
-    for name, text in outputs.items():
-        total, clear, words = whole.fullmatch(name).groups()
+    for name, taken in everything(kind, TEACHING).items():
+        total, clear, words = whole.fullmatch(str(name)).groups()
         total, clear = float(total), float(clear)
         seen.add((words, clear))
         assert clear < total
@@ -426,100 +551,54 @@ def test_the_clear_dose_is_said_with_every_total():
         else:
             assert clear % 1 == 0.5
         try:
-            assert text == str(choose_syringe(clear, total, TEACHING))
+            assert taken == choose_syringe(clear, total, TEACHING).name
         except CannotPrepare:
-            assert text.startswith("no syringe")
+            assert str(taken).startswith("no syringe")
     assert seen == {("both doses even", 2), ("an odd clear dose", 1), ("a half unit in the clear dose", 1.5)}
 
 
 def test_without_the_one_unit_barrel_only_odd_doses_find_none():
-    lines = compare_sites(TEACHING, ORCHARD).report()
-    (line,) = (line for line in lines if "no syringe has a line" in line and "→" in line)
-    assert line.startswith("51 to 100 units, of them 1 unit clear (an odd clear dose): ")
+    lines = compare_sites(TEACHING, ORCHARD).everything()
+    (line,) = (line for line in lines if "→ no syringe has a line" in line and "1 unit clear" in line)
+    assert line.startswith("51 to 100 units, of them 1 unit clear (an odd clear dose)")
     assert any(
-        line.startswith("52 to 100 units, of them 2 units clear") for line in compare_sites(TEACHING, HARBOUR).report()
+        line.startswith("52 to 100 units, of them 2 units clear")
+        for line in compare_sites(TEACHING, HARBOUR).everything()
     )
 
 
 CODE = re.compile(
-    r"\w\(\)|\w\(\w+=|^[A-Z]\w+[A-Z]\w+:|\b[a-z]+_[a-z_0-9]+\b|'': |\bthe (?:first|second) site\b|\(\d+\)$"
+    r"\w\(\)|\w\(\w+=|^[A-Z]\w+[A-Z]\w+:|\b[a-z]+_[a-z_0-9]+\b|'': |\bthe (?:first|second) site\b|\(\d+\)$|sentence\("
 )
 
 
 @two_sites
-def test_neither_names_nor_report_nor_picture_hold_code(pair):
+def test_neither_names_nor_page_nor_list_nor_picture_hold_code(pair):
     comparison = compare_sites(*pair)
-    listed = [one.kind for one in comparison.kinds if one.kind.name != "sentences"]  # they have named places
-    names = [key for kind in listed for key in everything(kind, pair[0])]
-    for said in (*names, *comparison.report(), *comparison.picture.keys, *comparison.picture.times):
-        if not said.startswith("“"):
+    of_sentences = {str(key) for key in comparison.of("sentences").before}  # they have named places
+    names = [str(key) for changes in comparison.kinds for key in changes.before if changes.kind.name != "sentences"]
+    for said in (
+        *names,
+        *comparison.report(),
+        *comparison.everything(),
+        *comparison.picture.keys,
+        *comparison.picture.times,
+    ):
+        if said.partition(": ")[0] not in of_sentences and not any(
+            said.startswith(key) for key in of_sentences if "{" in key
+        ):
             assert not CODE.search(said), said
 
 
 def test_gloves_are_told_in_the_words_of_the_step():
-    assert "only on the hill ward: put on gloves" in compare_sites(TEACHING, HILL).report()
-    assert "only on the hill ward: put on gloves" in compare_sites(HILL, TEACHING).report()
+    assert "put on gloves: also put on gloves" in compare_sites(TEACHING, HILL).everything()
 
 
 def test_what_is_counted_has_its_number():
     ones = re.compile(r"\b1 (?:minutes|hours|units|days|grams)\b")
     for kind in output_kinds():
         for name in everything(kind, TEACHING):
-            assert not ones.search(name), name
-
-
-@two_sites
-def test_every_bracket_of_an_example_closes(pair):
-    comparison = compare_sites(*pair)
-    for changes in comparison.differing:
-        for change in changes.changed[::7]:
-            for _, whole in differences(change):
-                for words in whole:
-                    if not words.endswith("…"):
-                        assert words.count("(") == words.count(")"), words
-
-
-def test_an_example_is_a_whole_sentence():
-    before = (
-        "The ward asks (policy of a (here)) for this. Wait 15 minutes, then look again at the patient and measure. End."
-    )
-    (both,) = reworded(before, before.replace("15", "10"))
-    assert both[1] == (
-        "Wait 15 minutes, then look again at the patient and measure.",
-        "Wait 10 minutes, then look again at the patient and measure.",
-    )
-    (both,) = reworded(before, before.replace("(here)", "(there)"))
-    assert both[1] == ("(policy of a (here))", "(policy of a (there))")
-
-
-def test_terms_are_swapped_as_whole_words_and_keep_their_capitals():
-    swaps = (
-        ("regular insulin", "soluble insulin"),
-        ("NPH insulin", "isophane insulin"),
-        ("unit", "international unit"),
-    )
-    said = "Regular insulin, then NPH insulin. NPH insulin last; 1 unit, no unity, no subunit."
-    assert swapped(said, swaps) == (
-        "Soluble insulin, then isophane insulin. Isophane insulin last; 1 international unit, no unity, no subunit."
-    )
-    assert swapped(swapped(said, swaps), swaps) == swapped(said, swaps)
-
-
-def test_terms_are_told_once_at_the_top():
-    other = one_key("terms.chart", "drug chart", one_key("terms.prescriber", "doctor"))
-    comparison = compare_sites(TEACHING, other)
-    lines = comparison.report()
-    (line,) = (line for line in lines if "not told again" in line)
-    assert line.startswith("Doctor for prescriber, and 1 other term, in ")
-    assert line == lines[3]
-    for changes in comparison.differing:
-        at = next(at for at, one in enumerate(lines) if one.startswith(f"{changes.kind.title}: "))
-        assert lines[at + 1] == f"{changes.count:,} text".replace(",", "\u202f") + (
-            " differs only in what things are called"
-            if changes.count == 1
-            else "s differ only in what things are called"
-        )
-    assert "not told again" not in str(compare_sites(TEACHING, one_key("recheck", 10)))
+            assert not ones.search(str(name)), name
 
 
 @pytest.mark.parametrize(
@@ -533,7 +612,7 @@ def test_terms_are_told_once_at_the_top():
     ],
 )  # fmt: skip
 def test_the_values_of_keys_are_in_the_words_of_the_ward(name, value, said):
-    (change,) = compare_sites(TEACHING, one_key(name, value)).keys
+    (change,) = changed_keys(TEACHING, one_key(name, value))
     assert key_words(change) == said
 
 
@@ -542,24 +621,25 @@ def test_a_meal_tells_only_what_is_new_of_it():
     for meal in meals:
         if meal["name"] == "lunch":
             meal |= {"also_called": ["noon meal"], "grams": 45}
-    said = key_words(compare_sites(TEACHING, one_key("meals", meals)).keys[0])
+    said = key_words(changed_keys(TEACHING, one_key("meals", meals))[0])
     assert "lunch: 60 → 45 g, also called " in said
     assert said.endswith(" → noon meal")
     assert "no longer" not in said
-    said = key_words(compare_sites(TEACHING, one_key("meals", meals[:1])).keys[0])
+    said = key_words(changed_keys(TEACHING, one_key("meals", meals[:1]))[0])
     assert "no longer lunch at 12:00; no longer supper at 18:00" in said
 
 
 def test_the_ends_of_the_meter_print_each_ward_s_unit():
-    lines = compare_sites(TEACHING, HILL).report()
+    lines = [key_words(change) for change in changed_keys(TEACHING, HILL)]
     assert "The lowest reading that the meter shows: 20 mg/dL → 1.1 mmol/L" in lines
 
 
 def test_the_name_of_a_day_says_when_it_was_mixed():
     (kind,) = (kind for kind in output_kinds() if kind.name == "times of the day")
+    names = [str(name) for name in everything(kind, TEACHING)]
     assert any(
-        name.startswith("draw up from, ") and name.endswith("at 07:50 (mixed at 07:25)")
-        for name in everything(kind, TEACHING)
+        name.startswith("draw up from, ") and name.endswith("10 minutes before breakfast (mixed 25 minutes earlier)")
+        for name in names
     )
 
 
@@ -584,5 +664,7 @@ def test_a_stretch_says_once_what_both_ends_share(first, last, said):
     assert from_to(first, last) == said
 
 
-def test_the_proof_is_of_all_that_is_compared():
-    assert compare_sites(TEACHING, HARBOUR).proof().startswith("Of all that is compared, nothing else changes: ")
+def test_the_proof_names_what_is_wholly_the_same():
+    proof = compare_sites(TEACHING, HARBOUR).proof()
+    assert proof.startswith("Nothing else changes: ")
+    assert "Concerns about an order (19; " in proof

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+from mixlab.adapting import catalogue
 from mixlab.adapting import desk as desks
 from mixlab.adapting.desk import PREVIEWS, adapt_site
 from mixlab.ward.site.in_force import example_sites, load_site, site_in_force
@@ -200,3 +201,40 @@ def test_a_text_that_was_changed_but_not_saved_makes_no_folder(desk):
     desk.make.click()
     assert "Save and check" in desk.told.value
     assert desk.made is None
+
+
+def test_a_comparison_that_fails_leaves_neither_the_old_one_nor_good_news(desk, monkeypatch):
+    edit(desk, "waiting = 15", "waiting = 10")
+    assert "nothing is wrong" in desk.verdict.value
+
+    def fails(before, after):
+        raise RuntimeError("a fault of mixlab")
+
+    monkeypatch.setattr(desks, "compared", fails)
+    edit(desk, "waiting = 10", "waiting = 12")  # the button's fault is told in the lab's log
+    assert desk.result.value == ""
+    assert "nothing is wrong" not in desk.verdict.value
+    assert "cannot be shown" in desk.verdict.value
+
+
+def test_a_panel_that_the_ward_forbids_is_refused_in_its_place(desk):
+    drawn = next(name for name, make in PREVIEWS.items() if make is desks.when_it_acts)
+    desk.shown.value = drawn
+    assert desk.preview.children
+    edit(desk, "never_mix = []", 'never_mix = ["regular + nph"]')
+    assert "nothing is wrong" in desk.verdict.value
+    assert bool(desk.preview.children) != ("are not mixed at the lake ward" in desk.result.value)
+    desk.shown.value = desks.CHANGES
+    assert "regular insulin with NPH insulin" in desk.result.value
+
+
+def test_a_half_translated_language_is_said_and_refused_for_a_cohort(desk, monkeypatch):
+    monkeypatch.setattr(catalogue, "lacking_sentences", lambda language: 3)
+    desk.check.click()
+    said = "3 sentences have no words in en-US yet and stay in English."
+    assert said in desk.verdict.value
+    desk.cohort.value = "autumn"
+    desk.make.click()
+    assert desk.made is None
+    assert f"No copy was made: {said}" in desk.told.value
+    assert {path.name for path in desk.file.parent.iterdir()} == {"my_site.toml"}

@@ -101,7 +101,7 @@ def test_no_text_takes_long_to_read():
 def test_comparing_two_sites_is_quick():
     code = """
 import time
-from mixlab.adapting.comparing import compare_sites
+from mixlab.adapting.compare.comparison import compare_sites
 from mixlab.ward.site import example_sites
 sites = example_sites()
 began = time.perf_counter()

@@ -9,8 +9,8 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 
 from mixlab.adapting.compare.comparison import compare_sites
 from mixlab.care.decision.answers import Choice
-from mixlab.figures.sites import two_wards as site_changes
-from mixlab.figures.sites.two_wards import HEIGHT, LEFT, RIGHT, WIDTH, draw_site_changes, place
+from mixlab.figures.sites.reading_line import HEIGHT, LEFT, LOOKS, RIGHT, WIDTH, place
+from mixlab.figures.sites.two_wards import draw_site_changes
 from mixlab.figures.sites.two_wards_words import Count, Flip, also_words, describe_site_changes
 from mixlab.figures.style import PAGE, ROOM
 from mixlab.quantities import Glucose
@@ -93,7 +93,7 @@ def test_more_kinds_than_have_room_are_told_together():
 
 
 def test_every_answer_has_a_letter_and_a_look_of_its_own():
-    looks = site_changes._LOOKS
+    looks = LOOKS
     assert set(looks) == set(CHOICES)
     assert len({letter for letter, _ in looks.values()}) == len(CHOICES)
     assert len({(look["fc"], look.get("hatch")) for _, look in looks.values()}) == len(CHOICES)
@@ -160,10 +160,10 @@ def test_each_line_stands_in_its_own_unit_with_ticks_at_its_own_lines():
 def test_what_else_is_other_is_said_below_the_bands_where_it_is_so():
     whom = ("old readings", "earlier lows", "after treatment")
     drawn = draw_site_changes(replace(seen_of(PAIRS[0]), also=whom))
-    said = "Also other for old readings, earlier lows and after treatment: see the list."
+    said = "Other answers also for old readings, earlier lows and after treatment: see the list."
     assert parts(drawn)["also"].get_text() == said
     assert said in describe_site_changes(drawn_of := replace(seen_of(PAIRS[0]), also=whom))
-    assert also_words(replace(drawn_of, also=whom[:1])) == "Also other for old readings: see the list."
+    assert also_words(replace(drawn_of, also=whom[:1])) == "Other answers also for old readings: see the list."
     assert parts(draw_site_changes(seen_of(PAIRS[0])))["also"].get_text() == ""
     assert {"old readings", "after treatment"} <= set(seen_of((SITES[0], SITES[3])).also)
     assert "after treatment" not in seen_of(PAIRS[1]).also

@@ -9,6 +9,7 @@ from datetime import date
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
+from mixlab.adapting.catalogue import half_translated
 from mixlab.files.faults import FileError
 from mixlab.files.text import Sort, read_bytes
 from mixlab.files.whole import CannotWrite, Taken, new_folder, write_whole
@@ -97,6 +98,7 @@ def cohort_copy(name: str, site_file: str | Path | None = None, folder: str | Pa
         with new_folder(made) as draft:
             write_whole(draft / SITE_FILE, site_bytes)
             site = load_site(draft / SITE_FILE)  # what was written is what is followed
+            _refuse_half_translated(site)
             stamp = _fill(draft, course, site, title)
     except Taken as taken:
         raise CohortError(
@@ -173,6 +175,17 @@ _MATERIAL = Sort(name=sentence("file of a lesson"), wanted=sentence("a file of a
 
 def _no_notebooks() -> str:
     return say("The notebooks are missing from this installation: install mixlab again.")
+
+
+def _refuse_half_translated(site: Site) -> None:
+    lacking = half_translated(site.language)
+    if lacking:
+        raise CohortError(
+            say(
+                "No copy was made: {lacking} Translate them first, or let the site file name another language.",
+                lacking=lacking,
+            )
+        )
 
 
 def _fill(draft: Path, course: Path, site: Site, title: str) -> Stamp:

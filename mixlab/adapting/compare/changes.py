@@ -1,15 +1,17 @@
-"""What differs between two lists of outputs, and neighbours on a scale that differ alike told as one stretch."""
+"""What differs between two lists of outputs, the proof of what is the same, and neighbours on a scale that differ alike."""
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
-from difflib import SequenceMatcher
-from functools import lru_cache
+from collections.abc import Hashable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, fields, is_dataclass
+from decimal import Decimal
+from fractions import Fraction
+from functools import cached_property, lru_cache
 from hashlib import sha256
-from html import unescape
-from itertools import zip_longest
+from typing import get_args
+
+from mixlab.quantities import Glucose, GlucoseUnit
+from mixlab.words import Sentence
 
 from .outputs import OutputKind, Point
 
@@ -20,39 +22,54 @@ class Change:
 
     Attributes
     ----------
-    key : str
-        What it is; a `Point` where it stands on a scale.
-    before, after : str or None
-        What a learner sees on the first and on the second site; None where there is no such output.
+    key : Point
+        Its name.
+    before, after : object
+        Its value on the first and on the second site; None where there is no such output.
     """
 
-    key: str
-    before: str | None
-    after: str | None
+    key: Point
+    before: object
+    after: object
 
 
 @dataclass(frozen=True, kw_only=True)
 class KindChanges:
-    """Everything of one kind, compared.
+    """Everything of one kind, compared value by value.
 
     Attributes
     ----------
-    changed, added, dropped : tuple of Change
-        What differs, what only the second site has, and what only the first one has.
-    same : int
-        How many outputs are the same on both.
-    same_sha256, before_sha256, after_sha256 : str
-        Of what is the same, and of everything on each site, with the names.
+    before, after : mapping of Point to object
+        Every output on each site.
     """
 
     kind: OutputKind
-    changed: tuple[Change, ...]
-    added: tuple[Change, ...]
-    dropped: tuple[Change, ...]
-    same: int
-    same_sha256: str
-    before_sha256: str
-    after_sha256: str
+    before: Mapping[Point, object]
+    after: Mapping[Point, object]
+
+    @cached_property
+    def _same(self) -> Mapping[Point, object]:
+        return {key: value for key, value in self.before.items() if key in self.after and self.after[key] == value}
+
+    @cached_property
+    def changed(self) -> tuple[Change, ...]:
+        """What both sites have and differs."""
+        both = (key for key in self.before if key in self.after and key not in self._same)
+        return tuple(Change(key=key, before=self.before[key], after=self.after[key]) for key in both)
+
+    @cached_property
+    def added(self) -> tuple[Change, ...]:
+        """What only the second site has."""
+        return tuple(
+            Change(key=key, before=None, after=self.after[key]) for key in self.after if key not in self.before
+        )
+
+    @cached_property
+    def dropped(self) -> tuple[Change, ...]:
+        """What only the first site has."""
+        return tuple(
+            Change(key=key, before=self.before[key], after=None) for key in self.before if key not in self.after
+        )
 
     @property
     def all_changes(self) -> tuple[Change, ...]:
@@ -62,50 +79,100 @@ class KindChanges:
     @property
     def count(self) -> int:
         """How many outputs differ in any way."""
-        return len(self.changed) + len(self.added) + len(self.dropped)
+        return self.of - self.same
 
     @property
     def of(self) -> int:
         """How many outputs there are, each counted once."""
-        return self.count + self.same
+        return len(self.before) + len(self.added)
+
+    @property
+    def same(self) -> int:
+        """How many outputs are the same on both."""
+        return len(self._same)
+
+    @cached_property
+    def same_sha256(self) -> str:
+        """The fingerprint of what is the same, with the names."""
+        return fingerprint(self._same)
 
 
-def compare_outputs(kind: OutputKind, before: Mapping[str, str], after: Mapping[str, str]) -> KindChanges:
-    """Compare everything of one kind on two sites."""
-    same = {key: text for key, text in before.items() if after.get(key) == text}
-    whole = fingerprint(same)
-    one, other = (whole if len(same) == len(each) else fingerprint(each) for each in (before, after))
-    return KindChanges(
-        kind=kind,
-        changed=tuple(
-            Change(key=key, before=text, after=after[key])
-            for key, text in before.items()
-            if key in after and key not in same
-        ),
-        added=tuple(Change(key=key, before=None, after=text) for key, text in after.items() if key not in before),
-        dropped=tuple(Change(key=key, before=text, after=None) for key, text in before.items() if key not in after),
-        same=len(same),
-        same_sha256=whole,
-        before_sha256=one,
-        after_sha256=other,
-    )
+def fingerprint(outputs: Mapping[Point, object]) -> str:
+    """Return the SHA-256 of outputs with their names, whatever their order; equal values have equal fingerprints."""
+    return sha256("".join(sorted(_written(item) for item in outputs.items())).encode()).hexdigest()
 
 
-def fingerprint(outputs: Mapping[str, str]) -> str:
-    """Return the SHA-256 of outputs with their names, whatever their order."""
-    parts = (part for item in sorted(outputs.items()) for part in item)
-    return sha256("".join(f"{len(part)}:{part}" for part in parts).encode()).hexdigest()
+def _written(value: object) -> str:
+    """Write a value down, so that two are written alike exactly where they are equal."""
+    if isinstance(value, str):
+        return f"s{len(value)}:{value}"
+    if value is None:
+        return "-"
+    if isinstance(value, int | float | Fraction | Decimal):
+        number = Fraction(value)
+        return f"n{number.numerator}/{number.denominator};"
+    if isinstance(value, tuple):
+        return f"({''.join(map(_written, value))})"
+    if isinstance(value, Mapping):
+        return f"{{{''.join(sorted(map(_written, value.items())))}}}"
+    return _written_record(value)
 
 
-Wording = tuple[str, str]
-"""Words on the first site, and on the second in their place; empty where there are none."""
+@lru_cache(maxsize=1 << 16)
+def _written_record(value: object) -> str:
+    if not is_dataclass(value) or isinstance(value, type):
+        raise TypeError(f"No output may hold {value!r}: it is no key, number, sentence or record of these.")
+    parts = "".join(_written(getattr(value, part.name)) for part in fields(value) if part.compare)
+    return f"{type(value).__name__}({parts})"
 
-Swaps = tuple[Wording, ...]
-"""What each of the two sites calls one and the same thing."""
 
-LONGEST_WORDING = 90
-LONGEST_SENTENCE = 320
-_SHORT = 110
+def sentences_in(value: object) -> Iterator[Sentence]:
+    """Yield each sentence that a value holds, in its order."""
+    if isinstance(value, Sentence):
+        yield from (value,) if value else ()
+    elif isinstance(value, tuple):
+        for part in value:
+            yield from sentences_in(part)
+    elif is_dataclass(value) and not isinstance(value, type):
+        for each in fields(value):
+            yield from sentences_in(getattr(value, each.name))
+
+
+Both = tuple[object, object]
+"""A value on the first site and on the second; None where there is none."""
+
+
+@lru_cache(maxsize=1 << 14)
+def differences(before: object, after: object) -> tuple[Both, ...]:
+    """Return what differs: the sentences that are not on both sides, like beside like; without any, the whole values."""
+    if before is None or after is None:
+        return ((before, after),)
+    old, new = tuple(sentences_in(before)), tuple(sentences_in(after))
+    gone = [one for one in dict.fromkeys(old) if one not in new]
+    come = [one for one in dict.fromkeys(new) if one not in old]
+    like = {}
+    for one in gone:
+        found = next((each for each in come if (each.key, each.many) == (one.key, one.many)), None)
+        if found is not None:
+            like[one] = found
+            come.remove(found)
+    left = [one for one in gone if one not in like]
+    if len(left) == len(come) == 1:
+        like |= dict(zip(left, come, strict=True))
+        come = []
+    return (*((one, like.get(one)) for one in gone), *((None, one) for one in come)) or ((before, after),)
+
+
+def way(both: Both) -> Hashable:
+    """Return how something differs, whatever else stands in its sentence: what differs in one way is told once."""
+    one, other = both
+    if isinstance(one, Glucose) and isinstance(other, Glucose) and one.to(other.unit).shown() == other.shown():
+        return one.unit, other.unit
+    if not isinstance(one, Sentence) or not isinstance(other, Sentence) or one.key != other.key:
+        return tuple(each.key if isinstance(each, Sentence) and each.values else each for each in both)
+    values = [(old, new) for (_, old), (_, new) in zip(one.values, other.values, strict=False) if old != new]
+    in_units = [each for each in values if set(each) <= set(get_args(GlucoseUnit))]
+    return (one.key, *map(way, in_units or values))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -114,194 +181,54 @@ class Stretch:
 
     Attributes
     ----------
-    first, last : str
+    first, last : Point
         Where it begins and ends; the same for one place alone.
-    where : tuple of str
+    where : tuple of Sentence
         The scales; empty off a scale.
     count : int
         How many outputs it stands for.
-    wordings : tuple of Wording
-        What differs: short texts as they are, and of longer ones the words that differ.
-    examples : tuple of Wording
-        For each of these the whole sentences, as the first of the outputs has them.
+    before, after : object
+        The value on each site.
     """
 
-    first: str
-    last: str
-    where: tuple[str, ...]
+    first: Point
+    last: Point
+    where: tuple[Sentence, ...]
     count: int
-    wordings: tuple[Wording, ...]
-    examples: tuple[Wording, ...] = ()
+    before: object
+    after: object
 
 
 def stretches(changes: Iterable[Change]) -> tuple[Stretch, ...]:
     """Join neighbours that change alike, and then scales with the same stretch."""
-    runs: list[tuple[list[Change], tuple[Wording, ...]]] = []
-    open_runs: dict[str, tuple[list[Change], tuple[Wording, ...]]] = {}
+    runs: list[list[Change]] = []
+    open_runs: dict[Sentence, list[Change]] = {}
     for change in changes:
-        wordings = difference(change)
-        scale = change.key.where if isinstance(change.key, Point) else ""
-        latest = open_runs.get(scale)
-        if latest is not None and _goes_on(latest[0][-1].key, change.key) and latest[1] == wordings:
-            latest[0].append(change)
+        latest = open_runs.get(change.key.where)
+        if latest is not None and _goes_on(latest[-1], change):
+            latest.append(change)
         else:
-            open_runs[scale] = ([change], wordings)
-            runs.append(open_runs[scale])
-    merged: dict[tuple[str, str, tuple[Wording, ...]], Stretch] = {}
-    for run, wordings in runs:
-        first, last = (one.key.at if isinstance(one.key, Point) else str(one.key) for one in (run[0], run[-1]))
-        where = (run[0].key.where,) if isinstance(run[0].key, Point) and run[0].key.where else ()
-        known = merged.get((first, last, wordings))
-        merged[first, last, wordings] = Stretch(
-            first=first,
-            last=last,
-            where=(*(known.where if known else ()), *where),
-            count=len(run) + (known.count if known else 0),
-            wordings=wordings,
-            examples=known.examples if known else tuple(whole for _, whole in differences(run[0])),
+            open_runs[change.key.where] = [change]
+            runs.append(open_runs[change.key.where])
+    merged: dict[tuple[object, ...], list[list[Change]]] = {}
+    for run in runs:
+        merged.setdefault((run[0].key.at, run[-1].key.at, run[0].before, run[0].after), []).append(run)
+    return tuple(
+        Stretch(
+            first=alike[0][0].key,
+            last=alike[0][-1].key,
+            where=tuple(dict.fromkeys(run[0].key.where for run in alike if run[0].key.where)),
+            count=sum(map(len, alike)),
+            before=alike[0][0].before,
+            after=alike[0][0].after,
         )
-    return tuple(merged.values())
-
-
-def _goes_on(one: str, other: str) -> bool:
-    return (
-        isinstance(one, Point)
-        and isinstance(other, Point)
-        and one.place is not None
-        and (one.where, one.place + 1) == (other.where, other.place)
+        for alike in merged.values()
     )
 
 
-def difference(change: Change) -> tuple[Wording, ...]:
-    """Return what differs: short texts as they are, and of longer ones the words that differ."""
-    return tuple(words for words, _ in differences(change))
-
-
-def differences(change: Change) -> tuple[tuple[Wording, Wording], ...]:
-    """Return what differs, each with the whole sentences in which it does."""
-    before, after = change.before or "", change.after or ""
-    if change.before is None or change.after is None:
-        alone = opening(before), opening(after)
-        return ((alone, alone),)
-    if max(len(before), len(after)) <= _SHORT and "\n" not in before + after:
-        return (((before, after), (before, after)),)
-    return tuple({words: (words, whole) for words, whole in reversed(reworded(before, after))}.values())[::-1]
-
-
-@lru_cache(maxsize=65536)
-def reworded(before: str, after: str) -> tuple[tuple[Wording, Wording], ...]:
-    """Return what differs in a text, sentence by sentence; a text whose order alone differs gives it whole."""
-    pairs: list[tuple[Wording, Wording]] = []
-    for aside in (False, True):  # what stands in brackets, mostly who says so, is matched with its like
-        old, new = ([one for one in _sentences(text) if one.startswith("(") is aside] for text in (before, after))
-        pairs += _matched(old, new)
-    whole = shortened(before), shortened(after)
-    return tuple(pairs) or ((whole, whole),)
-
-
-def _matched(old: list[str], new: list[str]) -> Iterator[tuple[Wording, Wording]]:
-    gone, come = [one for one in old if one not in new], [one for one in new if one not in old]
-    if len(gone) == len(come):
-        yield from (_with_whole(one, other) for one, other in zip(gone, come, strict=True))
-        return
-    for tag, start, end, other_start, other_end in SequenceMatcher(None, old, new, autojunk=False).get_opcodes():
-        if tag != "equal":
-            both = zip_longest(old[start:end], new[other_start:other_end], fillvalue="")
-            yield from (_with_whole(one, other) for one, other in both)
-
-
-def _with_whole(one: str, other: str) -> tuple[Wording, Wording]:
-    return _difference(one, other), (shortened(one, LONGEST_SENTENCE), shortened(other, LONGEST_SENTENCE))
-
-
-@lru_cache(maxsize=4096)
-def _sentences(text: str) -> tuple[str, ...]:
-    """Return the sentences of a text, and what stands in brackets as sentences of their own, brackets and all."""
-    found: list[str] = []
-    for line in unescape(_TAGS.sub("\n", text)).split("\n"):
-        rest, asides = _apart(line) if "(" in line else (line, [])
-        found += [part.strip() for part in (*_ENDS.split(rest), *asides) if _WORDS.search(part)]
-    return tuple(found)
-
-
-def _apart(line: str) -> tuple[str, list[str]]:
-    """Return a line without what stands in brackets, and that; a line whose brackets do not close stays whole.
-
-    A bracket right behind a letter or a number, as in a citation, belongs to its word.
-    """
-    rest, asides, depth, start, apart = "", [], 0, 0, False
-    for at, sign in enumerate(line):
-        if sign == "(":
-            if not depth and (not at or line[at - 1] == " "):
-                rest, start, apart = rest + line[start:at].rstrip(), at, True
-            depth += 1
-        elif sign == ")" and depth:
-            depth -= 1
-            if not depth and apart:
-                asides.append(line[start : at + 1])
-                start, apart = at + 1, False
-    return (line, []) if depth else ((rest + line[start:]).replace("..", "."), asides)
-
-
-_WORDS = re.compile(r"\w")
-_TAGS = re.compile(r"</?[a-z][^>]*>")
-_ENDS = re.compile(r"(?<=[.!?]) (?=[A-Z])")
-
-
-def swapped(text: str, swaps: Swaps) -> str:
-    """Return a text with the second site's names for things in place of the first site's; its own names stay."""
-    if not swaps:
-        return text
-    pattern, names = _swapping(swaps)
-
-    def other(found: re.Match[str]) -> str:
-        name = names[found[0]]
-        return _capital(name) if _BEGINS.search(text, max(found.start() - 2, 0), found.start()) else name
-
-    return pattern.sub(other, text)
-
-
-@lru_cache(maxsize=64)
-def _swapping(swaps: Swaps) -> tuple[re.Pattern[str], dict[str, str]]:
-    both = {**{new: new for _, new in swaps}, **dict(swaps)}
-    names = {_capital(old): _capital(new) for old, new in both.items()} | both
-    longest_first = sorted(names, key=len, reverse=True)
-    return re.compile(rf"(?<!\w)(?:{'|'.join(map(re.escape, longest_first))})(?!\w)"), names
-
-
-def _capital(name: str) -> str:
-    return name[:1].upper() + name[1:]
-
-
-_BEGINS = re.compile(r"(?:[.!?] |[\n>]|\A)\Z")
-
-
-@lru_cache(maxsize=65536)
-def _difference(one: str, other: str) -> Wording:
-    """Return two sentences without the words they begin and end with alike, but one on either side."""
-    old, new = one.split(" "), other.split(" ")
-    if not one or not other:
-        return shortened(one, LONGEST_WORDING), shortened(other, LONGEST_WORDING)
-    head = next((at for at, (a, b) in enumerate(zip(old, new, strict=False)) if a != b), min(len(old), len(new)))
-    room = min(len(old), len(new)) - head
-    tail = next((at for at in range(room) if old[-1 - at] != new[-1 - at]), room)
-    start, end = max(head - 1, 0), max(tail - 1, 0)
-    words = (" ".join(each[start : len(each) - end]) for each in (old, new))
-    first, second = (shortened(each, LONGEST_WORDING) for each in words)
-    return first, second
-
-
-def shortened(text: str, longest: int = _SHORT) -> str:
-    """Return a text on one line, cut where it is long."""
-    line = " ".join(text.split())
-    return line if len(line) <= longest else f"{line[: longest - 2].rstrip()} …"
-
-
-def opening(text: str) -> str:
-    """Return how a text begins: as many whole sentences as have room, and one at least."""
-    first, *rest = _ENDS.split(" ".join(text.split()))
-    for sentence in rest:
-        if len(first) + len(sentence) > _SHORT:
-            return f"{first} …"
-        first = f"{first} {sentence}"
-    return first
+def _goes_on(one: Change, other: Change) -> bool:
+    return (
+        one.key.place is not None
+        and one.key.place + 1 == other.key.place
+        and (one.before, one.after) == (other.before, other.after)
+    )

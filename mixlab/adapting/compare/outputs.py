@@ -1,48 +1,56 @@
 """The kinds of things a learner can see or read, each with the function that lists all of them for one site.
 
-A kind joins the comparison of sites by registering itself: `kind_of_output`, with its name and a marked title, decorates a
-function that takes a site and returns what a learner sees there, each under what it is.
+An output is a value: keys, numbers, times, sentences, records of these. Two wards are compared by these values, and a sentence
+is said only when somebody is told of it. A kind joins by registering itself: `kind_of_output` decorates its listing.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
-from contextlib import contextmanager
-from contextvars import ContextVar
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, replace
 from functools import lru_cache
+from types import MappingProxyType
 
+from mixlab.care.action.absorption import NoModel
+from mixlab.care.bench.bench import Impossible
+from mixlab.care.day.dose_day import CannotPlan
+from mixlab.care.dosing import CannotPrepare
+from mixlab.quantities import NotAClockTime, NotAnAmount
+from mixlab.ward.order.order import OrderError
 from mixlab.ward.site.record import Site
-from mixlab.words import Voice, say, sentence, speaking, voice_now
+from mixlab.words import Sentence, say, sentence
 
-Listing = Callable[[Site], Mapping[str, str]]
-"""Lists every output of one kind under a site: what it is, and the text a learner sees."""
+REFUSALS = (CannotPlan, CannotPrepare, Impossible, NoModel, NotAClockTime, NotAnAmount, OrderError)
+"""What a ward's own lines, times and bans can forbid; each carries its reason."""
+
+_ANY_WARD = "the ward"
+"""What a ward is called while it is compared: its name is told once, and not with every rule of its own."""
 
 
-class Point(str):
-    """The name of an output that has its like elsewhere: one reading of a meter at several bedsides, one step of several doses.
-
-    What changes alike is told once, for all of them.
+@dataclass(frozen=True, slots=True)
+class Point:
+    """The name of an output.
 
     Attributes
     ----------
-    at : str
-        What it is: ``"68 mg/dL"``.
-    where : str
-        At which of its likes: ``"no signs, eating"``.
+    at : Sentence
+        What it is: "68 mg/dL".
+    where : Sentence
+        At which of its likes: "no signs, eating". What changes alike is told once, for all of them.
     place : int or None
         Its place on a scale, where neighbours differ by 1 and are told as one stretch; None off a scale.
     """
 
-    at: str
-    where: str
-    place: int | None
+    at: Sentence
+    where: Sentence = Sentence("")  # noqa: RUF009  # frozen
+    place: int | None = None
 
-    def __new__(cls, at: str, where: str, place: int | None = None) -> Point:
-        """Name the output by its place and its scale."""
-        point = super().__new__(cls, f"{at}, {where}" if where else at)
-        point.at, point.where, point.place = at, where, place
-        return point
+    def __str__(self) -> str:
+        return say("{at}, {where}", at=self.at, where=self.where) if self.where else str(self.at)
+
+
+Listing = Callable[[Site], Iterable[tuple[Point, object]]]
+"""Lists every output of one kind under a site: its name and its value."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -53,39 +61,34 @@ class OutputKind:
     ----------
     name : str
         Its short name in the code.
-    title : str
-        What a reader calls it, for the catalogue.
-    wordy : bool
-        Whether its outputs are long texts, of which only what differs is told.
-    whole : bool
-        Whether everything that differs is told, however much it is.
+    title : Sentence
+        What a reader calls it.
     listing : callable
         Lists all of them for a site.
+    shown : bool
+        Whether its values are whole pictures or sheets: that one differs is told by its name alone.
     """
 
     name: str
-    title: str
-    wordy: bool
-    whole: bool
+    title: Sentence
     listing: Listing
+    shown: bool = False
 
 
 _kinds: dict[str, OutputKind] = {}
 
 
-def kind_of_output(name: str, *, title: str, wordy: bool = False, whole: bool = False) -> Callable[[Listing], Listing]:
+def kind_of_output(name: str, title: Sentence, *, shown: bool = False) -> Callable[[Listing], Listing]:
     """Register a function as the list of everything of one kind.
 
     Parameters
     ----------
     name : str
         Short name of the kind.
-    title : str
-        What a reader calls it, marked for the catalogue.
-    wordy : bool
-        Whether its outputs are long texts.
-    whole : bool
-        Whether everything that differs is told, however much it is.
+    title : Sentence
+        What a reader calls it.
+    shown : bool
+        Whether its values are whole pictures or sheets.
 
     Raises
     ------
@@ -97,7 +100,7 @@ def kind_of_output(name: str, *, title: str, wordy: bool = False, whole: bool = 
         known = _kinds.get(name)
         if known is not None and _home(known.listing) != _home(listing):
             raise ValueError(f"There is a kind of output {name!r} already, listed by {_home(known.listing)}.")
-        _kinds[name] = OutputKind(name=name, title=title, wordy=wordy, whole=whole, listing=listing)
+        _kinds[name] = OutputKind(name=name, title=title, listing=listing, shown=shown)
         return listing
 
     return register
@@ -117,54 +120,33 @@ def output_kinds() -> tuple[OutputKind, ...]:
     return tuple(_kinds.values())
 
 
-_reader: ContextVar[Voice | None] = ContextVar("reader", default=None)
-
-
-def reader() -> Voice:
-    """Return the voice of who reads the comparison."""
-    return _reader.get() or voice_now()
-
-
-@contextmanager
-def as_read() -> Iterator[None]:
-    """Say everything in the words of who reads the comparison meanwhile: names of outputs, alike for both sites."""
-    with speaking(reader()):
-        yield
-
-
-def named(sentence: str, /, **values: object) -> str:
-    """Say what an output is in the words of who reads the comparison; the values too are printed in them."""
-    with as_read():
-        return say(sentence, **values)
-
-
-def everything(kind: OutputKind, site: Site) -> Mapping[str, str]:
-    """Return everything of one kind: its texts in the words of the site, its names in those of who reads."""
-    return _everything(kind, site, voice_now())
+def everything(kind: OutputKind, site: Site) -> Mapping[Point, object]:
+    """Return everything of one kind by its name, for a ward that is called no name of its own."""
+    return _everything(kind, unnamed(site))
 
 
 @lru_cache(maxsize=128)
-def _everything(kind: OutputKind, site: Site, reader: Voice) -> Mapping[str, str]:
-    before = _reader.set(reader)
-    try:
-        with speaking(site.voice):
-            return kind.listing(site)
-    finally:
-        _reader.reset(before)
+def _everything(kind: OutputKind, site: Site) -> Mapping[Point, object]:
+    return MappingProxyType(_each_once(kind.listing(site)))
 
 
-def each_once(outputs: Iterable[tuple[str, str]]) -> dict[str, str]:
+def unnamed(site: Site) -> Site:
+    """Return a site as it is compared: without its name and its recorded reasons."""
+    return replace(site, name=_ANY_WARD, reasons=MappingProxyType({}))
+
+
+def _each_once(outputs: Iterable[tuple[Point, object]]) -> dict[Point, object]:
     """Return outputs by their names; of two with one name the second is numbered."""
-    found: dict[str, str] = {}
-    for name, text in outputs:
+    found: dict[Point, object] = {}
+    for name, value in outputs:
         number, own = 1, name
         while own in found:
             number += 1
-            at = named(
-                sentence("{name}, number {number}").key,
-                name=name.at if isinstance(name, Point) else name,
-                number=number,
-            )
-            own = Point(at, name.where) if isinstance(name, Point) else at
-        found[own] = text
+            own = replace(name, at=sentence("{name}, number {number}", name=name.at, number=number))
+        found[own] = value
     return found
+
+
+def refused(why: Exception) -> Sentence:
+    """Return what cannot be planned or drawn as an output: the refusal with its reason."""
+    return sentence("refused: {why}", why=why.args[0])

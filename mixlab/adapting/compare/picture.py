@@ -6,18 +6,19 @@ from collections.abc import Iterator, Sequence
 from itertools import groupby
 from typing import TYPE_CHECKING, Literal
 
-from mixlab.care.day.planning import DayPlan, day_plan
+from mixlab.care.day.planning import DayPlan
 from mixlab.care.decision.answers import Choice
 from mixlab.figures.day.day_words import sleep_windows
 from mixlab.figures.sites.two_wards_words import Count, DayMark, Flip, SiteChanges, Ward, Zone
 from mixlab.quantities import Glucose
 from mixlab.ward.site.record import Site
-from mixlab.words import say, speaking
+from mixlab.words import say
 
-from .day import DAYS, planned_days
-from .decisions import also_other, answer_off_scale, answers_along
-from .outputs import Point
-from .report import key_words, two_values
+from .changes import Change
+from .keys import key_words, two_values
+from .listings.day import DAYS, planned_days
+from .listings.decisions import also_other, answer_off_scale, answers_along
+from .telling import words_of
 
 if TYPE_CHECKING:
     from .comparison import SiteComparison
@@ -33,29 +34,30 @@ def site_changes(comparison: SiteComparison) -> SiteChanges:
         after=_ward(after),
         flips=_flips(before, after),
         counts=tuple(
-            Count(title=say(changes.kind.title), differ=changes.count, of=changes.of) for changes in comparison.kinds
+            Count(title=str(changes.kind.title), differ=changes.count, of=changes.of) for changes in comparison.kinds
         ),
         keys=tuple(key_words(change) for change in comparison.keys),
-        also=also_other(before, after),
+        also=tuple(map(str, also_other(before, after))),
         times=_times(comparison),
     )
 
 
 def _times(comparison: SiteComparison) -> tuple[str, ...]:
     """Return the times of the drawn day that differ; of it alone, for that is what the picture shows."""
-    (name, _), *_ = planned_days(comparison.before)
-    return tuple(
-        f"{change.key.at}: {two_values(_listed(change.before), _listed(change.after))}"
-        for change in comparison.of("times of the day").all_changes
-        if isinstance(change.key, Point) and change.key.where == name
-    )
+    drawn = (one for one in comparison.of("times of the day").all_changes if one.key.where == DAYS[0].name)
+    return tuple(_time(change, comparison.before.name, comparison.after.name) for change in drawn)
 
 
-def _listed(times: str | None) -> str | list[str]:
+def _time(change: Change, before: str, after: str) -> str:
+    if change.before is None or change.after is None:
+        ward, at = (after, change.after) if change.before is None else (before, change.before)
+        return say("only on {ward}: {what}, {at}", ward=ward, what=change.key.at, at=words_of(at))
+    return f"{change.key.at}: {two_values(_listed(change.before), _listed(change.after))}"
+
+
+def _listed(times: object) -> str | list[str]:
     """Return times as a list where there are several."""
-    if times is None:
-        return say("none")
-    return times.split(", ") if ", " in times else times
+    return [words_of(one) for one in times] if isinstance(times, tuple) else words_of(times)
 
 
 def _lines(site: Site) -> Iterator[Glucose]:
@@ -68,9 +70,7 @@ def _lines(site: Site) -> Iterator[Glucose]:
 
 def _ward(site: Site) -> Ward:
     answers = answers_along(site, site.glucose_unit)
-    order, given, mixed = DAYS[0]
-    with speaking(site.voice):
-        plan = day_plan(order, given, site=site, mixed_at=mixed)
+    _, plan = next(planned_days(site))
     return Ward(
         name=site.name,
         measure=site.glucose_unit,
@@ -81,7 +81,7 @@ def _ward(site: Site) -> Ward:
         ),
         when_lo=answer_off_scale(site, "LO"),
         when_hi=answer_off_scale(site, "HI"),
-        day=tuple(_marks(plan)),
+        day=tuple(_marks(plan)) if isinstance(plan, DayPlan) else (),
     )
 
 

@@ -74,7 +74,7 @@ class DayPlan:
     @property
     def standing(self) -> tuple[tuple[Sentence, RuleRow], ...]:
         """What holds all day, each with its rule: before drawing up, and for a low whenever it is found."""
-        return tuple(day_rule(rule, at=self.draw_up_from) for rule in ("before-drawing-up", "when-low"))
+        return day_rule("before-drawing-up", at=self.draw_up_from), day_rule("when-low")
 
     @property
     def first_look(self) -> Look:

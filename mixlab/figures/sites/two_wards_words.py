@@ -126,7 +126,7 @@ def also_words(seen: SiteChanges) -> str:
     if len(phrases) > 1:
         last = phrases.pop()
         phrases = [say("{first} and {last}", first=", ".join(phrases), last=last)]
-    return say("Also other for {whom}: see the list.", whom=phrases[0])
+    return say("Other answers also for {whom}: see the list.", whom=phrases[0])
 
 
 def count_words(count: Count) -> str:

@@ -1,0 +1,1 @@
+"""What there is on a site: everything a learner can see, listed kind by kind."""

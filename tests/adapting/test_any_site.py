@@ -1,0 +1,100 @@
+"""Any site file that is accepted can be compared, opened at the desk, looked at panel by panel, and taught."""
+
+import tempfile
+from pathlib import Path
+
+import pytest
+from any_site import sites
+from hypothesis import HealthCheck, example, given, settings
+
+from mixlab.adapting.cohort.prose import speak_notebook
+from mixlab.adapting.compare.comparison import compare_sites
+from mixlab.adapting.compare.outputs import REFUSALS, everything, output_kinds
+from mixlab.adapting.compare.page import ROOM
+from mixlab.adapting.desk import CHANGES, VIEWS, adapt_site
+from mixlab.launch.course import find_course
+from mixlab.ward.site.in_force import load_site, site_text
+from mixlab.ward.site.record import teaching_site
+
+TEACHING = teaching_site()
+NOTEBOOKS = [path.read_bytes() for path in sorted(find_course().glob("*.ipynb"))]
+BREAKFAST, SUPPER = (
+    '[[meals]]\nname = "{}"\nat = "{}"\n'.format(*meal) for meal in (("breakfast", "07:15"), ("supper", "19:00"))
+)
+
+
+def of_text(text):
+    """Return the site of a file with this text."""
+    with tempfile.TemporaryDirectory() as folder:
+        file = Path(folder) / "site.toml"
+        file.write_text(text, encoding="utf-8")
+        return load_site(file)
+
+
+EARLY, LATE, APART = (
+    of_text(f'name = "the early ward"\n{BREAKFAST}'),
+    of_text(f'name = "the late ward"\n{SUPPER}'),
+    of_text('name = "the ward apart"\nnever_mix = ["regular + nph"]\n'),
+)
+
+
+def can_be_compared(site):
+    there, back = compare_sites(TEACHING, site), compare_sites(site, TEACHING)
+    for one, other in zip(there.kinds, back.kinds, strict=True):
+        assert (one.count, one.same, one.same_sha256) == (other.count, other.same, other.same_sha256)
+    for comparison in (there, back):
+        lines = comparison.report()
+        assert lines[-1].startswith("Read and agreed.")
+        assert len(lines) <= ROOM + len(comparison.keys)
+        assert "sentence(" not in "\n".join((*lines, *comparison.everything()))
+        assert all(change.key.says() for change in comparison.keys)
+    assert all(everything(kind, site) for kind in output_kinds())
+
+
+def can_be_opened_at_the_desk(site):
+    with tempfile.TemporaryDirectory() as folder:
+        file = Path(folder) / "site.toml"
+        file.write_text(site_text(site), encoding="utf-8")
+        desk = adapt_site(file)
+        assert not desk.faults, desk.faults
+        assert desk.site.meals == site.meals
+        assert "nothing is wrong" in desk.verdict.value
+        assert "Read and agreed" in desk.result.value
+        for view in VIEWS[1:]:
+            desk.shown.value = view
+            shown = len(desk.preview.children)
+            assert (shown, "cannot be shown" in desk.result.value) in ((1, False), (0, True)), view
+        desk.shown.value = CHANGES
+        assert "Read and agreed" in desk.result.value
+
+
+def can_be_taught(site):
+    for notebook in NOTEBOOKS:
+        assert speak_notebook(notebook, site)
+
+
+@example(EARLY)
+@example(LATE)
+@example(APART)
+@settings(max_examples=2, derandomize=True, deadline=None, suppress_health_check=list(HealthCheck))
+@given(sites())
+def test_any_accepted_site_can_be_compared_opened_and_taught(site):
+    can_be_compared(site)
+    can_be_opened_at_the_desk(site)
+    can_be_taught(site)
+
+
+@pytest.mark.long
+@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+@given(sites())
+def test_many_accepted_sites_can_be_compared_opened_and_taught(site):
+    can_be_compared(site)
+    can_be_opened_at_the_desk(site)
+    can_be_taught(site)
+
+
+def test_what_a_ward_forbids_is_said_in_place_of_the_panel():
+    assert REFUSALS
+    assert any(
+        str(one.after).startswith("refused: ") for one in compare_sites(TEACHING, APART).of("the right run").all_changes
+    )
