@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from html import escape
 from typing import Any
 
@@ -28,7 +27,7 @@ from mixlab.figures.style import ROOM
 from mixlab.quantities import NotAClockTime, NotAnAmount, number_text, read_clock
 from mixlab.screen.frame import CarriedHTML, CarriedNumber, CarriedText, PanelFrame
 from mixlab.screen.notice import Notice
-from mixlab.screen.picture import LivePicture, Snapshot
+from mixlab.screen.picture import LivePicture
 from mixlab.ward.meal import Meal
 from mixlab.ward.order.order import OrderError
 from mixlab.ward.order.reading import read_order
@@ -195,7 +194,6 @@ class WhenItActs(widgets.VBox):
         self._frame = PanelFrame(
             self._order.names | self._names(),
             self._order.readings | self._readings(),
-            lambda: self._order.ahead(self._foresee, self._top),
         )
 
     def _names(self) -> dict[str, str]:
@@ -268,8 +266,6 @@ class WhenItActs(widgets.VBox):
             draw_day(view.day, ROOM),
         )
         self._drawn: dict[str, Any] = dict(zip(VIEWS, (action, evidence, evidence, day), strict=True))
-        self._snapshots = lru_cache(maxsize=256)(self._draw)
-        self._top = action.top  # what the scale of the shown curves reaches
         figures = (action.figure, evidence.figure, day.figure)
         words = (describe_action(view.action), describe_evidence(view.evidence), describe_day(view.day))
         pictures = [
@@ -357,25 +353,10 @@ class WhenItActs(widgets.VBox):
         """Move the one picture that is seen."""
         self._verdict.value = escape(guess_words(view))
         self.sheet.value = self._sheet_html()
-        drawn, self._top = self._snapshots(view.state, self._top)
-        self._frame.show({self.pictures[view.state.shown]: drawn}, aloud=aloud_words(view))
-
-    def _draw(self, state: State, top: float) -> tuple[tuple[Snapshot, str], float]:
-        """Draw a state that comes after a scale up to `top`, and put it in words, without showing it; give the new scale too."""
-        seen, curves = see(state, self.site).seen, self._drawn[CURVES]
-        words = _DESCRIBE[state.shown](seen)
-        curves.top = top
-        touched = self._drawn[state.shown].show(seen)
-        return (self.pictures[state.shown].draw(touched), words), curves.top
-
-    def _foresee(self, order_text: str, top: float) -> float:
-        """Draw what another order would show, for a slider that comes to it; take and give what the scale reaches."""
-        state = replace(self.state, order_text=order_text)
-        try:
-            see(state, self.site)
-        except _REFUSALS:
-            return top
-        return self._snapshots(state, top)[1]
+        shown, seen = view.state.shown, view.seen
+        self._frame.show(
+            {self.pictures[shown]: (self._drawn[shown].show(seen), _DESCRIBE[shown](seen))}, aloud=aloud_words(view)
+        )
 
     def _sheet_html(self) -> str:
         return day_html(self._view.day) if self.state.shown == DAY else ""

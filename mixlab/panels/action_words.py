@@ -160,7 +160,7 @@ def see(state: State, site: Site) -> View:
     return _see(state, site, voice_now())
 
 
-@lru_cache(maxsize=128)  # a held key comes back to states that were seen before, or drawn ahead
+@lru_cache(maxsize=128)  # a held key comes back to states that were seen before
 def _see(state: State, site: Site, _: Voice) -> View:
     order = read_order(state.order_text)
     plan_dose(order, site)

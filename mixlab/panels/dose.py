@@ -22,7 +22,7 @@ from mixlab.figures.syringe.barrel_words import describe_barrel
 from mixlab.quantities import NotAnAmount, meter_reading, number_text
 from mixlab.screen.frame import CarriedNumber, PanelFrame
 from mixlab.screen.notice import Notice
-from mixlab.screen.picture import LivePicture, Snapshot
+from mixlab.screen.picture import LivePicture
 from mixlab.ward.meter import ends_of_range
 from mixlab.ward.observation import Observation
 from mixlab.ward.order.order import Order, OrderError
@@ -72,7 +72,7 @@ def see(state: State, site: Site) -> View:
     return _see(state, site, voice_now())
 
 
-@lru_cache(maxsize=128)  # a held key comes back to states that were seen before, or drawn ahead
+@lru_cache(maxsize=128)  # a held key comes back to states that were seen before
 def _see(state: State, site: Site, _: Voice) -> View:
     order = read_order(state.order_text)
     plan = plan_dose(order, site)
@@ -160,7 +160,6 @@ class LiveDose(widgets.VBox):
                 if tenths
                 else "{} " + unit,
             },
-            lambda: self._order.ahead(self._foresee, self._top),
         )
 
     def _glucose_controls(
@@ -183,26 +182,11 @@ class LiveDose(widgets.VBox):
     def _make_pictures(self, view: View) -> None:
         self._barrel, self._card = draw_barrel(view.plan, ROOM), draw_card(view.decision, ROOM)
         self._curves = draw_curves(view.order, view.curves, ROOM, self.site)
-        self._snapshots = lru_cache(maxsize=256)(self._draw)
-        self._top = self._curves.top  # what the scale of the shown curves reaches
         figures = (self._barrel.figure, self._curves.figure, self._card.figure)
         self.barrel_picture, self.curves_picture, self.card_picture = (
             LivePicture(figure, words, max_height=height, caption=True)
             for figure, words, height in zip(figures, self._words(view), ("64vh", "35vh", "27vh"), strict=True)
         )
-
-    def _draw(self, state: State, top: float) -> tuple[tuple[tuple[Snapshot, str], ...], float]:
-        """Draw a state that comes after a scale up to `top`, and put it in words, without showing it; give the new scale too."""
-        view = see(state, self.site)
-        words = self._words(view)
-        self._curves.top = top
-        touched = (
-            self._barrel.show(view.plan),
-            self._curves.show(view.order, view.curves),
-            self._card.show(view.decision),
-        )
-        snapshots = [picture.draw(artists) for picture, artists in zip(self._pictures, touched, strict=True)]
-        return tuple(zip(snapshots, words, strict=True)), self._curves.top
 
     def _words(self, view: View) -> tuple[str, str, str]:
         curves = describe_curves(view.order, view.curves, self.site)
@@ -286,20 +270,15 @@ class LiveDose(widgets.VBox):
 
     def _show(self, view: View) -> None:
         order = view.order
-        drawn, self._top = self._snapshots(view.state, self._top)
+        touched = (
+            self._barrel.show(view.plan),
+            self._curves.show(view.order, view.curves),
+            self._card.show(view.decision),
+        )
         self._frame.show(
-            dict(zip(self._pictures, drawn, strict=True)),
+            dict(zip(self._pictures, zip(touched, self._words(view), strict=True), strict=True)),
             aloud=f"{order.clear}, {order.cloudy}: {say(view.decision.choice)}.",
         )
-
-    def _foresee(self, order_text: str, top: float) -> float:
-        """Draw what another order would show, for a slider that comes to it; take and give what the scale reaches."""
-        state = replace(self.state, order_text=order_text)
-        try:
-            see(state, self.site)
-        except _REFUSALS:
-            return top
-        return self._snapshots(state, top)[1]
 
     def _settle(self) -> None:
         """Let every control say what the state says, without calling the handlers again."""

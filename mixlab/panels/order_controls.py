@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import replace
-from functools import partial
 from html import escape
-from itertools import chain
 from typing import Any
 
 import ipywidgets as widgets
@@ -23,7 +21,6 @@ from .own_words import in_its_own_words
 FIRST_ORDER = "regular insulin 8 units and NPH insulin 20 units subcut 30 minutes before breakfast"
 
 _SLIDER_TOP_UNITS = 60
-_NEAR_UNITS = 20
 
 _LOOKS = (sentence("clear").key, sentence("cloudy").key)
 
@@ -133,29 +130,6 @@ class OrderControls:
             # Only one of its own places: a value between two comes back from the page changed.
             slider.value = min(max(math.floor(dose.units), slider.min), slider.max)
             self._names[look].value = f"<b>{escape(str(dose.insulin.name))}</b>, {escape(say(look))}"
-
-    def ahead(self, foresee: Callable[[str, float], float], scale: float) -> Iterator[Callable[[], None]]:
-        """Give works for `PanelFrame` that foresee the orders sliders may come to next.
-
-        Parameters
-        ----------
-        foresee : callable
-            Called with the text of an order, with each dose down, up, and back to where it stands, and with what the
-            scale of the curves reached before; returns what it then reaches.
-        scale : float
-            What it reaches now.
-        """
-        reached = scale
-
-        def go(look: str, units: float, now: float) -> None:
-            nonlocal reached
-            reached = foresee(self._with_dose(look, units), scale if units == now else reached)
-
-        for look, slider in (("clear", self.clear_units), ("cloudy", self.cloudy_units)):
-            now, top = slider.value, min(slider.value + _NEAR_UNITS, slider.max)
-            low = max(slider.value - _NEAR_UNITS, 1)
-            for units in chain(range(now, low, -1), range(low, top), range(top, now - 1, -1)):
-                yield partial(go, look, units, now)
 
     def _with_dose(self, look: str, units: float) -> str:
         first, second = (
