@@ -20,12 +20,13 @@ from mixlab.panels.decision import bedside
 from mixlab.panels.dose import live_dose
 from mixlab.panels.low import treat_low
 from mixlab.panels.order import order_check
-from mixlab.panels.own_words import choices, in_its_own_words
 from mixlab.screen.frame import PanelFrame
+from mixlab.screen.panel import Panel
+from mixlab.screen.rows import choices
 from mixlab.ward.site.faults import SiteError
 from mixlab.ward.site.in_force import example_sites, load_site, site_text
 from mixlab.ward.site.record import Site, teaching_site
-from mixlab.words import plural, say, sentence
+from mixlab.words import plural, say, sentence, voice_now
 
 from .catalogue import lacking_sentences
 
@@ -59,8 +60,7 @@ def compared(before: Site, after: Site) -> SiteComparison:
     return compare_sites(before, after)
 
 
-@in_its_own_words
-class SiteDesk(widgets.VBox):
+class SiteDesk(Panel):
     """The desk for a site file. A faulty file leaves the last good site and its pictures standing.
 
     A team's file is only ever written by Save and check.
@@ -101,9 +101,23 @@ class SiteDesk(widgets.VBox):
         self._sites = {site.name: site for site in example_sites()}
         self.site = start or teaching_site()
         self.state = State(text=self._read(), against=teaching_site().name)
+        super().__init__(voice_now(), "mixlab-site-desk")
+
+    def build(self) -> list[widgets.Widget]:
+        """Make controls, and return what stands on the desk."""
         self._make_controls()
-        super().__init__(self._lay_out())
-        self.add_class("mixlab-site-desk")
+        return self._lay_out()
+
+    def redraw(self) -> None:
+        """Show the changes, or the panel that is looked at."""
+        self._show()
+
+    def memory(self) -> list[tuple[object, str]]:
+        """Return what the desk remembers beside what its parts show; a file that was saved stays as it was saved."""
+        return [*super().memory(), *((self, name) for name in ("site", "faults", "made", "_kept", "_readable"))]
+
+    def begin(self) -> None:
+        """Check the file, or begin a new one."""
         if self.file.exists():
             self._take()
         else:
@@ -141,10 +155,12 @@ class SiteDesk(widgets.VBox):
             (self.cohort, "cohort"),
         ):
             control.add_class(f"mixlab-desk-{name}")
-        self.check.on_click(self._on_check)
-        self.make.on_click(self._on_make)
-        self.against.observe(self._on_against, "value")
-        self.shown.observe(self._on_shown, "value")
+        self.when(self.check, self._on_check)
+        self.when(self.make, self._on_make)
+        self.when(self.against, self._on_against)
+        self.when(self.shown, self._on_shown)
+        self.controls = {"text": self.text, "against": self.against, "shown": self.shown, "cohort": self.cohort}
+        self.pressable = {"Save and check": self.check, "Make this cohort's folder": self.make}
         self._frame = PanelFrame(
             {
                 "mixlab-desk-text": say("The text of {file}", file=self.file.name),
@@ -176,10 +192,9 @@ class SiteDesk(widgets.VBox):
             self.result,
             self.preview,
             self._frame,
-            widgets.HTML(_STYLE),
         ]
 
-    def _on_check(self, _: Any) -> None:
+    def _on_check(self) -> None:
         if not self._readable:
             self._take()
             return
@@ -244,12 +259,12 @@ class SiteDesk(widgets.VBox):
         stays = say("What you see here is still {site} as it was last without a fault.", site=self.site.name)
         self.verdict.value = f'<div class="mixlab-refusal" role="alert">{html}<p>{escape(stays)}</p></div>'
 
-    def _on_against(self, change: Any) -> None:
-        self.state = replace(self.state, against=change.new)
+    def _on_against(self, name: str) -> None:
+        self.state = replace(self.state, against=name)
         self._show()
 
-    def _on_shown(self, change: Any) -> None:
-        self.state = replace(self.state, shown=change.new)
+    def _on_shown(self, view: str) -> None:
+        self.state = replace(self.state, shown=view)
         self._show()
 
     @property
@@ -266,7 +281,7 @@ class SiteDesk(widgets.VBox):
         self.preview.children = () if looked_at is None else (looked_at(site=self.site),)
         self.preview.layout.display = "none" if looked_at is None else ""
 
-    def _on_make(self, _: Any) -> None:
+    def _on_make(self) -> None:
         if self.faults:
             self.told.value = _told(say("Put right what is wrong in the site file first; then make the folder."))
             return
@@ -298,17 +313,6 @@ def _faults_html(wrong: SiteError) -> str:
         count=count,
     )
     return f"{heading}<ol>{''.join(f'<li>{escape(str(fault))}</li>' for fault in wrong.faults)}</ol>"
-
-
-_STYLE = """<style>
-.mixlab-desk-text textarea { font-family: monospace; font-size: 13px; line-height: 1.35; white-space: pre-wrap; overflow: auto; }
-.mixlab-checked { padding: 2px 8px; border-left: 6px solid currentColor; font-size: 15px; line-height: 1.3; }
-.mixlab-site-desk .mixlab-refusal ol { margin: 4px 0; padding-left: 1.6em; }
-.mixlab-site-desk .mixlab-sites { font-size: 15px; line-height: 1.4; }
-.mixlab-site-desk .mixlab-sites h3 { font-size: 17px; margin: 6px 0; }
-.mixlab-site-desk .mixlab-sites h4 { font-size: 14px; margin: 6px 0 0; }
-.mixlab-site-desk .mixlab-sites ul { margin: 0; padding-left: 1.4em; }
-</style>"""
 
 
 def adapt_site(file: str | Path = "my_site.toml", start: Site | None = None) -> SiteDesk:

@@ -207,6 +207,20 @@ def seen_words(action: Action, after: Bench) -> str:
     return label_words(after.vials[action.vial]) if isinstance(action, ReadLabel) else ""
 
 
+def strip_html(trace: Trace, shown: int) -> str:
+    """Return the steps so far as a list, with the one that is looked at marked, every word escaped."""
+    steps = "".join(
+        f"<li{' aria-current=step' if number == shown else ''}>{escape(step_words(action, after))}</li>"
+        for number, action, _, after in trace
+    )
+    name, none = escape(say("Steps so far")), say("none yet")
+    listed = f"<ol>{steps}</ol>" if steps else f"<p>{none}</p>"
+    return (
+        f'<div class="mixlab-strip" tabindex="0" role="region" aria-label="{name}">'
+        f"<div><b>{name}</b>{listed}</div></div>"
+    )
+
+
 def review_html(findings: tuple[Finding, ...], trace: Trace) -> str:
     """Return the review as a list, every word escaped."""
     if not findings:

@@ -87,7 +87,7 @@ class PanelFrame(anywidget.AnyWidget):
     """
 
     _esm = Path(__file__).with_name("frame.js")
-    _css = Path(__file__).with_name("frame.css")
+    _css = Path(__file__).with_name("panels.css")
 
     names = traitlets.Dict(key_trait=traitlets.Unicode(), value_trait=traitlets.Unicode()).tag(sync=True)
     readings = traitlets.Dict(

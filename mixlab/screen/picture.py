@@ -141,9 +141,7 @@ class LivePicture(anywidget.AnyWidget):
         if not parts and alt == now["alt"]:
             return None
         moved = {name: _difference(now["parts"][name], part) for name, part in parts.items()}
-        definitions = {
-            name: text for name, text in self._drawing.definitions.items() if name not in now["definitions"]
-        }
+        definitions = {name: text for name, text in self._drawing.definitions.items() if name not in now["definitions"]}
         news = {"moved": moved, "definitions": definitions, "alt": _difference(now["alt"], alt)}
         now["parts"] |= parts
         now["definitions"] |= definitions

@@ -397,7 +397,7 @@ def test_two_pictures_share_no_definition_and_one_keeps_its_own():
     assert first.now["definitions"]
     assert not first.now["definitions"].keys() & second.now["definitions"].keys()
     before = first.svg()
-    first.replace(first._figure, "lines")
+    first.replace(first._drawing.figure, "lines")
     assert first.svg() == before
 
 
