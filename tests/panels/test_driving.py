@@ -42,6 +42,7 @@ MOVES = {
     "bench, shown": [["next step"] * 4, {"run": "tip dipped in cloudy"}, ["next step"] * 3, {"look_back": 1}, ["review"], ["begin again"]],
     "low": [["15 g by mouth", "wait 15 min"], {"reading": 92, "signs": "none"}, ["measure", "food"], {"reading": "abc"}, ["measure"]],
     "action": [
+        {"clear": 9},
         {"clear": 45}, {"guess": 8}, ["Show the sum"], {"fan": "day to day", "body_site": "thigh"}, {"shown": "the day at the bedside"},
         {"lunch_eaten": False, "given": "7:40"}, {"weight": -1}, {"shown": "clear: who says what"}, {"order": BAD},
     ],
