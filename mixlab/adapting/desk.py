@@ -20,9 +20,9 @@ from mixlab.panels.decision import bedside
 from mixlab.panels.dose import live_dose
 from mixlab.panels.low import treat_low
 from mixlab.panels.order import order_check
+from mixlab.panels.rows import choices
 from mixlab.screen.frame import PanelFrame
 from mixlab.screen.panel import Panel
-from mixlab.screen.rows import choices
 from mixlab.ward.site.faults import SiteError
 from mixlab.ward.site.in_force import example_sites, load_site, site_text
 from mixlab.ward.site.record import Site, teaching_site

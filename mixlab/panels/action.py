@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from html import escape
 from typing import Any
 
 import ipywidgets as widgets
@@ -23,6 +22,8 @@ from mixlab.figures.action.large import draw_action
 from mixlab.figures.day.day import draw_day
 from mixlab.figures.day.describing import describe_day
 from mixlab.figures.style import ROOM
+from mixlab.pages.day import day_html
+from mixlab.pages.labels import text_html
 from mixlab.quantities import NotAClockTime, NotAnAmount
 from mixlab.screen.picture import LivePicture
 from mixlab.ward.order.order import OrderError
@@ -31,7 +32,7 @@ from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
 
 from .action_controls import ActionControls, appear
-from .action_words import CURVES, DAY, VIEWS, MealState, State, View, aloud_words, day_html, guess_words, see
+from .action_words import CURVES, DAY, VIEWS, MealState, State, View, aloud_words, guess_words, see
 from .order_controls import FIRST_ORDER
 
 _HEIGHT = "max(56vh, 100vh - 340px)"
@@ -152,7 +153,7 @@ class WhenItActs(ActionControls):
         carried = [*self._order.carried, self.given_text, self.weight, self._verdict, self.sheet]
         with self._frame.carrying([*carried, *(one.text for one in self.meals.values())]):
             self._settle()
-            self._verdict.value = escape(guess_words(self._view))
+            self._verdict.value = text_html(guess_words(self._view))
             self.sheet.value = self._sheet_html()
             self._show(self._view, aloud_words(self._view))
 

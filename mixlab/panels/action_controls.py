@@ -15,13 +15,13 @@ from mixlab.screen.frame import CarriedHTML, CarriedNumber, CarriedText, PanelFr
 from mixlab.screen.notice import Notice
 from mixlab.screen.panel import Panel
 from mixlab.screen.picture import LivePicture
-from mixlab.screen.rows import THIRD, bold, choices, row
 from mixlab.ward.meal import Meal
 from mixlab.ward.site.record import Site
 from mixlab.words import say, sentence
 
 from .action_words import CURVES, DAY, FANS, NO_SPELL, VIEWS, State, row_names, slip_words, slips
 from .order_controls import OrderControls
+from .rows import THIRD, bold, choices, line, row
 
 QUARTERS = tuple(f"{minute // 60:02}:{minute % 60:02}" for minute in range(0, 24 * 60, 15))
 """The places of a clock slider."""
@@ -181,7 +181,7 @@ class ActionControls(Panel):
 
     def _lay_out(self, pictures: Iterable[LivePicture]) -> list[widgets.Widget]:
         given = widgets.HBox(
-            [widgets.HTML(say("<b>Injected</b> at")), self.given_slider, self.given_text], layout={"flex": "0.8 1 0"}
+            [line(sentence("<b>Injected</b> at")), self.given_slider, self.given_text], layout={"flex": "0.8 1 0"}
         )
         meals = [
             widgets.HBox(

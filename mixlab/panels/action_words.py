@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import lru_cache, partial
-from html import escape
 from typing import Literal
 
 import numpy as np
@@ -20,7 +19,7 @@ from mixlab.care.dosing import plan_dose
 from mixlab.facts.shelf import shelf
 from mixlab.figures.action.evidence_words import Evidence, short_name
 from mixlab.figures.action.large_words import ActionSeen, sum_words
-from mixlab.figures.day.day_words import DaySeen, basis_sentences, clash_rows, look_rows
+from mixlab.figures.day.day_words import DaySeen
 from mixlab.quantities import number_text
 from mixlab.ward.order.order import Order
 from mixlab.ward.order.reading import read_order
@@ -224,37 +223,6 @@ def aloud_words(view: View) -> str:
     if not clashes:
         return given
     return given + plural(clashes, "{count} thing that does not fit.", "{count} things that do not fit.", count=clashes)
-
-
-def day_html(seen: DaySeen) -> str:
-    """Return the clashes, what holds all day, the looks and whose the numbers are, each with whose rule it is."""
-    plan = seen.plan
-    clashes = "".join(
-        f"<li><b>{escape(label)}</b> {escape(when)}: {escape(words)} <small>({escape(cited)})</small></li>"
-        for label, when, words, cited in clash_rows(plan)
-    )
-    first_look = say(" (first look)")
-    looks = "".join(
-        f"<tr><td>{escape(label)}{first_look if label == '1' else ''}</td><td>{escape(when)}</td>"
-        f"<td>{escape(words)} <small>({escape(cited)})</small></td></tr>"
-        for label, when, words, cited in look_rows(plan)
-    )
-    nothing = say("Nothing found by the taught times. Look in all the same.")
-    standing = "".join(
-        f"<p>{escape(str(words))} <small>({escape(str(plan.site.cite(rule)))})</small></p>"
-        for words, rule in plan.standing
-    )
-    heads = "".join(f"<th>{words}</th>" for words in (say("No."), say("When"), say("What for")))
-    parts = (
-        (say("What does not fit"), f"<ul>{clashes}</ul>" if clashes else f"<p>{nothing}</p>"),
-        (say("All day"), standing),
-        (say("When to look in"), f"<table><tr>{heads}</tr>{looks}</table>"),
-        (
-            say("Whose numbers these are"),
-            f"<ul>{''.join(f'<li>{escape(one)}</li>' for one in basis_sentences(seen))}</ul>",
-        ),
-    )
-    return "".join(f"<h3>{title}</h3>{part}" for title, part in parts)
 
 
 def row_names(rows: tuple[str, ...]) -> list[tuple[str, str]]:

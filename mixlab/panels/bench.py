@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from html import escape
 from pathlib import Path
 from typing import Any
 
@@ -20,6 +19,9 @@ from mixlab.care.review.findings import Finding, review
 from mixlab.figures.style import ROOM
 from mixlab.figures.syringe.bench import draw_bench
 from mixlab.figures.syringe.bench_words import describe_bench, places_of
+from mixlab.pages.bench import notice_html, order_line_html, step_words, steps_html
+from mixlab.pages.labels import line_html
+from mixlab.pages.review import review_html
 from mixlab.quantities import NotAnAmount
 from mixlab.screen.picture import LivePicture
 from mixlab.ward.order.order import OrderError
@@ -29,10 +31,8 @@ from mixlab.ward.site.record import Site
 from mixlab.words import say, sentence
 
 from .bench_controls import RIGHT_RUN, BenchControls
-from .bench_words import State, review_html, seen_words, step_words, strip_html
+from .bench_words import PREDICT, State, notice_words
 from .order_controls import FIRST_ORDER
-
-PREDICT = sentence("Predict: what will the bench show?").key
 
 _REFUSALS = (OrderError, CannotPrepare, NotAnAmount, Impossible)
 
@@ -124,7 +124,7 @@ class DrawUp(BenchControls):
             self._change(self.state, message=str(refusal))
             return
         self._paused = False
-        self._change(self._at(trace), message=self._save(trace), aloud=step_words(action, trace.last))
+        self._change(self._at(trace), message=self._save(trace), aloud=str(step_words(action, trace.last)))
 
     def _set_out(self) -> Trace:
         """Set out the bench for the order, with what was saved before; on a refusal an empty bench, and say why."""
@@ -271,37 +271,15 @@ class DrawUp(BenchControls):
     def _say(self) -> None:
         state, done = self.state, len(self.state.trace)
         order = str(self._plan.order) if self._run and self._plan else self._order_text
-        heading = say("<b>Order:</b> {order}", order=escape(order))
-        self._heading.value = f'<div class="mixlab-bench-order">{heading}</div>'
-        self._replay_words.value = say("<b>Look back:</b> step {shown} of {done}", shown=state.shown, done=done)
-        self.strip.value = strip_html(state.trace, state.shown)
-        self._notice.value = f'<div class="mixlab-bench-notice">{self._notice_words()}</div>'
-        self._review.value = review_html(self.findings, state.trace) if state.reviewed else ""
-
-    def _notice_words(self) -> str:
-        state, done = self.state, len(self.state.trace)
-        if self.message:
-            refusal = say("<b>Not done:</b> {text}", text=escape(self.message))
-            return f'<span role="alert">{refusal}</span>'
-        if self._paused:
-            return say("<b>{predict}</b> Then press next step.", predict=say(PREDICT))
-        if state.shown < done:
-            return say(
-                "<b>Looking back</b> at step {shown} of {done}. The next action goes on from step {done}.",
-                shown=state.shown,
-                done=done,
-            )
-        if not done:
-            return say("Begin with any step you think right. A grayed button says why when you point at it.")
-        _, action, _, after = list(state.trace)[-1]
-        return escape(
-            say(
-                "Step {number}: {step}. {seen}",
-                number=done,
-                step=step_words(action, after),
-                seen=seen_words(action, after),
-            )
+        self._heading.value = order_line_html(order)
+        self._replay_words.value = line_html(
+            sentence("<b>Look back:</b> step {shown} of {done}", shown=state.shown, done=done)
         )
+        self.strip.value = steps_html(state.trace, state.shown)
+        self._notice.value = notice_html(
+            notice_words(state, self.message, paused=self._paused), refused=bool(self.message)
+        )
+        self._review.value = review_html(self.findings, state.trace) if state.reviewed else ""
 
 
 def draw_up(

@@ -11,15 +11,15 @@ import ipywidgets as widgets
 
 from mixlab.care.bench.bench import Action, Bench, why_not
 from mixlab.care.dosing import Plan
-from mixlab.figures.syringe.bench import places_of
+from mixlab.figures.syringe.bench_words import places_of
 from mixlab.quantities import NotAnAmount
 from mixlab.screen.frame import CarriedHTML, CarriedSlider, PanelFrame
 from mixlab.screen.panel import Panel
 from mixlab.screen.picture import LivePicture
-from mixlab.screen.rows import THIRD, choices, row
 from mixlab.words import say, sentence
 
 from .bench_words import BUTTONS, RUNS, State
+from .rows import THIRD, choices, row, small
 
 RIGHT_RUN = sentence("right run").key
 SAFETY = sentence("Teaching only. The {prescriber}'s order, local policy and licensed practice come first.").key
@@ -142,8 +142,7 @@ class BenchControls(Panel):
             *(say("Vial"), self.vial, say("Mark for the stopper"), self.mark, self.mark_box),
             *(say("Syringe"), self.syringe),
         )
-        safety = widgets.HTML(f"<small>{say(SAFETY)}</small>")
-        after = row(self.undo, self._replay_words, self.replay_step, self.inside, self.finish, safety)
+        after = row(self.undo, self._replay_words, self.replay_step, self.inside, self.finish, small(say(SAFETY)))
         demonstration = row(say("Run"), self.run_name, self.next, self.restart)
         return [
             self._heading,

@@ -1,14 +1,12 @@
-"""What stands on the bench panel in words: the buttons and what they do, the steps, what was seen, and the review."""
+"""What stands on the bench panel in words: the buttons and what they do, the ready-made runs, and the line below the bench."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from html import escape
-from typing import Any
 
 from mixlab.care.bench.actions import DrawTo, Invert, Pierce, PullAir, PushAir, PushBackTo, TapBubbles, Withdraw
-from mixlab.care.bench.bench import Action, Bench, Trace
+from mixlab.care.bench.bench import Action, Trace
 from mixlab.care.bench.getting_ready import (
     CleanHands,
     HaveChecked,
@@ -31,10 +29,8 @@ from mixlab.care.bench.handling import (
     TakeVial,
     Uncap,
 )
-from mixlab.care.review.findings import Finding
-from mixlab.figures.syringe.bench_words import label_words, look_words
-from mixlab.quantities import number_text
-from mixlab.words import plural, say, sentence
+from mixlab.pages.bench import seen_words, step_words
+from mixlab.words import Sentence, sentence
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -158,97 +154,38 @@ PARTS = (
 )
 """The places of the bench, where a tip stands and what caps a needle, as a sentence names them."""
 
-_WORDS: dict[type[Action], Callable[[Any, Bench], str]] = {
-    CleanHands: lambda one, _: say("clean the hands"),
-    PutOnGloves: lambda one, _: say("put on gloves"),
-    ReadLabel: lambda one, _: say("read the label of the {vial} vial", vial=say(one.vial)),
-    LookAt: lambda one, _: say("look at what is in the {vial} vial", vial=say(one.vial)),
-    HaveChecked: lambda one, _: say("have it checked by a second person"),
-    Roll: lambda one, _: say("roll the {vial} vial, {times} times", vial=say(one.vial), times=number_text(one.times)),
-    Shake: lambda one, _: say("shake the {vial} vial", vial=say(one.vial)),
-    Swab: lambda one, _: say(
-        "wipe the stopper of the {vial} vial, {for_s} s", vial=say(one.vial), for_s=number_text(one.for_s)
-    ),
-    LetDry: lambda one, _: say("let the stopper of the {vial} vial dry", vial=say(one.vial)),
-    PullAir: lambda one, _: say("pull air to {to}", to=number_text(one.to)),
-    Pierce: lambda one, _: say("pierce the {vial} vial, tip in {tip}", vial=say(one.vial), tip=say(one.tip)),
-    PushAir: lambda one, _: say("push the air out"),
-    Invert: lambda one, after: say("turn the vial over") if _turned(after) else say("turn the vial back upright"),
-    DrawTo: lambda one, _: say("draw to {to}", to=number_text(one.to)),
-    TapBubbles: lambda one, _: say("tap out the bubbles"),
-    PushBackTo: lambda one, _: say("push back to {to}", to=number_text(one.to)),
-    Withdraw: lambda one, _: say("withdraw the needle"),
-    Cap: lambda one, _: say("cap the needle with {hands}", hands=say(one.hands)),
-    Uncap: lambda one, _: say("take the cap off"),
-    LabelSyringe: lambda one, _: say("label the syringe"),
-    LayDown: lambda one, _: say("lay everything down for {minutes} min", minutes=number_text(one.minutes)),
-    Give: lambda one, _: say("give the dose"),
-    DiscardSyringe: lambda one, _: say("drop the syringe into the sharps box"),
-    TakeSyringe: lambda one, after: say("take a {syringe}", syringe=after.kinds[one.kind].name),
-    DiscardVial: lambda one, _: say("discard the {vial} vial", vial=say(one.vial)),
-    TakeVial: lambda one, _: say("take a new {vial} vial", vial=say(one.vial)),
-}
+PREDICT = sentence("Predict: what will the bench show?").key
 
 
-def _turned(bench: Bench) -> bool:
-    held = bench.syringe
-    return bool(held and held.vial and bench.vials[held.vial].inverted)
+def notice_words(state: State, refusal: str, *, paused: bool) -> Sentence:
+    """Return what stands below the bench.
 
-
-def step_words(action: Action, after: Bench) -> str:
-    """Return an action in ward words; `after` is the bench as the action left it."""
-    return _WORDS[type(action)](action, after)
-
-
-def seen_words(action: Action, after: Bench) -> str:
-    """Return what an action let one see that the picture does not show; empty if nothing."""
-    if isinstance(action, LookAt):
-        return look_words(after.vials[action.vial])
-    return label_words(after.vials[action.vial]) if isinstance(action, ReadLabel) else ""
-
-
-def strip_html(trace: Trace, shown: int) -> str:
-    """Return the steps so far as a list, with the one that is looked at marked, every word escaped."""
-    steps = "".join(
-        f"<li{' aria-current=step' if number == shown else ''}>{escape(step_words(action, after))}</li>"
-        for number, action, _, after in trace
+    Parameters
+    ----------
+    state : State
+        What has been done, and which step is looked at.
+    refusal : str
+        Why something cannot be done; empty when all is well.
+    paused : bool
+        Whether the class has been asked what the next step will show.
+    """
+    done = len(state.trace)
+    if refusal:
+        return sentence("<b>Not done:</b> {text}", text=refusal)
+    if paused:
+        return sentence("<b>{predict}</b> Then press next step.", predict=sentence(PREDICT))
+    if state.shown < done:
+        return sentence(
+            "<b>Looking back</b> at step {shown} of {done}. The next action goes on from step {done}.",
+            shown=state.shown,
+            done=done,
+        )
+    if not done:
+        return sentence("Begin with any step you think right. A grayed button says why when you point at it.")
+    _, action, _, after = list(state.trace)[-1]
+    return sentence(
+        "Step {number}: {step}. {seen}",
+        number=done,
+        step=step_words(action, after),
+        seen=seen_words(action, after),
     )
-    name, none = escape(say("Steps so far")), say("none yet")
-    listed = f"<ol>{steps}</ol>" if steps else f"<p>{none}</p>"
-    return (
-        f'<div class="mixlab-strip" tabindex="0" role="region" aria-label="{name}">'
-        f"<div><b>{name}</b>{listed}</div></div>"
-    )
-
-
-def review_html(findings: tuple[Finding, ...], trace: Trace) -> str:
-    """Return the review as a list, every word escaped."""
-    if not findings:
-        nothing = say("<b>Nothing was wrong</b> in this run.")
-        body = f"<p>{nothing}</p>"
-    else:
-        first = findings[0]
-        rows = "".join(_finding_html(finding, finding is first, trace) for finding in findings)
-        seen = say("<b>Seen first:</b> step {step}: {title}.", step=first.step, title=escape(str(first.title)))
-        body = f"<ol>{rows}</ol><p>{seen}</p>"
-    steps = plural(len(trace), "<b>Review</b> of {count} step", "<b>Review</b> of {count} steps", count=len(trace))
-    name = escape(say("Review"))
-    return f'<div class="mixlab-review" tabindex="0" role="region" aria-label="{name}">{steps}{body}</div>'
-
-
-def _finding_html(finding: Finding, is_first: bool, trace: Trace) -> str:
-    number = finding.step
-    done = f" ({step_words(trace.actions[number - 1], trace.states[number])})" if number else ""
-    lines = [
-        (say("How much"), finding.amount),
-        (say("This dose"), finding.dose),
-        (say("Patient"), finding.patient),
-        (say("Vial"), finding.vial),
-        (say("Now"), f"{say(finding.now)}. {finding.do}"),
-        (say("Rule"), finding.rule),
-        (say("In doubt"), finding.doubt),
-    ]
-    said = "".join(f"<div><b>{name}:</b> {escape(str(words))}</div>" for name, words in lines if words)
-    first = say("<b>Seen first.</b> ") if is_first else ""
-    step = say("Step {number}", number=number)
-    return f"<li>{first}<b>{step}</b>{escape(done)}: <b>{escape(str(finding.title))}</b>{said}</li>"

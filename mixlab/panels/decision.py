@@ -10,20 +10,23 @@ import ipywidgets as widgets
 from mixlab.care.decision.deciding import Decision
 from mixlab.figures.decision.bedside import BedsideFigure, Seen, draw_bedside
 from mixlab.figures.style import ROOM, Touched
+from mixlab.pages.labels import line_html
 from mixlab.quantities import Glucose, NotAnAmount
 from mixlab.screen.frame import CarriedHTML
 from mixlab.screen.picture import LivePicture
-from mixlab.screen.rows import COLUMN
 from mixlab.ward.meter import read_meter
 from mixlab.ward.observation import OffScale
 from mixlab.ward.order.reading import read_order
 from mixlab.ward.site.in_force import example_sites, the_site
 from mixlab.ward.site.record import Site
-from mixlab.words import say, speaking
+from mixlab.words import say, sentence, speaking
 
 from .decision_controls import BedsideControls
 from .decision_words import ALONE, JUST_TAKEN, NO_READING, State, see, words_of
 from .order_controls import FIRST_ORDER
+from .rows import COLUMN
+
+UNDECIDED = sentence("<b>Nothing is decided yet:</b> first say which number and which unit is meant.")
 
 
 class Bedside(BedsideControls):
@@ -190,7 +193,7 @@ class Bedside(BedsideControls):
         """Keep what was typed and the last good pictures, marked as stale, and say why."""
         super().refuse(why)
         for sheet in self.sheets:
-            sheet.value = say("<b>Nothing is decided yet:</b> first say which number and which unit is meant.")
+            sheet.value = line_html(UNDECIDED)
 
 
 def _draw(seen: Seen) -> BedsideFigure:

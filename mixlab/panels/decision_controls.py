@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from functools import partial
-from html import escape
 from typing import Any
 
 import ipywidgets as widgets
@@ -15,7 +14,6 @@ from mixlab.quantities import Glucose, GlucoseUnit, number_text
 from mixlab.screen.frame import CarriedText, PanelFrame
 from mixlab.screen.notice import Notice
 from mixlab.screen.panel import Panel
-from mixlab.screen.rows import choices, row
 from mixlab.ward.meter import ends_of_range
 from mixlab.ward.observation import OffScale
 from mixlab.ward.order.order import Order
@@ -23,6 +21,7 @@ from mixlab.ward.site.record import Site
 from mixlab.words import say
 
 from .decision_words import AGES, ALERT, ALONE, EARLIER, LAST_DOSE, MEALS, NO_READING, SWALLOW, State
+from .rows import choices, plain, row
 
 
 class BedsideControls(Panel):
@@ -114,7 +113,7 @@ class BedsideControls(Panel):
         signs = row(say("Signs of a low:"), self.looked, *groups)
         signs.add_class("mixlab-bedside-signs")
         return [
-            row(say("Order:"), widgets.HTML(escape(str(self._order)))),
+            row(say("Order:"), plain(self._order)),
             row(
                 *(say("Glucose:"), self.reading, self.slider, self.age),
                 *(say("Meal:"), self.meal, say("Alertness:"), self.alertness),

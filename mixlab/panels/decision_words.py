@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from html import escape
 from typing import Any
 
-from mixlab.care.decision.deciding import Decision, decide
+from mixlab.care.decision.deciding import decide
 from mixlab.figures.decision.bedside import Seen, describe_bedside
+from mixlab.pages.decision import decision_html
 from mixlab.quantities import Glucose
 from mixlab.ward.observation import Alertness, Earlier, Observation, OffScale
 from mixlab.ward.order.order import Order
 from mixlab.ward.site.record import Site
-from mixlab.words import say, sentence, speaking
+from mixlab.words import sentence, speaking
 
 JUST_TAKEN = sentence("just taken").key
 NO_READING = sentence("none to be had").key
@@ -105,19 +105,4 @@ def see(state: State, order: Order, site: Site, before: Seen | None = None) -> S
 def words_of(seen: Seen) -> tuple[str, str]:
     """Return the picture in words and the sheet, in the words of the site that decided."""
     with speaking(seen.site.voice):
-        return describe_bedside(seen), sheet_html(seen.decision)
-
-
-def sheet_html(decision: Decision) -> str:
-    """Return every step, whom to tell, what must happen for the dose to be given later, and every reason with its rule."""
-    parts = (
-        (say("Next"), "ol", decision.next_steps),
-        (say("Tell"), "ul", decision.tell),
-        (say("For the dose to be given later"), "ul", decision.give_when),
-        (say("Why, and who says so"), "ul", [*map(str, decision.because), *decision.numbers]),
-    )
-    return "".join(
-        f"<b>{title}</b><{kind}>{''.join(f'<li>{escape(str(one))}</li>' for one in lines)}</{kind}>"
-        for title, kind, lines in parts
-        if lines
-    )
+        return describe_bedside(seen), decision_html(seen.decision)

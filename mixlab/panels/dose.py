@@ -24,16 +24,16 @@ from mixlab.screen.frame import CarriedNumber, PanelFrame
 from mixlab.screen.notice import Notice
 from mixlab.screen.panel import Panel
 from mixlab.screen.picture import LivePicture
-from mixlab.screen.rows import HALF, THIRD, bold, row
 from mixlab.ward.meter import ends_of_range
 from mixlab.ward.observation import Observation
 from mixlab.ward.order.order import Order, OrderError
 from mixlab.ward.order.reading import read_order
 from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
-from mixlab.words import say
+from mixlab.words import say, sentence
 
 from .order_controls import FIRST_ORDER, OrderControls
+from .rows import HALF, THIRD, bold, line, row
 
 HOURS = np.arange(289) / 12
 """What the curves are drawn at: every five minutes for 24 h."""
@@ -207,12 +207,12 @@ class LiveDose(Panel):
 
     def _lay_out(self) -> list[widgets.Widget]:
         signs = row(
-            widgets.HTML(say("<b>Signs of a low</b> (looked for; tick what you see):")),
+            line(sentence("<b>Signs of a low</b> (looked for; tick what you see):")),
             *self.signs.values(),
             gap="0 10px",
         )
         signs.add_class("mixlab-signs")
-        glucose = widgets.HTML(say("<b>Glucose</b>, {measure}, just taken", measure=self.site.glucose_unit))
+        glucose = line(sentence("<b>Glucose</b>, {measure}, just taken", measure=self.site.glucose_unit))
         doses = [
             self._order.row("clear", THIRD),
             self._order.row("cloudy", THIRD),

@@ -5,12 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
-from html import escape
 from typing import Literal
 
 import ipywidgets as widgets
 
-from mixlab.care.decision.swallowing import sign_text
 from mixlab.care.low.events import (
     CallForHelp,
     Carbohydrate,
@@ -21,24 +19,25 @@ from mixlab.care.low.events import (
     TellPrescriber,
     Wait,
 )
-from mixlab.care.low.treatment import Moment, walk
+from mixlab.care.low.treatment import walk
 from mixlab.figures.decision.bedside import Seen, describe_bedside, draw_bedside
 from mixlab.figures.style import ROOM
+from mixlab.pages.decision import decision_html
+from mixlab.pages.low import log_html
 from mixlab.quantities import Glucose, NotAnAmount, number_text
 from mixlab.screen.frame import CarriedHTML, PanelFrame
 from mixlab.screen.notice import NOT_DONE, Notice
 from mixlab.screen.panel import Panel
 from mixlab.screen.picture import LivePicture
-from mixlab.screen.rows import COLUMN, choices, row
 from mixlab.ward.meter import read_meter
 from mixlab.ward.observation import Alertness, Observation
 from mixlab.ward.order.reading import read_order
 from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
-from mixlab.words import plural, say, sentence
+from mixlab.words import say, sentence
 
-from .decision_words import sheet_html
 from .order_controls import FIRST_ORDER
+from .rows import COLUMN, choices, line, row
 
 FOUND = Observation(glucose=Glucose(61, "mg/dL"), signs=("sweating", "trembling"), eating=True, can_swallow=True)
 """The patient of the demonstration: a low with signs, awake, able to swallow, breakfast on the way."""
@@ -159,8 +158,8 @@ class TreatLow(Panel):
             self.button(key, partial(self._press, make), words)
         self.button("undo", lambda: self._go(self.events[:-1]))
         self.buttons = dict(self.pressable)
-        self.record = CarriedHTML(self._log_html())
-        self.sheet = CarriedHTML(sheet_html(self.moments[-1].decision))
+        self.record = CarriedHTML(log_html(self.moments))
+        self.sheet = CarriedHTML(decision_html(self.moments[-1].decision))
         self._notice = Notice(NOT_DONE)
         self._frame = PanelFrame(
             {
@@ -210,22 +209,22 @@ class TreatLow(Panel):
 
     def _lay_out(self) -> list[widgets.Widget]:
         *doing, undo = self.buttons.items()
-        order = say(
+        order = sentence(
             "<b>Order:</b> {order} · type each new reading in {measure}",
-            order=escape(str(self._order)),
+            order=self._order,
             measure=self.site.glucose_unit,
         )
         buttons = row(*(button for key, button in doing if key != "measure"), undo[1], gap=_GAP)
         buttons.add_class("mixlab-treat-buttons")
         measuring = row(
-            *(widgets.HTML(say("<b>New reading:</b>")), self.reading, widgets.HTML(say("signs")), self.signs),
-            *(widgets.HTML(say("alertness")), self.alertness, widgets.HTML(say("swallowing")), self.swallow),
+            *(line(sentence("<b>New reading:</b>")), self.reading, line(sentence("signs")), self.signs),
+            *(line(sentence("alertness")), self.alertness, line(sentence("swallowing")), self.swallow),
             self.buttons["measure"],
             gap=_GAP,
         )
         beside = [widgets.VBox([self.picture, self.sheet], layout=COLUMN), widgets.VBox([self.record], layout=COLUMN)]
         return [
-            widgets.HTML(order),
+            line(order),
             buttons,
             measuring,
             self._notice,
@@ -246,8 +245,8 @@ class TreatLow(Panel):
     def _show(self, aloud: str) -> None:
         seen = self._seen()
         with self._frame.carrying([self.record, self.sheet]):
-            self.sheet.value = sheet_html(seen.decision)
-            self.record.value = self._log_html()
+            self.sheet.value = decision_html(seen.decision)
+            self.record.value = log_html(self.moments)
             self._frame.show({self.picture: (self._drawn.show(seen), describe_bedside(seen))}, aloud=aloud)
 
     def _seen(self) -> Seen:
@@ -256,54 +255,6 @@ class TreatLow(Panel):
         return Seen(
             order=self._order, observation=last.observation, site=self.site, decision=last.decision, before=before
         )
-
-    def _log_html(self) -> str:
-        lines = "".join(f"<li>{moment_html(moment)}</li>" for moment in self.moments)
-        now = say("<b>Now:</b> {due}", due=escape(str(self.moments[-1].due)))
-        return f"<ol>{lines}</ol><p>{now}</p>"
-
-
-def moment_html(moment: Moment) -> str:
-    """Return one line of the log."""
-    line = say(
-        "minute {minute}: {event} → <b>{answer}</b>.",
-        minute=number_text(moment.minute),
-        event=escape(event_words(moment)),
-        answer=escape(say(moment.decision.choice)),
-    )
-    if not moment.remark:
-        return line
-    remark = say("<b>Not right:</b> {remark}", remark=escape(str(moment.remark)))
-    return f"{line} {remark}"
-
-
-def event_words(moment: Moment) -> str:
-    """Return what was done, in words."""
-    match moment.event:
-        case None:
-            signs = _listed(moment.observation.signs) or say("no signs")
-            return say("found with {reading}, {signs}", reading=moment.decision.reading, signs=signs)
-        case Carbohydrate(grams):
-            return say("{grams} g of fast carbohydrate by mouth", grams=number_text(grams))
-        case EmergencyTreatment():
-            return say("treated not by mouth, by the emergency protocol")
-        case Wait(minutes):
-            return plural(minutes, "waited {count} minute", "waited {count} minutes", count=number_text(minutes))
-        case Measure(signs=signs):
-            seen = say("nobody looked for signs") if signs is None else _listed(signs) or say("no signs")
-            return say("measured {reading}, {seen}", reading=moment.decision.reading, seen=seen)
-        case Eat():
-            return say("food eaten")
-        case TellPrescriber(says_give):
-            if says_give:
-                return say("{prescriber} told, who says to give this dose")
-            return say("{prescriber} told, who says to wait")
-        case CallForHelp():
-            return say("called for help")
-
-
-def _listed(signs: tuple[str, ...] | None) -> str:
-    return ", ".join(str(sign_text(sign)) for sign in signs or ())
 
 
 def _wait_words(minutes: float) -> str:

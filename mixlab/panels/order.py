@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from html import escape
-from itertools import pairwise
 from typing import Any
 
 import ipywidgets as widgets
 
 from mixlab.care.order.checking import order_concerns
 from mixlab.care.order.concern import Concern
+from mixlab.pages.order import order_html, verdict_words
 from mixlab.screen.frame import CarriedHTML, PanelFrame
 from mixlab.screen.panel import Panel
-from mixlab.screen.rows import bold, choices
 from mixlab.ward.order.order import OrderError
 from mixlab.ward.order.reading import read_order
 from mixlab.ward.site.in_force import the_site
@@ -21,6 +19,7 @@ from mixlab.ward.site.record import Site
 from mixlab.words import say, sentence
 
 from .order_controls import FIRST_ORDER
+from .rows import bold, choices
 
 OWN = sentence("your own").key
 
@@ -39,12 +38,6 @@ EXAMPLES = {
     ).key: "regular insulin 20 units and NPH insulin 8 units subcut 30 minutes before breakfast",
 }
 """Invented orders, most of them faulty."""
-
-KINDS = {
-    "writing": sentence("how it is written").key,
-    "missing": sentence("what is missing").key,
-    "content": sentence("what it says").key,
-}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -151,55 +144,10 @@ class OrderCheck(Panel):
         self.concerns = order_concerns(text, usual=usual, site=self.site)
         verdict = verdict_words(text, self.concerns)
         with self._frame.carrying([self.answer]):
-            self.answer.value = answer_html(text, self.concerns, verdict, fault)
+            self.answer.value = order_html(text, self.concerns, verdict, fault)
             self._frame.show(
                 {}, aloud=say("{verdict} Concerns: {concerns}.", verdict=verdict, concerns=len(self.concerns))
             )
-
-
-def verdict_words(text: str, concerns: tuple[Concern, ...]) -> str:
-    """Return what the order reads as, or why it is not acted on."""
-    try:
-        order = read_order(text)
-    except OrderError as refusal:
-        return say("Not to be acted on. {refusal}", refusal=refusal)
-    if concerns:
-        return say(
-            "It reads as: {order}. Do not act on it yet: clear up what stands below with the {prescriber}.", order=order
-        )
-    return say(
-        "It reads as: {order}. Nothing unsafe was found in how it is written; whether the dose is right for this patient is not for this page to say.",
-        order=order,
-    )
-
-
-def marked_html(text: str, concerns: tuple[Concern, ...]) -> str:
-    """Return the text with every place underlined and followed by the numbers of its concerns."""
-    places = [(at, concern.place) for at, concern in enumerate(concerns, 1) if concern.place]
-    cuts = sorted({0, len(text), *(end for _, place in places for end in place)})
-    parts = []
-    for start, end in pairwise(cuts):
-        words = escape(text[start:end]).replace("\n", "<br>")
-        held = any(place[0] <= start and end <= place[1] for _, place in places)
-        numbers = ",".join(str(at) for at, place in places if place[1] == end)
-        parts.append(f"<u>{words}</u>" if held else words)
-        parts.append(f"<sup><b>[{numbers}]</b></sup>" if numbers else "")
-    return "".join(parts)
-
-
-def answer_html(text: str, concerns: tuple[Concern, ...], verdict: str, fault: str) -> str:
-    """Return the marked order, the verdict and the concerns as a list."""
-    lines = "".join(
-        f"<li><b>{escape(say(KINDS[concern.kind]))}:</b> {escape(str(concern))}</li>" for concern in concerns
-    )
-    caution = say("Teaching only. A list never finds everything: when in doubt, ask the {prescriber}.")
-    return (
-        f'<p class="mixlab-order-marked">{marked_html(text, concerns)}</p>'
-        f'<p class="mixlab-order-verdict">{escape(verdict)}</p>'
-        + (f'<p role="alert"><b>{escape(fault)}</b></p>' if fault else "")
-        + (f"<ol>{lines}</ol>" if lines else "")
-        + f"<p><small>{caution}</small></p>"
-    )
 
 
 def _row(words: str, control: widgets.Widget) -> widgets.HBox:

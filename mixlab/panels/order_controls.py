@@ -6,11 +6,11 @@ import math
 from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
-from html import escape
 from typing import Any
 
 import ipywidgets as widgets
 
+from mixlab.pages.labels import label_html
 from mixlab.quantities import exact_units, number_text
 from mixlab.screen.frame import CarriedNumber, CarriedText
 from mixlab.screen.panel import Panel
@@ -135,7 +135,7 @@ class OrderControls:
             box.value = dose.units
             # Only one of its own places: a value between two comes back from the page changed.
             slider.value = min(max(math.floor(dose.units), slider.min), slider.max)
-            self._names[look].value = f"<b>{escape(str(dose.insulin.name))}</b>, {escape(say(look))}"
+            self._names[look].value = label_html(dose.insulin.name, sentence(look))
 
     def _with_dose(self, look: str, units: float) -> str:
         first, second = (

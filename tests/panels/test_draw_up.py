@@ -9,9 +9,10 @@ from mixlab.care.bench.actions import ACTIONS, DrawTo, PullAir
 from mixlab.care.bench.handling import TakeSyringe
 from mixlab.care.bench.saved_attempt import load_attempt
 from mixlab.care.bench.variants import WRONG_RUNS
+from mixlab.pages.bench import _STEPS
 from mixlab.panels import draw_up
-from mixlab.panels.bench import PREDICT, RIGHT_RUN
-from mixlab.panels.bench_words import _WORDS, BUTTONS
+from mixlab.panels.bench_controls import RIGHT_RUN
+from mixlab.panels.bench_words import BUTTONS, PREDICT
 
 NAMES = """clean hands; gloves; read label; look; roll; shake; wipe; let dry; take syringe; pull air; pierce, tip in air;
 pierce, tip in liquid; push air; turn vial over; draw to mark; tap out bubbles; push back to mark; withdraw;
@@ -60,7 +61,7 @@ def test_every_action_has_its_button(panel):
 
 
 def test_every_action_has_its_words():
-    assert set(_WORDS) == set(ACTIONS.values())
+    assert set(_STEPS) == set(ACTIONS.values())
 
 
 def test_the_right_run_by_buttons_reviews_clean(panel):

@@ -1,12 +1,14 @@
 """The order check, typed into from Python."""
 
 import re
+from html import unescape
 
 import pytest
 
 from mixlab import load_site
+from mixlab.pages.order import marked_html
 from mixlab.panels import order_check
-from mixlab.panels.order import EXAMPLES, marked_html
+from mixlab.panels.order import EXAMPLES
 
 
 @pytest.fixture
@@ -15,7 +17,7 @@ def panel():
 
 
 def plain(html):
-    return re.sub(r"<sup>.*?</sup>|</?u>", "", html).replace("<br>", "\n").replace("&#x27;", "'").replace("&amp;", "&")
+    return unescape(re.sub(r"<sup>.*?</sup>|</?u>", "", html).replace("<br>", "\n"))
 
 
 def test_a_well_written_order_is_read_and_nothing_is_marked(panel):

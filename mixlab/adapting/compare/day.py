@@ -26,11 +26,11 @@ from mixlab.figures.decision.bedside import Seen, describe_bedside
 from mixlab.figures.decision.card import describe_card
 from mixlab.figures.syringe.barrel_words import describe_barrel
 from mixlab.figures.syringe.bench_words import describe_bench
-from mixlab.panels.action_words import day_html
-from mixlab.panels.bench_words import review_html
-from mixlab.panels.decision_words import sheet_html
-from mixlab.panels.low import moment_html
-from mixlab.panels.order import answer_html, verdict_words
+from mixlab.pages.day import day_html
+from mixlab.pages.decision import decision_html
+from mixlab.pages.low import moment_html
+from mixlab.pages.order import order_html, verdict_words
+from mixlab.pages.review import review_html
 from mixlab.quantities import MINUTES_A_DAY, ClockTime, Glucose
 from mixlab.ward.observation import Observation
 from mixlab.ward.order.order import Order
@@ -233,7 +233,7 @@ def list_panels(site: Site) -> Mapping[str, str]:
         for reading, found in FOUND.items():
             yield (
                 named(sentence("sheet at the bedside, {reading}").key, reading=reading),
-                sheet_html(decide(order, found, site)),
+                decision_html(decide(order, found, site)),
             )
         for course, (found, events) in COURSES.items():
             lines = "\n".join(map(moment_html, walk(order, found, events, site)))
@@ -242,7 +242,7 @@ def list_panels(site: Site) -> Mapping[str, str]:
             concerns = order_concerns(text, site=site)
             yield (
                 named(sentence("answer to the order '{text}'").key, text=text),
-                answer_html(text, concerns, verdict_words(text, concerns), ""),
+                order_html(text, concerns, verdict_words(text, concerns)),
             )
         for deed in deeds()[::9]:
             findings = review(deed.order, deed.trace, site)

@@ -11,7 +11,7 @@ from mixlab.care.decision.answers import Choice
 from mixlab.care.decision.deciding import Decision, decide
 from mixlab.care.low.events import Carbohydrate, Eat, EmergencyTreatment, Event, Measure, TellPrescriber, Wait
 from mixlab.care.low.treatment import walk
-from mixlab.panels.low import event_words
+from mixlab.pages.low import event_words
 from mixlab.quantities import Glucose, GlucoseUnit
 from mixlab.ward.insulin import insulins
 from mixlab.ward.observation import Earlier, Observation, OffScale

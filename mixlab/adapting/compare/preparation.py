@@ -16,8 +16,9 @@ from mixlab.care.dosing import CannotPrepare, FinerThanAnyLine, Plan, TooMuchFor
 from mixlab.care.order.checking import order_concerns
 from mixlab.care.order.concern import Concern
 from mixlab.care.review.findings import Finding, review
-from mixlab.panels.bench_words import RUNS, step_words
-from mixlab.panels.order import KINDS
+from mixlab.pages.bench import step_words
+from mixlab.pages.order import KINDS
+from mixlab.panels.bench_words import RUNS
 from mixlab.quantities import units_text
 from mixlab.ward.insulin import insulins
 from mixlab.ward.order.order import Dose, Order, OrderError
@@ -153,8 +154,8 @@ def list_right_run(site: Site) -> Mapping[str, str]:
     plan = plan_dose(demonstration_order(), site)
     trace = run(bench_for(plan.order, site), right_run(plan))
     with as_read():
-        names = [step_words(action, after) for _, action, _, after in trace]
-    steps = [(name, step_words(action, after)) for name, (_, action, _, after) in zip(names, trace, strict=True)]
+        names = [str(step_words(action, after)) for _, action, _, after in trace]
+    steps = [(name, str(step_words(action, after))) for name, (_, action, _, after) in zip(names, trace, strict=True)]
     found = [
         (named(sentence("found: {finding}").key, finding=run_name(one.name)), finding_text(one))
         for one in review(plan.order, trace, site)

@@ -1,13 +1,13 @@
-"""How parts of a panel stand beside each other."""
+"""How parts of a panel stand beside each other, and what they are called."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from html import escape
 
 import ipywidgets as widgets
 
-from mixlab.words import say
+from mixlab.pages.labels import label_html, line_html, small_html, text_html
+from mixlab.words import Sentence, say
 
 THIRD = {"flex": "1 1 0", "min_width": "0"}
 """One of several columns of one width."""
@@ -20,7 +20,22 @@ COLUMN = {"width": "auto", "flex": "1 1 0", "min_width": "0", "overflow": "visib
 
 def bold(words: object) -> widgets.HTML:
     """Return words in bold."""
-    return widgets.HTML(f"<b>{escape(str(words), quote=False)}</b>")
+    return widgets.HTML(label_html(str(words)))
+
+
+def line(words: Sentence) -> widgets.HTML:
+    """Return a sentence that carries marks of its own, such as bold words."""
+    return widgets.HTML(line_html(words))
+
+
+def plain(words: object) -> widgets.HTML:
+    """Return words as they stand."""
+    return widgets.HTML(text_html(str(words)))
+
+
+def small(words: object) -> widgets.HTML:
+    """Return a note in small print."""
+    return widgets.HTML(small_html(str(words)))
 
 
 def row(*parts: str | widgets.Widget, gap: str = "0 8px") -> widgets.HBox:

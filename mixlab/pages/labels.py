@@ -1,0 +1,35 @@
+"""The short lines of a page: the name of a control, a line with markup of its own, a note in small print."""
+
+from __future__ import annotations
+
+from mixlab.words import Sentence
+
+from .engine import Said, marked_up, render
+
+
+def label_html(words: Said, note: Said = "") -> str:
+    """Return the name of a control or a group of controls.
+
+    Parameters
+    ----------
+    words : Sentence or str
+        The name.
+    note : Sentence or str
+        What stands behind it in plain letters, if anything.
+    """
+    return render("label", words=words, note=note)
+
+
+def line_html(words: Sentence) -> str:
+    """Return a sentence that carries markup of its own, such as ``"<b>Injected</b> at"``."""
+    return str(marked_up(words))
+
+
+def small_html(words: Said) -> str:
+    """Return a note in small print."""
+    return render("small", words=words)
+
+
+def text_html(words: Said) -> str:
+    """Return words as they stand."""
+    return render("text", words=words)

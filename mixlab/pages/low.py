@@ -1,0 +1,77 @@
+"""The log of a low: what was done at each moment, what followed, what was not right, and what is due now."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from mixlab.care.decision.swallowing import sign_text
+from mixlab.care.low.events import (
+    CallForHelp,
+    Carbohydrate,
+    Eat,
+    EmergencyTreatment,
+    Measure,
+    TellPrescriber,
+    Wait,
+)
+from mixlab.care.low.treatment import Moment
+from mixlab.words import Sentence, counted, joined, sentence
+
+from .engine import render
+
+_NO_SIGNS = sentence("no signs")
+
+
+def moment_html(moment: Moment) -> str:
+    """Return one line of the log."""
+    line, wrong = _line(moment)
+    return render("low_moment", line=line, wrong=wrong)
+
+
+def log_html(moments: Sequence[Moment]) -> str:
+    """Return every moment, a line each, and what is due after the last."""
+    return render(
+        "low_log", lines=[_line(moment) for moment in moments], due=sentence("<b>Now:</b> {due}", due=moments[-1].due)
+    )
+
+
+def event_words(moment: Moment) -> Sentence:
+    """Return what was done, in words."""
+    reading = moment.decision.reading
+    match moment.event:
+        case None:
+            signs = _listed(moment.observation.signs) or _NO_SIGNS
+            return sentence("found with {reading}, {signs}", reading=reading, signs=signs)
+        case Carbohydrate(grams):
+            return sentence("{grams} g of fast carbohydrate by mouth", grams=grams)
+        case EmergencyTreatment():
+            return sentence("treated not by mouth, by the emergency protocol")
+        case Wait(minutes):
+            return counted(minutes, "waited {count} minute", "waited {count} minutes", count=minutes)
+        case Measure(signs=signs):
+            seen = sentence("nobody looked for signs") if signs is None else _listed(signs) or _NO_SIGNS
+            return sentence("measured {reading}, {seen}", reading=reading, seen=seen)
+        case Eat():
+            return sentence("food eaten")
+        case TellPrescriber(says_give):
+            if says_give:
+                return sentence("{prescriber} told, who says to give this dose")
+            return sentence("{prescriber} told, who says to wait")
+        case CallForHelp():
+            return sentence("called for help")
+
+
+def _line(moment: Moment) -> tuple[Sentence, Sentence]:
+    """Return what happened and what was not right about it, both marked up; the second is empty if all was right."""
+    line = sentence(
+        "minute {minute}: {event} → <b>{answer}</b>.",
+        minute=moment.minute,
+        event=event_words(moment),
+        answer=sentence(moment.decision.choice),
+    )
+    remark = moment.remark
+    return line, sentence("<b>Not right:</b> {remark}", remark=remark) if remark else Sentence("")
+
+
+def _listed(signs: tuple[str, ...] | None) -> Sentence:
+    return joined(sign_text(sign) for sign in signs or ())

@@ -1,0 +1,114 @@
+"""The order under the lens, in words: every place marked, whether it can be acted on, and what has to be cleared up."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+from mixlab.care.order.concern import Concern
+from mixlab.ward.order.order import OrderError
+from mixlab.ward.order.reading import read_order
+from mixlab.words import Sentence, sentence
+
+from .engine import Said, render
+
+KINDS = {
+    "writing": sentence("how it is written"),
+    "missing": sentence("what is missing"),
+    "content": sentence("what it says"),
+}
+"""What each kind of concern is called."""
+
+CAUTION = sentence("Teaching only. A list never finds everything: when in doubt, ask the {prescriber}.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Stretch:
+    """Some of the order's text: its lines, whether a concern is about it, and the numbers of the concerns that end there."""
+
+    lines: tuple[str, ...]
+    unsafe: bool
+    numbers: str
+
+
+def verdict_words(text: str, concerns: tuple[Concern, ...]) -> Sentence:
+    """Return what the order reads as, or why it is not acted on.
+
+    Parameters
+    ----------
+    text : str
+        The order as it was written.
+    concerns : tuple of Concern
+        What is to be cleared up about it.
+    """
+    try:
+        order = read_order(text)
+    except OrderError as refusal:
+        return sentence("Not to be acted on. {refusal}", refusal=refusal)
+    if concerns:
+        return sentence(
+            "It reads as: {order}. Do not act on it yet: clear up what stands below with the {prescriber}.", order=order
+        )
+    return sentence(
+        "It reads as: {order}. Nothing unsafe was found in how it is written; whether the dose is right for this patient is not for this page to say.",
+        order=order,
+    )
+
+
+def order_html(text: str, concerns: tuple[Concern, ...], verdict: Said, fault: Said = "") -> str:
+    """Return the marked order, the verdict and the concerns as a list.
+
+    Parameters
+    ----------
+    text : str
+        The order as it was written.
+    concerns : tuple of Concern
+        What is to be cleared up about it; they are numbered in this order.
+    verdict : Sentence or str
+        Whether it can be acted on.
+    fault : Sentence or str
+        Why it cannot be compared with the usual order; empty if it can.
+    """
+    return render(
+        "order",
+        stretches=stretches(text, concerns),
+        verdict=verdict,
+        fault=fault,
+        concerns=[(KINDS[concern.kind], concern) for concern in concerns],
+        caution=CAUTION,
+    )
+
+
+def marked_html(text: str, concerns: tuple[Concern, ...]) -> str:
+    """Return the text with every place underlined and followed by the numbers of its concerns.
+
+    Parameters
+    ----------
+    text : str
+        The order as it was written.
+    concerns : tuple of Concern
+        They are numbered in this order.
+    """
+    return render("order_marked", stretches=stretches(text, concerns))
+
+
+def stretches(text: str, concerns: tuple[Concern, ...]) -> tuple[Stretch, ...]:
+    """Cut an order's text wherever a concern begins or ends.
+
+    Parameters
+    ----------
+    text : str
+        The order as it was written.
+    concerns : tuple of Concern
+        They are numbered in this order.
+    """
+    places = [(at, concern.place) for at, concern in enumerate(concerns, 1) if concern.place]
+    cuts = sorted({0, len(text), *(end for _, place in places for end in place)})
+    return tuple(
+        Stretch(
+            lines=tuple(text[start:end].split("\n")),
+            unsafe=any(place[0] <= start and end <= place[1] for _, place in places),
+            numbers=",".join(str(at) for at, place in places if place[1] == end),
+        )
+        for start, end in pairwise(cuts)
+    )
