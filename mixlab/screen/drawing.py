@@ -100,26 +100,32 @@ class Drawing:
 
     def _draw_parts(self, artists: Mapping[str, Artist], looks: Mapping[Artist, Hashable]) -> dict[str, str]:
         """Draw each artist as a part, and add the clips and hatches that it needs to those there are."""
-        parts: dict[str, str] = {}
         if len(self._remembered) > _MOST_REMEMBERED:
             self._remembered.clear()
-        with self.settings():
-            for name, artist in artists.items():
+        parts, keys = {}, {}
+        limits: dict[Any, bytes | None] = {None: None}
+        for name, artist in artists.items():
+            if artist.axes not in limits:
                 # Asking for the limits also settles those that matplotlib puts off until the next whole drawing.
-                limits = None if artist.axes is None else artist.axes.viewLim.get_points().tobytes()
-                key = (name, looks[artist], limits) if artist in looks else None
-                if key in self._remembered:
-                    parts[name] = self._remembered[key]
-                    continue
-                if self._pencil.spent:
-                    self._pencil = Pencil(self.figure)
-                drawn = self._pencil.draw(artist)
-                parts[name] = f'<g id="{name}">{drawn}</g>'
-                if not find_references(drawn) <= self.definitions.keys():
-                    self.definitions |= self._pencil.definitions()
-                if key:
-                    self._remembered[key] = parts[name]
+                limits[artist.axes] = artist.axes.viewLim.get_points().tobytes()
+            keys[name] = key = (name, looks[artist], limits[artist.axes]) if artist in looks else None
+            parts[name] = self._remembered.get(key, "")
+        new = [name for name, part in parts.items() if not part]
+        if new:
+            with self.settings():
+                for name in new:
+                    parts[name] = self._draw_part(name, artists[name])
+                    if keys[name]:
+                        self._remembered[keys[name]] = parts[name]
         return parts
+
+    def _draw_part(self, name: str, artist: Artist) -> str:
+        if self._pencil.spent:
+            self._pencil = Pencil(self.figure)
+        drawn = self._pencil.draw(artist)
+        if not find_references(drawn) <= self.definitions.keys():
+            self.definitions |= self._pencil.definitions()
+        return f'<g id="{name}">{drawn}</g>'
 
     @contextmanager
     def settings(self) -> Iterator[None]:
