@@ -93,7 +93,9 @@ class ActionControls(Panel):
         self.when(self.basal, self._setter("basal_share"))
         self.guess = widgets.SelectionSlider(options=_guesses(), layout={"width": "420px"})
         self.when(self.guess, lambda hours: self._change(guess_h=hours or None))
-        self.show_sum = self.button("Show the sum", lambda: self._change(sum_shown=not self.state.sum_shown))
+        self.show_sum = self.button(
+            "Show the sum", say("Show the sum"), lambda: self._change(sum_shown=not self.state.sum_shown)
+        )
         self.show_sum.layout.width = None
         self.shown = widgets.ToggleButtons(
             options=choices(VIEWS), value=self.state.shown, style={"button_width": "auto"}

@@ -56,18 +56,18 @@ class BenchControls(Panel):
         self.mark = widgets.IntSlider(min=0, max=int(largest), readout=False, layout={"width": "220px"})
         self.mark_box = widgets.FloatText(step=0.5, layout={"width": "68px"})
         self.buttons = {
-            name: self.button(name, partial(self._press, make))
+            name: self.button(name, say(name), partial(self._press, make))
             for some in BUTTONS.values()
             for name, make in some.items()
         }
-        self.undo = self.button("undo", self._on_undo)
-        self.finish = self.button("review", self._on_finish)
+        self.undo = self.button("undo", say("undo"), self._on_undo)
+        self.finish = self.button("review", say("review"), self._on_finish)
         self.replay_step = CarriedSlider(min=0, max=0, readout=False, layout={"width": "180px"})
         self.inside = widgets.ToggleButton(description=say("what is really inside"), layout={"width": "auto"})
         self.pressable["what is really inside"] = self.inside
         self.run_name = widgets.Dropdown(options=choices([RIGHT_RUN, *RUNS.values()]), layout={"width": "260px"})
-        self.next = self.button("next step", self._on_next)
-        self.restart = self.button("begin again", lambda: self._restart(self.run_name.value))
+        self.next = self.button("next step", say("next step"), self._on_next)
+        self.restart = self.button("begin again", say("begin again"), lambda: self._restart(self.run_name.value))
         self.when(self.run_name, self._restart)
         self.strip, self._notice, self._heading, self._review = (CarriedHTML() for _ in range(4))
         self._replay_words = CarriedHTML()

@@ -155,8 +155,8 @@ class TreatLow(Panel):
             control.add_class(f"mixlab-treat-{part}")
         self.controls = dict(parts)
         for key, (words, make) in self._doings().items():
-            self.button(key, partial(self._press, make), words)
-        self.button("undo", lambda: self._go(self.events[:-1]))
+            self.button(key, words, partial(self._press, make))
+        self.button("undo", say("undo"), lambda: self._go(self.events[:-1]))
         self.buttons = dict(self.pressable)
         self.record = CarriedHTML(log_html(self.moments))
         self.sheet = CarriedHTML(decision_html(self.moments[-1].decision))

@@ -9,7 +9,7 @@ from typing import Any, Self
 
 import ipywidgets as widgets
 
-from mixlab.words import Voice, say, speaking
+from mixlab.words import Voice, speaking
 
 from .frame import PanelFrame
 from .notice import Notice
@@ -139,19 +139,19 @@ class Panel(widgets.VBox):
         finally:
             self._settling = before
 
-    def button(self, key: str, handler: Callable[[], None], words: str = "") -> widgets.Button:
+    def button(self, key: str, words: str, handler: Callable[[], None]) -> widgets.Button:
         """Return a new button.
 
         Parameters
         ----------
         key : str
-            Its name for `press`, and what stands on it.
+            Its name for `press`.
+        words : str
+            What stands on it.
         handler : callable
             What it does.
-        words : str
-            What stands on it if that is not the key.
         """
-        made = widgets.Button(description=words or say(key), layout={"width": "auto"})
+        made = widgets.Button(description=words, layout={"width": "auto"})
         self.when(made, handler)
         self.pressable[key] = made
         return made

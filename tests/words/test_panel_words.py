@@ -408,7 +408,7 @@ class Whole(Panel):
     def build(self):
         self.text = widgets.Text(say("clear"))
         self.heard = []
-        self.button("cloudy", lambda: self.soon(self.redraw))
+        self.button("cloudy", say("cloudy"), lambda: self.soon(self.redraw))
         self.when(self.text, lambda text: self.heard.append((text, say("clear"))))
         self._frame = PanelFrame({})
         return [self.text, *self.pressable.values()]
