@@ -405,6 +405,8 @@ def test_a_day_at_the_bedside(site, order, aloud):
 class Whole(Panel):
     """A panel of one button and one text."""
 
+    state = None
+
     def build(self):
         self.text = widgets.Text(say("clear"))
         self.heard = []
