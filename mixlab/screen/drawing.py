@@ -103,9 +103,9 @@ class Drawing:
         if len(self._remembered) > _MOST_REMEMBERED:
             self._remembered.clear()
         parts, keys = {}, {}
-        limits: dict[Any, bytes | None] = {None: None}
+        limits: dict[object, bytes | None] = {None: None}
         for name, artist in artists.items():
-            if artist.axes not in limits:
+            if artist.axes is not None and artist.axes not in limits:
                 # Asking for the limits also settles those that matplotlib puts off until the next whole drawing.
                 limits[artist.axes] = artist.axes.viewLim.get_points().tobytes()
             keys[name] = key = (name, looks[artist], limits[artist.axes]) if artist in looks else None

@@ -8,7 +8,7 @@ import pytest
 
 from mixlab.adapting.desk import adapt_site
 from mixlab.panels import bedside, draw_up, live_dose, order_check, treat_low, when_it_acts
-from mixlab.panels.action_words import DAY
+from mixlab.panels.action.words import DAY
 from mixlab.screen.panel import Panel
 from mixlab.screen.picture import LivePicture
 from mixlab.screen.setting import NotOnPanel

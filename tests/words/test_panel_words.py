@@ -19,10 +19,10 @@ from mixlab.care.bench.variants import WRONG_RUNS
 from mixlab.facts.shelf import shelf
 from mixlab.figures.action.evidence_words import short_name
 from mixlab.panels import bedside, draw_up, live_dose, order_check, treat_low, when_it_acts
-from mixlab.panels.action_words import CLEAR, CURVES, DAY, FANS, NO_FAN, VIEWS, slips
-from mixlab.panels.bench_controls import RIGHT_RUN
-from mixlab.panels.bench_words import BUTTONS, RUNS
-from mixlab.panels.decision_words import ALONE
+from mixlab.panels.action.words import CLEAR, CURVES, DAY, FANS, NO_FAN, VIEWS, slips
+from mixlab.panels.bench.controls import RIGHT_RUN
+from mixlab.panels.bench.words import BUTTONS, RUNS
+from mixlab.panels.decision.words import ALONE
 from mixlab.panels.order import EXAMPLES, OWN
 from mixlab.panels.order_controls import FIRST_ORDER
 from mixlab.quantities import Glucose

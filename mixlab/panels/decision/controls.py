@@ -10,6 +10,7 @@ import ipywidgets as widgets
 
 from mixlab.care.decision.swallowing import sign_text
 from mixlab.facts.shelf import shelf
+from mixlab.panels.rows import choices, plain, row
 from mixlab.quantities import Glucose, GlucoseUnit, number_text
 from mixlab.screen.frame import CarriedText, PanelFrame
 from mixlab.screen.notice import Notice
@@ -20,8 +21,7 @@ from mixlab.ward.order.order import Order
 from mixlab.ward.site.record import Site
 from mixlab.words import say
 
-from .decision_words import AGES, ALERT, ALONE, EARLIER, LAST_DOSE, MEALS, NO_READING, SWALLOW, State
-from .rows import choices, plain, row
+from .words import AGES, ALERT, ALONE, EARLIER, LAST_DOSE, MEALS, NO_READING, SWALLOW, State
 
 
 class BedsideControls(Panel):

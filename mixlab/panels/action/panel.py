@@ -24,6 +24,7 @@ from mixlab.figures.day.describing import describe_day
 from mixlab.figures.style import ROOM
 from mixlab.pages.day import day_html
 from mixlab.pages.labels import text_html
+from mixlab.panels.order_controls import FIRST_ORDER
 from mixlab.quantities import NotAClockTime, NotAnAmount
 from mixlab.screen.picture import LivePicture
 from mixlab.ward.order.order import OrderError
@@ -31,9 +32,8 @@ from mixlab.ward.order.reading import read_order
 from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
 
-from .action_controls import ActionControls, appear
-from .action_words import CURVES, DAY, VIEWS, MealState, State, View, aloud_words, guess_words, see
-from .order_controls import FIRST_ORDER
+from .controls import ActionControls, appear
+from .words import CURVES, DAY, VIEWS, MealState, State, View, aloud_words, guess_words, see
 
 _HEIGHT = "max(56vh, 100vh - 340px)"
 """The most a picture takes: on a small laptop all controls stay in sight, in a room it grows."""

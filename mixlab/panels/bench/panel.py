@@ -22,6 +22,7 @@ from mixlab.figures.syringe.bench_words import describe_bench, places_of
 from mixlab.pages.bench import notice_html, order_line_html, step_words, steps_html
 from mixlab.pages.labels import line_html
 from mixlab.pages.review import review_html
+from mixlab.panels.order_controls import FIRST_ORDER
 from mixlab.quantities import NotAnAmount
 from mixlab.screen.picture import LivePicture
 from mixlab.ward.order.order import OrderError
@@ -30,9 +31,8 @@ from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
 from mixlab.words import say, sentence
 
-from .bench_controls import RIGHT_RUN, BenchControls
-from .bench_words import PREDICT, State, notice_words
-from .order_controls import FIRST_ORDER
+from .controls import RIGHT_RUN, BenchControls
+from .words import PREDICT, State, notice_words
 
 _REFUSALS = (OrderError, CannotPrepare, NotAnAmount, Impossible)
 

@@ -10,6 +10,8 @@ import ipywidgets as widgets
 
 from mixlab.care.day.parts import meal_name
 from mixlab.facts.shelf import shelf
+from mixlab.panels.order_controls import OrderControls
+from mixlab.panels.rows import THIRD, bold, choices, line, row
 from mixlab.quantities import NotAClockTime, number_text, read_clock
 from mixlab.screen.frame import CarriedHTML, CarriedNumber, CarriedText, PanelFrame
 from mixlab.screen.notice import Notice
@@ -19,9 +21,7 @@ from mixlab.ward.meal import Meal
 from mixlab.ward.site.record import Site
 from mixlab.words import say, sentence
 
-from .action_words import CURVES, DAY, FANS, NO_SPELL, VIEWS, State, row_names, slip_words, slips
-from .order_controls import OrderControls
-from .rows import THIRD, bold, choices, line, row
+from .words import CURVES, DAY, FANS, NO_SPELL, VIEWS, State, row_names, slip_words, slips
 
 QUARTERS = tuple(f"{minute // 60:02}:{minute % 60:02}" for minute in range(0, 24 * 60, 15))
 """The places of a clock slider."""

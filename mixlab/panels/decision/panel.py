@@ -11,6 +11,8 @@ from mixlab.care.decision.deciding import Decision
 from mixlab.figures.decision.bedside import BedsideFigure, Seen, draw_bedside
 from mixlab.figures.style import ROOM, Touched
 from mixlab.pages.labels import line_html
+from mixlab.panels.order_controls import FIRST_ORDER
+from mixlab.panels.rows import COLUMN
 from mixlab.quantities import Glucose, NotAnAmount
 from mixlab.screen.frame import CarriedHTML
 from mixlab.screen.picture import LivePicture
@@ -21,10 +23,8 @@ from mixlab.ward.site.in_force import example_sites, the_site
 from mixlab.ward.site.record import Site
 from mixlab.words import say, sentence, speaking
 
-from .decision_controls import BedsideControls
-from .decision_words import ALONE, JUST_TAKEN, NO_READING, State, see, words_of
-from .order_controls import FIRST_ORDER
-from .rows import COLUMN
+from .controls import BedsideControls
+from .words import ALONE, JUST_TAKEN, NO_READING, State, see, words_of
 
 UNDECIDED = sentence("<b>Nothing is decided yet:</b> first say which number and which unit is meant.")
 

@@ -12,14 +12,14 @@ import ipywidgets as widgets
 from mixlab.care.bench.bench import Action, Bench, why_not
 from mixlab.care.dosing import Plan
 from mixlab.figures.syringe.bench_words import places_of
+from mixlab.panels.rows import THIRD, choices, row, small
 from mixlab.quantities import NotAnAmount
 from mixlab.screen.frame import CarriedHTML, CarriedSlider, PanelFrame
 from mixlab.screen.panel import Panel
 from mixlab.screen.picture import LivePicture
 from mixlab.words import say, sentence
 
-from .bench_words import BUTTONS, RUNS, State
-from .rows import THIRD, choices, row, small
+from .words import BUTTONS, RUNS, State
 
 RIGHT_RUN = sentence("right run").key
 SAFETY = sentence("Teaching only. The {prescriber}'s order, local policy and licensed practice come first.").key
