@@ -21,8 +21,10 @@ from babel import Locale, UnknownLocaleError
 from babel.messages.catalog import Catalog
 from babel.messages.pofile import read_po, write_po
 
-from mixlab.facts import records
+from mixlab.facts.action_rows import TrialRow
+from mixlab.facts.records import Fact, InsulinRow
 from mixlab.facts.shelf import shelf
+from mixlab.facts.site_rows import LimitsRow, MealRow, Policy, WardChoice
 from mixlab.words import ENGLISH, TERMS, Sentence, languages
 from mixlab.words.catalogue import catalogue as read_language
 from mixlab.words.voice import WORDLESS
@@ -31,12 +33,12 @@ SAYING = {"sentence": slice(1), "say": slice(1), "counted": slice(1, 3), "plural
 """The functions that make or say sentences, and which of their arguments are the English of them."""
 
 WORDS: Mapping[type, tuple[str, ...]] = {
-    records.InsulinRow: ("name",),
-    records.Fact: ("unit",),
-    records.Policy: ("value", "choices"),
-    records.WardChoice: ("value", "choices"),
-    records.LimitsRow: ("unit",),
-    records.MealRow: ("name",),
+    InsulinRow: ("name",),
+    Fact: ("unit",),
+    Policy: ("value", "choices"),
+    WardChoice: ("value", "choices"),
+    LimitsRow: ("unit",),
+    MealRow: ("name",),
 }
 """Which parts of a fact are keys that are said as they stand; every other sentence of a fact is a `Sentence`."""
 
@@ -80,7 +82,7 @@ def _of_facts(held: object, where: str) -> Iterator[Message]:
             yield Message(sentence=held.key, where=where)
     elif is_dataclass(held) and not isinstance(held, type):
         for part in fields(held):
-            if part.name == "note" and not isinstance(held, records.TrialRow):
+            if part.name == "note" and not isinstance(held, TrialRow):
                 continue  # for whoever keeps the facts; only a study's note is said
             value = getattr(held, part.name)
             if part.name in next((names for kind, names in WORDS.items() if type(held) is kind), ()):

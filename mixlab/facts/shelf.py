@@ -13,39 +13,29 @@ from dataclasses import dataclass, fields, is_dataclass
 from functools import cache
 from importlib import resources
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar, get_type_hints
 
 from mixlab.words import Sentence, sentence
 
+from .action_rows import AbsorptionRow, BodySiteRow, SpeedRow, TrialRow, VariationRow
+from .decision_rows import DecisionTables, LowTables
+from .order_rows import ConcernRow, NotationRow
 from .records import (
-    AbsorptionRow,
     AfterRow,
-    BodySiteRow,
-    ClockTimes,
-    ConcernRow,
     ErrorRow,
     Fact,
     GlucosePair,
     InsulinRow,
-    LimitsRow,
-    ListRow,
-    MealRow,
-    NotationRow,
     NotifyRow,
-    Policy,
     RuleRow,
     Sign,
     Source,
     Sourced,
-    SpeedRow,
     StepRow,
     SyringeRow,
     Threshold,
-    TrialRow,
-    VariationRow,
-    WardChoice,
-    WordRow,
 )
+from .site_rows import ClockTimes, LimitsRow, ListRow, MealRow, Policy, WardChoice, WordRow
 
 if TYPE_CHECKING:
     from pydantic_core import ErrorDetails
@@ -58,8 +48,8 @@ class FactsError(ValueError):
 
 
 @dataclass(frozen=True, kw_only=True)
-class Shelf:
-    """Everything the fact files say. Each field is one file, each key one row of it."""
+class Shelf(DecisionTables, LowTables):
+    """Everything the fact files say. Each field is one table, each key one row of it."""
 
     sources: Mapping[str, Source]
     insulins: Mapping[str, InsulinRow]
@@ -120,6 +110,8 @@ FILES: dict[str, dict[str, Any]] = {
         "rules": Mapping[str, RuleRow],
         "bedside": Mapping[str, Fact],
     },
+    "decisions.toml": get_type_hints(DecisionTables),
+    "low.toml": get_type_hints(LowTables),
     "technique.toml": {
         "technique": Mapping[str, Fact],
         "steps": Mapping[str, StepRow],

@@ -23,7 +23,7 @@ CAUTION = sentence("Teaching only. A list never finds everything: when in doubt,
 
 
 @dataclass(frozen=True, kw_only=True)
-class Stretch:
+class _Part:
     """Some of the order's text: its lines, whether a concern is about it, and the numbers of the concerns that end there."""
 
     lines: tuple[str, ...]
@@ -71,7 +71,7 @@ def order_html(text: str, concerns: tuple[Concern, ...], verdict: Said, fault: S
     """
     return render(
         "order",
-        stretches=stretches(text, concerns),
+        parts=_cut(text, concerns),
         verdict=verdict,
         fault=fault,
         concerns=[(KINDS[concern.kind], concern) for concern in concerns],
@@ -89,10 +89,10 @@ def marked_html(text: str, concerns: tuple[Concern, ...]) -> str:
     concerns : tuple of Concern
         They are numbered in this order.
     """
-    return render("order_marked", stretches=stretches(text, concerns))
+    return render("order_marked", parts=_cut(text, concerns))
 
 
-def stretches(text: str, concerns: tuple[Concern, ...]) -> tuple[Stretch, ...]:
+def _cut(text: str, concerns: tuple[Concern, ...]) -> tuple[_Part, ...]:
     """Cut an order's text wherever a concern begins or ends.
 
     Parameters
@@ -105,7 +105,7 @@ def stretches(text: str, concerns: tuple[Concern, ...]) -> tuple[Stretch, ...]:
     places = [(at, concern.place) for at, concern in enumerate(concerns, 1) if concern.place]
     cuts = sorted({0, len(text), *(end for _, place in places for end in place)})
     return tuple(
-        Stretch(
+        _Part(
             lines=tuple(text[start:end].split("\n")),
             unsafe=any(place[0] <= start and end <= place[1] for _, place in places),
             numbers=",".join(str(at) for at, place in places if place[1] == end),

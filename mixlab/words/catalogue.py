@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from functools import cache
+from functools import cache, lru_cache
 from importlib import resources
 from string import Formatter
 from typing import IO
@@ -114,6 +114,7 @@ def _forms(text: object) -> Forms:
     return tuple(text) if isinstance(text, list | tuple) else (str(text or ""),)
 
 
+@lru_cache(maxsize=8192)
 def places(sentence: str) -> frozenset[str]:
     """Return the names of the places in a sentence that are filled in."""
     return frozenset(name for _, name, _, _ in Formatter().parse(sentence) if name)

@@ -37,6 +37,8 @@ class Sentence:
         What is counted.
     capitals : bool
         Whether each sentence of it begins with a capital letter, whatever stands in its places.
+    goes_on : bool
+        Whether it goes on after the colon of another sentence, and so begins with a small letter.
     """
 
     key: str
@@ -44,26 +46,34 @@ class Sentence:
     many: str = ""
     number: float = 1
     capitals: bool = False
+    goes_on: bool = False
 
     def filled(self, **values: object) -> Sentence:
         """Return the same sentence with more of its places filled."""
-        return replace(self, values=tuple({**dict(self.values), **values}.items()))
+        every = tuple({**dict(self.values), **values}.items())
+        return Sentence(self.key, every, self.many, self.number, self.capitals, self.goes_on)
 
     def filled_from(self, values: Mapping[str, object]) -> Sentence:
         """Return the same sentence with its places filled from values that many sentences share; it holds no others."""
-        wanted = places(self.key) | places(self.many)
+        wanted = places(self.key) | places(self.many) if self.many else places(self.key)
         return self.filled(**{name: value for name, value in values.items() if name in wanted})
 
     def with_capitals(self) -> Sentence:
         """Return the same sentence, each sentence of it beginning with a capital letter."""
         return replace(self, capitals=True)
 
+    def after_a_colon(self) -> Sentence:
+        """Return the same sentence as it goes on after the colon of another one, beginning with a small letter."""
+        return replace(self, goes_on=True)
+
     def __str__(self) -> str:
         text = voice_now().form(self.key, self.many, self.number)
         if "{" in text:
             as_given = _places_with_a_format(text)
             text = text.format(**{n: v if n in as_given else _said(v) for n, v in self.values})
-        return _BEGINS.sub(lambda begins: begins[0].upper(), text) if self.capitals else text
+        if self.capitals:
+            return _BEGINS.sub(lambda begins: begins[0].upper(), text)
+        return f"{text[:1].lower()}{text[1:]}" if self.goes_on else text
 
     def __bool__(self) -> bool:
         """Return whether there is anything to say."""

@@ -4,38 +4,38 @@ from dataclasses import FrozenInstanceError
 
 import pytest
 
+from mixlab.facts.action_rows import AbsorptionRow, SpeedRow, TrialRow, VariationRow
+from mixlab.facts.decision_rows import (
+    AnswerRow,
+    FeedbackRow,
+    HowSoonRow,
+    NextStepRow,
+    PartRow,
+    ReasonRow,
+    SaidRow,
+    SignClass,
+)
+from mixlab.facts.order_rows import ConcernRow, NotationRow
 from mixlab.facts.records import (
-    AbsorptionRow,
     ActionTimes,
     AfterRow,
-    ClockTimes,
-    ConcernRow,
     ErrorRow,
     Fact,
     GlucosePair,
     InsulinRow,
-    LimitsRow,
-    ListRow,
-    MealRow,
     Miscibility,
-    NotationRow,
     NotifyRow,
-    Policy,
     RuleRow,
     Sign,
     Source,
     Sourced,
     Span,
-    SpeedRow,
     StepRow,
     SyringeRow,
     Threshold,
-    TrialRow,
     Unsourced,
-    VariationRow,
-    WardChoice,
-    WordRow,
 )
+from mixlab.facts.site_rows import ClockTimes, LimitsRow, ListRow, MealRow, Policy, WardChoice, WordRow
 from mixlab.words import sentence
 
 PARTS = {
@@ -56,7 +56,8 @@ PARTS = {
     Sign: {"group": "autonomic"},
     StepRow: {"do": sentence("Wait."), "why": sentence("It settles.")},
     Policy: {"value": "never", "choices": ("never", "always")},
-    ErrorRow: dict.fromkeys(("title", "dose", "patient", "vial", "do"), sentence("x")) | {"after": "x", "now": "fine"},
+    ErrorRow: dict.fromkeys(("title", "dose", "patient", "vial", "do"), sentence("x"))
+    | {"after": "x", "now": "fine", "breaks": ()},
     AfterRow: {"do": sentence("Tell.")},
     AbsorptionRow: {"s": 2, "hours_per_unit": 0.05, "hours": 1.7},
     NotationRow: dict.fromkeys(("title", "misread_as", "write"), sentence("x"))
@@ -67,6 +68,14 @@ PARTS = {
     TrialRow: {"insulin": "regular", "units": (8,), "moment": "onset", "unit": "h", "spread": "range"}
     | {"value": 0.6, "low": 0.5, "high": 0.75},
     ClockTimes: {"at": ("07:00", "21:30")},
+    SaidRow: {"text": sentence("x")},
+    AnswerRow: {"text": sentence("x"), "steps": ()},
+    ReasonRow: {"answer": "give", "about": "whole", "finding": sentence("x")},
+    NextStepRow: {"text": sentence("x"), "answers": ()},
+    PartRow: {"text": sentence("x"), "fills": "signs"},
+    HowSoonRow: {"text": sentence("x")},
+    SignClass: {"signs": (), "means": "x"},
+    FeedbackRow: {"text": sentence("x")},
     MealRow: {"name": "lunch", "also_called": (), "at": "12:00", "grams": 60},
 }
 

@@ -82,6 +82,33 @@ FAULTS = {
         'comparison = "<="',
         "glucose.toml: thresholds.low-2017.comparison: write one of 'below', 'at or below', 'above' or 'at or above'",
     ),
+    "a standing that nobody knows": (
+        "decisions.toml",
+        'when = ["not eating"]',
+        'when = ["not hungry"]',
+        "decisions.toml: next_steps.if-they-will-not-eat.when, row 1: write one of 'urgent signs', 'not awake', 'drowsy', 'by "
+        "mouth', 'see first', 'nothing by mouth', 'no food by mouth', 'fasting', 'vomiting', 'not eating', 'serious', 'high', "
+        "'high below the line', 'too high for a low', 'signs', 'told', 'eats' or 'short-acting'",
+    ),
+    "a third condition": (
+        "decisions.toml",
+        'unless = ["serious", "urgent signs"]',
+        'unless = ["serious", "urgent signs", "high"]',
+        "decisions.toml: next_steps.if-it-gets-worse: when and unless name two conditions at most; what needs a third is left to "
+        "Python.",
+    ),
+    "a misspelt key of what a rule asks for": (
+        "decisions.toml",
+        '[reasons.vomits.once_answered]\nanswer = "give"',
+        '[reasons.vomits.once_answered]\nanswr = "give"',
+        "decisions.toml: reasons.vomits.once_answered.answr: this key is not known here; take it out or correct its spelling",
+    ),
+    "feedback without a source": (
+        "low.toml",
+        'first ({rule})."\nsource = "common-practice"\n',
+        'first ({rule})."\n',
+        "low.toml: feedback.by-mouth-not-seen.source: this key is missing; add it",
+    ),
     "no source": (
         "action.toml",
         'source = "lepore-2000"\n',
@@ -214,6 +241,9 @@ def test_what_a_learner_reads_of_a_fact_is_a_sentence_and_what_code_compares_is_
         *(("AfterRow", "do"), ("BodySiteRow", "name"), ("SpeedRow", "name"), ("WardChoice", "because")),
         *(("NotationRow", part) for part in ("title", "misread_as", "write")),
         *(("ConcernRow", part) for part in ("title", "misread_as", "write", "risk")),
+        *(("ReasonRow", part) for part in ("finding", "question", "then")),
+        *((kind, "text") for kind in ("SaidRow", "AnswerRow", "NextStepRow", "PartRow", "HowSoonRow", "FeedbackRow")),
+        ("HowSoonRow", "besides"),
     }
 
 

@@ -14,7 +14,7 @@ from mixlab.care.action.absorption import begin_spell
 from mixlab.care.action.curves import action_curves
 from mixlab.care.action.injection import swapped
 from mixlab.care.action.variation import day_to_day
-from mixlab.facts.records import TrialRow
+from mixlab.facts.action_rows import TrialRow
 from mixlab.facts.shelf import shelf
 from mixlab.figures.action import evidence_words
 from mixlab.figures.action.evidence import HEIGHT, WIDTH, draw_evidence

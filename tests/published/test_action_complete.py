@@ -26,7 +26,7 @@ from mixlab.care.action.absorption import (
 from mixlab.care.action.curves import action_curves, follow_portion
 from mixlab.care.action.injection import Portion, contaminated, from_clear_layer, from_sediment, half_time_at, swapped
 from mixlab.care.action.variation import day_to_day, factors
-from mixlab.facts.records import SpeedRow
+from mixlab.facts.action_rows import SpeedRow
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import NotAnAmount
 from mixlab.ward.insulin import insulins

@@ -170,15 +170,15 @@ CALL_ROWS = {
         {"value": 120, "earlier": earlier((64, 3), (68, 20))},
         *(TEACHING, "several-lows", "hold and ask", TABLE_6),
     ),
-    "70 to 100, at 70": ({"value": 70}, LONG_TERM_CARE, "near-low", "give and report", TABLE_4),
-    "70 to 100, at 100": ({"value": 100}, LONG_TERM_CARE, "near-low", "give and report", TABLE_4),
+    "70 to 100, at 70": ({"value": 70}, LONG_TERM_CARE, "near-a-low", "give and report", TABLE_4),
+    "70 to 100, at 100": ({"value": 100}, LONG_TERM_CARE, "near-a-low", "give and report", TABLE_4),
     "above 250 twice in 24 hours": (
         {"value": 251, "earlier": earlier((260, 20))},
-        *(TEACHING, "high-twice", "give and report", TABLE_4),
+        *(TEACHING, "high-again", "give and report", TABLE_4),
     ),
     "above 250 twice in 24 hours, changed state": (
         {"value": 251, "earlier": earlier((260, 20)), "changed": True},
-        *(TEACHING, "high-twice", "give and report", TABLE_6),
+        *(TEACHING, "high-again", "give and report", TABLE_6),
     ),
     "above 300 on two days running": (
         {"value": 301, "earlier": earlier((310, 30))},
@@ -190,7 +190,7 @@ CALL_ROWS = {
         *(TEACHING, "meter-shows-hi", "give and report", TABLE_6),
     ),
     "not eating": ({"value": 120, "eating": False}, TEACHING, "not-eating-clear", "hold and ask", TABLE_6),
-    "vomiting": ({"value": 120, "vomiting": True}, TEACHING, "vomiting", "hold and ask", TABLE_6),
+    "vomiting": ({"value": 120, "vomiting": True}, TEACHING, "vomits", "hold and ask", TABLE_6),
 }
 
 

@@ -19,7 +19,7 @@ from mixlab.care.day.dose_day import CannotPlan, MealBeforeDose, MealsAtOnce
 from mixlab.care.day.need import cover
 from mixlab.care.day.parts import CLASHES, Window
 from mixlab.care.day.planning import DayPlan, day_plan
-from mixlab.facts.records import TrialRow
+from mixlab.facts.action_rows import TrialRow
 from mixlab.facts.shelf import shelf
 from mixlab.figures.action.study_table import scoreboard_table
 from mixlab.quantities import ClockTime, NotAnAmount

@@ -5,13 +5,14 @@ import pickle
 import random
 import re
 from collections.abc import Iterator
+from dataclasses import fields
 from typing import get_args
 
 import pytest
 from pseudo import LANGUAGE, bare_words, every_site_speaks, in_brackets
 
 from mixlab.adapting.catalogue import messages
-from mixlab.care.decision.answers import CHOICE_WORDS, Choice, ReasonKey
+from mixlab.care.decision.answers import Choice
 from mixlab.care.decision.deciding import Decision, decide
 from mixlab.care.decision.swallowing import sign_text
 from mixlab.care.low.events import (
@@ -25,6 +26,7 @@ from mixlab.care.low.events import (
     Wait,
 )
 from mixlab.care.low.treatment import walk
+from mixlab.facts.decision_rows import DecisionTables, LowTables
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import Glucose, NotAnAmount
 from mixlab.ward.observation import Earlier, Observation, OffScale
@@ -33,7 +35,11 @@ from mixlab.ward.site.in_force import example_sites
 from mixlab.words import TERMS, Sentence, Voice, unsaid
 from mixlab.words.catalogue import places
 
-ROOMS = ("care/decision/", "care/low/")
+WHERE = (
+    *("care/decision/", "care/low/"),
+    *(f"facts.{table.name}" for tables in (DecisionTables, LowTables) for table in fields(tables)),
+)
+"""Where the sentences stand that a decision and a walk say."""
 ORDERS = [
     read_order(text)
     for text in (
@@ -106,7 +112,8 @@ def sentences(decision: Decision) -> Iterator[Sentence]:
     yield from (decision.reading, decision.allowance_rule)
     for reason in decision.because:
         yield from (reason.text, reason.rule)
-    yield from (*decision.next_steps, *decision.numbers, *decision.tell, *decision.give_when)
+    yield from decision.numbers
+    yield from (one.text for one in (*decision.steps, *decision.tell, *decision.give_when))
 
 
 def texts(decision: Decision) -> Iterator[str]:
@@ -148,7 +155,7 @@ RARE = (
 """Walks to what chance comes by seldom."""
 
 
-def everything() -> tuple[list[str], set[ReasonKey], set[Choice]]:
+def everything() -> tuple[list[str], set[str], set[Choice]]:
     """Return every text of many decisions and walks, always the same ones, with the rules and the answers met."""
     chance, said, rules, answers = random.Random(1), list(refusals()), set(), set()
     for _ in range(DECISIONS):
@@ -161,7 +168,7 @@ def everything() -> tuple[list[str], set[ReasonKey], set[Choice]]:
         for moment in walk(chance.choice(ORDERS), found, events, chance.choice(SITES)):
             said += map(str, (moment.due, moment.remark))
     said += map(str, map(sign_text, SIGNS))
-    said += map(str, CHOICE_WORDS.values())
+    said += (str(row.text) for row in shelf().answers.values())
     return said, rules, answers
 
 
@@ -198,7 +205,7 @@ def test_no_word_bypasses_the_catalogue(in_other_words):
     said, rules, answers = in_other_words
     bare = {text: words for text in set(said) if (words := bare_words(text, *DATA))}
     assert not bare
-    assert rules == set(get_args(ReasonKey))
+    assert rules == set(shelf().reasons)
     assert answers == set(get_args(Choice))
 
 
@@ -209,9 +216,9 @@ def test_the_answers_do_not_hang_on_the_words(plain, in_other_words):
         assert re.sub("[⟦⟧]", "", text).casefold() == english.casefold()
 
 
-def test_every_sentence_of_these_modules_is_said_by_some_case(in_other_words):
-    here = {one.sentence for one in messages() if one.where.startswith(ROOMS)}
-    assert len(here) > 150
+def test_every_sentence_of_the_table_and_of_these_rooms_is_said_by_some_case(in_other_words):
+    here = {one.sentence for one in messages() if one.where.startswith(WHERE)}
+    assert len(here) > 250
     assert here - HEARD == set()
 
 
@@ -219,7 +226,6 @@ def inside(sentence: Sentence) -> Iterator[Sentence]:
     """Yield a sentence and every sentence that stands in it."""
     yield sentence
     for _, value in sentence.values:
-        value = getattr(value, "words", value)  # a sentence that goes on after a colon
         if isinstance(value, Sentence):
             yield from inside(value)
 
@@ -231,7 +237,7 @@ def test_a_sentence_holds_what_it_says_and_nothing_else():
         met.update(sentences(decide(chance.choice(ORDERS), seen(chance), chance.choice(SITES))))
     for found, events in RARE:
         for moment in walk(ORDERS[0], found, events):
-            met |= {moment.due, moment.remark}
+            met |= {moment.due.text, moment.remark}
     assert len(met) > 500
     for one in met:
         for part in inside(one):
@@ -242,7 +248,8 @@ def test_a_sentence_holds_what_it_says_and_nothing_else():
 
 
 def test_answers_and_signs_are_called_what_the_code_calls_them():
-    assert [*CHOICE_WORDS] == [*map(str, CHOICE_WORDS.values())] == [*get_args(Choice)]
+    answers = shelf().answers
+    assert [*answers] == [str(row.text) for row in answers.values()] == [*get_args(Choice)]
     assert [str(sign_text(sign)) for sign in SIGNS] == [sign.replace("-", " ") for sign in SIGNS]
 
 

@@ -16,7 +16,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from mixlab.facts.records import AbsorptionRow, SpeedRow
+from mixlab.facts.action_rows import AbsorptionRow, SpeedRow
 from mixlab.facts.shelf import shelf
 from mixlab.ward.insulin import Insulin, insulins
 from mixlab.words import joined, sentence

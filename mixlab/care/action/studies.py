@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 
-from mixlab.facts.records import Moment, TrialRow
+from mixlab.facts.action_rows import Moment, TrialRow
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import number_text, units_text
 from mixlab.words import Sentence, joined, sentence

@@ -8,7 +8,7 @@ from functools import cached_property
 
 import numpy as np
 
-from mixlab.facts.records import Moment, TrialRow
+from mixlab.facts.action_rows import Moment, TrialRow
 from mixlab.facts.shelf import shelf
 from mixlab.ward.insulin import insulins
 from mixlab.ward.order.order import Dose, Order

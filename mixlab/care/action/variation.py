@@ -9,7 +9,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike
 
-from mixlab.facts.records import VariationRow
+from mixlab.facts.action_rows import VariationRow
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import NotAnAmount
 from mixlab.ward.order.order import Order

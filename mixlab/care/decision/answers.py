@@ -1,96 +1,20 @@
-"""The answers before a dose, the rules that can ask for one, and the reason that carries both."""
+"""The five answers before a dose, and a reason for one of them: a row of decisions.toml with the values of this patient."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Literal, get_args
+from functools import cache, lru_cache
 
-from mixlab.words import Sentence, joined, sentence
+from mixlab.facts.decision_rows import Asks, Choice
+from mixlab.facts.records import Sourced
+from mixlab.facts.shelf import shelf
+from mixlab.ward.observation import Observation
+from mixlab.ward.site.record import Site
+from mixlab.words import TERMS, Sentence, joined, sentence
+from mixlab.words.catalogue import places
 
-Choice = Literal["hold and treat", "check first", "hold and ask", "give and report", "give"]
-"""The answers, the most cautious first."""
-
-ReasonKey = Literal[
-    # the patient needs help, or the glucose is low
-    "level-3",
-    "emergency-not-low",
-    "meter-shows-lo",
-    "level-2-line",
-    "below-hold-line",
-    "signs-with-low",
-    "signs-without-reading",
-    # something is not known, or does not fit
-    "signs-with-high",
-    "urgent-signs-not-low",
-    "signs-outrank-number",
-    "signs-not-looked-for",
-    "alertness-not-looked-at",
-    "no-reading",
-    "reading-too-old",
-    "reading-age-unknown",
-    "reading-too-early",
-    "meter-shows-hi",
-    "above-meter",
-    "below-meter",
-    "which-unit",
-    "last-dose-recent",
-    "last-dose-unknown",
-    "meal-unknown",
-    # the prescriber is asked
-    "prescriber-says-wait",
-    "earlier-low",
-    "treated-as-low",
-    "several-lows",
-    "cannot-swallow",
-    "vomiting",
-    "fasting",
-    "not-eating-clear",
-    "not-eating-cloudy",
-    "meal-late",
-    "food-due",
-    # the prescriber is told
-    "report-line",
-    "high-two-days",
-    "high-twice",
-    "near-low",
-    "changed-state",
-    # the dose may be given
-    "nothing-against",
-    "allowance-reaches-line",
-    "withholding-harms",
-]
-"""The rules by their short names, the weightiest first."""
-
-CHOICE_WORDS: dict[Choice, Sentence] = {
-    "hold and treat": sentence("hold and treat"),
-    "check first": sentence("check first"),
-    "hold and ask": sentence("hold and ask"),
-    "give and report": sentence("give and report"),
-    "give": sentence("give"),
-}
-"""What each answer is called."""
-
-COMMON = sentence("common practice, no source")
-"""What is printed for a rule of the trade."""
-
-ASKED: frozenset[ReasonKey] = frozenset(
-    (
-        *("earlier-low", "treated-as-low", "several-lows", "cannot-swallow", "vomiting", "fasting"),
-        *("not-eating-clear", "not-eating-cloudy", "meal-late"),
-    )
-)
-"""The rules that put a question to the prescriber, who can answer it by saying to give the dose."""
-
-SIGNS_AND_NO_LOW: frozenset[ReasonKey] = frozenset(
-    ("signs-outrank-number", "urgent-signs-not-low", "emergency-not-low", "signs-with-high")
-)
-"""The rules about signs that the number does not explain."""
-
-TOO_HIGH: frozenset[ReasonKey] = frozenset(("meter-shows-hi", "above-meter"))
-"""The rules about a glucose above the meter's range. A prescriber who has been told answers them too."""
-
-_RANK = {choice: at for at, choice in enumerate(CHOICE_WORDS)}
-_WEIGHT = {key: at for at, key in enumerate(get_args(ReasonKey))}
+__all__ = ["Choice", "Reason", "reason", "says_give", "weight", "who_says", "who_says_number"]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -102,38 +26,127 @@ class Reason:
     choice : str
         The answer it asks for.
     key : str
-        The short name of the rule, one of `ReasonKey`; it does not change with the numbers.
+        Its row in the table of reasons; it does not change with the numbers.
     text : Sentence
         The finding, and what it means.
     rule : Sentence
         Who says so: a citation, "policy of" a ward, or "common practice, no source".
+    answered : bool
+        Whether the prescriber, who knows of it, has answered it by saying to give the dose.
     """
 
     choice: Choice
-    key: ReasonKey
+    key: str
     text: Sentence
     rule: Sentence
+    answered: bool = False
 
     def __str__(self) -> str:
         return f"{self.text} ({self.rule})"
 
-
-@dataclass(frozen=True)
-class _Inside:
-    """A sentence that goes on after the colon of another one: it begins with a small letter when it is said."""
-
-    words: Sentence
-
-    def __str__(self) -> str:
-        said = str(self.words)
-        return f"{said[:1].lower()}{said[1:]}"
+    @property
+    def asks(self) -> Asks:
+        """What its row asks for, before or after the prescriber has answered."""
+        return _asks(self.key, self.answered)
 
 
-def after_a_colon(words: Sentence) -> Sentence:
-    """Return a sentence as it stands after the colon of another one, beginning with a small letter."""
-    return joined((_Inside(words),))
+@lru_cache(maxsize=256)
+def _asks(key: str, answered: bool) -> Asks:
+    row = shelf().reasons[key]
+    return row.once_answered if answered and row.once_answered else row
 
 
-def weight(reason: Reason) -> tuple[int, int]:
+def says_give(observation: Observation) -> bool:
+    """Say whether the prescriber wants the dose given now. A word to wait goes before it."""
+    return observation.prescriber_says_give and not observation.prescriber_says_wait
+
+
+def reason(key: str, site: Site, *, so: str = "", told: bool = False, **values: object) -> Reason:
+    """Return what a rule says of this patient.
+
+    Parameters
+    ----------
+    key : str
+        Its row in the table of reasons.
+    site : Site
+        The ward whose lines it looks at.
+    so : str
+        The row's other finding that holds here; empty for its usual one.
+    told : bool
+        Whether the prescriber knows everything and says to give the dose.
+    **values
+        What stands in the places of its sentences.
+    """
+    row = shelf().reasons[key]
+    answered = told and row.once_answered is not None
+    asks = _asks(key, told)
+    finding = row.but[so].finding if so else row.finding
+    found = finding.filled_from(values)
+    if answered and not asks.then:
+        short = row.once_answered.finding if row.once_answered else finding
+        asked = shelf().phrases["asked-and-answered"].text
+        text = asked.filled(finding=short.filled_from(values) if short else found)
+    elif row.question:
+        text = joined((found, row.question.filled_from(values)), ": ")
+    elif asks.then:
+        text = joined((found, asks.then), " ")
+    else:
+        text = found
+    return Reason(choice=asks.answer, key=key, text=text, rule=_rule(key, so, site), answered=answered)
+
+
+@lru_cache(maxsize=4096)
+def places_of(text: str) -> tuple[str, ...]:
+    """Return the places of a sentence that care fills, in the order of the alphabet; the ward's own terms are not among them."""
+    return tuple(sorted(name for name in places(text) if name.lower() not in TERMS))
+
+
+@lru_cache(maxsize=4096)
+def _rule(key: str, so: str, site: Site) -> Sentence:
+    """Return who says so: what the row cites, then the numbers of the ward, and the line that goes with it."""
+    row = shelf().reasons[key]
+    other = row.but.get(so)
+    said = who_says(row, (other and other.cites) or row.cites, site, row.numbers)
+    line = other.line if other else row.line
+    return sentence("{rule}; the line: {line}", rule=said, line=_cite(line, site)) if line else said
+
+
+def who_says(row: Sourced, cites: Sequence[str], site: Site, numbers: Sequence[str] = ()) -> Sentence:
+    """Return who says what a row says.
+
+    Parameters
+    ----------
+    row : Sourced
+        Its own source is printed where it cites nothing.
+    cites : sequence of str
+        The facts, or the lines and numbers of the ward, whose citations are printed instead: ``rules.level-3``, ``site.recheck``.
+    site : Site
+        The ward.
+    numbers : sequence of str
+        The numbers of the ward that are printed behind them.
+    """
+    said = [*(_cite(name, site) for name in cites), *(who_says_number(name, site) for name in numbers)]
+    return joined(said, "; ") if said else shelf().cite(row)
+
+
+def who_says_number(name: str, site: Site) -> Sentence:
+    """Return a number of the ward and who says so: ``"15 min: policy of ward 3"``."""
+    fact = getattr(site, name)
+    return joined((fact.value, " ", sentence(fact.unit), ": ", site.cite(fact)), "")
+
+
+def _cite(name: str, site: Site) -> Sentence:
+    table, _, key = name.partition(".")
+    return site.cite(getattr(site, key)) if table == "site" else shelf().cite(getattr(shelf(), table)[key])
+
+
+@cache
+def _order_of_weight() -> tuple[Mapping[str, int], Mapping[str, int]]:
+    facts = shelf()
+    return {choice: at for at, choice in enumerate(facts.answers)}, {key: at for at, key in enumerate(facts.reasons)}
+
+
+def weight(found: Reason) -> tuple[int, int]:
     """Return what reasons are sorted by: the most cautious answer first, and within it the weightiest rule."""
-    return _RANK[reason.choice], _WEIGHT[reason.key]
+    ranks, weights = _order_of_weight()
+    return ranks[found.choice], weights[found.key]

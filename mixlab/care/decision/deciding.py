@@ -1,34 +1,39 @@
 """Give, hold or check: the decision before a dose, always with its reasons and with what to do next.
 
-The most cautious answer that any finding asks for wins, and every finding is shown. Holding is never cancelling.
+The most cautious answer that any finding asks for wins, and every finding is shown. Holding is never cancelling. Python says
+when a rule speaks; what it says, and what it asks for, stands in facts/decisions.toml.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache
 
+from mixlab.facts.shelf import shelf
 from mixlab.quantities import Glucose
 from mixlab.ward.observation import Observation
 from mixlab.ward.order.order import Order
 from mixlab.ward.site.at_site import at_its_site
 from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
-from mixlab.words import Sentence, sentence
+from mixlab.words import Sentence
 
-from .answers import ASKED, COMMON, Choice, Reason, ReasonKey, weight
-from .assessment import HANGS_ON_THE_UNIT, Case
-from .next_steps import eats, next_steps, numbers
-from .readings import Reading, allowance_rule, look_at
-from .reasons import age_reason, chart_reasons, early_reason, meal_reasons, says_give, sign_reasons
-from .reporting import give_when, tell
+from .answers import Choice, Reason, reason, weight
+from .chart import chart_reasons
+from .meal import meal_reasons
+from .readings import reading_of, reading_reasons
+from .signs import sign_reasons
+from .standing import Bedside
+from .steps import Step, asked_steps, choose_steps, numbers_of, say_steps
+from .swallowing import eats
+from .telling import Condition, Tell, conditions, whom_to_tell
 
-__all__ = ["Choice", "Decision", "Reason", "ReasonKey", "decide"]
+__all__ = ["Choice", "Condition", "Decision", "Reason", "Step", "Tell", "decide"]
 
 
 @dataclass(frozen=True, kw_only=True)
 class Decision:
-    """What to do about a dose now.
+    """What to do about a dose now. Everything in it carries the key of its row in facts/decisions.toml.
 
     Attributes
     ----------
@@ -36,16 +41,16 @@ class Decision:
         The most cautious answer that any reason asks for.
     because : tuple of Reason
         Every reason, the weightiest first; never empty.
-    next_steps : tuple of Sentence
+    steps : tuple of Step
         What to do, in order, including what must happen for a held dose to be given.
     numbers : tuple of Sentence
-        Who says so, for every number in the steps that no reason speaks of.
+        Who says so, for every number of the ward in the steps.
     reading : Sentence
         The reading as the meter shows it, or that there is none.
-    tell : tuple of Sentence
+    tell : tuple of Tell
         Whom to tell, and how soon.
-    give_when : tuple of Sentence
-        What must happen for the dose to be given later; empty if it may be given now.
+    give_when : tuple of Condition
+        What must be so for the dose to be given later; empty if it may be given now.
     allowance : tuple of two Glucose, or None
         The lowest and highest true glucose that the reading may stand for, in the reading's own unit, by the meter's
         allowed error; None without a number.
@@ -55,13 +60,18 @@ class Decision:
 
     choice: Choice
     because: tuple[Reason, ...]
-    next_steps: tuple[Sentence, ...]
+    steps: tuple[Step, ...]
     numbers: tuple[Sentence, ...]
     reading: Sentence
-    tell: tuple[Sentence, ...]
-    give_when: tuple[Sentence, ...]
+    tell: tuple[Tell, ...]
+    give_when: tuple[Condition, ...]
     allowance: tuple[Glucose, Glucose] | None
     allowance_rule: Sentence
+
+    @property
+    def next_steps(self) -> tuple[Sentence, ...]:
+        """The steps in words."""
+        return tuple(step.text for step in self.steps)
 
 
 @at_its_site
@@ -83,77 +93,60 @@ def decide(order: Order, observation: Observation, site: Site | None = None) -> 
         If the order does not name one clear and one cloudy insulin.
     """
     site = the_site(site)
-    told = says_give(observation)
-    reading = None if observation.glucose is None else look_at(observation.glucose, site, told)
-    because = _reasons(order, observation, reading, site)
+    reading = reading_of(observation, site)
+    because = _reasons(order, observation, site)
+    asking = _asking(because)
     choice = because[0].choice
-    keys = tuple(reason.key for reason in because if reason.choice != "give" or reason.key == "allowance-reaches-line")
-    if "which-unit" in keys:
-        keys = tuple(key for key in keys if key not in HANGS_ON_THE_UNIT)
-    case = Case(
-        choice=choice,
-        still_open=frozenset(keys),
-        answered=frozenset(reason.key for reason in because if reason.key in ASKED) if told else frozenset(),
+    at = Bedside(
         order=order,
         observation=observation,
-        reading=reading,
         site=site,
+        parts=frozenset(key for one in asking for key in one.asks.parts),
     )
-    held = choice not in ("give", "give and report")
-    at_once = case.high_and_ill or (held and case.high and not told)
-    reach = reading.allowance if reading else None
+    chosen = choose_steps(choice, asked_steps(asking), at.standing)
+    held = not choice.startswith("give")
     return Decision(
         choice=choice,
         because=because,
-        next_steps=next_steps(case),
-        numbers=numbers(case),
-        reading=reading.shown if reading else sentence("no reading"),
-        tell=tell(case.still_open, at_once=at_once, told=told),
-        give_when=give_when(keys, site.hold_text, order.clear.insulin.name, order.cloudy.insulin.name) if held else (),
-        allowance=reach,
-        allowance_rule=allowance_rule() if reach else Sentence(""),
+        steps=say_steps(chosen, at),
+        numbers=numbers_of(chosen, site),
+        reading=reading.shown if reading else shelf().phrases["no-reading"].text,
+        tell=whom_to_tell(asking, at_once=_high_and_held_or_ill(at, held)),
+        give_when=conditions(asking, at) if held else (),
+        allowance=reading.allowance if reading else None,
+        allowance_rule=_allowance_rule() if reading and reading.allowance else Sentence(""),
     )
 
 
-def _reasons(order: Order, observation: Observation, reading: Reading | None, site: Site) -> tuple[Reason, ...]:
-    found: list[Reason] = []
-    if reading is None:
-        text = sentence("There is no glucose reading.")
-        found.append(Reason(choice="check first", key="no-reading", text=text, rule=COMMON))
-    else:
-        found += reading.because
-        old = age_reason(observation.minutes_old, site)
-        if old is not None:
-            found.append(old)
-        early = early_reason(observation, reading, site)
-        if early is not None:
-            found.append(early)
-    found += sign_reasons(observation, reading)
-    found += meal_reasons(order, observation, reading)
-    found += chart_reasons(observation, reading, site)
-    if reading is not None and all(reason.choice == "give" for reason in found):
-        found.append(_nothing_against(reading.on_hold_scale, eats(observation), site))
-    if all(reason.choice in ("give", "give and report") for reason in found):
-        found.append(_withholding())
+def _reasons(order: Order, observation: Observation, site: Site) -> tuple[Reason, ...]:
+    """Return every reason, the weightiest first."""
+    reading = reading_of(observation, site)
+    found = [
+        *reading_reasons(observation, site),
+        *sign_reasons(observation, reading, site),
+        *meal_reasons(order, observation, reading, site),
+        *chart_reasons(observation, reading, site),
+    ]
+    if reading is not None and all(one.choice == "give" for one in found):
+        so, line = "eats" if eats(observation) else "", site.hold_text
+        found.append(reason("nothing-against", site, so=so, glucose=reading.on_hold_scale, line=line))
+    if all(one.choice.startswith("give") for one in found):
+        found.append(reason("withholding-harms", site))
     return tuple(sorted(found, key=weight))
 
 
-@lru_cache(maxsize=4096)
-def _withholding() -> Reason:
-    text = sentence(
-        "Leaving the dose out without asking would harm too: glucose rises without insulin, and in type 1 diabetes ketoacidosis can follow."
-    )
-    return Reason(choice="give", key="withholding-harms", text=text, rule=COMMON)
+def _asking(because: tuple[Reason, ...]) -> tuple[Reason, ...]:
+    """Return the reasons that ask for something: not those that yield to one that speaks too."""
+    keys, rows = {one.key for one in because}, shelf().reasons
+    return tuple(one for one in because if keys.isdisjoint(rows[one.key].yields_to))
 
 
-@lru_cache(maxsize=4096)
-def _nothing_against(glucose: Sentence, meal_comes: bool, site: Site) -> Reason:
-    if meal_comes:
-        text = sentence(
-            "{glucose} is not {line}, no signs of a low, and the patient is eating.",
-            glucose=glucose,
-            line=site.hold_text,
-        )
-    else:
-        text = sentence("{glucose} is not {line}, no signs of a low.", glucose=glucose, line=site.hold_text)
-    return Reason(choice="give", key="nothing-against", text=text, rule=site.cite(site.hold_line))
+def _high_and_held_or_ill(at: Bedside, held: bool) -> bool:
+    """Say whether a high reading that the prescriber does not know of meets a dose that is held, vomiting or a changed state."""
+    ill = "too high for a low" in at.standing and (at.observation.vomiting or at.observation.changed)
+    return "told" not in at.standing and (ill or (held and "high" in at.standing))
+
+
+@cache
+def _allowance_rule() -> Sentence:
+    return shelf().cite(shelf().bedside["meter_allowance_mg_dl"])

@@ -2,43 +2,15 @@
 
 from __future__ import annotations
 
+from functools import cache
 from typing import Literal
 
+from mixlab.facts.shelf import shelf
 from mixlab.ward.observation import Observation
-from mixlab.words import Sentence, sentence
+from mixlab.words import Sentence
 
 Mouth = Literal["safe", "see first", "nothing"]
 """Whether a low may be treated by mouth: yes, only after a look at how the patient swallows, or not at all."""
-
-_SIGN_WORDS = {
-    "trembling": sentence("trembling"),
-    "sweating": sentence("sweating"),
-    "pounding-heart": sentence("pounding heart"),
-    "anxiety": sentence("anxiety"),
-    "hunger": sentence("hunger"),
-    "pallor": sentence("pallor"),
-    "poor-concentration": sentence("poor concentration"),
-    "confusion": sentence("confusion"),
-    "weakness": sentence("weakness"),
-    "drowsiness": sentence("drowsiness"),
-    "vision-change": sentence("vision change"),
-    "difficulty-speaking": sentence("difficulty speaking"),
-    "convulsion": sentence("convulsion"),
-    "unresponsive": sentence("unresponsive"),
-}
-"""The signs of the facts in words."""
-
-NEEDS_HELP = ("unresponsive", "convulsion")
-"""Signs by which a patient needs another person's help, whatever the number."""
-
-NOT_AWAKE = (*NEEDS_HELP, "drowsiness")
-"""Signs of a patient who is not fully awake: nothing by mouth (ADA Standards, section 6; recalled)."""
-
-_UNSURE = ("confusion", "difficulty-speaking")
-"""Signs that leave it open whether a patient swallows safely (common practice, no source)."""
-
-URGENT_SIGNS = frozenset((*NOT_AWAKE, *_UNSURE))
-"""Signs by which help is called at once (common practice, no source)."""
 
 _SIGN_OF = {"drowsy": "drowsiness", "unresponsive": "unresponsive"}
 """The sign that a state of alertness counts as."""
@@ -46,7 +18,13 @@ _SIGN_OF = {"drowsy": "drowsiness", "unresponsive": "unresponsive"}
 
 def sign_text(sign: str) -> Sentence:
     """Return a sign in words: ``"pounding heart"``."""
-    return _SIGN_WORDS[sign]
+    return shelf().sign_words[sign]
+
+
+@cache
+def signs_of(name: str) -> frozenset[str]:
+    """Return the signs of a class in decisions.toml: ``"urgent"``."""
+    return frozenset(shelf().sign_classes[name].signs)
 
 
 def felt(observation: Observation) -> tuple[str, ...]:
@@ -56,9 +34,14 @@ def felt(observation: Observation) -> tuple[str, ...]:
     return signs if more is None or more in signs else (*signs, more)
 
 
+def feels(observation: Observation, name: str) -> bool:
+    """Say whether the patient has a sign of a class."""
+    return not signs_of(name).isdisjoint(felt(observation))
+
+
 def awake(observation: Observation) -> bool:
     """Say whether no sign speaks against a patient who is fully awake."""
-    return not any(sign in NOT_AWAKE for sign in felt(observation))
+    return not feels(observation, "not-awake")
 
 
 def mouth(observation: Observation) -> Mouth:
@@ -69,7 +52,7 @@ def mouth(observation: Observation) -> Mouth:
     """
     if observation.can_swallow is False or not awake(observation):
         return "nothing"
-    unsure = observation.can_swallow is None and any(sign in _UNSURE for sign in felt(observation))
+    unsure = observation.can_swallow is None and feels(observation, "unsure")
     return "see first" if unsure or observation.alertness is None else "safe"
 
 
@@ -77,3 +60,9 @@ def can_eat(observation: Observation) -> bool:
     """Say whether food may be given: not to a patient who fasts, vomits, will not eat, or takes nothing by mouth."""
     kept_from = observation.fasting or observation.vomiting or observation.eating is False
     return not kept_from and mouth(observation) != "nothing"
+
+
+def eats(observation: Observation) -> bool:
+    """Say whether a meal is coming on time, can be swallowed and will stay down."""
+    kept = not observation.fasting and not observation.vomiting and observation.can_swallow is not False
+    return observation.eating is True and kept and not observation.meal_late

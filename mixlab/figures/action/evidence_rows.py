@@ -11,7 +11,8 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Polygon
 from matplotlib.text import Text
 
-from mixlab.facts.records import ActionTimes, TrialRow
+from mixlab.facts.action_rows import TrialRow
+from mixlab.facts.records import ActionTimes
 from mixlab.facts.shelf import shelf
 from mixlab.figures import style
 from mixlab.figures.style import Moving, Size, corners, named, write

@@ -13,7 +13,8 @@ from mixlab.care.action.curves import ActionCurves
 from mixlab.care.action.handbooks import row_at
 from mixlab.care.action.injection import Portion
 from mixlab.care.action.variation import Fan
-from mixlab.facts.records import ActionTimes, Source, TrialRow
+from mixlab.facts.action_rows import TrialRow
+from mixlab.facts.records import ActionTimes, Source
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import number_text, units_text
 from mixlab.ward.insulin import Insulin

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cache, cached_property, lru_cache
 
-from mixlab.facts.records import NotationRow
+from mixlab.facts.order_rows import NotationRow
 from mixlab.facts.shelf import shelf
 from mixlab.words import Sentence
 

@@ -9,8 +9,9 @@ from functools import cache, cached_property
 from types import MappingProxyType
 from typing import Any
 
-from mixlab.facts.records import ActionTimes, ClockTimes, Fact, Policy, Sourced, Threshold
+from mixlab.facts.records import ActionTimes, Fact, Sourced, Threshold
 from mixlab.facts.shelf import shelf
+from mixlab.facts.site_rows import ClockTimes, Policy
 from mixlab.quantities import Glucose, GlucoseUnit
 from mixlab.ward.insulin import Insulin
 from mixlab.ward.meal import Meal

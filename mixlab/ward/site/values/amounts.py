@@ -7,8 +7,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any, cast, get_args
 
-from mixlab.facts.records import Fact, LimitsRow
+from mixlab.facts.records import Fact
 from mixlab.facts.shelf import shelf
+from mixlab.facts.site_rows import LimitsRow
 from mixlab.quantities import Glucose, GlucoseUnit
 from mixlab.ward.site.faults import Refused, Unsafe, shown
 from mixlab.ward.site.record import LOCAL_POLICY

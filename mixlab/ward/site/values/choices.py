@@ -7,8 +7,9 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
-from mixlab.facts.records import ActionTimes, Policy, WardChoice
+from mixlab.facts.records import ActionTimes
 from mixlab.facts.shelf import shelf
+from mixlab.facts.site_rows import Policy, WardChoice
 from mixlab.quantities import GlucoseUnit
 from mixlab.ward.insulin import Insulin, insulins
 from mixlab.ward.site.faults import Refused, Unsafe, nearest, shown

@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any, cast
 
-from mixlab.facts.records import ClockTimes
 from mixlab.facts.shelf import shelf
+from mixlab.facts.site_rows import ClockTimes
 from mixlab.quantities import GlucoseUnit, NotAClockTime, read_clock
 from mixlab.ward.meal import Meal
 from mixlab.ward.site.faults import Refused, Unsafe, is_plain_text, nearest, shown

@@ -1,0 +1,76 @@
+"""What the chart asks for: the last dose, earlier readings, the word of the prescriber, a state that is new or changed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from mixlab.facts.records import NotifyRow
+from mixlab.facts.shelf import shelf
+from mixlab.quantities import Glucose
+from mixlab.ward.observation import Earlier, Observation, OffScale
+from mixlab.ward.site.glucose_lines import crosses
+from mixlab.ward.site.record import Site
+from mixlab.words import Sentence, counted
+
+from .answers import Reason, reason, says_give
+from .readings import Reading, look_at
+
+
+def chart_reasons(observation: Observation, reading: Reading | None, site: Site) -> Iterator[Reason]:
+    """Yield what the chart asks for."""
+    hours = observation.hours_since_dose
+    if hours is None:
+        yield reason("last-dose-unknown", site)
+    elif hours < site.dose_gap.value:
+        yield reason("last-dose-recent", site, ago=_ago(hours), gap=site.dose_gap.value)
+    if observation.changed:
+        yield reason("changed-state", site)
+    if observation.prescriber_says_wait:
+        yield reason("prescriber-says-wait", site)
+    yield from _low_reasons(observation, reading, site)
+    if observation.earlier:
+        yield from _high_reasons(observation, site)
+
+
+def _ago(hours: float) -> Sentence:
+    if hours < 1:
+        minutes = round(hours * 60)
+        return counted(minutes, "{count} minute ago", "{count} minutes ago", count=minutes)
+    return counted(round(hours, 1), "{count} hour ago", "{count} hours ago", count=round(hours, 1))
+
+
+def _low_reasons(observation: Observation, reading: Reading | None, site: Site) -> Iterator[Reason]:
+    """Yield what earlier lows, and a treatment as a low, ask for."""
+    told, low_now = says_give(observation), reading is not None and reading.low
+    lows = [(one.hours_ago, seen) for one in observation.earlier if (seen := look_at(one.glucose, site)).low]
+    recent = [low for low in lows if low[0] <= site.earlier_low.value]
+    if recent:
+        hours, latest = min(recent, key=lambda low: low[0])
+        holding = shelf().phrases["holding"].text
+        yield reason("earlier-low", site, told=told, ago=_ago(hours), reading=latest.shown, holding=holding)
+    row = shelf().notify["several-lows"]
+    # the reading of now counts, but alone it is no reason to look back
+    if observation.earlier and sum(hours <= row.within_hours for hours, _ in lows) + low_now >= row.times:
+        call = row.do.after_a_colon()
+        yield reason("several-lows", site, told=told, hours=row.within_hours, call=call)
+    if observation.treated_as_low and not recent and not low_now:
+        yield reason("treated-as-low", site, told=told)
+
+
+def _high_reasons(observation: Observation, site: Site) -> Iterator[Reason]:
+    """Yield what several high readings ask for, with the one of now."""
+    since = (observation.minutes_old or 0) / 60
+    now = () if observation.glucose is None else (Earlier(observation.glucose, since),)
+    readings = (*now, *observation.earlier)
+    row = shelf().notify["high-twice"]
+    if sum(one.hours_ago <= row.within_hours and _above(one.glucose, row) for one in readings) >= row.times:
+        so, line = "changed" if observation.changed else "", Glucose(row.value, row.unit)
+        yield reason("high-again", site, so=so, hours=row.within_hours, glucose=line, call=row.do)
+    row = shelf().notify["high-two-days"]
+    high = [one.hours_ago for one in readings if one.hours_ago <= row.within_hours and _above(one.glucose, row)]
+    if high and min(high) <= row.within_hours / 2 < max(high):
+        yield reason("high-two-days", site, glucose=Glucose(row.value, row.unit), call=row.do)
+
+
+def _above(glucose: Glucose | OffScale, row: NotifyRow) -> bool:
+    return crosses(glucose, row) if isinstance(glucose, Glucose) else glucose == "HI"

@@ -1,0 +1,47 @@
+"""What the signs and the alertness ask for. Signs outrank a reassuring number."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from mixlab.facts.shelf import shelf
+from mixlab.ward.observation import Observation
+from mixlab.ward.site.record import Site
+from mixlab.words import joined
+
+from .answers import Reason, reason
+from .readings import Reading
+from .swallowing import feels, felt, sign_text, signs_of
+
+
+def sign_reasons(observation: Observation, reading: Reading | None, site: Site) -> Iterator[Reason]:
+    """Yield what the signs and the alertness ask for."""
+    if observation.signs is None:
+        yield reason("signs-not-looked-for", site)
+    if observation.alertness is None:
+        yield reason("alertness-not-looked-at", site)
+    signs, helpless = felt(observation), signs_of("needs-help")
+    grave = joined(sign_text(sign) for sign in signs if sign in helpless)
+    others = joined(sign_text(sign) for sign in signs if sign not in helpless)
+    high = "" if reading is None or not reading.high_with_signs else "very high" if reading.high else "high"
+    if grave and (reading is None or reading.low):
+        yield reason("level-3", site, signs=grave, call=shelf().notify["unresponsive-low"].do)
+    elif grave:
+        yield reason("emergency-not-low", site, so=high, signs=grave)
+    if not others:
+        return
+    if reading is None:
+        yield reason("signs-without-reading", site, signs=others)
+    elif reading.low:
+        yield reason("signs-with-low", site, signs=others)
+    elif high:
+        yield reason("signs-with-high", site, so="very high" if reading.high else "", Signs=others.with_capitals())
+    elif feels(observation, "urgent"):
+        yield reason("urgent-signs-not-low", site, signs=others)
+    else:
+        yield reason("signs-outrank-number", site, signs=others)
+
+
+def signs_and_no_low(observation: Observation, reading: Reading | None) -> bool:
+    """Say whether there are signs that the number does not explain."""
+    return reading is not None and not reading.low and bool(felt(observation))

@@ -1,0 +1,148 @@
+"""How things stand with a patient, by the names that the steps know, and what stands in the places of their sentences."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+from mixlab.facts.decision_rows import Standing
+from mixlab.facts.shelf import shelf
+from mixlab.quantities import Glucose, units_text
+from mixlab.ward.observation import Observation
+from mixlab.ward.order.order import Dose, Order
+from mixlab.ward.site.glucose_lines import line_text
+from mixlab.ward.site.record import Site
+from mixlab.words import Sentence, joined, sentence
+
+from .answers import places_of, says_give
+from .readings import Reading, reading_of
+from .swallowing import Mouth, awake, eats, feels, felt, mouth
+
+
+@dataclass(frozen=True, kw_only=True)
+class Bedside:
+    """A patient for whom a dose is ordered, on one ward.
+
+    Attributes
+    ----------
+    order : Order
+        The dose in question.
+    observation : Observation
+        What was found.
+    site : Site
+        The ward.
+    parts : frozenset of str
+        The pieces of sentences that the rules ask for.
+    """
+
+    order: Order
+    observation: Observation
+    site: Site
+    parts: frozenset[str] = frozenset()
+
+    @cached_property
+    def standing(self) -> frozenset[Standing]:
+        """How things stand, as decisions.toml names it."""
+        return how_it_stands(self.order, self.observation, reading_of(self.observation, self.site))
+
+    def fill(self, words: Sentence, **more: object) -> Sentence:
+        """Return a sentence of a table with its places filled: by `more`, or as things stand here."""
+        names = places_of(words.key)
+        if not names:
+            return words
+        return words.filled(**{name: more[name] if name in more else self._value(name) for name in names})
+
+    def _value(self, place: str) -> object:
+        return _PLACES[place](self) if place in _PLACES else _of_a_call(place)
+
+    def holds(self, when: Sequence[Standing], unless: Sequence[Standing]) -> bool:
+        """Say whether all of `when` holds and nothing of `unless`."""
+        return stands(self.standing, when, unless)
+
+
+_BY_MOUTH: Mapping[Mouth, Standing] = {"safe": "by mouth", "see first": "see first", "nothing": "nothing by mouth"}
+
+
+def how_it_stands(order: Order, observation: Observation, reading: Reading | None) -> frozenset[Standing]:
+    """Return how things stand, as decisions.toml names it. A number whose unit is in doubt is neither high nor not."""
+    way, signs = mouth(observation), felt(observation)
+    sure = reading is not None and not reading.doubted
+    high = sure and reading is not None and reading.high
+    enough = sure and reading is not None and reading.high_with_signs
+    named: dict[Standing, bool] = {
+        _BY_MOUTH[way]: True,
+        "urgent signs": feels(observation, "urgent"),
+        "not awake": not awake(observation),
+        "drowsy": "drowsiness" in signs,
+        "no food by mouth": way == "nothing" or observation.fasting,
+        "fasting": observation.fasting,
+        "vomiting": observation.vomiting,
+        "not eating": observation.eating is False,
+        "serious": reading is not None and reading.serious,
+        "high": high,
+        "high below the line": enough and not high,
+        "too high for a low": enough,
+        "signs": bool(signs) and reading is not None and not reading.low,
+        "told": says_give(observation),
+        "eats": eats(observation),
+        "short-acting": order.clear.insulin.row.group == "short-acting",
+    }
+    return frozenset(name for name, so in named.items() if so)
+
+
+def stands(standing: frozenset[Standing], when: Sequence[Standing], unless: Sequence[Standing]) -> bool:
+    """Say whether all of `when` stands so and nothing of `unless`."""
+    return standing.issuperset(when) and standing.isdisjoint(unless)
+
+
+def _dose(dose: Dose) -> Sentence:
+    """Return a dose as it stands in a step: ``"regular insulin 8 units"``."""
+    return joined((dose.insulin.name, units_text(dose.units)), " ")
+
+
+def _all_of(dose: Dose) -> Sentence:
+    return shelf().phrases["all-of"].text.filled(amount=units_text(dose.units), insulin=dose.insulin.name)
+
+
+def _pieces(at: Bedside, place: str) -> list[Sentence]:
+    """Return the pieces that fill a place; those of what to look for are said whoever asks."""
+    return [
+        at.fill(row.text)
+        for key, row in shelf().parts.items()
+        if row.fills == place and (place == "signs" or key in at.parts) and at.holds((), row.unless)
+    ]
+
+
+def _signs(at: Bedside) -> Sentence:
+    *first, last = _pieces(at, "signs")
+    return joined((joined(first), last), sentence(" and ")) if first else last
+
+
+def _of_a_call(place: str) -> object:
+    """Return the line, the hours or the words of a notify row: ``several_lows_call`` names it and what is wanted of it."""
+    name, _, what = place.rpartition("_")
+    row = shelf().notify[name.replace("_", "-")]
+    return {"line": Glucose(row.value, row.unit), "hours": row.within_hours, "call": row.do.after_a_colon()}[what]
+
+
+_PLACES: Mapping[str, Callable[[Bedside], object]] = {
+    "carbohydrate": lambda at: at.site.carbohydrate.value,
+    "recheck": lambda at: at.site.recheck.value,
+    "lead": lambda at: at.site.meal_lead.value,
+    "hold_line": lambda at: at.site.hold_text,
+    "line": lambda at: line_text(at.site.report_line),
+    "near_line": lambda at: line_text(at.site.near_low_line) if at.site.near_low_line else Sentence(""),
+    "protocol": lambda _: shelf().phrases["protocol"].text,
+    "measure": lambda at: at.observation.glucose.unit if isinstance(at.observation.glucose, Glucose) else "",
+    "clear": lambda at: at.order.clear.insulin.name,
+    "cloudy": lambda at: at.order.cloudy.insulin.name,
+    "clear_dose": lambda at: _dose(at.order.clear),
+    "cloudy_dose": lambda at: _dose(at.order.cloudy),
+    "all_clear": lambda at: _all_of(at.order.clear),
+    "all_cloudy": lambda at: _all_of(at.order.cloudy),
+    "signs": _signs,
+    "who": lambda at: joined(_pieces(at, "who"), sentence(" and ")),
+    "report": lambda at: joined(_pieces(at, "report"), "; "),
+}
+"""What stands in the places of the steps, the pieces of sentences, the conditions, and what is due; else see `_of_a_call`."""

@@ -1,0 +1,89 @@
+"""What is done about a decision, in working order: the steps that its reasons and its answer ask for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import groupby
+
+from mixlab.facts.decision_rows import Choice, Standing
+from mixlab.facts.shelf import shelf
+from mixlab.ward.site.record import Site
+from mixlab.words import Sentence, joined
+
+from .answers import Reason, places_of, who_says_number
+from .standing import Bedside, stands
+
+
+@dataclass(frozen=True, kw_only=True)
+class Step:
+    """Something to do.
+
+    Attributes
+    ----------
+    keys : tuple of str
+        Its rows in the table of next steps, those of one breath together.
+    text : Sentence
+        What to do.
+    """
+
+    keys: tuple[str, ...]
+    text: Sentence
+
+    def __str__(self) -> str:
+        return str(self.text)
+
+
+def asked_steps(asking: Iterable[Reason]) -> frozenset[str]:
+    """Return the steps, by key, that reasons ask for."""
+    return frozenset(key for one in asking for key in one.asks.steps)
+
+
+@lru_cache(maxsize=8192)
+def choose_steps(choice: Choice, asked: frozenset[str], standing: frozenset[Standing]) -> tuple[tuple[str, ...], ...]:
+    """Return the steps to be said, by key, in working order, each with those of one breath.
+
+    Parameters
+    ----------
+    choice : str
+        The answer.
+    asked : frozenset of str
+        The steps that the reasons ask for; those of the answer come by themselves.
+    standing : frozenset of str
+        How things stand.
+    """
+    rows, asked = shelf().next_steps, asked.union(shelf().answers[choice].steps)
+    fitting = {
+        key for key in asked if choice in rows[key].answers and stands(standing, rows[key].when, rows[key].unless)
+    }
+    chosen = [key for key in rows if key in fitting and fitting.isdisjoint(rows[key].yields_to)]
+    unit = "look-at-the-unit-now"
+    if unit in chosen and "urgent signs" not in standing:  # a second's look may turn everything; help comes before it
+        chosen = [unit, *(key for key in chosen if key != unit)]
+    return tuple(tuple(keys) for _, keys in groupby(chosen, key=lambda key: rows[key].breath or key))
+
+
+def say_steps(chosen: Iterable[tuple[str, ...]], at: Bedside) -> tuple[Step, ...]:
+    """Return steps with the values of this patient in their sentences."""
+    return tuple(_fixed(keys) or _step(keys, at) for keys in chosen)
+
+
+def _step(keys: tuple[str, ...], at: Bedside) -> Step:
+    rows = shelf().next_steps
+    return Step(keys=keys, text=joined([at.fill(rows[key].text) for key in keys], " "))
+
+
+@lru_cache(maxsize=1024)
+def _fixed(keys: tuple[str, ...]) -> Step | None:
+    """Return a step that is the same for every patient, or None if its sentence has a place."""
+    texts = [shelf().next_steps[key].text for key in keys]
+    return None if any(places_of(text.key) for text in texts) else Step(keys=keys, text=joined(texts, " "))
+
+
+@lru_cache(maxsize=4096)
+def numbers_of(chosen: tuple[tuple[str, ...], ...], site: Site) -> tuple[Sentence, ...]:
+    """Return who says so, for every number of the ward that the steps state."""
+    rows = shelf().next_steps
+    stated = dict.fromkeys(name for keys in chosen for key in keys for name in rows[key].numbers)
+    return tuple(who_says_number(name, site) for name in stated)

@@ -1,0 +1,106 @@
+"""Whom to tell of a finding, and how soon; and what must be so before a held dose may be given."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cache, lru_cache
+
+from mixlab.facts.decision_rows import HowSoon, Person, Told
+from mixlab.facts.shelf import shelf
+from mixlab.words import Sentence, joined
+
+from .answers import Reason, places_of
+from .standing import Bedside
+
+
+@dataclass(frozen=True, kw_only=True)
+class Tell:
+    """Somebody to be told, and how soon.
+
+    Attributes
+    ----------
+    who, how_soon : str
+        Their rows in the tables of people and of how soon.
+    text : Sentence
+        The same in words.
+    """
+
+    who: Person
+    how_soon: HowSoon
+    text: Sentence
+
+    def __str__(self) -> str:
+        return str(self.text)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Condition:
+    """Something that must be so before a held dose may be given.
+
+    Attributes
+    ----------
+    key : str
+        Its row in the table of conditions.
+    text : Sentence
+        The same in words.
+    """
+
+    key: str
+    text: Sentence
+
+    def __str__(self) -> str:
+        return str(self.text)
+
+
+@cache
+def _urgency() -> dict[HowSoon, int]:
+    return {how_soon: at for at, how_soon in enumerate(shelf().how_soon)}
+
+
+def whom_to_tell(asking: Iterable[Reason], *, at_once: bool) -> tuple[Tell, ...]:
+    """Return whom to tell of what the reasons found, each person once, as soon as the most urgent of them asks.
+
+    Parameters
+    ----------
+    asking : iterable of Reason
+        The reasons that ask for something.
+    at_once : bool
+        Whether the prescriber is told at once, whatever they ask for.
+    """
+    return _tell(frozenset(told for one in asking for told in one.asks.tell), at_once)
+
+
+@lru_cache(maxsize=4096)
+def _tell(told: frozenset[Told], at_once: bool) -> tuple[Tell, ...]:
+    urgency = _urgency()
+    when: dict[Person, list[HowSoon]] = {}
+    for one in sorted(told, key=lambda one: urgency[one.how_soon]):
+        when.setdefault(one.who, []).append(one.how_soon)
+    if at_once:
+        when["prescriber"] = ["at-once"]
+    if when.get("nurse", [""])[0] == "at-once":
+        when.pop("supervising-nurse", None)  # there is no time for a second way
+    return tuple(_words(person, when[person]) for person in shelf().people if person in when)
+
+
+def _words(person: Person, when: list[HowSoon]) -> Tell:
+    """Return whom to tell and how soon; what else comes later is said besides, where the table has words for it."""
+    rows, soonest = shelf().how_soon, when[0]
+    soon, besides = rows[soonest].text, rows[when[-1]].besides
+    if besides and soonest not in ("at-once", when[-1]):
+        soon = besides.filled(soon=soon)
+    return Tell(who=person, how_soon=soonest, text=joined((shelf().people[person].text, ": ", soon, "."), ""))
+
+
+def conditions(asking: Iterable[Reason], at: Bedside) -> tuple[Condition, ...]:
+    """Return what must be so before the dose may be given, each once, in order of weight."""
+    keys = dict.fromkeys(key for one in asking for key in one.asks.give_when)
+    return tuple(_fixed(key) or Condition(key=key, text=at.fill(shelf().conditions[key].text)) for key in keys)
+
+
+@lru_cache(maxsize=256)
+def _fixed(key: str) -> Condition | None:
+    """Return a condition that is the same for every patient, or None if its sentence has a place."""
+    text = shelf().conditions[key].text
+    return None if places_of(text.key) else Condition(key=key, text=text)

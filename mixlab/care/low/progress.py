@@ -1,0 +1,166 @@
+"""How far the treatment of a low is, and what each event does to it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from mixlab.care.decision.deciding import Decision
+from mixlab.care.decision.readings import Reading, reading_of
+from mixlab.care.decision.signs import signs_and_no_low
+from mixlab.care.decision.swallowing import awake, can_eat, feels, mouth
+from mixlab.ward.observation import Earlier, Observation
+from mixlab.ward.site.record import Site
+
+from .events import CallForHelp, Carbohydrate, Eat, EmergencyTreatment, Event, Measure, TellPrescriber, Wait
+
+
+@dataclass(frozen=True, kw_only=True)
+class Progress:
+    """How far the treatment is.
+
+    Attributes
+    ----------
+    observation : Observation
+        What is known now.
+    minute : float
+        Minutes since the patient was found.
+    treated_at : float or None
+        The minute of the last treatment that no reading has followed in good time; None if there is none.
+    had_low : bool
+        Whether a low has been treated or found.
+    still_low : bool
+        Whether the last reading, taken in good time after a treatment, was still a low.
+    low_again : bool
+        Whether the last reading was a new low, after one that was not low.
+    see_swallowing : bool
+        Whether the patient was not fully awake and nobody has seen since how they swallow.
+    signs_stay : bool
+        Whether signs that the number does not explain were still there at a second reading.
+    eaten, helped, told : bool
+        Whether food has followed the end of the last low, whether help has been called, and whether the prescriber knows of the
+        low, or that it has not gone.
+    answer : bool or None
+        Whether the prescriber says to give the dose, since the last reading; None if not asked.
+    """
+
+    observation: Observation
+    minute: float = 0
+    treated_at: float | None = None
+    had_low: bool = False
+    still_low: bool = False
+    low_again: bool = False
+    see_swallowing: bool = False
+    signs_stay: bool = False
+    eaten: bool = False
+    helped: bool = False
+    told: bool = False
+    answer: bool | None = None
+
+    @property
+    def since(self) -> float | None:
+        """Minutes since the last treatment that no reading has followed in good time; None if there is none."""
+        return None if self.treated_at is None else self.minute - self.treated_at
+
+
+def grave(observation: Observation, reading: Reading | None) -> bool:
+    """Say whether help is called before anything else: a serious low, or a patient who is not fully awake."""
+    serious = reading is not None and reading.serious
+    return serious or mouth(observation) == "nothing" or feels(observation, "urgent")
+
+
+def is_low(observation: Observation, site: Site) -> bool:
+    """Say whether the reading itself is a low."""
+    reading = reading_of(observation, site)
+    return reading is not None and reading.low
+
+
+def begin(found: Observation, decision: Decision, site: Site) -> Progress:
+    """Return how far the treatment of a patient is who has just been found."""
+    since, drowsy = found.minutes_after_treatment, not awake(found)
+    if since is None or since >= site.recheck.value:
+        # level 3 without a reading is a low at any number, whatever is measured later
+        taken = found.treated_as_low or (feels(found, "needs-help") and decision.choice == "hold and treat")
+        had_low = taken or is_low(found, site) or found.food_due
+        return Progress(observation=replace(found, treated_as_low=taken), had_low=had_low, see_swallowing=drowsy)
+    seen, treated_at = replace(found, treated_as_low=True), -since - (found.minutes_old or 0)
+    return Progress(observation=seen, had_low=True, treated_at=treated_at, see_swallowing=drowsy)
+
+
+def go_on(state: Progress, event: Event, decision: Decision, site: Site) -> Progress:
+    """Return the progress after an event, given the decision before it."""
+    over = decision.choice != "hold and treat" and state.treated_at is None
+    after = _after(state, event, over, site)
+    food_due = after.had_low and not after.eaten and can_eat(after.observation)
+    return replace(after, observation=replace(after.observation, food_due=food_due))
+
+
+def compare(before: Progress, after: Progress, event: Event, then: Decision, now: Decision, site: Site) -> Progress:
+    """Return the progress with what only two decisions side by side can tell: a low that stays, signs that stay."""
+    low = now.choice == "hold and treat"
+    new_low = low and then.choice != "hold and treat"
+    after = replace(after, had_low=after.had_low or is_low(after.observation, site))
+    if not isinstance(event, Measure):
+        return after
+    still_low = low and before.treated_at is not None and after.treated_at is None
+    stay = all(signs_and_no_low(one.observation, reading_of(one.observation, site)) for one in (before, after))
+    return replace(
+        after,
+        still_low=still_low,
+        low_again=new_low and before.had_low and not still_low,
+        signs_stay=stay,
+        told=after.told and not (still_low or new_low),
+    )
+
+
+def _after(state: Progress, event: Event, over: bool, site: Site) -> Progress:
+    """Return the progress after an event; `over` says whether a low, if there was one, is shown to be over."""
+    seen = state.observation
+    match event:
+        case Wait(minutes):
+            return replace(state, minute=state.minute + minutes, observation=_older(seen, minutes))
+        case Measure():
+            return _measured(state, event, site)
+        case Carbohydrate() if mouth(seen) != "safe":
+            return state  # it is not known to treat a patient who may not swallow
+        case Carbohydrate() | EmergencyTreatment():
+            treated = replace(seen, treated_as_low=True)
+            return replace(state, observation=treated, treated_at=state.minute, eaten=False, had_low=True)
+        case Eat():
+            return replace(state, eaten=state.eaten or (over and mouth(seen) != "nothing"))
+        case TellPrescriber(says_give):
+            new = replace(seen, prescriber_says_give=says_give, prescriber_says_wait=not says_give)
+            return replace(state, observation=new, told=True, answer=says_give)
+        case CallForHelp():
+            return replace(state, helped=True)
+
+
+def _measured(state: Progress, event: Measure, site: Site) -> Progress:
+    seen, earlier = state.observation, state.observation.earlier
+    if seen.glucose is not None:
+        earlier = (*earlier, Earlier(seen.glucose, (seen.minutes_old or 0) / 60))
+    new = replace(
+        seen,
+        glucose=event.glucose,
+        minutes_old=0.0,
+        signs=event.signs,
+        earlier=earlier,
+        alertness=seen.alertness if event.alertness == "as before" else event.alertness,
+        can_swallow=seen.can_swallow if event.can_swallow == "as before" else event.can_swallow,
+        minutes_after_treatment=state.since,
+        prescriber_says_give=False,  # the word was about what was known before
+    )
+    drowsy = not awake(new) or (state.see_swallowing and event.can_swallow is not True)
+    in_time = state.since is not None and state.since >= site.recheck.value
+    treated_at = None if in_time else state.treated_at
+    return replace(state, observation=new, treated_at=treated_at, answer=None, see_swallowing=drowsy)
+
+
+def _older(seen: Observation, minutes: float) -> Observation:
+    """Return the observation after so many minutes in which nobody looked."""
+    hours = minutes / 60
+    return replace(
+        seen,
+        minutes_old=None if seen.minutes_old is None else seen.minutes_old + minutes,
+        hours_since_dose=None if seen.hours_since_dose is None else seen.hours_since_dose + hours,
+        earlier=tuple(Earlier(one.glucose, one.hours_ago + hours) for one in seen.earlier),
+    )

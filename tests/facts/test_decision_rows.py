@@ -1,0 +1,265 @@
+"""Laws over decisions.toml, low.toml and what errors.toml breaks. Each prints every row that goes against it."""
+
+import re
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import fields
+from itertools import pairwise
+from typing import get_args
+
+import pytest
+
+from mixlab.facts.decision_rows import (
+    Asks,
+    Choice,
+    DecisionTables,
+    HowSoon,
+    LowTables,
+    NextStepRow,
+    Person,
+    SaidRow,
+    Standing,
+)
+from mixlab.facts.shelf import every_fact, shelf
+from mixlab.ward.site.record import teaching_site
+from mixlab.words import TERMS, Sentence, sentence
+from mixlab.words.catalogue import places
+
+FACTS = shelf()
+REASONS, STEPS, PARTS = FACTS.reasons, FACTS.next_steps, FACTS.parts
+RANKS = [*FACTS.answers]
+TABLES = {part.name: getattr(FACTS, part.name) for kind in (DecisionTables, LowTables) for part in fields(kind)}
+
+
+def asked() -> Iterator[tuple[str, Asks]]:
+    """Yield what every rule asks for, before and after the prescriber has answered."""
+    for key, row in REASONS.items():
+        yield key, row
+        if row.once_answered is not None:
+            yield f"{key}, once answered", row.once_answered
+
+
+def sentences(row: object) -> Iterator[Sentence]:
+    """Yield what is said of a row; what stands in its note is not."""
+    if isinstance(row, Sentence):
+        yield row
+    elif isinstance(row, SaidRow | Asks) or hasattr(row, "finding"):
+        for part in fields(row):
+            value = getattr(row, part.name)
+            if part.name != "note" and isinstance(value, Sentence) and value:
+                yield value
+
+
+def filled_by_care(words: Sentence) -> set[str]:
+    return {place for place in places(words.key) if place.lower() not in TERMS}
+
+
+def test_the_words_for_answers_people_and_how_soon_are_all_there_in_their_order():
+    assert [*get_args(Choice)] == RANKS
+    assert [*FACTS.people] == [*get_args(Person)]
+    assert [*FACTS.how_soon] == [*get_args(HowSoon)]
+
+
+def test_every_step_part_and_condition_that_is_named_is_a_row():
+    named = [
+        (where, table, key)
+        for where, asks in asked()
+        for table, keys in (("next_steps", asks.steps), ("parts", asks.parts), ("conditions", asks.give_when))
+        for key in keys
+    ]
+    named += [(choice, "next_steps", key) for choice, row in FACTS.answers.items() for key in row.steps]
+    assert len(named) > 200
+    assert [one for one in named if one[2] not in TABLES[one[1]]] == []
+
+
+def test_every_step_part_and_condition_is_asked_for():
+    steps = {key for _, asks in asked() for key in asks.steps} | {
+        key for row in FACTS.answers.values() for key in row.steps
+    }
+    parts = {key for _, asks in asked() for key in asks.parts} | {k for k, row in PARTS.items() if row.fills == "signs"}
+    wanted = {key for _, asks in asked() for key in asks.give_when}
+    assert (STEPS.keys() - steps, PARTS.keys() - parts, FACTS.conditions.keys() - wanted) == (set(), set(), set())
+
+
+def test_everybody_is_told_of_something_and_every_urgency_is_used():
+    told = [one for _, asks in asked() for one in asks.tell]
+    assert {one.who for one in told} == set(FACTS.people)
+    assert {one.how_soon for one in told} == set(FACTS.how_soon)
+
+
+def test_every_step_of_an_answer_is_said_with_it():
+    assert [
+        (choice, key) for choice, row in FACTS.answers.items() for key in row.steps if choice not in STEPS[key].answers
+    ] == []
+
+
+def test_what_yields_yields_to_a_row_that_does_not_yield():
+    rules = [(key, other) for key, row in REASONS.items() for other in row.yields_to if other not in REASONS]
+    steps = [
+        (key, other)
+        for key, row in STEPS.items()
+        for other in row.yields_to
+        if STEPS[other].yields_to or not set(row.answers) & set(STEPS[other].answers)
+    ]
+    assert (rules, steps) == ([], [])
+
+
+def test_every_way_that_things_can_stand_is_asked_about():
+    used = {name for row in STEPS.values() for name in (*row.when, *row.unless)}
+    used |= {name for row in PARTS.values() for name in row.unless}
+    assert used == set(get_args(Standing))
+
+
+def test_a_step_with_a_third_condition_is_refused():
+    row = {"text": sentence("Wait."), "answers": ("give",), "source": "common-practice", "known": "common practice"}
+    assert NextStepRow(**row, when=("high",), unless=("told",))
+    with pytest.raises(ValueError, match="two conditions at most"):
+        NextStepRow(**row, when=("high", "signs"), unless=("told",))
+
+
+def test_a_row_that_says_nothing_is_refused():
+    with pytest.raises(ValueError, match="text says nothing"):
+        SaidRow(text=sentence(""), source="common-practice", known="common practice")
+
+
+def test_the_rules_stand_in_order_of_their_answer():
+    """Only the patient who needs help comes before the lows, by weight."""
+    offenders = [
+        pair
+        for pair in pairwise(REASONS)
+        if RANKS.index(REASONS[pair[0]].answer) > RANKS.index(REASONS[pair[1]].answer)
+    ]
+    assert offenders == [("emergency-not-low", "meter-shows-lo")]
+
+
+def test_the_word_of_the_prescriber_answers_questions_and_highs_and_never_a_low():
+    answered = {key: row for key, row in REASONS.items() if row.once_answered}
+    bolder = {key for key, row in answered.items() if RANKS.index(row.once_answered.answer) > RANKS.index(row.answer)}
+    assert bolder == set(answered)
+    assert {row.answer for row in answered.values()} <= {"hold and ask", "check first"}
+    checked = {key for key, row in answered.items() if row.answer == "check first"}
+    assert checked == {"meter-shows-hi", "above-meter"}
+    assert {answered[key].once_answered.answer for key in checked} == {"give and report"}
+
+
+def test_who_holds_the_dose_says_when_it_may_be_given_and_who_gives_it_does_not():
+    too_high = (
+        "meter-shows-hi, once answered",
+        "above-meter, once answered",
+    )  # for a dose that is held for something else
+    offenders = [
+        where
+        for where, asks in asked()
+        if bool(asks.give_when) == asks.answer.startswith("give") and where not in too_high
+    ]
+    assert offenders == []
+
+
+def test_who_waits_for_the_prescriber_tells_the_prescriber_and_goes_on_by_that_word():
+    def names_the_prescriber(key: str) -> bool:
+        return FACTS.conditions[key].text.key.startswith("The {prescriber}")
+
+    held = [(where, asks) for where, asks in asked() if asks.answer in ("check first", "hold and ask")]
+    assert [
+        where for where, asks in held if ("later" in asks.steps) != any(map(names_the_prescriber, asks.give_when))
+    ] == []
+    assert [
+        where for where, asks in asked() if "later" in asks.steps and "prescriber" not in {one.who for one in asks.tell}
+    ] == []
+
+
+def cited() -> Iterator[tuple[str, str]]:
+    for key, row in REASONS.items():
+        lines = [row.line, *(other.line for other in row.but.values())]
+        cites = [*row.cites, *(name for other in row.but.values() for name in other.cites)]
+        yield from ((key, name) for name in (*cites, *lines) if name)
+    for key, row in FACTS.feedback.items():
+        yield from ((key, name) for name in (*row.cites, *row.cites_in_a_low))
+
+
+def test_every_citation_names_a_fact_or_a_line_or_number_of_the_ward():
+    def exists(name: str) -> bool:
+        table, _, key = name.partition(".")
+        return hasattr(teaching_site(), key) if table == "site" else key in getattr(FACTS, table)
+
+    named = [*cited()]
+    assert len(named) > 30
+    assert [one for one in named if not exists(one[1])] == []
+
+
+NUMBERS = {"carbohydrate": "carbohydrate", "recheck": "recheck", "lead": "meal_lead"}
+"""The places of a step that are numbers of the ward."""
+
+
+def test_a_step_that_states_a_number_of_the_ward_says_which():
+    offenders = [
+        key
+        for key, row in STEPS.items()
+        if {NUMBERS[place] for place in places(row.text.key) & NUMBERS.keys()} != set(row.numbers)
+    ]
+    assert offenders == []
+    assert [name for row in REASONS.values() for name in row.numbers if not hasattr(teaching_site(), name)] == []
+
+
+def test_no_amount_is_written_in_a_sentence():
+    written = re.compile(r"\d+ ?(?:units?|g|mg|mmol|minutes|hours)\b")
+    said = [
+        (table, key, words.key) for table in TABLES for key, row in TABLES[table].items() for words in sentences(row)
+    ]
+    assert len(said) > 250
+    assert [one for one in said if written.search(one[2])] == []
+
+
+def test_every_sentence_begins_and_ends_as_one():
+    whole = [
+        (f"{table}.{key}", row.text.key)
+        for table in ("next_steps", "conditions", "feedback")
+        for key, row in TABLES[table].items()
+    ]
+    whole += [(key, row.finding.key) for key, row in REASONS.items() if not row.question]
+    whole += [(key, row.question.key) for key, row in REASONS.items() if row.question]
+    assert [key for key, words in whole if not words.endswith((".", "?", "call}"))] == []
+    assert [key for key, row in REASONS.items() if row.question and row.finding.key.endswith(".")] == []
+    assert [key for key, row in STEPS.items() if not row.text.key[0].isupper()] == []
+
+
+def test_no_two_rows_of_a_table_say_the_same():
+    same = ("next_steps", "conditions", "due", "feedback", "phrases", "people", "parts", "how_soon")
+    twice = [
+        (table, words)
+        for table in same
+        for words, count in Counter(row.text.key for row in TABLES[table].values()).items()
+        if count > 1
+    ]
+    assert twice == []
+
+
+def test_the_signs_are_those_of_the_facts():
+    assert [*FACTS.sign_words] == [*FACTS.signs]
+    classes = {key: set(row.signs) for key, row in FACTS.sign_classes.items()}
+    assert all(signs <= set(FACTS.signs) for signs in classes.values())
+    assert classes["urgent"] == classes["not-awake"] | classes["unsure"]
+    assert classes["needs-help"] < classes["not-awake"]
+
+
+def test_every_row_has_a_source_and_says_what_to_check_before_printing():
+    facts = [fact for table in TABLES.values() for fact in every_fact(table)]
+    assert len(facts) == sum(len(table) for table in TABLES.values()) - len(FACTS.sign_words)
+    assert {fact.source for fact in facts} <= set(FACTS.sources)
+    assert [fact for fact in facts if fact.known == "recalled" and "check before printing" not in fact.note.key] == []
+
+
+def test_every_error_breaks_steps_of_the_plan_in_working_order():
+    steps = [*FACTS.steps]
+    offenders = [
+        key
+        for key, row in FACTS.errors.items()
+        if not row.breaks or [*row.breaks] != [step for step in steps if step in row.breaks]
+    ]
+    assert offenders == []
+
+
+def test_every_step_of_the_plan_is_broken_by_some_error():
+    """Whether the order was looked at is the decision, not the bench."""
+    broken = {step for row in FACTS.errors.values() for step in row.breaks}
+    assert set(FACTS.steps) - broken == {"check_order"}
