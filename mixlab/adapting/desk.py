@@ -23,12 +23,13 @@ from mixlab.panels.decision import bedside
 from mixlab.panels.dose import live_dose
 from mixlab.panels.low import treat_low
 from mixlab.panels.order import order_check
-from mixlab.panels.own_words import choices, in_its_own_words
+from mixlab.panels.rows import choices
 from mixlab.screen.frame import PanelFrame
+from mixlab.screen.panel import Panel
 from mixlab.ward.site.faults import SiteError
 from mixlab.ward.site.in_force import example_sites, load_site, site_text
 from mixlab.ward.site.record import Site, teaching_site
-from mixlab.words import Sentence, counted, joined, say, sentence
+from mixlab.words import Sentence, counted, joined, say, sentence, voice_now
 
 from .catalogue import half_translated
 
@@ -46,8 +47,6 @@ PREVIEWS: dict[str, Callable[..., widgets.Widget]] = {
 
 VIEWS = (CHANGES, *PREVIEWS)
 
-_STYLE = Path(__file__).with_name("desk.css")
-
 
 @dataclass(frozen=True, kw_only=True)
 class State:
@@ -64,8 +63,7 @@ def compared(before: Site, after: Site) -> SiteComparison:
     return compare_sites(before, after)
 
 
-@in_its_own_words
-class SiteDesk(widgets.VBox):
+class SiteDesk(Panel):
     """The desk for a site file. A faulty file leaves the last good site and its pictures standing.
 
     A team's file is only ever written by Save and check.
@@ -106,9 +104,23 @@ class SiteDesk(widgets.VBox):
         self._sites = {site.name: site for site in example_sites()}
         self.site = start or teaching_site()
         self.state = State(text=self._read(), against=teaching_site().name)
+        super().__init__(voice_now(), "mixlab-site-desk")
+
+    def build(self) -> list[widgets.Widget]:
+        """Make controls, and return what stands on the desk."""
         self._make_controls()
-        super().__init__(self._lay_out())
-        self.add_class("mixlab-site-desk")
+        return self._lay_out()
+
+    def redraw(self) -> None:
+        """Show the changes, or the panel that is looked at."""
+        self._show()
+
+    def memory(self) -> list[tuple[object, str]]:
+        """Return what the desk remembers beside what its parts show; a file that was saved stays as it was saved."""
+        return [*super().memory(), *((self, name) for name in ("site", "faults", "made", "_kept", "_readable"))]
+
+    def begin(self) -> None:
+        """Check the file, or begin a new one."""
         if self.file.exists():
             self._take()
         else:
@@ -146,10 +158,12 @@ class SiteDesk(widgets.VBox):
             (self.cohort, "cohort"),
         ):
             control.add_class(f"mixlab-desk-{name}")
-        self.check.on_click(self._on_check)
-        self.make.on_click(self._on_make)
-        self.against.observe(self._on_against, "value")
-        self.shown.observe(self._on_shown, "value")
+        self.when(self.check, self._on_check)
+        self.when(self.make, self._on_make)
+        self.when(self.against, self._on_against)
+        self.when(self.shown, self._on_shown)
+        self.controls = {"text": self.text, "against": self.against, "shown": self.shown, "cohort": self.cohort}
+        self.pressable = {"Save and check": self.check, "Make this cohort's folder": self.make}
         self._frame = PanelFrame(
             {
                 "mixlab-desk-text": say("The text of {file}", file=self.file.name),
@@ -181,10 +195,9 @@ class SiteDesk(widgets.VBox):
             self.result,
             self.preview,
             self._frame,
-            widgets.HTML(f"<style>{_STYLE.read_text(encoding='utf-8')}</style>"),
         ]
 
-    def _on_check(self, _: Any) -> None:
+    def _on_check(self) -> None:
         if not self._readable:
             self._take()
             return
@@ -240,12 +253,12 @@ class SiteDesk(widgets.VBox):
         stays = sentence("What you see here is still {site} as it was last without a fault.", site=self.site.name)
         self.verdict.value = refusal_html(*lines, stays, faults=faults)
 
-    def _on_against(self, change: Any) -> None:
-        self.state = replace(self.state, against=change.new)
+    def _on_against(self, name: str) -> None:
+        self.state = replace(self.state, against=name)
         self._show()
 
-    def _on_shown(self, change: Any) -> None:
-        self.state = replace(self.state, shown=change.new)
+    def _on_shown(self, view: str) -> None:
+        self.state = replace(self.state, shown=view)
         self._show()
 
     @property
@@ -271,7 +284,7 @@ class SiteDesk(widgets.VBox):
             return
         self.preview.children, self.preview.layout.display = (panel,), ""
 
-    def _on_make(self, _: Any) -> None:
+    def _on_make(self) -> None:
         if self.faults:
             self.told.value = refusal_html(
                 sentence("Put right what is wrong in the site file first; then make the folder.")

@@ -19,21 +19,21 @@ from mixlab.figures.decision.card import describe_card, draw_card
 from mixlab.figures.style import ROOM
 from mixlab.figures.syringe.barrel import draw_barrel
 from mixlab.figures.syringe.barrel_words import describe_barrel
-from mixlab.pages.labels import label_html, line_html
 from mixlab.quantities import NotAnAmount, meter_reading, number_text
 from mixlab.screen.frame import CarriedNumber, PanelFrame
 from mixlab.screen.notice import Notice
-from mixlab.screen.picture import LivePicture, Snapshot
+from mixlab.screen.panel import Panel
+from mixlab.screen.picture import LivePicture
 from mixlab.ward.meter import ends_of_range
 from mixlab.ward.observation import Observation
 from mixlab.ward.order.order import Order, OrderError
 from mixlab.ward.order.reading import read_order
 from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
-from mixlab.words import Voice, say, sentence, voice_now
+from mixlab.words import say, sentence
 
 from .order_controls import FIRST_ORDER, OrderControls
-from .own_words import in_its_own_words
+from .rows import HALF, THIRD, bold, line, row
 
 HOURS = np.arange(289) / 12
 """What the curves are drawn at: every five minutes for 24 h."""
@@ -62,6 +62,7 @@ class View:
     curves: ActionCurves | None
 
 
+@lru_cache(maxsize=128)  # a held key comes back to states that were seen before
 def see(state: State, site: Site) -> View:
     """Compute everything the panel shows.
 
@@ -70,11 +71,6 @@ def see(state: State, site: Site) -> View:
     OrderError, CannotPrepare, NotAnAmount
         If the state cannot be shown; the message is for the learner.
     """
-    return _see(state, site, voice_now())
-
-
-@lru_cache(maxsize=128)  # a held key comes back to states that were seen before, or drawn ahead
-def _see(state: State, site: Site, _: Voice) -> View:
     order = read_order(state.order_text)
     plan = plan_dose(order, site)
     observation = Observation(
@@ -87,8 +83,7 @@ def _see(state: State, site: Site, _: Voice) -> View:
     return View(state=state, order=order, plan=plan, decision=decide(order, observation, site), curves=curves)
 
 
-@in_its_own_words
-class LiveDose(widgets.VBox):
+class LiveDose(Panel):
     """The live panel.
 
     Parameters
@@ -112,23 +107,39 @@ class LiveDose(widgets.VBox):
         Signs of a low.
     """
 
+    state: State
+
     def __init__(self, order: str = FIRST_ORDER, site: Site | None = None) -> None:
         self.site = the_site(site)
-        self._settling = False
         first = 120.0 if self.site.glucose_unit == "mg/dL" else 6.7
         self.state = State(order_text=FIRST_ORDER, glucose=first, eating=True, signs=())
         self._view = see(self.state, self.site)
+        self._first_order = order
+        super().__init__(self.site.voice, "mixlab-live-dose")
+
+    def build(self) -> list[widgets.Widget]:
+        """Make controls and pictures, and return what stands on the panel from top to bottom."""
         self._make_controls()
         self._make_pictures(self._view)
-        super().__init__(self._lay_out())
-        self.add_class("mixlab-live-dose")
+        return self._lay_out()
+
+    def begin(self) -> None:
+        """Read the first order like any typed one, and refuse it like one."""
         self._settle()
-        self.order_text.value = order  # read like any typed order, and refused like one
+        self._change(order_text=self._first_order)
+
+    def redraw(self) -> None:
+        """Let the pictures show the last state that could be shown."""
+        self._show(self._view, aloud="")
+
+    def memory(self) -> list[tuple[object, str]]:
+        """Return what the panel remembers beside what its parts show."""
+        return [*super().memory(), (self, "_view"), *self._order.memory, (self._curves, "top")]
 
     def _make_controls(self) -> None:
         unit = self.site.glucose_unit
         low, high = ends_of_range(self.site)
-        self._order = OrderControls(lambda text: self._change(replace(self.state, order_text=text)), self._refuse)
+        self._order = OrderControls(self, lambda text: self._change(order_text=text))
         self.order_text = self._order.text
         self.clear_units, self.clear_box = self._order.clear_units, self._order.clear_box
         self.cloudy_units, self.cloudy_box = self._order.cloudy_units, self._order.cloudy_box
@@ -139,13 +150,14 @@ class LiveDose(widgets.VBox):
             style={"button_width": "auto"},
         )
         self.meal.add_class("mixlab-meal")
-        self.meal.observe(lambda change: self._change(replace(self.state, eating=change.new)), "value")
+        self.when(self.meal, lambda eating: self._change(eating=eating))
         self.signs = {
             key: widgets.Checkbox(description=str(sign_text(key)), indent=False, layout={"width": "auto"})
             for key in SIGNS_ON_PANEL
         }
         for box in self.signs.values():
-            box.observe(self._on_sign, "value")
+            self.when(box, self._on_sign)
+        self.controls = self._order.controls | {"glucose": self.glucose_box, "meal": self.meal, "signs": self.signs}
         self._notice = Notice()
         self._frame = PanelFrame(
             self._order.names
@@ -161,7 +173,6 @@ class LiveDose(widgets.VBox):
                 if tenths
                 else "{} " + unit,
             },
-            lambda: self._order.ahead(self._foresee, self._top),
         )
 
     def _glucose_controls(
@@ -178,154 +189,93 @@ class LiveDose(widgets.VBox):
         box = CarriedNumber(step=0.1 if tenths else 1, layout={"width": "68px"})
         for control, part in ((slider, "slider"), (box, "box")):
             control.add_class(f"mixlab-glucose-{part}")
-            control.observe(lambda change: self._change(replace(self.state, glucose=change.new)), "value")
+            self.when(control, lambda glucose: self._change(glucose=glucose))
         return slider, box
 
     def _make_pictures(self, view: View) -> None:
         self._barrel, self._card = draw_barrel(view.plan, ROOM), draw_card(view.decision, ROOM)
         self._curves = draw_curves(view.order, view.curves, ROOM, self.site)
-        self._snapshots = lru_cache(maxsize=256)(self._draw)
-        self._top = self._curves.top  # what the scale of the shown curves reaches
         figures = (self._barrel.figure, self._curves.figure, self._card.figure)
         self.barrel_picture, self.curves_picture, self.card_picture = (
             LivePicture(figure, words, max_height=height, caption=True)
             for figure, words, height in zip(figures, self._words(view), ("64vh", "35vh", "27vh"), strict=True)
         )
 
-    def _draw(self, state: State, top: float) -> tuple[tuple[tuple[Snapshot, str], ...], float]:
-        """Draw a state that comes after a scale up to `top`, and put it in words, without showing it; give the new scale too."""
-        view = see(state, self.site)
-        words = self._words(view)
-        self._curves.top = top
-        touched = (
-            self._barrel.show(view.plan),
-            self._curves.show(view.order, view.curves),
-            self._card.show(view.decision),
-        )
-        snapshots = [picture.draw(artists) for picture, artists in zip(self._pictures, touched, strict=True)]
-        return tuple(zip(snapshots, words, strict=True)), self._curves.top
-
     def _words(self, view: View) -> tuple[str, str, str]:
         curves = describe_curves(view.order, view.curves, self.site)
         return describe_barrel(view.plan), curves, describe_card(view.decision)
 
-    @property
-    def message(self) -> str:
-        """Why something cannot be done; empty when all is well."""
-        return self._notice.message
-
-    @property
-    def _pictures(self) -> tuple[LivePicture, ...]:
-        return self.barrel_picture, self.curves_picture, self.card_picture
-
     def _lay_out(self) -> list[widgets.Widget]:
-        signs = widgets.HBox(
-            [
-                widgets.HTML(line_html(sentence("<b>Signs of a low</b> (looked for; tick what you see):"))),
-                *self.signs.values(),
-            ],
-            layout={"flex_flow": "row wrap", "grid_gap": "0 10px"},
+        signs = row(
+            line(sentence("<b>Signs of a low</b> (looked for; tick what you see):")),
+            *self.signs.values(),
+            gap="0 10px",
         )
         signs.add_class("mixlab-signs")
+        glucose = line(sentence("<b>Glucose</b>, {measure}, just taken", measure=self.site.glucose_unit))
+        doses = [
+            self._order.row("clear", THIRD),
+            self._order.row("cloudy", THIRD),
+            widgets.HBox([glucose, self.glucose, self.glucose_box], layout=THIRD),
+        ]
+        pictures = [
+            widgets.VBox([self.barrel_picture], layout=HALF),
+            widgets.VBox([self.curves_picture, self.card_picture], layout=HALF),
+        ]
         return [
-            widgets.HBox([widgets.HTML(label_html(say("Order"))), self.order_text], layout={"grid_gap": "8px"}),
-            widgets.HBox(
-                [
-                    self._order.row("clear", _third()),
-                    self._order.row("cloudy", _third()),
-                    widgets.HBox(
-                        [
-                            widgets.HTML(
-                                line_html(
-                                    sentence("<b>Glucose</b>, {measure}, just taken", measure=self.site.glucose_unit)
-                                )
-                            ),
-                            self.glucose,
-                            self.glucose_box,
-                        ],
-                        layout=_third(),
-                    ),
-                ],
-                layout={"grid_gap": "16px"},
-            ),
-            widgets.HBox(
-                [widgets.HTML(label_html(say("Meal:"))), self.meal, signs],
-                layout={"grid_gap": "10px", "align_items": "center"},
-            ),
+            widgets.HBox([bold(say("Order")), self.order_text], layout={"grid_gap": "8px"}),
+            widgets.HBox(doses, layout={"grid_gap": "16px"}),
+            widgets.HBox([bold(say("Meal:")), self.meal, signs], layout={"grid_gap": "10px", "align_items": "center"}),
             self._notice,
-            widgets.HBox(
-                [
-                    widgets.VBox([self.barrel_picture], layout=_half()),
-                    widgets.VBox([self.curves_picture, self.card_picture], layout=_half()),
-                ],
-                layout={"grid_gap": "10px", "align_items": "flex-start"},
-            ),
+            widgets.HBox(pictures, layout={"grid_gap": "10px", "align_items": "flex-start"}),
             self._frame,
-            widgets.HTML(_STYLE),
         ]
 
-    def _on_sign(self, _: Any) -> None:
-        self._change(replace(self.state, signs=tuple(key for key, box in self.signs.items() if box.value)))
+    def _on_sign(self, _: bool) -> None:
+        self._change(signs=tuple(key for key, box in self.signs.items() if box.value))
 
-    def _change(self, state: State) -> None:
-        """Take a new state and show what follows from it, or say why it cannot be shown."""
-        if self._settling or state == self.state:
+    def _change(self, **values: Any) -> None:
+        """Take new values of the state and show what follows from it, or say why it cannot be shown."""
+        state = replace(self.state, **values)
+        if state == self.state:
             return
         self.state = state
         try:
             self._view = see(state, self.site)
         except _REFUSALS as refusal:
             self._order.remember(state.order_text)
-            self._refuse(str(refusal))
-            self._frame.soon(self._settle)
+            self.refuse(refusal)
+            self.soon(self._settle)
         else:
             self._order.take(self._view.order)
-            self._notice.accept(self._pictures)
-            self._frame.soon(self._follow)
+            self.accept()
+            self.soon(self._follow)
 
     def _follow(self) -> None:
         """Let controls and pictures show the last state that could be shown."""
         with self._frame.carrying([*self._order.carried, self.glucose_box]):
             self._settle()
-            self._show(self._view)
+            order, choice = self._view.order, self._view.decision.choice
+            self._show(self._view, aloud=f"{order.clear}, {order.cloudy}: {say(choice)}.")
 
-    def _show(self, view: View) -> None:
-        order = view.order
-        drawn, self._top = self._snapshots(view.state, self._top)
-        self._frame.show(
-            dict(zip(self._pictures, drawn, strict=True)),
-            aloud=f"{order.clear}, {order.cloudy}: {say(view.decision.choice)}.",
+    def _show(self, view: View, aloud: str) -> None:
+        touched = (
+            self._barrel.show(view.plan),
+            self._curves.show(view.order, view.curves),
+            self._card.show(view.decision),
         )
-
-    def _foresee(self, order_text: str, top: float) -> float:
-        """Draw what another order would show, for a slider that comes to it; take and give what the scale reaches."""
-        state = replace(self.state, order_text=order_text)
-        try:
-            see(state, self.site)
-        except _REFUSALS:
-            return top
-        return self._snapshots(state, top)[1]
+        self._frame.show(
+            dict(zip(self._pictures, zip(touched, self._words(view), strict=True), strict=True)),
+            aloud=aloud,
+        )
 
     def _settle(self) -> None:
         """Let every control say what the state says, without calling the handlers again."""
-        self._settling = True
-        try:
+        with self.settling():
             self._order.settle(self.state.order_text, doses=not self.message)
             self.glucose_box.value = self.state.glucose
             _move(self.glucose, self.state.glucose)
-        finally:
-            self._settling = False
 
-    def _refuse(self, sentence: str) -> None:
-        self._notice.refuse(sentence, self._pictures)
-
-
-_STYLE = """<style>
-.mixlab-live-dose .mixlab-picture-caption { font-size: 12px; max-height: 2.7em; }
-@media (min-height: 900px) {
-  .mixlab-live-dose .mixlab-picture-caption { font-size: 15px; max-height: 5.4em; }
-}
-</style>"""
 
 SIGNS_ON_PANEL = ("trembling", "sweating", "pallor", "confusion", "drowsiness")
 """The signs with a box of their own on this panel; the facts list more."""
@@ -337,14 +287,6 @@ def _move(slider: widgets.IntSlider | widgets.SelectionSlider, value: float) -> 
         slider.value = min(slider.options, key=lambda place: abs(cast(float, place) - value))
     else:
         slider.value = round(min(max(value, slider.min), slider.max))
-
-
-def _third() -> dict[str, str]:
-    return {"flex": "1 1 0", "min_width": "0"}
-
-
-def _half() -> dict[str, str]:
-    return {"flex": "1 1 0", "min_width": "0", "width": "50%"}
 
 
 def live_dose(order: str = FIRST_ORDER, site: Site | None = None) -> LiveDose:

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, replace
 from typing import Any
 
 import ipywidgets as widgets
 
 from mixlab.care.order.checking import order_concerns
 from mixlab.care.order.concern import Concern
-from mixlab.pages.labels import label_html
 from mixlab.pages.order import order_html, verdict_words
 from mixlab.screen.frame import CarriedHTML, PanelFrame
+from mixlab.screen.panel import Panel
 from mixlab.ward.order.order import OrderError
 from mixlab.ward.order.reading import read_order
 from mixlab.ward.site.in_force import the_site
@@ -18,7 +19,7 @@ from mixlab.ward.site.record import Site
 from mixlab.words import say, sentence
 
 from .order_controls import FIRST_ORDER
-from .own_words import choices, in_its_own_words
+from .rows import bold, choices
 
 OWN = sentence("your own").key
 
@@ -39,8 +40,16 @@ EXAMPLES = {
 """Invented orders, most of them faulty."""
 
 
-@in_its_own_words
-class OrderCheck(widgets.VBox):
+@dataclass(frozen=True, kw_only=True)
+class State:
+    """What the controls say: which ready-made order, the order as typed, and the patient's usual one."""
+
+    example: str
+    order_text: str
+    usual: str
+
+
+class OrderCheck(Panel):
     """The order check.
 
     Parameters
@@ -66,13 +75,22 @@ class OrderCheck(widgets.VBox):
         The order with every place marked and numbered, what it reads as or why it is not acted on, and the concerns.
     """
 
+    state: State
+
     def __init__(self, order: str = FIRST_ORDER, usual: str = FIRST_ORDER, site: Site | None = None) -> None:
         self.site = the_site(site)
         self.concerns: tuple[Concern, ...] = ()
-        self.example = widgets.Dropdown(options=choices([OWN, *EXAMPLES]), layout={"width": "200px"})
-        self.order_text = widgets.Textarea(value=order, rows=3, layout={"width": "auto", "flex": "1 1 auto"})
-        self.usual = widgets.Text(value=usual, layout={"width": "auto", "flex": "1 1 auto"})
+        self.state = State(example=OWN, order_text=order, usual=usual)
+        super().__init__(self.site.voice, "mixlab-order-check")
+
+    def build(self) -> list[widgets.Widget]:
+        """Make the controls, and return what stands on the panel from top to bottom."""
+        wide = {"width": "auto", "flex": "1 1 auto"}
+        self.example = widgets.Dropdown(options=choices([OWN, *EXAMPLES]), value=OWN, layout={"width": "200px"})
+        self.order_text = widgets.Textarea(value=self.state.order_text, rows=3, layout=wide)
+        self.usual = widgets.Text(value=self.state.usual, layout=wide)
         self.answer = CarriedHTML()
+        self.controls = {"example": self.example, "order": self.order_text, "usual": self.usual}
         self._frame = PanelFrame(
             {
                 "mixlab-order-example": say("Choose an order"),
@@ -82,33 +100,45 @@ class OrderCheck(widgets.VBox):
         )
         for control, part in ((self.example, "example"), (self.order_text, "text"), (self.usual, "usual")):
             control.add_class(f"mixlab-order-{part}")
-        self.example.observe(self._on_example, "value")
-        self.order_text.observe(self._check, "value")
-        self.usual.observe(self._check, "value")
-        super().__init__(
-            [
-                _row(say("Choose an order:"), self.example),
-                _row(say("The order as written:"), self.order_text),
-                _row(say("The patient's usual order:"), self.usual),
-                self.answer,
-                self._frame,
-                widgets.HTML(_STYLE),
-            ]
-        )
-        self.add_class("mixlab-order-check")
-        self._check(None)
+        self.when(self.example, self._choose)
+        self.when(self.order_text, lambda text: self._change(order_text=text))
+        self.when(self.usual, lambda text: self._change(usual=text))
+        return [
+            _row(say("Choose an order:"), self.example),
+            _row(say("The order as written:"), self.order_text),
+            _row(say("The patient's usual order:"), self.usual),
+            self.answer,
+            self._frame,
+        ]
 
-    def _on_example(self, change: Any) -> None:
-        if change.new in EXAMPLES:
-            self.order_text.value = EXAMPLES[change.new]
+    def begin(self) -> None:
+        """Check the first order."""
+        self._show()
 
-    def _check(self, _: Any) -> None:
-        text = self.order_text.value
-        if self.example.value in EXAMPLES and EXAMPLES[self.example.value] != text:
-            self.example.value = OWN
-        fault, usual = "", None
+    def redraw(self) -> None:
+        """Nothing is drawn on this panel: its controls and words say it all."""
+
+    def memory(self) -> list[tuple[object, str]]:
+        """Return what the panel remembers beside what its parts show."""
+        return [*super().memory(), (self, "concerns")]
+
+    def _choose(self, example: str) -> None:
+        self._change(example=example, order_text=EXAMPLES.get(example, self.state.order_text))
+
+    def _change(self, **values: Any) -> None:
+        """Take new values of the state and show what follows; an order of one's own leaves the examples."""
+        state = replace(self.state, **values)
+        if state.example in EXAMPLES and EXAMPLES[state.example] != state.order_text:
+            state = replace(state, example=OWN)
+        self.state = state
+        with self.settling():
+            self.example.value, self.order_text.value = state.example, state.order_text
+        self._show()
+
+    def _show(self) -> None:
+        text, fault, usual = self.state.order_text, "", None
         try:
-            usual = read_order(self.usual.value) if self.usual.value.strip() else None
+            usual = read_order(self.state.usual) if self.state.usual.strip() else None
         except OrderError as refusal:
             fault = say("The usual order cannot be compared with. {refusal}", refusal=refusal)
         self.concerns = order_concerns(text, usual=usual, site=self.site)
@@ -121,23 +151,9 @@ class OrderCheck(widgets.VBox):
 
 
 def _row(words: str, control: widgets.Widget) -> widgets.HBox:
-    label = widgets.HTML(label_html(words), layout={"min_width": "220px"})
+    label = bold(words)
+    label.layout.min_width = "220px"
     return widgets.HBox([label, control])
-
-
-_STYLE = """<style>
-.mixlab-order-check .widget-html-content { line-height: 1.4; font-size: 15px; }
-.mixlab-order-check p { margin: 4px 0; }
-.mixlab-order-check ol { margin: 0; padding-left: 26px; }
-.mixlab-order-check textarea { font-size: 16px; }
-.mixlab-order-marked { font-size: 20px; padding: 6px 10px; border: 1.5px solid currentColor; }
-.mixlab-order-marked u { text-decoration-thickness: 3px; text-underline-offset: 4px; background: #fbe3d3; color: #1a1a1a; }
-.mixlab-order-verdict { font-weight: bold; padding-left: 10px; border-left: 6px double currentColor; }
-@media (min-height: 900px) {
-  .mixlab-order-check .widget-html-content { font-size: 18px; }
-  .mixlab-order-marked { font-size: 26px; }
-}
-</style>"""
 
 
 def order_check(order: str = FIRST_ORDER, usual: str = FIRST_ORDER, site: Site | None = None) -> OrderCheck:

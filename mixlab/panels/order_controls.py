@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
-from itertools import chain
 from typing import Any
 
 import ipywidgets as widgets
@@ -14,30 +13,28 @@ import ipywidgets as widgets
 from mixlab.pages.labels import label_html
 from mixlab.quantities import exact_units, number_text
 from mixlab.screen.frame import CarriedNumber, CarriedText
+from mixlab.screen.panel import Panel
+from mixlab.screen.setting import Control
 from mixlab.ward.order.order import Order, OrderError
 from mixlab.ward.order.reading import read_order
 from mixlab.words import say, sentence
 
-from .own_words import in_its_own_words
-
 FIRST_ORDER = "regular insulin 8 units and NPH insulin 20 units subcut 30 minutes before breakfast"
 
 _SLIDER_TOP_UNITS = 60
-_NEAR_UNITS = 20
 
 _LOOKS = (sentence("clear").key, sentence("cloudy").key)
 
 
-@in_its_own_words
 class OrderControls:
     """An order as text, and its two doses; a dose that is moved rewrites the text.
 
     Parameters
     ----------
+    panel : Panel
+        On which they stand; it says why a dose cannot be moved.
     change : callable
         Called with the text of an order when a person typed it or moved a dose.
-    refuse : callable
-        Called with a sentence when a dose cannot be moved.
 
     Attributes
     ----------
@@ -53,13 +50,12 @@ class OrderControls:
         Why the typed order cannot be read; empty when it can.
     """
 
-    def __init__(self, change: Callable[[str], None], refuse: Callable[[str], None]) -> None:
-        self._change, self._refuse = change, refuse
-        self._settling = False
+    def __init__(self, panel: Panel, change: Callable[[str], None]) -> None:
+        self._panel, self._change = panel, change
         self.order, self.fault = read_order(FIRST_ORDER), ""
         self.text = CarriedText(continuous_update=False, layout={"width": "auto", "flex": "1 1 auto"})
         self.text.add_class("mixlab-order")
-        self.text.observe(self._on_text, "value")
+        panel.when(self.text, change)
         self.clear_units, self.clear_box = self._dose("clear")
         self.cloudy_units, self.cloudy_box = self._dose("cloudy")
         self._names = {look: widgets.HTML(layout={"min_width": "110px"}) for look in _LOOKS}
@@ -70,13 +66,23 @@ class OrderControls:
         box = CarriedNumber(step=1, layout={"width": "68px"})
         for control, part in ((slider, "slider"), (box, "box")):
             control.add_class(f"mixlab-{look}-{part}")
-            control.observe(lambda change: self._on_dose(look, change.new), "value")
+            self._panel.when(control, partial(self._on_dose, look))
         return slider, box
 
     @property
     def carried(self) -> list[Any]:
         """The controls whose changes travel with the pictures."""
         return [self.text, self.clear_box, self.cloudy_box]
+
+    @property
+    def controls(self) -> dict[str, Control]:
+        """What `Panel.set` moves."""
+        return {"order": self.text, "clear": self.clear_box, "cloudy": self.cloudy_box}
+
+    @property
+    def memory(self) -> list[tuple[object, str]]:
+        """What they remember, for `Panel.memory`."""
+        return [(self, "order"), (self, "fault")]
 
     @property
     def names(self) -> dict[str, str]:
@@ -116,13 +122,10 @@ class OrderControls:
 
     def settle(self, text: str, *, doses: bool) -> None:
         """Let the controls say what an order says, without calling back; the doses only if asked."""
-        self._settling = True
-        try:
+        with self._panel.settling():
             self.text.value = text
             if doses:
                 self._settle_doses()
-        finally:
-            self._settling = False
 
     def _settle_doses(self) -> None:
         for look, slider, box, dose in (
@@ -134,47 +137,20 @@ class OrderControls:
             slider.value = min(max(math.floor(dose.units), slider.min), slider.max)
             self._names[look].value = label_html(dose.insulin.name, sentence(look))
 
-    def ahead(self, foresee: Callable[[str, float], float], scale: float) -> Iterator[Callable[[], None]]:
-        """Give works for `PanelFrame` that foresee the orders sliders may come to next.
-
-        Parameters
-        ----------
-        foresee : callable
-            Called with the text of an order, with each dose down, up, and back to where it stands, and with what the
-            scale of the curves reached before; returns what it then reaches.
-        scale : float
-            What it reaches now.
-        """
-        reached = scale
-
-        def go(look: str, units: float, now: float) -> None:
-            nonlocal reached
-            reached = foresee(self._with_dose(look, units), scale if units == now else reached)
-
-        for look, slider in (("clear", self.clear_units), ("cloudy", self.cloudy_units)):
-            now, top = slider.value, min(slider.value + _NEAR_UNITS, slider.max)
-            low = max(slider.value - _NEAR_UNITS, 1)
-            for units in chain(range(now, low, -1), range(low, top), range(top, now - 1, -1)):
-                yield partial(go, look, units, now)
-
     def _with_dose(self, look: str, units: float) -> str:
         first, second = (
             replace(dose, units=exact_units(units)) if dose.insulin.look == look else dose for dose in self.order.doses
         )
         return str(replace(self.order, doses=(first, second)))
 
-    def _on_text(self, change: Any) -> None:
-        if not self._settling:
-            self._change(change.new)
-
     def _on_dose(self, look: str, units: float) -> None:
-        if self._settling:
-            return
         if self.fault:
-            self._refuse(say("{fault} Correct the typed order before you move a dose.", fault=self.fault))
+            self._panel.refuse(say("{fault} Correct the typed order before you move a dose.", fault=self.fault))
             self.settle(self.text.value, doses=True)
             return
         if not 0 <= units < math.inf:
-            self._refuse(say("{amount} {units} cannot be drawn up. Enter a dose above 0.", amount=number_text(units)))
+            self._panel.refuse(
+                say("{amount} {units} cannot be drawn up. Enter a dose above 0.", amount=number_text(units))
+            )
             return
         self._change(self._with_dose(look, units))

@@ -25,13 +25,12 @@ from matplotlib.artist import Artist
 
 from mixlab.words import say
 
-from .picture import DRAWING, LivePicture, Snapshot
+from .drawing import DRAWING
+from .picture import LivePicture
 
 _LONE = 0.05  # s from a panel's last drawing on, after which a move is no part of a held key or a drag
 _ANSWERED = 0.001  # s; the kernel's other thread then has had its turn to send the answer
 _TURN = 0.0005  # s after which drawing lets that thread go on, if it still has something to send; Python's own is 0.005
-_IDLE = 0.15  # s without a move on any panel, after which panels draw ahead
-_BREATH = 0.005  # s between two drawings ahead, so that a move that comes meanwhile goes first
 _CONTROL = re.compile(r"[A-Za-z][\w-]*")
 
 
@@ -76,10 +75,6 @@ class PanelFrame(anywidget.AnyWidget):
     readings : mapping of str to str or list of str, optional
         For a slider's class, how its value is read out: ``"{} units"`` is read as "8 units". A slider over a list of
         options has one reading for each.
-    ahead : callable, optional
-        Gives works, an iterator at best, that are done one at a time while nobody moves anything: when a page opens, and
-        anew after each move by a page. They draw what may be shown next, so that it takes no longer then than what was
-        shown before. A move waits for the work that is going on: a few milliseconds each are well.
 
     Raises
     ------
@@ -92,7 +87,7 @@ class PanelFrame(anywidget.AnyWidget):
     """
 
     _esm = Path(__file__).with_name("frame.js")
-    _css = Path(__file__).with_name("frame.css")
+    _css = Path(__file__).with_name("panels.css")
 
     names = traitlets.Dict(key_trait=traitlets.Unicode(), value_trait=traitlets.Unicode()).tag(sync=True)
     readings = traitlets.Dict(
@@ -103,16 +98,7 @@ class PanelFrame(anywidget.AnyWidget):
     # How the parts of one control are called after it: ``"{}"`` stands for the control's name.
     parts = traitlets.Dict(key_trait=traitlets.Unicode(), value_trait=traitlets.Unicode()).tag(sync=True)
 
-    _moved = 0.0  # when any panel was moved last
-
-    def __init__(
-        self,
-        names: Mapping[str, str],
-        readings: Mapping[str, str | list[str]] | None = None,
-        ahead: Callable[[], Iterable[Callable[[], None]]] = tuple,
-    ) -> None:
-        self._ahead = ahead
-        self._works: Iterator[Callable[[], None]] = iter(())  # what is drawn ahead now
+    def __init__(self, names: Mapping[str, str], readings: Mapping[str, str | list[str]] | None = None) -> None:
         self._asked = -math.inf  # when this panel was moved last, and drawn
         self._carried: dict[str, LivePicture] = {}
         self._passengers: dict[str, _Passenger] = {}
@@ -140,13 +126,11 @@ class PanelFrame(anywidget.AnyWidget):
         """
         self._waiting.append(work)
         loop, before = _answering(), self._asked
-        self._asked = PanelFrame._moved = monotonic()
+        self._asked = monotonic()
         if loop is None or self._asked - before > _LONE:
             self._work()
         else:
             loop.call_later(_ANSWERED, self._work)
-        if loop is not None:
-            self._look_ahead(loop)
 
     def _work(self) -> None:
         try:
@@ -162,34 +146,13 @@ class PanelFrame(anywidget.AnyWidget):
             sys.setswitchinterval(usual)
             self._asked = monotonic()
 
-    def _look_ahead(self, loop: asyncio.AbstractEventLoop) -> None:
-        """Begin to draw ahead from how the panel stands, once nobody has moved anything for a while."""
-        self._works = works = iter(self._ahead())
-        loop.call_later(_IDLE, self._go_on, loop, works)
-
-    def _go_on(self, loop: asyncio.AbstractEventLoop, works: Iterator[Callable[[], None]]) -> None:
-        if works is not self._works or self.comm is None:  # moved since, perhaps from another thread, or closed
-            return
-        rest = PanelFrame._moved + _IDLE - monotonic()
-        if rest <= 0:
-            rest = _BREATH
-            if DRAWING.acquire(blocking=False):  # a cell that draws goes first
-                try:
-                    work = next(works, None)
-                    if work is None:
-                        return
-                    work()
-                finally:
-                    DRAWING.release()
-        loop.call_later(rest, self._go_on, loop, works)
-
-    def show(self, changes: Mapping[LivePicture, tuple[Snapshot | Iterable[Artist], str]], aloud: str = "") -> None:
+    def show(self, changes: Mapping[LivePicture, tuple[Iterable[Artist], str]], aloud: str = "") -> None:
         """Move several pictures and say something, all in one message.
 
         Parameters
         ----------
         changes : mapping of LivePicture to (what, alt)
-            For each picture what `LivePicture.change` wants.
+            For each picture the artists that were touched, and the picture in words, as for `LivePicture.show`.
         aloud : str
             What is said aloud. Words in quick succession are held back until the latest have stood for 0.7 s.
 
@@ -198,9 +161,8 @@ class PanelFrame(anywidget.AnyWidget):
         ValueError
             When an `alt` is blank.
         """
-        PanelFrame._moved = monotonic()
         self._carried |= {picture.model_id: picture for picture in changes}
-        news = {picture.model_id: picture.change(what, alt) for picture, (what, alt) in changes.items()}
+        news = {picture.model_id: picture.change(artists, alt) for picture, (artists, alt) in changes.items()}
         self.send(
             {"news": {name: one for name, one in news.items() if one}, "controls": self._unpack(), "aloud": aloud}
         )
@@ -234,9 +196,6 @@ class PanelFrame(anywidget.AnyWidget):
             picture.send({"now": picture.now})
         for control in self._passengers.values():
             control.send_state()
-        loop = _answering()
-        if loop is not None:
-            self._look_ahead(loop)
 
     @traitlets.validate("names", "readings")
     def _check(self, proposal: traitlets.Bunch) -> dict[str, Any]:

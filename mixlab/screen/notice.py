@@ -1,40 +1,35 @@
-"""The line of a panel that says why something cannot be shown."""
+"""The line of a panel that says why something cannot be shown or done."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from html import escape
 
 import ipywidgets as widgets
 
-from mixlab.words import say
+from mixlab.words import Sentence, say, sentence
 
-from .picture import LivePicture
+NOT_SHOWN = sentence("<b>Not shown:</b> {text}")
+NOT_DONE = sentence("<b>Not done:</b> {text}")
 
 
 class Notice(widgets.HTML):
-    """Says why the controls cannot be shown, and marks the pictures as stale meanwhile.
+    """Says why the controls cannot be shown.
 
-    Attributes
+    Parameters
     ----------
-    message : str
-        The sentence; empty when all is well.
+    words : Sentence
+        How it says so.
     """
 
-    def __init__(self) -> None:
-        self.message = ""
+    def __init__(self, words: Sentence = NOT_SHOWN) -> None:
+        self._words = words
         super().__init__()
 
-    def refuse(self, sentence: str, pictures: Iterable[LivePicture]) -> None:
-        """Say why, and keep the last good pictures, marked as stale."""
-        self.message = sentence
-        words = say("<b>Not shown:</b> {text}", text=escape(sentence))
+    def refuse(self, why: str) -> None:
+        """Say why."""
+        words = say(self._words, text=escape(why))
         self.value = f'<div class="mixlab-refusal" role="alert">{words}</div>'
-        for picture in pictures:
-            picture.stale = True
 
-    def accept(self, pictures: Iterable[LivePicture]) -> None:
+    def accept(self) -> None:
         """Take back what was said."""
-        self.message = self.value = ""
-        for picture in pictures:
-            picture.stale = False
+        self.value = ""

@@ -5,53 +5,21 @@ picture; everything else is the *body*, which never changes. On a change matplot
 parts into short fragments, and the small module beside this one (`picture.js`) puts each in the place of the old one.
 """
 
-import re
-import threading
 import uuid
-import warnings
-from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
-from contextlib import contextmanager
-from dataclasses import dataclass
+from collections.abc import Iterable
 from html import escape
 from pathlib import Path
 from typing import Any
 
 import anywidget
-import matplotlib as mpl
 import traitlets
 from matplotlib.artist import Artist
-from matplotlib.axis import Axis
 from matplotlib.figure import Figure
 
 from mixlab.words import say
 
-from .svg_renderer import Pencil, find_references, fit_for_xml
-
-_NAME = re.compile(r"[A-Za-z][\w.-]*")
-_PLACE = re.compile(r'<g id="([^"]+)"/>')  # where a part stands in the body; words cannot fake it, their `<` is escaped
-_MOST_DEFINITIONS = 200  # past so many clips and hatches all is drawn anew, so that a long lesson cannot pile them up
-_MOST_REMEMBERED = 8000  # drawings of parts, some hundred bytes each, those of curves a kilobyte or two
-
-DRAWING = threading.RLock()
-"""Held while anything is drawn: pages may ask from threads of their own, and matplotlib's settings belong to all of them."""
-
-
-@dataclass(frozen=True, eq=False)
-class _Whole:
-    """A figure drawn whole: what never moves, what can, and the clips and hatches that any of it was drawn with."""
-
-    size: list[float]
-    body: str
-    movable: dict[str, Artist]
-    definitions: dict[str, str]
-
-
-@dataclass(frozen=True, eq=False)
-class Snapshot:
-    """What a figure looked like when it was drawn: `LivePicture.change` shows it, as often as it is wanted."""
-
-    whole: _Whole
-    parts: dict[str, str]
+from .drawing import PLACE, Drawing
+from .svg_renderer import fit_for_xml
 
 
 class LivePicture(anywidget.AnyWidget):
@@ -95,13 +63,11 @@ class LivePicture(anywidget.AnyWidget):
     def __init__(
         self, figure: Figure, alt: str, *, stale: bool = False, max_height: str = "", caption: bool = False
     ) -> None:
-        self._salt = uuid.uuid4().hex  # two pictures on one page never share the id of a clip or a hatch
-        self._figure = figure
-        self._remembered: dict[Hashable, str] = {}  # drawings of parts, by name, look and limits
         alt = _demand_words(alt)
-        self._snapshot = self._draw_all(figure)  # what the figure looks like, shown or not
+        self._salt = uuid.uuid4().hex
+        self._drawing = Drawing(figure, self._salt)
         super().__init__(
-            now=self._tell_all(self._snapshot, alt, revision=0),
+            now=self._tell_all(alt, revision=0),
             stale=stale,
             stale_words=say("Not updated: see the message above"),
             max_height=max_height,
@@ -117,7 +83,7 @@ class LivePicture(anywidget.AnyWidget):
     def svg(self) -> str:
         """Give the whole picture as it stands, as the text of an SVG file."""
         now = self.now
-        body = _PLACE.sub(lambda place: str(now["parts"][place[1]]), now["body"])
+        body = PLACE.sub(lambda place: str(now["parts"][place[1]]), now["body"])
         width, height = now["size"]
         return (
             '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" '
@@ -134,8 +100,10 @@ class LivePicture(anywidget.AnyWidget):
 
         Parameters
         ----------
-        artists, alt
-            As for `change`.
+        artists : iterable of matplotlib.artist.Artist, or mapping of them to their looks
+            What a figure function touched, as for `Drawing.draw`.
+        alt : str
+            The picture in words, as it is now.
 
         Raises
         ------
@@ -145,40 +113,13 @@ class LivePicture(anywidget.AnyWidget):
         if news := self.change(artists, alt):
             self.send(news)
 
-    def draw(self, artists: Iterable[Artist]) -> Snapshot:
-        """Draw the touched artists again, and return what the figure now looks like, without showing it.
+    def change(self, artists: Iterable[Artist], alt: str) -> dict[str, Any] | None:
+        """Draw the touched artists again, and return what pages must be told, if anything looks different.
 
         Parameters
         ----------
         artists : iterable of matplotlib.artist.Artist, or mapping of them to their looks
-            What a figure function touched. An artist that comes with a look it had before is not drawn again: its
-            drawing is remembered. Those without an id of their own cannot move and are passed over. A touched
-            axis (``axes.yaxis``) stands for all that moves in its axes. One with an id that was not in the picture when
-            it was last drawn whole makes it be drawn whole again.
-
-        Returns
-        -------
-        Snapshot
-            For `change`, now or later.
-        """
-        whole, parts = self._snapshot.whole, self._snapshot.parts
-        touched = {str(artist.get_gid()): artist for artist in artists if artist.get_gid() is not None}
-        if not touched.keys() <= parts.keys() or len(whole.definitions) > _MOST_DEFINITIONS:
-            self._snapshot = self._draw_all(self._figure)
-            return self._snapshot
-        scaled = {artist.axes for artist in touched.values() if isinstance(artist, Axis)}
-        touched |= {name: artist for name, artist in whole.movable.items() if artist.axes in scaled}
-        looks: Mapping[Artist, Hashable] = artists if isinstance(artists, Mapping) else {}
-        self._snapshot = Snapshot(whole, parts | self._draw_parts(self._figure, touched, whole.definitions, looks))
-        return self._snapshot
-
-    def change(self, what: Snapshot | Iterable[Artist], alt: str) -> dict[str, Any] | None:
-        """Show what was drawn, and return what pages must be told, if anything looks different.
-
-        Parameters
-        ----------
-        what : Snapshot, or iterable of matplotlib.artist.Artist, or mapping of them to their looks
-            What `draw` gave, or what it is to draw first.
+            What a figure function touched, as for `Drawing.draw`.
         alt : str
             The picture in words, as it is now.
 
@@ -193,17 +134,14 @@ class LivePicture(anywidget.AnyWidget):
             When `alt` is blank.
         """
         now, alt = self.now, _demand_words(alt)
-        snapshot = what if isinstance(what, Snapshot) else self.draw(what)
-        if snapshot.whole is not self._whole:
-            now.update(self._tell_all(snapshot, alt, revision=now["revision"] + 1))
+        parts = self._drawing.draw(artists)
+        if parts is None:
+            now.update(self._tell_all(alt, revision=now["revision"] + 1))
             return {"now": now}
-        parts = {name: part for name, part in snapshot.parts.items() if part != now["parts"][name]}
         if not parts and alt == now["alt"]:
             return None
         moved = {name: _difference(now["parts"][name], part) for name, part in parts.items()}
-        definitions = {
-            name: text for name, text in snapshot.whole.definitions.items() if name not in now["definitions"]
-        }
+        definitions = {name: text for name, text in self._drawing.definitions.items() if name not in now["definitions"]}
         news = {"moved": moved, "definitions": definitions, "alt": _difference(now["alt"], alt)}
         now["parts"] |= parts
         now["definitions"] |= definitions
@@ -227,9 +165,8 @@ class LivePicture(anywidget.AnyWidget):
             As the constructor does; the picture then stays as it was.
         """
         alt = _demand_words(alt)
-        self._snapshot = self._draw_all(figure)
-        self._figure = figure
-        self.now.update(self._tell_all(self._snapshot, alt, revision=self.now["revision"] + 1))
+        self._drawing = Drawing(figure, self._salt)
+        self.now.update(self._tell_all(alt, revision=self.now["revision"] + 1))
         self.send({"now": self.now})
 
     def _answer(self, _: object, content: dict[str, Any], __: object) -> None:
@@ -237,104 +174,17 @@ class LivePicture(anywidget.AnyWidget):
         if content.get("holds") != self.now["revision"]:
             self.send({"now": self.now})
 
-    def _tell_all(self, snapshot: Snapshot, alt: str, revision: int) -> dict[str, Any]:
+    def _tell_all(self, alt: str, revision: int) -> dict[str, Any]:
         """Give what the picture is now, whole."""
-        self._whole = snapshot.whole
+        drawing = self._drawing
         return {
-            "size": snapshot.whole.size,
-            "body": snapshot.whole.body,
-            "definitions": dict(snapshot.whole.definitions),
-            "parts": dict(snapshot.parts),
+            "size": drawing.size,
+            "body": drawing.body,
+            "definitions": dict(drawing.definitions),
+            "parts": dict(drawing.parts),
             "alt": alt,
             "revision": revision,
         }
-
-    def _draw_all(self, figure: Figure) -> Snapshot:
-        """Draw the body with a place for every part, the parts, and every clip and hatch they need."""
-        movable = _find_movable(figure)
-        figure.set_dpi(72)
-        pencil = self._pencil = Pencil(figure)
-        with self._settings(), _only_places(movable):
-            body = pencil.draw(figure)
-            definitions = pencil.definitions()
-        self._remembered.clear()  # they may rely on clips and hatches that are no longer there
-        movable = {name: movable[name] for name in _PLACE.findall(body)}
-        parts = self._draw_parts(figure, movable, definitions, {})
-        return Snapshot(_Whole((figure.get_size_inches() * 72).tolist(), body, movable, definitions), parts)
-
-    def _draw_parts(
-        self,
-        figure: Figure,
-        artists: Mapping[str, Artist],
-        definitions: dict[str, str],
-        looks: Mapping[Artist, Hashable],
-    ) -> dict[str, str]:
-        """Draw each artist as a part, and add the clips and hatches that it needs to those there are."""
-        parts: dict[str, str] = {}
-        if len(self._remembered) > _MOST_REMEMBERED:
-            self._remembered.clear()
-        with self._settings():
-            for name, artist in artists.items():
-                # Asking for the limits also settles those that matplotlib puts off until the next whole drawing.
-                limits = None if artist.axes is None else artist.axes.viewLim.get_points().tobytes()
-                key = (name, looks[artist], limits) if artist in looks else None
-                if key in self._remembered:
-                    parts[name] = self._remembered[key]
-                    continue
-                if self._pencil.spent:
-                    self._pencil = Pencil(figure)
-                drawn = self._pencil.draw(artist)
-                parts[name] = f'<g id="{name}">{drawn}</g>'
-                if not find_references(drawn) <= definitions.keys():
-                    definitions |= self._pencil.definitions()
-                if key:
-                    self._remembered[key] = parts[name]
-        return parts
-
-    @contextmanager
-    def _settings(self) -> Iterator[None]:
-        """Keep words as words and ids the same; which signs exist is for the page's fonts to say, not matplotlib's."""
-        ours: dict[Any, Any] = {"svg.hashsalt": self._salt, "svg.fonttype": "none", "font.sans-serif": ["DejaVu Sans"]}
-        with DRAWING:
-            before = {key: mpl.rcParams[key] for key in ours}
-            mpl.rcParams.update(ours)  # `rc_context` would copy some hundred settings twice a step
-            try:
-                with warnings.catch_warnings():
-                    warnings.filterwarnings("ignore", message="Glyph .* missing from font")
-                    yield
-            except BaseException:
-                self._pencil = Pencil(self._figure)  # the old one may have stopped in the middle of a drawing
-                raise
-            finally:
-                mpl.rcParams.update(before)
-
-
-def _find_movable(figure: Figure) -> dict[str, Artist]:
-    movable: dict[str, Artist] = {}
-    for artist in figure.findobj(lambda artist: artist is not figure and artist.get_gid() is not None):
-        name = str(artist.get_gid())
-        if not _NAME.fullmatch(name):
-            raise ValueError(f"The id {name!r} of {artist} is not a plain name of letters, digits, dots and dashes.")
-        if name in movable:
-            raise ValueError(f"Two artists of one picture share the id {name!r}: {movable[name]} and {artist}.")
-        movable[name] = artist
-    return movable
-
-
-@contextmanager
-def _only_places(movable: dict[str, Artist]) -> Iterator[None]:
-    """Let each movable artist, shown or hidden, leave its place instead of drawing itself."""
-
-    def leave(name: str) -> Callable[[Pencil], None]:
-        return lambda pencil: pencil.leave_place(name)
-
-    for name, artist in movable.items():
-        vars(artist)["draw"] = leave(name)  # stands before the method of the class
-    try:
-        yield
-    finally:
-        for artist in movable.values():
-            del vars(artist)["draw"]
 
 
 def _demand_words(alt: str) -> str:

@@ -15,8 +15,8 @@ COUNT = "jupyterapp.shell.currentWidget.content.model.cells.length"
 PANEL = """
 import ipywidgets as widgets
 from matplotlib.figure import Figure
-from mixlab.panels.frame import PanelFrame
-from mixlab.panels.picture import LivePicture
+from mixlab.screen.frame import PanelFrame
+from mixlab.screen.picture import LivePicture
 
 figure = Figure(figsize=(6, 1.5))
 words = figure.text(0.1, 0.5, "8", gid="words", parse_math=False)

@@ -94,8 +94,8 @@ def test_the_picture_looks_as_matplotlib_saves_it(page: Page) -> None:
     # Matplotlib's own `savefig` in SVG is the reference; the live picture only cuts coordinates to a tenth of a pixel.
     picture, _, _ = make_picture()
     saved = StringIO()
-    with picture._settings():
-        picture._figure.savefig(saved, format="svg")
+    with picture._drawing.settings():
+        picture._drawing.figure.savefig(saved, format="svg")
     looks = []
     for svg in (saved.getvalue(), picture.svg()):
         page.set_content(f"<style>svg {{ width: 800px; height: 400px }}</style>{svg[svg.index('<svg') :]}")

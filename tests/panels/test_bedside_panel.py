@@ -8,7 +8,7 @@ import pytest
 
 from mixlab.facts.shelf import shelf
 from mixlab.panels import bedside
-from mixlab.panels.decision_words import AGES, ALERT, ALONE, EARLIER, LAST_DOSE, MEALS, NO_READING, SWALLOW
+from mixlab.panels.decision.words import AGES, ALERT, ALONE, EARLIER, LAST_DOSE, MEALS, NO_READING, SWALLOW
 from mixlab.quantities import Glucose
 from mixlab.ward.site.in_force import example_sites
 

@@ -11,8 +11,8 @@ from mixlab.care.bench.saved_attempt import load_attempt
 from mixlab.care.bench.variants import WRONG_RUNS
 from mixlab.pages.bench import _STEPS
 from mixlab.panels import draw_up
-from mixlab.panels.bench import PREDICT, RIGHT_RUN
-from mixlab.panels.bench_words import BUTTONS
+from mixlab.panels.bench.controls import RIGHT_RUN
+from mixlab.panels.bench.words import BUTTONS, PREDICT
 
 NAMES = """clean hands; gloves; read label; look; roll; shake; wipe; let dry; take syringe; pull air; pierce, tip in air;
 pierce, tip in liquid; push air; turn vial over; draw to mark; tap out bubbles; push back to mark; withdraw;

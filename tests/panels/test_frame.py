@@ -1,11 +1,15 @@
 """The frame of a panel, without a browser: what it accepts. What it does to a page is tested in a page."""
 
 import sys
+import threading
 import time
 
 import pytest
 from matplotlib.figure import Figure
 
+from mixlab import plan_dose, read_order
+from mixlab.figures.style import ROOM
+from mixlab.figures.syringe.barrel import draw_barrel
 from mixlab.screen.frame import CarriedNumber, CarriedSlider, CarriedText, PanelFrame
 from mixlab.screen.picture import LivePicture
 
@@ -103,6 +107,43 @@ def test_while_it_is_shown_other_threads_take_turns_more_often_and_as_before_aft
     handled(lambda: frame.soon(show_and_fail))
     assert turns[0] <= usual / 5
     assert sys.getswitchinterval() == usual
+
+
+def plain_parts(picture):
+    """The parts of a picture, without the salt in the ids of its clips and hatches."""
+    found = dict(picture.now["parts"])
+    for at, key in enumerate(picture.now["definitions"]):
+        found = {name: part.replace(key, str(at)) for name, part in found.items()}
+    return found
+
+
+def test_a_page_and_a_cell_that_draw_one_picture_do_not_spoil_each_other_s_drawings(monkeypatch):
+    monkeypatch.setattr("mixlab.screen.frame._TURN", 1e-6)
+    plans = [plan_dose(read_order(f"regular {clear} units and NPH 20 units subcut")) for clear in range(1, 13)]
+    drawn = draw_barrel(plans[0], ROOM)
+    picture = LivePicture(drawn.figure, "first")
+    meant = {plan.clear_mark: plain_parts(LivePicture(draw_barrel(plan, ROOM).figure, "now")) for plan in plans}
+    frames, failed = [PanelFrame({}), PanelFrame({})], []
+
+    def show(frame, plan):
+        frame.show({picture: (drawn.show(plan), str(plan.clear_mark))})
+        if plain_parts(picture) != meant[plan.clear_mark]:
+            failed.append(plan)
+
+    def draw_all(frame, order):
+        for plan in order * 6:
+            frame.soon(lambda plan=plan: show(frame, plan))
+
+    other = threading.Thread(target=draw_all, args=(frames[1], plans[::-1]))
+    usual = sys.getswitchinterval()
+    sys.setswitchinterval(1e-6)
+    try:
+        other.start()
+        draw_all(frames[0], plans)
+        other.join(60)
+    finally:
+        sys.setswitchinterval(usual)
+    assert not failed
 
 
 def test_names_and_readings_reach_the_page():

@@ -397,7 +397,7 @@ def test_two_pictures_share_no_definition_and_one_keeps_its_own():
     assert first.now["definitions"]
     assert not first.now["definitions"].keys() & second.now["definitions"].keys()
     before = first.svg()
-    first.replace(first._figure, "lines")
+    first.replace(first._drawing.figure, "lines")
     assert first.svg() == before
 
 
@@ -570,52 +570,6 @@ def test_a_look_seen_before_is_not_drawn_again_and_looks_as_it_did(monkeypatch):
         assert picture.svg() == seen[plan.clear_mark]
 
 
-def test_what_is_drawn_ahead_is_seen_only_when_it_is_shown_and_can_be_shown_again():
-    figure, axes = blank()
-    patch = axes.add_patch(Rectangle((1, 1), 3, 3, hatch="//", gid="cloudy"))
-    words = axes.text(1, 1, "one", gid="words")
-    picture = LivePicture(figure, "one")
-    sent, page = listen(picture), dict(picture.now["parts"])
-    before, sheets, drawn = picture.svg(), [], []
-    for hatch, text in (("//", "one"), ("xx", "two"), ("++", "two"), ("++", "three")):
-        patch.set_hatch(hatch)
-        words.set_text(text)
-        sheets.append(picture.draw([patch, words]))
-        drawn.append(dict(sheets[-1].parts))
-    assert (picture.svg(), sent) == (before, [])
-    assert len({str(one) for one in drawn}) == 4
-    for at in (3, 0, 2, 1, 1):
-        news = picture.change(sheets[at], f"picture {at}")
-        if news:
-            page = follow([news], page)
-        assert page == picture.now["parts"] == drawn[at]
-        assert picture.alt == f"picture {at}"
-        root = demand_whole(picture)  # with every hatch it speaks of
-        assert root.find(f".//{SVG}g[@id='words']//{SVG}text").text == ("one", "two", "two", "three")[at]
-    words.set_text("four")
-    picture.show([words], "four")  # the figure stands as it was drawn last, whatever was shown since
-    assert picture.now["parts"]["cloudy"] == drawn[3]["cloudy"]
-    assert ">four<" in picture.now["parts"]["words"]
-
-
-def test_what_was_drawn_of_another_whole_is_shown_with_it():
-    figure, axes = blank()
-    words = axes.text(1, 1, "one", gid="words")
-    picture = LivePicture(figure, "one")
-    one = picture.draw([])
-    late = axes.text(2, 2, "late", gid="late")
-    two = picture.draw([late])
-    assert "late" not in picture.now["parts"]
-    words.set_text("two")
-    three = picture.draw([words])
-    for sheet, is_whole, text in ((two, True, "one"), (three, False, "two"), (one, True, "one"), (two, True, "one")):
-        assert ("now" in picture.change(sheet, "now")) is is_whole
-        assert picture.now["parts"].keys() == ({"words"} if sheet is one else {"words", "late"})
-        assert f">{text}<" in picture.now["parts"]["words"]
-        assert picture.change(sheet, "now") is None
-        demand_whole(picture)
-
-
 def test_a_look_is_all_that_was_ever_set_and_the_limits_it_was_drawn_in():
     figure, axes = blank()
     words, (line,) = axes.text(1, 1, "", gid="words"), axes.plot([0, 1], [0, 1], gid="line", clip_on=False)
@@ -635,14 +589,14 @@ def test_a_look_is_all_that_was_ever_set_and_the_limits_it_was_drawn_in():
 
 
 def test_what_is_remembered_is_bounded(monkeypatch):
-    monkeypatch.setattr("mixlab.screen.picture._MOST_REMEMBERED", 5)
+    monkeypatch.setattr("mixlab.screen.drawing._MOST_REMEMBERED", 5)
     figure, axes = blank()
     words = axes.text(1, 1, "", gid="words")
     picture = LivePicture(figure, "start")
     for step in range(40):
         words.set_text(str(step))
         picture.show({words: step}, str(step))
-        assert len(picture._remembered) <= 6
+        assert len(picture._drawing._remembered) <= 6
         assert f">{step}<" in picture.svg()
 
 

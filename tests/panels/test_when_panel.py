@@ -7,7 +7,7 @@ import pytest
 
 from mixlab.facts.shelf import shelf
 from mixlab.panels import when_it_acts
-from mixlab.panels.action_words import CLEAR, CLOUDY, CURVES, DAY, FAN_HOURS, FANS, HOURS, NO_FAN, VIEWS, slips
+from mixlab.panels.action.words import CLEAR, CLOUDY, CURVES, DAY, FAN_HOURS, FANS, HOURS, NO_FAN, VIEWS, slips
 from mixlab.ward.site.in_force import example_sites
 
 LISPRO = "insulin lispro 8 units and NPH insulin 20 units subcut 10 minutes before breakfast"

@@ -19,16 +19,17 @@ from mixlab.care.bench.variants import WRONG_RUNS
 from mixlab.facts.shelf import shelf
 from mixlab.figures.action.evidence_words import short_name
 from mixlab.panels import bedside, draw_up, live_dose, order_check, treat_low, when_it_acts
-from mixlab.panels.action_words import CLEAR, CURVES, DAY, FANS, NO_FAN, VIEWS, slips
-from mixlab.panels.bench import RIGHT_RUN
-from mixlab.panels.bench_words import BUTTONS, RUNS
-from mixlab.panels.decision_words import ALONE
+from mixlab.panels.action.words import CLEAR, CURVES, DAY, FANS, NO_FAN, VIEWS, slips
+from mixlab.panels.bench.controls import RIGHT_RUN
+from mixlab.panels.bench.words import BUTTONS, RUNS
+from mixlab.panels.decision.words import ALONE
 from mixlab.panels.order import EXAMPLES, OWN
 from mixlab.panels.order_controls import FIRST_ORDER
-from mixlab.panels.own_words import in_its_own_words
 from mixlab.quantities import Glucose
 from mixlab.screen.frame import PanelFrame
+from mixlab.screen.panel import Panel
 from mixlab.screen.picture import LivePicture
+from mixlab.screen.setting import NotOnPanel
 from mixlab.ward.observation import Observation
 from mixlab.ward.order.order import OrderError
 from mixlab.ward.site.in_force import example_sites
@@ -401,42 +402,43 @@ def test_a_day_at_the_bedside(site, order, aloud):
     check(panel, aloud)
 
 
-@in_its_own_words
-class Part:
-    """A part of a panel, whose making names no site."""
+class Whole(Panel):
+    """A panel of one button and one text."""
 
-    def __init__(self) -> None:
-        self.first = say("clear")
+    state = None
 
-    def ask(self) -> str:
-        return say("clear")
+    def build(self):
+        self.text = widgets.Text(say("clear"))
+        self.heard = []
+        self.button("cloudy", say("cloudy"), lambda: self.soon(self.redraw))
+        self.when(self.text, lambda text: self.heard.append((text, say("clear"))))
+        self._frame = PanelFrame({})
+        return [self.text, *self.pressable.values()]
 
-
-@in_its_own_words
-class Whole:
-    """A panel with a site."""
-
-    def __init__(self, _: int, site: Site | None = None) -> None:
-        self.part = Part()
-        self.called = lambda: self.answer
-
-    @property
-    def answer(self) -> tuple[str, Voice]:
-        return say("clear"), voice_now()
+    def redraw(self):
+        self.heard.append(voice_now())
 
 
-def test_a_panel_and_its_parts_go_on_in_the_words_of_its_site(ward):
-    panel = Whole(1, ward)
-    assert panel.called() == ("⟦clear⟧", BRACKETS)
-    assert panel.part.first == panel.part.ask() == "⟦clear⟧"
+def test_a_panel_is_made_answers_and_is_drawn_in_its_own_words(ward):
+    panel = Whole(ward.voice, "whole")
+    assert panel.text.value == "⟦clear⟧"
+    panel.text.value = "typed"
+    panel.press("⟦cloudy⟧")
+    assert panel.heard == [("typed", "⟦clear⟧"), BRACKETS]
+    with panel.trying():
+        pass
+    assert panel.heard[2:] == [BRACKETS]
+    with panel.settling():
+        panel.text.value = "set by itself"
+    assert len(panel.heard) == 3
     assert (say("clear"), voice_now()) == ("clear", Voice())
-    named = Whole(1, site=ward)
-    assert named.answer == ("⟦clear⟧", BRACKETS)
+    with pytest.raises(NotOnPanel) as refusal:
+        panel.press("nothing of the kind")
+    with panel.speaking():
+        assert bare_words(str(refusal.value), "nothing of the kind") == []
 
 
 def test_what_a_panel_cannot_make_leaves_everybody_s_words_as_they_were(ward):
-    with pytest.raises(TypeError):
-        Whole(site=ward)
     with pytest.raises(OrderError):
         bedside("no order at all", ward)
     assert voice_now() == Voice()

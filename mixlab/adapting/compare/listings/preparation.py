@@ -19,7 +19,7 @@ from mixlab.care.order.concern import Concern
 from mixlab.care.review.findings import review
 from mixlab.pages.bench import step_words
 from mixlab.pages.order import KINDS
-from mixlab.panels.bench_words import RUNS
+from mixlab.panels.bench.words import RUNS
 from mixlab.quantities import units_text
 from mixlab.ward.insulin import insulins
 from mixlab.ward.order.order import Dose, Order

@@ -1,4 +1,4 @@
-"""What stands on the bench panel in words: the buttons and what they do, the steps, what was seen, and the review."""
+"""What stands on the bench panel in words: the buttons and what they do, the ready-made runs, and the line below the bench."""
 
 from __future__ import annotations
 
@@ -29,7 +29,8 @@ from mixlab.care.bench.handling import (
     TakeVial,
     Uncap,
 )
-from mixlab.words import sentence
+from mixlab.pages.bench import seen_words, step_words
+from mixlab.words import Sentence, sentence
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -152,3 +153,39 @@ PARTS = (
     sentence("two hands").key,
 )
 """The places of the bench, where a tip stands and what caps a needle, as a sentence names them."""
+
+PREDICT = sentence("Predict: what will the bench show?").key
+
+
+def notice_words(state: State, refusal: str, *, paused: bool) -> Sentence:
+    """Return what stands below the bench.
+
+    Parameters
+    ----------
+    state : State
+        What has been done, and which step is looked at.
+    refusal : str
+        Why something cannot be done; empty when all is well.
+    paused : bool
+        Whether the class has been asked what the next step will show.
+    """
+    done = len(state.trace)
+    if refusal:
+        return sentence("<b>Not done:</b> {text}", text=refusal)
+    if paused:
+        return sentence("<b>{predict}</b> Then press next step.", predict=sentence(PREDICT))
+    if state.shown < done:
+        return sentence(
+            "<b>Looking back</b> at step {shown} of {done}. The next action goes on from step {done}.",
+            shown=state.shown,
+            done=done,
+        )
+    if not done:
+        return sentence("Begin with any step you think right. A grayed button says why when you point at it.")
+    _, action, _, after = list(state.trace)[-1]
+    return sentence(
+        "Step {number}: {step}. {seen}",
+        number=done,
+        step=step_words(action, after),
+        seen=seen_words(action, after),
+    )

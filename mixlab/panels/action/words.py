@@ -24,7 +24,7 @@ from mixlab.quantities import number_text
 from mixlab.ward.order.order import Order
 from mixlab.ward.order.reading import read_order
 from mixlab.ward.site.record import Site
-from mixlab.words import Voice, plural, say, sentence, voice_now
+from mixlab.words import plural, say, sentence
 
 HOURS = np.arange(289) / 12
 """What the curves are drawn at: every five minutes for 24 h."""
@@ -148,6 +148,7 @@ class View:
         return self.day if self.state.shown == DAY else self.evidence
 
 
+@lru_cache(maxsize=128)  # a held key comes back to states that were seen before
 def see(state: State, site: Site) -> View:
     """Compute everything the panel shows.
 
@@ -156,11 +157,6 @@ def see(state: State, site: Site) -> View:
     OrderError, CannotPrepare, NotAnAmount, NoModel, NotAClockTime, CannotPlan
         If the state cannot be shown; the message is for the learner.
     """
-    return _see(state, site, voice_now())
-
-
-@lru_cache(maxsize=128)  # a held key comes back to states that were seen before, or drawn ahead
-def _see(state: State, site: Site, _: Voice) -> View:
     order = read_order(state.order_text)
     plan_dose(order, site)
     curves, beside, fan = _curves(state, order)
@@ -178,12 +174,12 @@ def _curves(state: State, order: Order) -> tuple[ActionCurves | None, ActionCurv
     except NoFigures as refusal:
         if (state.slip, state.spell, state.body_site) != (AS_ORDERED, NO_SPELL, "abdomen"):
             raise NoModel(
-                say(
+                sentence(
                     "{refusal} So a slip, another place and what makes it faster cannot be shown: choose '{abdomen}', '{nothing}' and '{as_ordered}'.",
-                    refusal=refusal,
-                    abdomen=say(shelf().body_sites["abdomen"].name),
-                    nothing=say(NO_SPELL),
-                    as_ordered=say(AS_ORDERED),
+                    refusal=refusal.args[0],
+                    abdomen=shelf().body_sites["abdomen"].name,
+                    nothing=sentence(NO_SPELL),
+                    as_ordered=sentence(AS_ORDERED),
                 )
             ) from None
         return None, None, None

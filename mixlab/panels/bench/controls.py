@@ -1,0 +1,196 @@
+"""The controls of the bench: what the buttons act on, a button for every action, and looking back."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from functools import partial
+from typing import Any
+
+import ipywidgets as widgets
+
+from mixlab.care.bench.bench import Action, Bench, why_not
+from mixlab.care.dosing import Plan
+from mixlab.figures.syringe.bench_words import places_of
+from mixlab.panels.rows import THIRD, choices, row, small
+from mixlab.quantities import NotAnAmount
+from mixlab.screen.frame import CarriedHTML, CarriedSlider, PanelFrame
+from mixlab.screen.panel import Panel
+from mixlab.screen.picture import LivePicture
+from mixlab.words import say, sentence
+
+from .words import BUTTONS, RUNS, State
+
+RIGHT_RUN = sentence("right run").key
+SAFETY = sentence("Teaching only. The {prescriber}'s order, local policy and licensed practice come first.").key
+
+
+class BenchControls(Panel):
+    """The controls of the draw-up bench; `DrawUp` plays and reviews the run.
+
+    Attributes
+    ----------
+    vial, syringe, mark, mark_box : ipywidgets controls
+        What the buttons act on: the vial's place, the syringe to take, the mark (whole by slider, halves typed).
+    buttons : dict of str to ipywidgets.Button
+        One for every action; greyed, with the reason as its tooltip, while it cannot be done.
+    undo, replay_step, inside, finish : ipywidgets controls
+        Take back a step, look back, open what is really inside, and have the run reviewed.
+    run_name, next, restart : ipywidgets controls
+        In a demonstration: which run, its next step, and back to its start.
+    strip : ipywidgets.HTML
+        The steps so far.
+    """
+
+    state: State
+    bench_picture: LivePicture
+    _plan: Plan | None
+    _demonstration: bool
+
+    def _make_controls(self) -> None:
+        bench = self.state.trace.last
+        self.vial = widgets.ToggleButtons(options=choices(self._places()), style={"button_width": "auto"})
+        kinds = [(kind.name, key) for key, kind in bench.kinds.items()]
+        self.syringe = widgets.Dropdown(options=kinds, layout={"width": "390px"})
+        largest = max((kind.capacity for kind in bench.kinds.values()), default=100)
+        self.mark = widgets.IntSlider(min=0, max=int(largest), readout=False, layout={"width": "220px"})
+        self.mark_box = widgets.FloatText(step=0.5, layout={"width": "68px"})
+        self.buttons = {
+            name: self.button(name, say(name), partial(self._press, make))
+            for some in BUTTONS.values()
+            for name, make in some.items()
+        }
+        self.undo = self.button("undo", say("undo"), self._on_undo)
+        self.finish = self.button("review", say("review"), self._on_finish)
+        self.replay_step = CarriedSlider(min=0, max=0, readout=False, layout={"width": "180px"})
+        self.inside = widgets.ToggleButton(description=say("what is really inside"), layout={"width": "auto"})
+        self.pressable["what is really inside"] = self.inside
+        self.run_name = widgets.Dropdown(options=choices([RIGHT_RUN, *RUNS.values()]), layout={"width": "260px"})
+        self.next = self.button("next step", say("next step"), self._on_next)
+        self.restart = self.button("begin again", say("begin again"), lambda: self._restart(self.run_name.value))
+        self.when(self.run_name, self._restart)
+        self.strip, self._notice, self._heading, self._review = (CarriedHTML() for _ in range(4))
+        self._replay_words = CarriedHTML()
+        for control, field in (
+            (self.vial, "vial"),
+            (self.syringe, "syringe"),
+            (self.mark, "mark"),
+            (self.mark_box, "mark"),
+            (self.inside, "inside"),
+            (self.replay_step, "shown"),
+        ):
+            self.when(control, partial(self._set_field, field))
+        self.controls = {
+            "vial": self.vial,
+            "syringe": self.syringe,
+            "mark": self.mark_box,
+            "look_back": self.replay_step,
+        }
+        if self._demonstration:
+            self.controls["run"] = self.run_name
+        self._name_controls()
+
+    def _name_controls(self) -> None:
+        named = {
+            "vial": (self.vial, say("Vial to act on")),
+            "syringe": (self.syringe, say("Syringe to take")),
+            "mark": (self.mark, say("Mark for the stopper")),
+            "mark-box": (self.mark_box, say("Mark for the stopper, typed")),
+            "replay": (self.replay_step, say("Look back at step")),
+            "run": (self.run_name, say("Run to show")),
+        }
+        for name, (control, _) in named.items():
+            control.add_class(f"mixlab-{name}")
+        names_of = {
+            f"mixlab-{name}": words for name, (_, words) in named.items() if name != "run" or self._demonstration
+        }
+        self._frame = PanelFrame(
+            names_of | {f"mixlab-group-{at}": say(words) for at, words in enumerate(BUTTONS)},
+            {"mixlab-mark": say("mark {number}", number="{}"), "mixlab-replay": say("step {number}", number="{}")},
+        )
+
+    def _set_field(self, field: str, value: Any) -> None:
+        """Take what one control says into the state."""
+        raise NotImplementedError
+
+    def _press(self, make: Callable[[State], Action]) -> None:
+        """Do what a button does as the controls stand."""
+        raise NotImplementedError
+
+    def _on_undo(self) -> None:
+        """Take back a step."""
+        raise NotImplementedError
+
+    def _on_finish(self) -> None:
+        """Have the run reviewed."""
+        raise NotImplementedError
+
+    def _on_next(self) -> None:
+        """Play the next step of a ready-made run."""
+        raise NotImplementedError
+
+    def _restart(self, name: str) -> None:
+        """Begin a ready-made run."""
+        raise NotImplementedError
+
+    def _lay_out(self) -> list[widgets.Widget]:
+        groups = []
+        for at, (words, some) in enumerate(BUTTONS.items()):
+            groups.append(row(say(words), *(self.buttons[name] for name in some), gap="0 2px"))
+            groups[-1].add_class(f"mixlab-group-{at}")
+        chosen = row(
+            *(say("Vial"), self.vial, say("Mark for the stopper"), self.mark, self.mark_box),
+            *(say("Syringe"), self.syringe),
+        )
+        after = row(self.undo, self._replay_words, self.replay_step, self.inside, self.finish, small(say(SAFETY)))
+        demonstration = row(say("Run"), self.run_name, self.next, self.restart)
+        return [
+            self._heading,
+            *([demonstration] if self._demonstration else []),
+            widgets.HBox(
+                [
+                    widgets.VBox([self.bench_picture], layout=THIRD),
+                    widgets.VBox([self.strip], layout={"width": "clamp(250px, 19vw, 380px)"}),
+                ],
+                layout={"grid_gap": "8px"},
+            ),
+            self._notice,
+            chosen,
+            row(*groups, gap="0 12px"),
+            after,
+            self._review,
+            self._frame,
+        ]
+
+    def _places(self) -> list[str]:
+        return places_of(self.state.trace.states[0])
+
+    def _settle(self) -> None:
+        """Set every control without calling the handlers again."""
+        state, bench = self.state, self.state.trace.last
+        with self.settling():
+            if list(self.vial.options) != choices(self._places()):
+                self.vial.options = choices(self._places())
+            self.vial.value = state.vial or None
+            self.syringe.value = state.syringe or None
+            self.mark_box.value = state.mark
+            if math.isfinite(state.mark):
+                self.mark.value = int(min(max(state.mark, self.mark.min), self.mark.max))
+            self.replay_step.max = max(len(state.trace), state.shown)
+            self.replay_step.value = state.shown
+            self.inside.value = state.inside
+        for some in BUTTONS.values():
+            for name, make in some.items():
+                reason = self._reason(make, bench)
+                self.buttons[name].disabled, self.buttons[name].tooltip = bool(reason), reason or None
+        self.undo.disabled = not len(state.trace)
+        self.finish.disabled = self._plan is None
+        self.next.disabled = self.restart.disabled = self._plan is None
+
+    def _reason(self, make: Callable[[State], Action], bench: Bench) -> str:
+        if self._plan is None:
+            return say("There is nothing to prepare: see the message.")
+        try:
+            return str(why_not(bench, make(self.state)))
+        except NotAnAmount as refusal:
+            return str(refusal)

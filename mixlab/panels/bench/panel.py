@@ -1,0 +1,290 @@
+"""The bench on the screen: do the steps in any order, look back, see what is really inside, and have the run reviewed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import ipywidgets as widgets
+
+from mixlab.care.bench.bench import Action, Impossible, Trace, run, set_out
+from mixlab.care.bench.runs import Run, bench_for, right_run, rolls
+from mixlab.care.bench.saved_attempt import CannotReplay, load_attempt, save_attempt
+from mixlab.care.bench.variants import wrong_run
+from mixlab.care.bench.vessels import usual_physics
+from mixlab.care.dosing import CannotPrepare, Plan, plan_dose
+from mixlab.care.review.findings import Finding, review
+from mixlab.figures.style import ROOM
+from mixlab.figures.syringe.bench import draw_bench
+from mixlab.figures.syringe.bench_words import describe_bench, places_of
+from mixlab.files.whole import CannotWrite
+from mixlab.pages.bench import notice_html, order_line_html, step_words, steps_html
+from mixlab.pages.labels import line_html
+from mixlab.pages.review import review_html
+from mixlab.panels.order_controls import FIRST_ORDER
+from mixlab.quantities import NotAnAmount
+from mixlab.screen.picture import LivePicture
+from mixlab.ward.order.order import OrderError
+from mixlab.ward.order.reading import read_order
+from mixlab.ward.site.in_force import the_site
+from mixlab.ward.site.record import Site
+from mixlab.words import say, sentence
+
+from .controls import RIGHT_RUN, BenchControls
+from .words import PREDICT, State, notice_words
+
+_REFUSALS = (OrderError, CannotPrepare, NotAnAmount, Impossible)
+
+
+class DrawUp(BenchControls):
+    """The draw-up bench; its controls are those of `BenchControls`.
+
+    Parameters
+    ----------
+    order : str
+        What is to be prepared.
+    site : Site, optional
+        The site in force if not given.
+    file : str or Path, optional
+        Where the run is saved after every step; a run saved there before is played on.
+    demonstration : bool
+        Whether a lecturer plays ready-made runs step by step.
+
+    Attributes
+    ----------
+    trace : Trace
+        What has been done so far.
+    findings : tuple of Finding
+        What the review found; empty until it is opened.
+    bench_picture : LivePicture
+    """
+
+    def __init__(
+        self,
+        order: str = FIRST_ORDER,
+        site: Site | None = None,
+        file: str | Path | None = None,
+        demonstration: bool = False,
+    ) -> None:
+        self.site = the_site(site)
+        self.findings: tuple[Finding, ...] = ()
+        self._order_text = order
+        self._file = None if file is None or demonstration else Path(file)
+        self._demonstration = demonstration
+        self._paused = False  # whether the class has been asked what the next step will show
+        self._run: Run | None = None
+        self._pause_at = 0  # the step at which the first finding of a ready-made run can be seen
+        self._plan: Plan | None = None
+        super().__init__(self.site.voice, "mixlab-draw-up")
+
+    def build(self) -> list[widgets.Widget]:
+        """Make controls and picture, and return what stands on the panel from top to bottom."""
+        trace = self._set_out()
+        first = next(iter(places_of(trace.last)), "")
+        self.state = State(
+            trace=trace, rolls=rolls(self.site), shown=len(trace), vial=first, syringe=next(iter(trace.last.kinds), "")
+        )
+        self._make_controls()
+        self._drawn = draw_bench(trace.last, ROOM)
+        self.bench_picture = LivePicture(
+            self._drawn.figure, describe_bench(trace.last), max_height="46vh", caption=True, stale=self._plan is None
+        )
+        return self._lay_out()
+
+    def begin(self) -> None:
+        """Show the bench as it is set out."""
+        self._show(aloud="")
+
+    def redraw(self) -> None:
+        """Let the picture show the step that is looked at."""
+        self._show(aloud="")
+
+    def memory(self) -> list[tuple[object, str]]:
+        """Return what the panel remembers beside what its parts show."""
+        names = ("findings", "_paused", "_run", "_pause_at", "_plan", "_file")
+        return [*super().memory(), *((self, name) for name in names)]
+
+    @property
+    def trace(self) -> Trace:
+        """What has been done so far."""
+        return self.state.trace
+
+    def do(self, action: Action) -> None:
+        """Do any action, or say in `message` why it cannot be done."""
+        with self.speaking():
+            self._do(action)
+
+    def _do(self, action: Action) -> None:
+        if self._plan is None:
+            return
+        try:
+            trace = self.state.trace.then(action)
+        except (Impossible, TypeError) as refusal:
+            self._change(self.state, message=str(refusal))
+            return
+        self._paused = False
+        self._change(self._at(trace), message=self._save(trace), aloud=str(step_words(action, trace.last)))
+
+    def _set_out(self) -> Trace:
+        """Set out the bench for the order, with what was saved before; on a refusal an empty bench, and say why."""
+        try:
+            self._plan = plan_dose(read_order(self._order_text), self.site)
+        except _REFUSALS as refusal:
+            self.message = str(refusal)
+            self._file = None
+            return run(set_out({}, {}, usual_physics()))
+        if self._demonstration:
+            return self._choose_run(RIGHT_RUN)
+        if self._file is not None and self._file.exists():
+            try:
+                return self._saved(self._file)
+            except CannotReplay as refusal:
+                self.message = say("{refusal} It is left as it is, and this run is not saved.", refusal=refusal)
+                self._file = None
+        return run(bench_for(self._plan.order, self.site))
+
+    def _saved(self, file: Path) -> Trace:
+        attempt = load_attempt(file)
+        trace = attempt.trace(self.site)
+        assert self._plan is not None
+        if str(read_order(attempt.order)) != str(self._plan.order):
+            raise CannotReplay(
+                sentence(
+                    "{file} holds a run for another order: {order}. Name another file.",
+                    file=file.name,
+                    order=attempt.order,
+                )
+            )
+        return trace
+
+    def _save(self, trace: Trace) -> str:
+        """Save the run if a file was named and it is meant; return why it cannot be saved, or nothing."""
+        if self._file is None or self.is_trying:
+            return ""
+        try:
+            save_attempt(self._file, self._order_text, trace, self.site)
+        except CannotWrite as refused:
+            return say(
+                "This step is not saved: {file} cannot be written ({strerror}). Name another file.",
+                file=self._file,
+                strerror=refused.reason,
+            )
+        return ""
+
+    def _choose_run(self, name: str) -> Trace:
+        """Put a ready-made run in place and return its start.
+
+        Raises
+        ------
+        Impossible, CannotPrepare
+            If the order leaves no room for it.
+        """
+        plan = plan_dose(read_order(self._order_text), self.site)
+        if name == RIGHT_RUN:
+            made = Run(name=name, plan=plan, bench=bench_for(plan.order, plan.site), actions=right_run(plan))
+        else:
+            made = wrong_run(name.replace(" ", "-"), plan)
+        found = review(made.plan.order, made.trace(), made.plan.site)
+        self._run, self._plan = made, made.plan
+        self._pause_at = found[0].step if found else 0
+        self._paused = False
+        return run(made.bench)
+
+    def _at(self, trace: Trace) -> State:
+        return replace(self.state, trace=trace, shown=len(trace), reviewed=False)
+
+    def _set_field(self, field: str, value: Any) -> None:
+        self._change(replace(self.state, **{field: value}))
+
+    def _press(self, make: Callable[[State], Action]) -> None:
+        try:
+            action = make(self.state)
+        except NotAnAmount as refusal:
+            self._change(self.state, message=str(refusal))
+        else:
+            self._do(action)
+
+    def _on_undo(self) -> None:
+        if not len(self.state.trace):
+            return
+        trace = self.state.trace.up_to(len(self.state.trace) - 1)
+        self._paused = False
+        self._change(self._at(trace), message=self._save(trace), aloud=say("One step taken back."))
+
+    def _on_finish(self) -> None:
+        if self._plan is not None:
+            self._change(
+                replace(self.state, reviewed=True, shown=len(self.state.trace)), aloud=say("The review stands below.")
+            )
+
+    def _on_next(self) -> None:
+        if self._run is None:
+            return
+        done = len(self.state.trace)
+        if self.state.trace.actions != self._run.actions[:done]:
+            self._change(
+                self.state, message=say("This run has been changed by other steps. Undo them, or begin again.")
+            )
+        elif done == len(self._run.actions):
+            self._change(self.state, message=say("The run has ended. Press review, or begin again."))
+        elif done + 1 == self._pause_at and not self._paused:
+            self._paused = True
+            self._change(self.state, aloud=say(PREDICT))
+        else:
+            self._paused = False
+            self._do(self._run.actions[done])
+
+    def _restart(self, name: str) -> None:
+        if self._run is None or self._plan is None:
+            return
+        try:
+            trace = self._choose_run(name)
+        except _REFUSALS as refusal:
+            with self.settling():
+                self.run_name.value = self._run.name.replace("-", " ")
+            self._change(self.state, message=say("This order leaves no room for that run: {refusal}", refusal=refusal))
+            return
+        self._change(
+            replace(self._at(trace), vial=places_of(trace.last)[0]), aloud=say("{run}: at its start.", run=say(name))
+        )
+
+    def _change(self, state: State, *, message: str = "", aloud: str = "") -> None:
+        """Take a new state and show it."""
+        self.message, self.state = message, state
+        self._show(aloud=aloud if not message else "")  # the message is an alert: it is spoken by itself
+
+    def _show(self, aloud: str) -> None:
+        """Let controls, words and picture say what the state says."""
+        state = self.state
+        self.findings = ()
+        if state.reviewed and self._plan is not None:
+            self.findings = review(self._plan.order, state.trace, self._plan.site)
+        bench = state.trace.states[state.shown]
+        words = describe_bench(bench, state.inside)
+        said = (self.strip, self._notice, self._heading, self._review, self._replay_words)
+        with self._frame.carrying([self.replay_step, *said]):
+            self._settle()
+            self._say()
+            self._frame.show({self.bench_picture: (self._drawn.show(bench, state.inside), words)}, aloud=aloud)
+
+    def _say(self) -> None:
+        state, done = self.state, len(self.state.trace)
+        order = str(self._plan.order) if self._run and self._plan else self._order_text
+        self._heading.value = order_line_html(order)
+        self._replay_words.value = line_html(
+            sentence("<b>Look back:</b> step {shown} of {done}", shown=state.shown, done=done)
+        )
+        self.strip.value = steps_html(state.trace, state.shown)
+        self._notice.value = notice_html(
+            notice_words(state, self.message, paused=self._paused), refused=bool(self.message)
+        )
+        self._review.value = review_html(self.findings, state.trace) if state.reviewed else ""
+
+
+def draw_up(
+    order: str = FIRST_ORDER, site: Site | None = None, file: str | Path | None = None, demonstration: bool = False
+) -> DrawUp:
+    """Return the draw-up bench for an order, ready to show as the last line of a cell."""
+    return DrawUp(order, site, file, demonstration)
