@@ -3,6 +3,7 @@
 import math
 from dataclasses import fields, replace
 from random import Random
+from typing import ClassVar
 
 import pytest
 from hypothesis import HealthCheck, settings
@@ -101,7 +102,7 @@ class AnyRun(RuleBasedStateMachine):
     """Whatever is done in whatever order."""
 
     tried = 0
-    could: set[type] = set()
+    could: ClassVar[set[type]] = set()
 
     @initialize(strength=st.sampled_from([40.0, 100.0]), below=st.booleans())
     def begin(self, strength, below):
