@@ -136,6 +136,10 @@ def plain(held):
     return str(held)
 
 
+compared = cache(compare_sites)
+"""A comparison that several tests look at is made once."""
+
+
 @cache
 def by_another_way(site):
     """Hash records of care for a site, kind by kind, as they are said, without the comparison's own listings."""
@@ -193,39 +197,55 @@ def test_every_key_is_changed_below():
     assert {key.name for key in KEYS} == ONE_KEY.keys()
 
 
-ALWAYS = {
-    "name",
-    "language",
-    "glucose_unit",
-    "hold_line",
-    "waiting",
-    "meals",
-    "stock",
-    "gloves",
-    "never_mix",
-    "taught.nph",
-}
-"""A sample of the keys; the others take long."""
-
-
-@pytest.mark.parametrize(
-    "name", [name if name in ALWAYS else pytest.param(name, marks=pytest.mark.long) for name in ONE_KEY]
-)
-def test_changing_one_key_changes_only_what_is_reported(name):
-    key = next(key for key in KEYS if key.name == name)
-    value, may_move = ONE_KEY[name]
-    base, other = teaching_site(), other_site(key, value)
+def the_kinds_moved(names, may_move):
+    """Change keys at once; return the kinds that a comparison says are moved, once nothing else differs in another way."""
+    keys = [key for key in KEYS if key.name in names]
+    base = other = teaching_site()
+    for key in keys:
+        other = key.read(other, ONE_KEY[key.name][0], {})
     comparison = compare_sites(base, other)
     # The ends of the meter are written in the unit of the site.
-    assert {change.key.name for change in comparison.keys} - {name} <= (
-        {"meter_low", "meter_high"} if name == "glucose_unit" else set()
+    assert {change.key.name for change in comparison.keys} - {*names} <= (
+        {"meter_low", "meter_high"} if "glucose_unit" in names else set()
     )
     moved = {changes.kind.name for changes in comparison.differing}
     assert moved <= may_move
-    assert bool(moved) == bool(may_move), f"{name} moves nothing that a learner sees"
     before, after = by_another_way(base), by_another_way(other)
     for kind in before.keys() - moved:
-        assert before[kind] == after[kind], f"{kind} differs for {name}, and the comparison does not say so"
+        assert before[kind] == after[kind], f"{kind} differs for {names}, and the comparison does not say so"
+    return moved
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("name", ONE_KEY)
+def test_changing_one_key_changes_only_what_is_reported(name):
+    assert the_kinds_moved({name}, ONE_KEY[name][1]), f"{name} moves nothing that a learner sees"
+
+
+def those_that_may_move_the_same():
+    """Return sets of keys that can be changed at once; another unit or rounding changes the lines, too."""
+    together = {}
+    for name, (_, may_move) in ONE_KEY.items():
+        alone = name if name in ("glucose_unit", "rounding") else ""
+        together.setdefault((alone, frozenset(may_move)), set()).add(name)
+    return [(names, may_move) for (_, may_move), names in together.items()]
+
+
+@pytest.mark.parametrize(
+    ("names", "may_move"), those_that_may_move_the_same(), ids=lambda each: f"{min(each)} and {len(each) - 1} more"
+)
+def test_changing_keys_at_once_changes_only_what_is_reported(names, may_move):
+    """Sample: every key, but those that may move the same kinds are changed at once."""
+    assert the_kinds_moved(names, may_move)
+
+
+@pytest.mark.parametrize("name", ONE_KEY)
+def test_every_key_moves_something_that_a_learner_sees(name):
+    key = next(key for key in KEYS if key.name == name)
+    value, may_move = ONE_KEY[name]
+    base, other = teaching_site(), other_site(key, value)
+    kinds = [kind for kind in reversed(output_kinds()) if kind.name in may_move]  # what takes long stands first
+    assert any(everything(kind, base) != everything(kind, other) for kind in kinds)
 
 
 @pytest.mark.parametrize("name", [name for name in ONE_KEY if name.startswith("terms.")])
@@ -245,7 +265,7 @@ def test_the_other_way_sees_what_the_comparison_reports():
 
 @pytest.mark.parametrize("site", example_sites(), ids=lambda site: site.name)
 def test_a_site_beside_itself_reports_nothing(site):
-    comparison = compare_sites(site, site)
+    comparison = compared(site, site)
     assert not comparison.keys
     assert not comparison.differing
     assert all(changes.same == changes.of > 0 for changes in comparison.kinds)
@@ -644,7 +664,7 @@ def test_the_name_of_a_day_says_when_it_was_mixed():
 
 
 def test_nobody_at_a_peak_names_the_insulin():
-    found = compare_sites(TEACHING, ORCHARD).of("times of the day")
+    found = compared(TEACHING, ORCHARD).of("times of the day")
     alone = [str(one.key) for one in found.added]
     assert any(name.startswith("does not fit: nobody is due when regular insulin is strongest") for name in alone)
     assert not any("nobody" in str(one.key) for one in found.changed)  # one peak is never told as another one

@@ -4,6 +4,7 @@ import math
 import pickle
 from dataclasses import fields, replace
 from random import Random
+from typing import ClassVar
 
 import pytest
 from hypothesis import HealthCheck, settings
@@ -114,6 +115,7 @@ class AnyRun(RuleBasedStateMachine):
     """Whatever is done in whatever order."""
 
     tried = 0
+    could: ClassVar[set[type]] = set()
 
     @initialize(strength=st.sampled_from([40.0, 100.0]), below=st.booleans())
     def begin(self, strength, below):
@@ -132,6 +134,7 @@ class AnyRun(RuleBasedStateMachine):
             before = self.state
             try:
                 self.state = act(before, action)
+                AnyRun.could.add(type(action))
             except Impossible as reason:
                 self.refused.append(str(reason))
             balance(self.state)
@@ -145,19 +148,22 @@ class AnyRun(RuleBasedStateMachine):
             nothing_is_below_zero(self.state)
 
 
-def test_any_run():
-    AnyRun.tried = 0
+@pytest.mark.parametrize("runs", [2, pytest.param(40, marks=pytest.mark.long)])
+def test_any_run(runs):
+    """Sample: the first 2 of 40 long runs, in which every action there is was done."""
+    AnyRun.tried, AnyRun.could = 0, set()
     run_state_machine_as_test(
         AnyRun,
         settings=settings(
-            max_examples=40,
+            max_examples=runs,
             stateful_step_count=20,
             deadline=None,
             derandomize=True,
             suppress_health_check=list(HealthCheck),
         ),
     )
-    assert AnyRun.tried >= 100_000
+    assert AnyRun.tried >= 2_500 * runs
+    assert AnyRun.could == set(ACTIONS.values())
 
 
 def test_random_runs_really_get_somewhere():

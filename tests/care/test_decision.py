@@ -680,12 +680,12 @@ def test_the_most_cautious_reason_wins(found, site):
 
 
 def decided(found, site):
-    """Return the rank of the answer, once the decision is found whole."""
+    """Return the decision, once it is found whole."""
     decision = deciding.decide(ORDER, found, site)
     assert decision.because
     assert decision.next_steps
     assert decision.choice == decision.because[0].choice
-    return CHOICES.index(decision.choice)
+    return decision
 
 
 SIGNS = ((), ("trembling",), ("confusion",), ("unresponsive",), None)
@@ -704,42 +704,58 @@ READINGS = {
 }
 
 
-LINES = [
-    Glucose(line.value, line.unit)
-    for site in example_sites()
-    for line in (
-        site.hold_line,
-        site.level_2_line,
-        site.report_line,
-        site.near_low_line,
-        site.meter_low,
-        site.meter_high,
-    )
-    if line is not None
-]
-
-
-def near_a_line(glucose):
-    """Say whether a reading lies on or beside a line or an end of the meter of any site, or is none."""
+def near_a_line(glucose, site):
+    """Say whether a reading lies on or beside a line or an end of the meter of a site, or is none."""
     if not isinstance(glucose, Glucose):
         return True
     step = {"mg/dL": 1.0, "mmol/L": 0.1}[glucose.unit]
-    return any(abs(glucose.value - line.to(glucose.unit).value) < 2 * step for line in LINES)
+    lines = (site.hold_line, site.level_2_line, site.report_line, site.near_low_line, site.meter_low, site.meter_high)
+    places = (Glucose(line.value, line.unit).to(glucose.unit).value for line in lines if line is not None)
+    return any(abs(glucose.value - place) < 2 * step for place in places)
 
 
-@pytest.mark.parametrize("unit", READINGS)
-def test_it_answers_over_the_whole_grid_and_no_danger_makes_it_bolder(unit):
-    """Every reading × signs × meal × age: at the lines and ends of any site on every site, elsewhere on the sites in turn."""
-    asked = 0
+def grid(unit, *, whole):
+    """Yield readings, each with the sites to ask.
+
+    The whole grid asks every reading at a line or end of any site on every site, the others on the sites in turn. The
+    sample asks each reading at a line or end of a site on that site, and of the others one in 49 on the sites in turn;
+    and of signs, meal and age it lets two at most be other than calm.
+    """
     for at, glucose in enumerate(READINGS[unit]):
-        sites = example_sites() if near_a_line(glucose) else [example_sites()[at % 5]]
+        near = [site for site in example_sites() if near_a_line(glucose, site)]
+        if near:
+            yield glucose, example_sites() if whole else near
+        elif whole or at % 49 == 0:
+            yield glucose, [example_sites()[at % 5]]
+
+
+NOT_IN_THE_GRID = {
+    *("alertness-not-looked-at", "cannot-swallow", "changed-state", "earlier-low", "food-due", "high-again"),
+    *("high-two-days", "last-dose-recent", "last-dose-unknown", "meal-late", "prescriber-says-wait"),
+    *("reading-too-early", "several-lows", "treated-as-low"),
+}
+"""Reasons that need something found which is the same all over the grid."""
+
+
+FACTORS = list(itertools.product(range(5), repeat=3))
+"""Signs × meal × age; the first of each is the calm one."""
+
+FEW = [each for each in FACTORS if 0 in each]
+"""Those of which two at most are other than calm."""
+
+
+def ask(readings, factors):
+    """Ask readings × signs × meal × age, see that no danger makes an answer bolder, and return all reasons met."""
+    met = set()
+    for glucose, sites in readings:
         ranks = {}
-        for signs, meal, age in itertools.product(range(5), range(5), range(5)):
+        for signs, meal, age in factors:
             found = Observation(glucose=glucose, signs=SIGNS[signs], minutes_old=AGES[age], **MEALS[meal])
-            ranks[signs, meal, age] = [decided(found, site) for site in sites]
-            asked += len(sites)
+            decisions = [decided(found, site) for site in sites]
+            ranks[signs, meal, age] = [CHOICES.index(decision.choice) for decision in decisions]
+            met.update(*map(keys, decisions))
         for (signs, meal, age), here in ranks.items():
-            # the first of each factor is the calm one; a later age is an older one, a later sign no lesser one but None
+            # a later age is an older one, a later sign no lesser one but None
             calmer = [(0, meal, age), (signs, 0, age), (signs, meal, 0)]
             calmer += [(signs, meal, age - 1)] if age in (2, 3) else []
             calmer += [(1, meal, age)] if signs in (2, 3) else []
@@ -747,9 +763,24 @@ def test_it_answers_over_the_whole_grid_and_no_danger_makes_it_bolder(unit):
                 assert all(worse <= calm for worse, calm in zip(here, ranks[other], strict=True)), (glucose, other)
         low = [is_low(glucose, site) for site in sites]
         assert all(rank == 0 for here in ranks.values() for rank, is_one in zip(here, low, strict=True) if is_one)
-    near = sum(map(near_a_line, READINGS[unit]))
+    return met
+
+
+def test_it_answers_over_a_sample_of_the_grid_and_no_danger_makes_it_bolder():
+    """Sample: see `grid`; every line and end of every site, and every reason that the whole grid meets."""
+    readings = [reading for unit in READINGS for reading in grid(unit, whole=False)]
+    assert sum(len(sites) for _, sites in readings) > 150
+    assert ask(readings, FEW) == set(REASONS) - NOT_IN_THE_GRID
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("unit", READINGS)
+def test_it_answers_over_the_whole_grid_and_no_danger_makes_it_bolder(unit):
+    readings = list(grid(unit, whole=True))
+    near = sum(any(near_a_line(glucose, site) for site in example_sites()) for glucose in READINGS[unit])
     assert near >= (3 if unit == "no number" else 20)
-    assert asked == 125 * (len(READINGS[unit]) + 4 * near)
+    assert sum(len(sites) for _, sites in readings) == len(READINGS[unit]) + 4 * near
+    assert ask(readings, FACTORS) == ask(grid(unit, whole=False), FEW)
 
 
 @pytest.mark.parametrize("age", [-1, float("nan")])

@@ -450,12 +450,13 @@ def test_showing_the_same_twice_touches_nothing(name):
 
 
 def test_moving_from_any_moment_to_another_leaves_nothing_stale():
+    anew = {name: svg(action.draw_action(MANY[name]()).figure) for name in ("no model", "hidden")}
     for first in MANY.values():
-        for second in (MANY["no model"], MANY["hidden"]):
+        for second, looks in anew.items():
             moved = action.draw_action(first())
             moved.top = 0.0  # the scale alone remembers, on purpose
-            moved.show(second())
-            assert svg(moved.figure) == svg(action.draw_action(second()).figure)
+            moved.show(MANY[second]())
+            assert svg(moved.figure) == looks
 
 
 def test_the_scale_steps_up_when_needed_and_does_not_flicker():

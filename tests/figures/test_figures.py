@@ -35,7 +35,7 @@ def width(box):
     return np.ptp(box.get_xy()[:, 0])
 
 
-@settings(deadline=None, max_examples=40)
+@settings(deadline=None, max_examples=settings.default.max_examples // 3)
 @given(st.integers(1, 50), st.integers(1, 50))
 def test_the_drawn_barrel_is_true_to_scale(clear, cloudy):
     plan = plan_dose(order_of(clear, cloudy))
@@ -63,7 +63,7 @@ def test_a_barrel_has_each_line_of_its_syringe_once(clear, cloudy):
         assert (xs - left(found["second-barrel"])) / wide == pytest.approx(every, abs=1e-9)
 
 
-@settings(deadline=None, max_examples=20)
+@settings(deadline=None, max_examples=settings.default.max_examples // 3)
 @given(st.integers(1, 50), st.integers(1, 50))
 @example(4.5, 6)
 def test_the_magnified_lines_stand_where_the_stopper_says(clear, cloudy):

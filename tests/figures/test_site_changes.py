@@ -33,12 +33,19 @@ def texts(drawn):
     return [text for text in drawn.figure.findobj(lambda one: hasattr(one, "get_text")) if text.get_text()]
 
 
-@pytest.mark.parametrize("pair", PAIRS, ids=lambda pair: f"{pair[0].name} to {pair[1].name}")
-@pytest.mark.parametrize("size", [PAGE, ROOM], ids=["page", "room"])
+SHEETS = [(pair, size) for size in ("page", "room") for pair in PAIRS]
+LONG = [pytest.param(*sheet, marks=pytest.mark.long) for sheet in SHEETS[1::2]]
+# Sample: each pair of wards in one of the two sizes, in turn.
+
+
+@pytest.mark.parametrize(
+    ("pair", "size"),
+    [*SHEETS[::2], *LONG],
+    ids=lambda one: one if isinstance(one, str) else f"{one[0].name} to {one[1].name}",
+)
 def test_nothing_leaves_the_sheet_and_no_words_lie_over_others(pair, size):
-    drawn = draw_site_changes(seen_of(pair), size)
+    drawn = draw_site_changes(seen_of(pair), {"page": PAGE, "room": ROOM}[size])
     canvas = FigureCanvasAgg(drawn.figure)
-    canvas.draw()
     boxes = []
     for text in texts(drawn):
         box = text.get_window_extent(canvas.get_renderer())

@@ -238,13 +238,17 @@ def test_moving_a_drawing_gives_what_drawing_anew_gives():
     assert not moved.show(state, inside)
 
 
+@pytest.fixture(scope="module")
+def drawn():
+    """One drawing that is moved from moment to moment, which gives what drawing anew gives."""
+    return vials.draw_bench(BENCH, style.ROOM)
+
+
 @pytest.mark.parametrize("name", WRONG_RUNS)
-def test_no_words_leave_the_picture_or_run_into_the_lens(name):
+def test_no_words_leave_the_picture_or_run_into_the_lens(drawn, name):
     trace = wrong_run(name, PLAN).trace()
-    drawn = vials.draw_bench(trace.last, style.ROOM)
     for state in (after(DrawTo, trace), after(Pierce, trace), trace.last):
         drawn.show(state, inside=True)
-        drawn.figure.canvas.draw()
         wide, high = drawn.figure.bbox.size
         for gid, text in parts(drawn.figure).items():
             if not (hasattr(text, "get_text") and text.get_text()):
@@ -258,11 +262,10 @@ def test_no_words_leave_the_picture_or_run_into_the_lens(name):
 
 
 @pytest.mark.parametrize("name", ["wrong-vial", "late-bubble", "premixed-in-the-mix", "scale-not-in-units"])
-def test_no_words_run_into_other_words(name):
+def test_no_words_run_into_other_words(drawn, name):
     trace = wrong_run(name, PLAN).trace()
     for state in trace.states[::3]:
-        drawn = vials.draw_bench(state, style.ROOM, inside=True)
-        drawn.figure.canvas.draw()
+        drawn.show(state, inside=True)
         found = parts(drawn.figure)
         boxes = [
             (text.get_text(), text.get_window_extent())

@@ -270,14 +270,19 @@ def test_a_demonstration_left_by_hand_says_so_and_undo_leads_back():
     assert len(panel.trace) == 2
 
 
+@pytest.fixture(scope="module")
+def demonstration():
+    """One panel that is given run after run."""
+    return draw_up(demonstration=True)
+
+
 @pytest.mark.parametrize("name", WRONG_RUNS)
-def test_every_wrong_run_can_be_shown(name):
-    panel = draw_up(demonstration=True)
-    panel.run_name.value = name.replace("-", " ")
-    while not panel.message:
-        panel.next.click()
-    panel.finish.click()
-    assert [one.name for one in panel.findings] == [name]
+def test_every_wrong_run_can_be_shown(demonstration, name):
+    demonstration.run_name.value = name.replace("-", " ")
+    while not demonstration.message:
+        demonstration.next.click()
+    demonstration.finish.click()
+    assert [one.name for one in demonstration.findings] == [name]
 
 
 def test_a_run_without_room_is_refused_and_the_old_one_stays():

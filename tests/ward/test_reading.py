@@ -204,9 +204,16 @@ def spelled(number, hyphen="-", joint=" and "):
     return f"{SMALL[hundreds]} hundred" + (joint + spelled(rest, hyphen) if rest else "")
 
 
-def test_every_number_in_words_up_to_999_is_read():
+EVERY_NUMBER = range(1000)
+
+
+@pytest.mark.parametrize(
+    "numbers", [[*range(121), *EVERY_NUMBER[121::7]], pytest.param(EVERY_NUMBER, marks=pytest.mark.long)]
+)
+def test_every_number_in_words_up_to_999_is_read(numbers):
+    """Sample: all up to 120, in which stands every number word but the later hundreds, and then one in seven."""
     wrong = []
-    for number in range(1000):
+    for number in numbers:
         for words in (spelled(number), spelled(number, " ", " ")):
             order = read_order(
                 f"NPH {words} units, {words} and a half units regular"
@@ -221,16 +228,16 @@ def test_every_number_in_words_up_to_999_is_read():
 # Never another dose
 
 
-def test_a_text_with_one_digit_changed_never_gives_the_old_order():
+@pytest.mark.parametrize("steps", [(1, 5, 9), pytest.param(range(1, 10), marks=pytest.mark.long)])
+def test_a_text_with_one_digit_changed_never_gives_the_old_order(steps):
+    """Sample: each digit of each order one higher, five higher and one lower instead of all nine other ones."""
     kept = []
     for text in GOOD:
         old = read_order(text)
         for place, letter in enumerate(text):
             value = unicodedata.digit(letter, None)
-            for digit in "0123456789" if value is not None else "":
-                if int(digit) == value:
-                    continue
-                changed = text[:place] + digit + text[place + 1 :]
+            for step in steps if value is not None else ():
+                changed = text[:place] + str((value + step) % 10) + text[place + 1 :]
                 try:
                     new = read_order(changed)
                 except OrderError:
@@ -323,14 +330,17 @@ def unjustified(text, order):
     return wrong
 
 
-def test_100_000_strange_texts_give_a_right_reading_or_a_named_refusal_and_always_a_list_of_concerns():
-    tried, read, wrong = 0, 0, []
-    for text in fuzzed(100_000):
+@pytest.mark.parametrize("count", [3_000, pytest.param(100_000, marks=pytest.mark.long)])
+def test_strange_texts_give_a_right_reading_or_a_named_refusal_and_always_a_list_of_concerns(count):
+    """Sample: the first 3,000 of the 100,000 texts, in which every refusal of the table is met."""
+    tried, read, wrong, met = 0, 0, [], set()
+    for text in fuzzed(count):
         tried += 1
         concerns = order_concerns(text)
         try:
             order = read_order(text)
         except OrderError as refusal:
+            met.add(type(refusal))
             if type(refusal) is OrderError or not str(refusal).endswith(".") or not concerns:
                 wrong.append((text, type(refusal)))
             continue
@@ -338,8 +348,9 @@ def test_100_000_strange_texts_give_a_right_reading_or_a_named_refusal_and_alway
         if unjustified(text, order) or read_order(str(order)) != order:
             wrong.append((text, unjustified(text, order)))
     assert wrong == []
-    assert tried == 100_000
-    assert read > 5_000, "too few of them can be read for the test to mean anything"
+    assert tried == count
+    assert met == {error for _, error in REFUSED}
+    assert read > count / 20, "too few of them can be read for the test to mean anything"
 
 
 HALVES = st.integers(1, 200).map(lambda twice: twice // 2 if twice % 2 == 0 else twice / 2)
@@ -387,7 +398,7 @@ def test_the_times_of_the_round_trip_are_of_both_kinds():
         assert len(times - fitting) > 3
 
 
-@settings(deadline=None, max_examples=300)
+@settings(deadline=None)
 @given(ORDERS)
 def test_what_a_plan_prints_is_read_back_and_raises_no_concern_unless_its_time_does_not_fit(order):
     order = replace(order, route="subcut", when=order.when or "before lunch")

@@ -8,6 +8,7 @@ import json
 import re
 from collections.abc import Iterator
 from dataclasses import fields, replace
+from functools import cache
 
 import ipywidgets as widgets
 import pytest
@@ -263,10 +264,17 @@ def test_every_wrong_run_has_its_words():
     assert list(RUNS) == list(WRONG_RUNS)
 
 
+@cache
+def demonstration():
+    """One panel that is given run after run."""
+    return draw_up(site=bracketed(WARDS[0]), demonstration=True)
+
+
 @pytest.mark.parametrize("name", [RIGHT_RUN, *RUNS.values()])
-def test_every_run_at_the_bench(name, ward, aloud):
-    panel = draw_up(site=ward, demonstration=True)
-    panel.run_name.value = name
+def test_every_run_at_the_bench(name, aloud):
+    panel = demonstration()
+    panel.run_name.value, panel.inside.value = name, False
+    panel.restart.click()
     while not panel.message:
         panel.next.click()
         check(panel, aloud, pictures=False)
