@@ -73,5 +73,12 @@ class TestNotebook:
         ):
             return
         checks = [cell for cell in code if "check" in cell["metadata"].get("tags", [])]
-        driving = [cell for cell in checks if re.search(r"\.value = ", source(cell)) and "assert " in source(cell)]
+        driving = [cell for cell in checks if re.search(r"\.(?:trying|set|press)\(", source(cell)) and "assert " in source(cell)]
         assert driving
+
+    def test_a_check_is_short_and_leaves_every_panel_as_the_lesson_says(self, path):
+        for cell in cells(path, "code"):
+            if "check" in cell["metadata"].get("tags", []):
+                assert [line for line in source(cell).splitlines() if len(line) > 120] == []
+                assert not re.search(r"\.value = |\.click\(\)", source(cell)), source(cell)
+                assert re.match(r"\s*(?:assert|list|\w+\.\w+\()", source(cell).splitlines()[-1]), source(cell)

@@ -123,6 +123,16 @@ class LiveDose(Panel):
         self._make_pictures(self._view)
         return self._lay_out()
 
+    @property
+    def plan(self) -> Plan:
+        """The dose as it is prepared now."""
+        return self._view.plan
+
+    @property
+    def decision(self) -> Decision:
+        """What is decided now."""
+        return self._view.decision
+
     def begin(self) -> None:
         """Read the first order like any typed one, and refuse it like one."""
         self._settle()
