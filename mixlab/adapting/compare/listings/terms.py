@@ -11,6 +11,7 @@ from functools import cache
 from mixlab.adapting.catalogue import messages
 from mixlab.adapting.cohort.places import PLACE, PLACES
 from mixlab.adapting.compare.outputs import REFUSALS, Point, kind_of_output, refused
+from mixlab.files.text import Sort, read_text
 from mixlab.launch.course import find_course
 from mixlab.launch.refusals import CannotOpenError
 from mixlab.quantities import Glucose
@@ -69,6 +70,9 @@ def list_lessons(site: Site) -> Iterator[tuple[Point, object]]:
             yield point, said[name]
 
 
+_LESSON = Sort(name=sentence("lesson"), wanted=sentence("a lesson"), largest=100_000_000)
+
+
 @cache
 def _marked_places() -> tuple[tuple[Point, str], ...]:
     """Return the marked places of the lessons, each by its lesson and the words that it stands in."""
@@ -76,7 +80,7 @@ def _marked_places() -> tuple[tuple[Point, str], ...]:
         lessons = sorted(find_course().glob("*.ipynb"))
     except CannotOpenError:
         return ()
-    return tuple(found for path in lessons for found in _places_in(json.loads(path.read_text(encoding="utf-8"))))
+    return tuple(found for path in lessons for found in _places_in(json.loads(read_text(path, _LESSON))))
 
 
 def _places_in(notebook: dict[str, list[dict[str, str]]]) -> Iterator[tuple[Point, str]]:
