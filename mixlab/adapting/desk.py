@@ -279,8 +279,8 @@ class SiteDesk(Panel):
         try:
             panel = looked_at(site=self.site)
         except REFUSALS as why:
-            said = sentence("“{panel}” cannot be shown for {site}. {why}", site=self.site.name, why=why.args[0])
-            self.result.value = refusal_html(said.filled(panel=sentence(self.state.shown)))
+            words = {"panel": sentence(self.state.shown), "site": self.site.name, "why": why.args[0]}
+            self.result.value = refusal_html(sentence("“{panel}” cannot be shown for {site}. {why}", **words))
             return
         self.preview.children, self.preview.layout.display = (panel,), ""
 

@@ -98,3 +98,15 @@ def test_what_a_ward_forbids_is_said_in_place_of_the_panel():
     assert any(
         str(one.after).startswith("refused: ") for one in compare_sites(TEACHING, APART).of("the right run").all_changes
     )
+
+
+@pytest.mark.parametrize("site", [EARLY, LATE], ids=lambda site: site.name)
+def test_the_days_follow_the_meals_of_the_ward(site):
+    (kind,) = (kind for kind in output_kinds() if kind.name == "times of the day")
+    names = [str(name) for name in everything(kind, site)]
+    assert not any("refused" in name for name in names)
+    meal = site.meals[0]
+    served = {
+        str(value) for name, value in everything(kind, site).items() if str(name).startswith(f"{meal.name} served")
+    }
+    assert meal.at in {time[:5] for time in served}

@@ -23,7 +23,7 @@ class DemonstrationDay:
     Attributes
     ----------
     meal : str
-        The meal it is given before; the ward's first or last one where no meal is called so. Empty for the evening, by
+        The meal it is given before; the ward's first or last one where no meal is called so. Empty for the evening, at
         the ward's bedtime.
     minutes : int
         How long before it the dose is injected.
@@ -41,7 +41,7 @@ class DemonstrationDay:
         """What the day is called, alike on every ward."""
         words = {"clear": self.order.clear, "cloudy": self.order.cloudy}
         if not self.meal:
-            name = sentence("{clear} and {cloudy}, an hour before bedtime", **words)
+            name = sentence("{clear} and {cloudy}, at bedtime", **words)
         elif not self.minutes:
             name = sentence("{clear} and {cloudy}, with {meal}", **words, meal=sentence(self.meal))
         else:
@@ -73,7 +73,7 @@ class DemonstrationDay:
         return day_plan(self.order, given.face, site=site, mixed_at=given.later(-self.mixed).face)
 
     def _before(self, site: Site) -> ClockTime:
-        """Return when its meal is served, or, in the evening, the patient goes to bed an hour after the dose."""
+        """Return when its meal is served, or, in the evening, when the patient goes to bed."""
         if not self.meal:
             return read_clock(site.bedtime.at[0])
         by_time = sorted(site.meals, key=lambda meal: meal.clock)
@@ -87,7 +87,7 @@ DAYS = (
     DemonstrationDay(order=demonstration_order(when="30 minutes before breakfast"), meal=FIRST, minutes=30),
     DemonstrationDay(order=demonstration_order(when="30 minutes before breakfast"), meal=FIRST, minutes=10, mixed=25),
     DemonstrationDay(order=demonstration_order(6, 14, when="30 minutes before supper"), meal=LAST, minutes=50, mixed=5),
-    DemonstrationDay(order=demonstration_order(6, 14), meal="", minutes=60),
+    DemonstrationDay(order=demonstration_order(6, 14), meal="", minutes=0),
     *(
         DemonstrationDay(order=demonstration_order(6, 18, key=key, when="with breakfast"), meal=FIRST, minutes=0)
         for key in ("lispro", "aspart", "glulisine")
