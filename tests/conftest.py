@@ -8,9 +8,11 @@ import gc
 import re
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import is_hypothesis_test, settings
+from xdist.scheduler import LoadFileScheduling
 
 LANES = ("long", "benchmark")
 """Marks of tests that run only where ``-m`` names them."""
@@ -18,7 +20,8 @@ LANES = ("long", "benchmark")
 EXAMPLES = {"short": 30, "long": 400}
 """How many examples a property is tried with where it does not say so itself."""
 
-FIRST = ("tests/adapting", "tests/words", "notebooks")
+BROWSER = "tests/browser/"
+FIRST = (BROWSER, "tests/adapting", "tests/test_house", "tests/words", "notebooks", "tests/panels", "tests/figures")
 """What takes long stands first, so that no worker is left alone with it at the end."""
 
 
@@ -60,17 +63,22 @@ def choose_lanes(config: pytest.Config, items: list[pytest.Item]) -> None:
 
 
 def put_in_order(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """Put the browser tests, which take turns, evenly between the other files."""
+    """Put first what takes long; the tests of a file stay together, as they stand in it."""
 
-    def place(item: pytest.Item) -> str:
-        return Path(item.path).relative_to(config.rootpath).as_posix()
+    def rank(item: pytest.Item) -> int:
+        place = Path(item.path).relative_to(config.rootpath).as_posix()
+        return next((at for at, start in enumerate(FIRST) if place.startswith(start)), len(FIRST))
 
-    files = list(dict.fromkeys(map(place, items)))
-    browser = [file for file in files if file.startswith("tests/browser")]
-    others = sorted(
-        (file for file in files if file not in browser),
-        key=lambda file: next((at for at, start in enumerate(FIRST) if file.startswith(start)), len(FIRST)),
-    )
-    order = {file: (at + 1) / (len(others) + 1) for at, file in enumerate(others)}
-    order |= {file: at / len(browser) for at, file in enumerate(browser)}
-    items.sort(key=lambda item: order[place(item)])
+    items.sort(key=rank)
+
+
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> LoadFileScheduling:
+    return BrowserTogether(config, log)
+
+
+class BrowserTogether(LoadFileScheduling):
+    """Give each file to a worker whole, and all browser tests to one: they share a lab and want the machine in turns."""
+
+    def _split_scope(self, nodeid: str) -> str:
+        file = super()._split_scope(nodeid)
+        return BROWSER if file.startswith(BROWSER) else file

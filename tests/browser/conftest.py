@@ -1,34 +1,65 @@
-"""A browser page and a lab for the browser tests, each ended when the test is over."""
+"""One lab for all browser tests and one browser for each of their files; each test file has a room of its own in the lab.
 
-import fcntl
-import tempfile
+A browser that stays open while other files are tested would leave its event loop running in their way.
+"""
+
+import json
 from collections.abc import Callable, Iterator
-from contextlib import ExitStack
+from contextlib import closing
 from pathlib import Path
 
 import pytest
-from lab import Lab, open_lab, open_page
-from playwright.sync_api import Page
+from lab import Lab, open_browser, open_lab, open_room, require_browser
+from playwright.sync_api import Browser, Page
 
 
-@pytest.fixture(scope="module", autouse=True)
-def alone() -> Iterator[None]:
-    """Keep the labs of two test files apart where several files are tested at once: each wants the machine for itself."""
-    with (Path(tempfile.gettempdir()) / "mixlab-one-lab-at-a-time").open("w") as turn:
-        fcntl.flock(turn, fcntl.LOCK_EX)
-        yield
+@pytest.fixture(scope="session")
+def shared_lab(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Lab]:
+    require_browser()
+    with open_lab(tmp_path_factory.mktemp("lab")) as opened:
+        yield opened
 
 
-@pytest.fixture
-def page() -> Iterator[Page]:
-    with open_page() as opened:
+@pytest.fixture(scope="module")
+def lab(request: pytest.FixtureRequest, shared_lab: Lab) -> Iterator[Lab]:
+    """The lab, with a folder, a workspace and kernels for this test file only."""
+    with open_room(shared_lab, request.module.__name__) as room:
+        yield room
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    with open_browser() as opened:
+        yield opened
+
+
+@pytest.fixture(scope="module")
+def laptop(browser: Browser) -> Iterator[Page]:
+    """A page as large as a plain laptop or projector, for all tests of a file."""
+    with closing(browser.new_page(viewport={"width": 1366, "height": 768})) as opened:
         yield opened
 
 
 @pytest.fixture
-def start_lab(tmp_path: Path) -> Iterator[Callable[..., Lab]]:
-    """Start a lab in a fresh folder, with the notebooks that are named."""
-    with ExitStack() as open_labs:
-        yield lambda *notebooks, arguments=(): open_labs.enter_context(
-            open_lab(tmp_path, notebooks=notebooks, arguments=arguments)
-        )
+def page(browser: Browser) -> Iterator[Page]:
+    """A page for one test."""
+    with closing(browser.new_page(viewport={"width": 1366, "height": 768})) as opened:
+        yield opened
+
+
+@pytest.fixture(scope="module")
+def write_notebook(lab: Lab) -> Callable[..., str]:
+    """Write a notebook with these cells into the room and return its name."""
+
+    def write(name: str, *sources: str) -> str:
+        cell = {"cell_type": "code", "metadata": {}, "outputs": [], "execution_count": None}
+        content = {
+            "cells": [cell | {"id": f"c{number}", "source": source} for number, source in enumerate(sources)],
+            "metadata": {"kernelspec": {"name": "python3", "display_name": "Python 3", "language": "python"}},
+            "nbformat": 4,
+            "nbformat_minor": 5,
+        }
+        Path(lab.folder, name).write_text(json.dumps(content), encoding="utf-8")
+        return name
+
+    return write

@@ -10,13 +10,13 @@ import time
 import urllib.request
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from importlib import resources
 from pathlib import Path
 from urllib.parse import quote
 
 import pytest
-from playwright.sync_api import Locator, Page, expect, sync_playwright
+from playwright.sync_api import Browser, Locator, Page, expect, sync_playwright
 
 from mixlab import launch
 
@@ -35,21 +35,34 @@ FLAGS = (
 
 @dataclass(frozen=True, kw_only=True)
 class Lab:
-    """A running lab: where it answers, the token that opens it, the folder it shows."""
+    """A running lab: where it answers, the token that opens it, the folder it shows.
+
+    With a room it is one for a single test file: a folder and a workspace of that name in a lab that others use too.
+    """
 
     address: str  # http://127.0.0.1:port
     token: str
     folder: Path
+    room: str = ""
 
-    def ask(self, path: str) -> object:
+    def ask(self, path: str, method: str = "GET", **said: object) -> object:
         """The lab's answer to a question of its own interface, such as ``api/sessions``."""
-        request = urllib.request.Request(f"{self.address}/{path}", headers={"Authorization": f"token {self.token}"})
+        request = urllib.request.Request(
+            f"{self.address}/{path}",
+            data=json.dumps(said).encode() if said else None,
+            headers={"Authorization": f"token {self.token}"},
+            method=method,
+        )
         with urllib.request.urlopen(request, timeout=10) as answer:
-            return json.load(answer)
+            return json.loads(answer.read() or "null")
+
+    def path(self, name: str) -> str:
+        """Where the lab has a notebook of this room."""
+        return f"{self.room}/{name}" if self.room else name
 
     def kernels(self, name: str) -> list[dict[str, object]]:
         """The kernels at work for a notebook."""
-        return [one["kernel"] for one in self.ask("api/sessions") if one["path"] == name]
+        return [one["kernel"] for one in self.ask("api/sessions") if one["path"] == self.path(name)]
 
 
 def require_browser() -> None:
@@ -111,6 +124,35 @@ def open_lab(folder: Path, *, notebooks: Sequence[Path] = (), arguments: Sequenc
 
 
 @contextmanager
+def open_room(lab: Lab, name: str) -> Iterator[Lab]:
+    """Give a test file a room with the course as the launcher copied it, seen as at first; end its kernels afterwards."""
+    room = replace(lab, folder=lab.folder / name, room=name)
+    room.folder.mkdir()
+    for notebook in lab.folder.glob("*.ipynb"):
+        shutil.copy(notebook, room.folder)
+    seen_at_first = json.loads(next(launch.lab.DEFAULTS.glob("*.jupyterlab-workspace")).read_text(encoding="utf-8"))
+    room.ask(f"lab/api/workspaces/{name}", "PUT", data=seen_at_first["data"], metadata={"id": name})
+    try:
+        yield room
+    finally:
+        for one in room.ask("api/sessions"):
+            if one["path"].startswith(f"{name}/"):
+                room.ask(f"api/sessions/{one['id']}", "DELETE")
+
+
+@contextmanager
+def open_browser() -> Iterator[Browser]:
+    """Start Debian's Chromium."""
+    require_browser()
+    with sync_playwright() as play:
+        browser = play.chromium.launch(executable_path=str(CHROMIUM), args=list(FLAGS))
+        try:
+            yield browser
+        finally:
+            browser.close()
+
+
+@contextmanager
 def open_page(*, width: int = 1366, height: int = 768, scale: float = 1) -> Iterator[Page]:
     """A page in Debian's Chromium, by default as large as a plain laptop or projector."""
     with open_pages(("page",), width=width, height=height, scale=scale) as pages:
@@ -122,22 +164,19 @@ def open_pages(
     names: Iterable[str], *, width: int = 1366, height: int = 768, scale: float = 1
 ) -> Iterator[dict[str, Page]]:
     """Several pages of one Chromium, by name, each with cookies of its own."""
-    require_browser()
-    with sync_playwright() as play:
-        browser = play.chromium.launch(executable_path=str(CHROMIUM), args=list(FLAGS))
-        try:
-            size = {"width": width, "height": height}
-            yield {name: browser.new_page(viewport=size, device_scale_factor=scale) for name in names}
-        finally:
-            browser.close()
+    with open_browser() as browser:
+        size = {"width": width, "height": height}
+        yield {name: browser.new_page(viewport=size, device_scale_factor=scale) for name in names}
 
 
-def open_notebook(page: Page, lab: Lab, name: str, *, workspace: str = "default") -> None:
+def open_notebook(page: Page, lab: Lab, name: str, *, workspace: str = "") -> None:
     """Open a notebook and wait until its kernel is attached and idle; running cells before that meets a dialog.
 
-    A workspace shows all that was opened in it: pages that must not show what others do have one each.
+    A workspace shows all that was opened in it: pages that must not show what others do have one each. A room has its
+    own; otherwise it is the one that the launcher gives.
     """
-    page.goto(f"{lab.address}/lab/workspaces/{workspace}/tree/{quote(name)}?token={lab.token}")
+    workspace = workspace or lab.room or "default"
+    page.goto(f"{lab.address}/lab/workspaces/{workspace}/tree/{quote(lab.path(name))}?token={lab.token}")
     page.locator(f"{SHOWN} .jp-Cell").first.wait_for(timeout=60_000)
     wait_until(
         lambda: [one["execution_state"] for one in lab.kernels(name)] == ["idle"], f"the kernel of {name} is idle"

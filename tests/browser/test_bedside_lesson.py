@@ -1,7 +1,7 @@
 """Deciding at the bedside, in a real lab and a real browser: typed, by keyboard, two wards, a low walked."""
 
 import pytest
-from lab import find_violations, open_lab, open_notebook, open_page, press, run_all
+from lab import find_violations, open_notebook, press, run_all
 
 pytestmark = pytest.mark.browser
 
@@ -9,12 +9,11 @@ PICTURES = "svg[role=img]"
 
 
 @pytest.fixture(scope="module")
-def bedside(tmp_path_factory):
-    with open_lab(tmp_path_factory.mktemp("lesson")) as lab, open_page() as page:
-        open_notebook(page, lab, "21_give_or_hold.ipynb")
-        run_all(page)
-        page.locator(f".mixlab-bedside {PICTURES}").first.wait_for(timeout=60_000)
-        yield page
+def bedside(lab, laptop):
+    open_notebook(laptop, lab, "21_give_or_hold.ipynb")
+    run_all(laptop)
+    laptop.locator(f".mixlab-bedside {PICTURES}").first.wait_for(timeout=60_000)
+    return laptop
 
 
 def says(page, panel, words, picture=0):

@@ -1,9 +1,7 @@
 """The draw-up bench in a real lab and a real browser: steps by keyboard, picture and strip that follow, and its names."""
 
-import json
-
 import pytest
-from lab import find_violations, open_lab, open_notebook, open_page, press, run_all
+from lab import find_violations, open_notebook, press, run_all
 
 pytestmark = pytest.mark.browser
 
@@ -18,25 +16,12 @@ def sent():
 
 
 @pytest.fixture(scope="module")
-def page(tmp_path_factory, sent):
-    folder = tmp_path_factory.mktemp("bench")
-    lesson = folder / "bench.ipynb"
-    cell = {
-        "cell_type": "code",
-        "execution_count": None,
-        "id": "bench",
-        "metadata": {},
-        "outputs": [],
-        "source": LESSON,
-    }
-    kernel = {"kernelspec": {"name": "python3", "display_name": "Python 3"}}
-    lesson.write_text(json.dumps({"cells": [cell], "metadata": kernel, "nbformat": 4, "nbformat_minor": 5}))
-    with open_lab(folder, notebooks=[lesson]) as lab, open_page() as page:
-        page.on("websocket", lambda socket: socket.on("framesent", lambda frame: sent.append(frame)))
-        open_notebook(page, lab, "bench.ipynb")
-        run_all(page)
-        page.locator(PICTURE).first.wait_for(timeout=60_000)
-        yield page
+def page(lab, write_notebook, laptop, sent):
+    laptop.on("websocket", lambda socket: socket.on("framesent", lambda frame: sent.append(frame)))
+    open_notebook(laptop, lab, write_notebook("bench.ipynb", LESSON))
+    run_all(laptop)
+    laptop.locator(PICTURE).first.wait_for(timeout=60_000)
+    return laptop
 
 
 def says(page, words):

@@ -1,29 +1,17 @@
 """The desk in a real lab: type, save and check, read the fault, mend it, look at a panel; by keyboard, and heard by axe."""
 
-from collections.abc import Iterator
-from pathlib import Path
-
 import pytest
-from lab import Lab, find_violations, open_lab, open_notebook, open_page, run_all
+from lab import Lab, find_violations, open_notebook, run_all
 from playwright.sync_api import Page
 
-LESSON = Path(__file__).parents[2] / "notebooks" / "60_adapt_to_your_site.ipynb"
-
 
 @pytest.fixture(scope="module")
-def lab(tmp_path_factory) -> Iterator[Lab]:
-    with open_lab(tmp_path_factory.mktemp("desk"), notebooks=[LESSON]) as opened:
-        yield opened
-
-
-@pytest.fixture(scope="module")
-def desk(lab: Lab) -> Iterator[Page]:
-    with open_page() as page:
-        open_notebook(page, lab, LESSON.name)
-        run_all(page)
-        page.locator(".mixlab-site-desk").first.scroll_into_view_if_needed()
-        page.locator(".mixlab-site-desk textarea").first.wait_for(timeout=60_000)
-        yield page
+def desk(lab: Lab, laptop: Page) -> Page:
+    open_notebook(laptop, lab, "60_adapt_to_your_site.ipynb")
+    run_all(laptop)
+    laptop.locator(".mixlab-site-desk").first.scroll_into_view_if_needed()
+    laptop.locator(".mixlab-site-desk textarea").first.wait_for(timeout=60_000)
+    return laptop
 
 
 def panel(page: Page):

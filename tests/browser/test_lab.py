@@ -1,6 +1,5 @@
 """What a class meets when the launcher opens the lab, and that the support of the browser tests can be trusted."""
 
-import json
 from collections.abc import Callable
 from pathlib import Path
 
@@ -14,29 +13,13 @@ pytestmark = pytest.mark.browser
 TALL = "from ipywidgets import HTML; HTML('<div class=tall style=\"height:600px\">as tall as a panel</div>')"
 
 
-@pytest.fixture
-def write_notebook(tmp_path: Path) -> Callable[..., Path]:
-    def write(name: str, *sources: str) -> Path:
-        cell = {"cell_type": "code", "metadata": {}, "outputs": [], "execution_count": None}
-        content = {
-            "cells": [cell | {"id": f"c{number}", "source": source} for number, source in enumerate(sources)],
-            "metadata": {"kernelspec": {"name": "python3", "display_name": "Python 3", "language": "python"}},
-            "nbformat": 4,
-            "nbformat_minor": 5,
-        }
-        (tmp_path / name).write_text(json.dumps(content), encoding="utf-8")
-        return tmp_path / name
-
-    return write
-
-
 def test_the_notebook_has_the_room_and_the_others_are_one_press_away(
-    page: Page, start_lab: Callable[..., Lab], write_notebook: Callable[..., Path]
+    page: Page, lab: Lab, write_notebook: Callable[..., str]
 ) -> None:
-    lab = start_lab(write_notebook("00_start_here.ipynb", TALL), write_notebook("01_marks.ipynb", "1"))
+    tall, other = write_notebook("tall.ipynb", TALL), write_notebook("another.ipynb", "1")
     icons: list[str] = []
     page.on("request", lambda request: icons.append(request.url) if "favicon" in request.url else None)
-    open_notebook(page, lab, "00_start_here.ipynb")
+    open_notebook(page, lab, tall, workspace="default")
     run_all(page)
     panel, room = page.locator(".tall").bounding_box(), page.locator(f"{SHOWN} .jp-WindowedPanel-outer").bounding_box()
     assert panel["width"] >= 1180  # CSS pixels, of 1366 × 768
@@ -47,29 +30,27 @@ def test_the_notebook_has_the_room_and_the_others_are_one_press_away(
     expect(page.locator(".jp-Notebook-ExecutionIndicator")).to_have_count(0)
     assert not [address for address in icons if "busy" in address]
 
-    marks = page.get_by_role("listitem").filter(has_text="01_marks.ipynb")
-    expect(marks).to_be_hidden()
+    item = page.get_by_role("listitem").filter(has_text=other)
+    expect(item).to_be_hidden()
     page.get_by_role("tab", name="File Browser").click()
-    marks.dblclick()
+    item.dblclick()
     expect(page.locator(f"{SHOWN} .jp-Cell")).to_have_count(1)
-    expect(page.get_by_role("tab", name="01_marks.ipynb")).to_be_visible()
+    expect(page.get_by_role("tab", name=other)).to_be_visible()
 
 
 def test_running_all_waits_for_the_last_cell_each_time(
-    page: Page, start_lab: Callable[..., Lab], write_notebook: Callable[..., Path]
+    page: Page, lab: Lab, write_notebook: Callable[..., str]
 ) -> None:
-    lab = start_lab(write_notebook("slow.ipynb", "import time", "time.sleep(0.5)", "", "'done'"))
-    open_notebook(page, lab, "slow.ipynb")
+    open_notebook(
+        page, lab, write_notebook("slow.ipynb", "import time", "time.sleep(0.5)", "", "'done'"), workspace="slow"
+    )
     for first in (1, 4):
         run_all(page)
         assert page.evaluate(CELLS) == [[False, first], [False, first + 1], [True, None], [False, first + 2]]
 
 
-def test_running_all_fails_with_a_cell_that_fails(
-    page: Page, start_lab: Callable[..., Lab], write_notebook: Callable[..., Path]
-) -> None:
-    lab = start_lab(write_notebook("wrong.ipynb", "1", "units / 0", "2"))
-    open_notebook(page, lab, "wrong.ipynb")
+def test_running_all_fails_with_a_cell_that_fails(page: Page, lab: Lab, write_notebook: Callable[..., str]) -> None:
+    open_notebook(page, lab, write_notebook("wrong.ipynb", "1", "units / 0", "2"), workspace="wrong")
     with pytest.raises(AssertionError, match="NameError: name 'units' is not defined"):
         run_all(page)
 

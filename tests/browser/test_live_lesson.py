@@ -1,7 +1,7 @@
 """The main job in a real lab and a real browser: type an order, move a slider, see picture, marks and decision."""
 
 import pytest
-from lab import find_violations, open_lab, open_notebook, open_page, run_all
+from lab import find_violations, open_notebook, run_all
 
 pytestmark = pytest.mark.browser
 
@@ -9,12 +9,11 @@ PICTURES = ".mixlab-live-dose svg[role=img]"
 
 
 @pytest.fixture(scope="module")
-def page(tmp_path_factory):
-    with open_lab(tmp_path_factory.mktemp("lesson")) as lab, open_page() as page:
-        open_notebook(page, lab, "00_start_here.ipynb")
-        run_all(page)
-        page.locator(PICTURES).nth(2).wait_for(timeout=60_000)
-        yield page
+def page(lab, laptop):
+    open_notebook(laptop, lab, "00_start_here.ipynb")
+    run_all(laptop)
+    laptop.locator(PICTURES).nth(2).wait_for(timeout=60_000)
+    return laptop
 
 
 def picture(page, number):

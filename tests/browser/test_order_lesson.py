@@ -1,18 +1,17 @@
 """Reading an order, in a real lab and a real browser: what is typed is marked, listed, and shown as typed."""
 
 import pytest
-from lab import find_violations, open_lab, open_notebook, open_page, run_all
+from lab import find_violations, open_notebook, run_all
 
 pytestmark = pytest.mark.browser
 
 
 @pytest.fixture(scope="module")
-def page(tmp_path_factory):
-    with open_lab(tmp_path_factory.mktemp("lesson")) as lab, open_page() as page:
-        open_notebook(page, lab, "20_read_the_order.ipynb")
-        run_all(page)
-        page.locator(".mixlab-order-marked").first.wait_for(timeout=60_000)
-        yield page
+def page(lab, laptop):
+    open_notebook(laptop, lab, "20_read_the_order.ipynb")
+    run_all(laptop)
+    laptop.locator(".mixlab-order-marked").first.wait_for(timeout=60_000)
+    return laptop
 
 
 def test_an_order_typed_is_marked_and_listed_as_typed(page):

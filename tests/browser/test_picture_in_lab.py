@@ -1,10 +1,9 @@
 """The live picture and the frame of a panel in a real lab: keys, names, what is said aloud, and pages opened later."""
 
-import json
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 
 import pytest
-from lab import CELLS, SHOWN, find_violations, open_lab, open_notebook, open_page, run_all
+from lab import CELLS, SHOWN, Lab, find_violations, open_notebook, run_all
 from playwright.sync_api import Locator, Page, expect
 
 pytestmark = pytest.mark.browser
@@ -50,21 +49,12 @@ widgets.VBox([frame, *controls.values(), signs, picture])
 
 
 @pytest.fixture(scope="module")
-def page(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Page]:
-    folder = tmp_path_factory.mktemp("picture")
-    sources = (PANEL, "picture", "import time; time.time()")
-    cells = [
-        {"id": f"c{at}", "source": source, "cell_type": "code", "metadata": {}, "outputs": [], "execution_count": None}
-        for at, source in enumerate(sources)
-    ]
-    kernel = {"name": "python3", "display_name": "Python 3", "language": "python"}
-    notebook = {"cells": cells, "metadata": {"kernelspec": kernel}, "nbformat": 4, "nbformat_minor": 5}
-    (folder / "panel.ipynb").write_text(json.dumps(notebook), encoding="utf-8")
-    with open_lab(folder, notebooks=[folder / "panel.ipynb"]) as lab, open_page(height=1600) as page:
-        open_notebook(page, lab, "panel.ipynb")
-        run_all(page)
-        expect(page.locator("svg[role=img]")).to_have_count(2)
-        yield page
+def page(lab: Lab, write_notebook: Callable[..., str], laptop: Page) -> Page:
+    laptop.set_viewport_size({"width": 1366, "height": 1600})
+    open_notebook(laptop, lab, write_notebook("panel.ipynb", PANEL, "picture", "import time; time.time()"))
+    run_all(laptop)
+    expect(laptop.locator("svg[role=img]")).to_have_count(2)
+    return laptop
 
 
 @pytest.fixture

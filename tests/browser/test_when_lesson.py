@@ -1,21 +1,14 @@
 """When insulins act, in a real lab and a real browser: a guess, a dose by keyboard, a meal dragged, a night."""
 
 import pytest
-from lab import find_violations, open_lab, open_notebook, open_page, press, run_all
+from lab import find_violations, open_notebook, press, run_all
 
 pytestmark = pytest.mark.browser
 
 PICTURE = ".mixlab-when svg[role=img]:visible"
 
 
-@pytest.fixture(scope="module")
-def desk(tmp_path_factory):
-    with open_lab(tmp_path_factory.mktemp("lesson")) as lab, open_page() as page:
-        yield lab, page
-
-
-def lesson(desk, name):
-    lab, page = desk
+def lesson(lab, page, name):
     open_notebook(page, lab, name)
     run_all(page)
     page.locator(PICTURE).first.wait_for(timeout=60_000)
@@ -23,14 +16,14 @@ def lesson(desk, name):
 
 
 @pytest.fixture(scope="module")
-def curves(desk):
-    return lesson(desk, "30_when_each_acts.ipynb")
+def curves(lab, laptop):
+    return lesson(lab, laptop, "30_when_each_acts.ipynb")
 
 
 @pytest.fixture(scope="module")
-def day(desk):
+def day(lab, laptop):
     """The second lesson takes the place of the first: tests with `curves` stand above those with `day`."""
-    return lesson(desk, "31_a_day_at_the_bedside.ipynb")
+    return lesson(lab, laptop, "31_a_day_at_the_bedside.ipynb")
 
 
 def says(page, words):
