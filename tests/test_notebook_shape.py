@@ -73,7 +73,11 @@ class TestNotebook:
         ):
             return
         checks = [cell for cell in code if "check" in cell["metadata"].get("tags", [])]
-        driving = [cell for cell in checks if re.search(r"\.(?:trying|set|press)\(", source(cell)) and "assert " in source(cell)]
+        driving = [
+            cell
+            for cell in checks
+            if re.search(r"\.(?:trying|set|press)\(", source(cell)) and "assert " in source(cell)
+        ]
         assert driving
 
     def test_a_check_is_short_and_leaves_every_panel_as_the_lesson_says(self, path):
