@@ -27,8 +27,9 @@ from mixlab.panels.rows import choices
 from mixlab.screen.frame import PanelFrame
 from mixlab.screen.panel import Panel
 from mixlab.ward.site.faults import SiteError
-from mixlab.ward.site.in_force import example_sites, load_site, site_text
+from mixlab.ward.site.in_force import example_sites, load_site
 from mixlab.ward.site.record import Site, teaching_site
+from mixlab.ward.site.writing import site_text
 from mixlab.words import Sentence, counted, joined, say, sentence, voice_now
 
 from .catalogue import half_translated

@@ -45,7 +45,7 @@ class TooMuchForAnySyringe(CannotPrepare):
 
 
 @dataclass(frozen=True, kw_only=True)
-class Step:
+class PlanStep:
     """One step at the bench: what to do, why, and who says so; a critical one must be right on this ward."""
 
     number: int
@@ -93,7 +93,7 @@ class Plan:
         return units_to_ml(self.total_mark)
 
     @cached_property
-    def steps(self) -> tuple[Step, ...]:
+    def steps(self) -> tuple[PlanStep, ...]:
         """What to do at the bench, in working order; worked out when somebody asks for it."""
         return tuple(_steps(self))
 
@@ -248,7 +248,7 @@ AIR_STEPS = ("air_into_cloudy", "air_into_clear")
 """The steps that a ward without air leaves out."""
 
 
-def _steps(plan: Plan) -> Iterator[Step]:
+def _steps(plan: Plan) -> Iterator[PlanStep]:
     facts, site = shelf(), plan.site
     words = {
         "clear": plan.clear.insulin.name,
@@ -269,7 +269,7 @@ def _steps(plan: Plan) -> Iterator[Step]:
     keys = (key for key in facts.steps if gives_air(site) or key not in AIR_STEPS)
     for number, key in enumerate(keys, 1):
         row = step_row(key, site)
-        yield Step(
+        yield PlanStep(
             number=number,
             key=key,
             do=row.do.filled_from(words),

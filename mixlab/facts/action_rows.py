@@ -63,7 +63,7 @@ class VariationRow(Sourced):
     size: float
 
 
-Moment = Literal[
+MeasuredMoment = Literal[
     "onset",
     "peak",
     "end",
@@ -112,7 +112,7 @@ class TrialRow(Sourced):
 
     insulin: Literal["regular", "nph", "mixture"]
     units: tuple[float, ...]
-    moment: Moment
+    moment: MeasuredMoment
     unit: Literal["h", "%", "times", "units/h", "mU/L", "pmol/L"]
     value: float
     low: float

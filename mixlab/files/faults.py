@@ -15,7 +15,7 @@ Place = tuple[str | int, ...]
 ALIKE = 0.6
 """How much of a name must be as in a known one before that is named as the nearest."""
 
-NOTHING = Sentence("")
+NO_WORDS = Sentence("")
 """What stands in a fault where there is nothing to say."""
 
 
@@ -43,7 +43,7 @@ class Fault:
     line: int | None = None
     at: Place = ()
     wrong: Sentence
-    allowed: Sentence = NOTHING
+    allowed: Sentence = NO_WORDS
     nearest: str = ""
 
     @property
@@ -93,7 +93,7 @@ class FileError(ValueError):
         return [str(fault) for fault in self.faults]
 
 
-def fault_of(path: Path, wrong: Sentence, allowed: Sentence = NOTHING, near: str = "") -> Fault:
+def fault_of(path: Path, wrong: Sentence, allowed: Sentence = NO_WORDS, near: str = "") -> Fault:
     """Return a fault of a whole file.
 
     Parameters
@@ -118,7 +118,7 @@ def place_text(place: Place) -> Sentence:
             text = joined((text, part), ", ")
         else:
             text = f"{text}.{part}" if text else part
-    return joined((text,)) if text else NOTHING
+    return joined((text,)) if text else NO_WORDS
 
 
 def nearest(name: str, known: Iterable[str], alike: float = 0.5) -> str:

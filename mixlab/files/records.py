@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any, Literal, TypeVar, Union, get_args, get_or
 
 from mixlab.words import Sentence, sentence
 
-from .faults import ALIKE, NOTHING, Fault, FileError, Place, nearest, shown
+from .faults import ALIKE, NO_WORDS, Fault, FileError, Place, nearest, shown
 from .toml import TOO_DEEP, Written
 
 if TYPE_CHECKING:
@@ -110,7 +110,7 @@ def _told(found: ErrorDetails, kind: Any, written: Written, at: Place) -> Fault:
     return _fault(written, where, reason if isinstance(reason, Sentence) else sentence("{reason}", reason=reason))
 
 
-def _fault(written: Written, at: Place, wrong: Sentence, allowed: Sentence = NOTHING, near: str = "") -> Fault:
+def _fault(written: Written, at: Place, wrong: Sentence, allowed: Sentence = NO_WORDS, near: str = "") -> Fault:
     return Fault(file=written.file, line=written.line(*at), at=at, wrong=wrong, allowed=allowed, nearest=near)
 
 

@@ -13,8 +13,9 @@ from mixlab.adapting.compare.outputs import REFUSALS, everything, output_kinds
 from mixlab.adapting.compare.page import ROOM
 from mixlab.adapting.desk import CHANGES, VIEWS, adapt_site
 from mixlab.launch.course import find_course
-from mixlab.ward.site.in_force import load_site, site_text
+from mixlab.ward.site.in_force import load_site
 from mixlab.ward.site.record import teaching_site
+from mixlab.ward.site.writing import site_text
 
 TEACHING = teaching_site()
 NOTEBOOKS = [path.read_bytes() for path in sorted(find_course().glob("*.ipynb"))]

@@ -16,6 +16,7 @@ from mixlab.facts.shelf import shelf
 from mixlab.figures import style
 from mixlab.figures.action import large as action
 from mixlab.figures.action import large_words as action_words
+from mixlab.figures.action.describing import describe_action
 from mixlab.ward.insulin import insulins
 
 HOURS = np.arange(289) / 12
@@ -139,7 +140,7 @@ def test_model_marks_stand_at_start_strongest_and_end(seen):
 @pytest.mark.parametrize("row", sorted({row.source for key in ("regular", "nph") for row in insulins()[key].row.times}))
 def test_bars_show_the_row_of_the_chosen_source_or_say_that_it_is_the_taught_one(row):
     seen = seen_of(row=row)
-    found, told = drawn_of(seen), action_words.describe_action(seen)
+    found, told = drawn_of(seen), describe_action(seen)
     cited = " ".join(found[f"taught-source-{at}"].get_text() for at in range(2))
     for look, key in (("clear", "regular"), ("cloudy", "nph")):
         insulin = insulins()[key]
@@ -172,7 +173,7 @@ def test_an_insulin_without_a_model_shows_its_taught_bar_only():
     lines = [found[gid].get_text() for gid in ("notice-0", "question", "scale-2", "marker-words", "model-words")]
     assert lines == ["No model for this pair: taught times only.", "", "", "", ""]
     assert np.ptp(found["taught-clear"].get_xy()[:, 0]) > 0
-    told = action_words.describe_action(seen)
+    told = describe_action(seen)
     assert "No model for this pair" in told
     assert "hidden" not in told
     assert "Model" not in told
@@ -199,7 +200,7 @@ def test_a_hidden_sum_leaks_neither_into_the_picture_nor_into_its_words(seen):
     drawn = action.ActionFigure(style.ROOM)
     drawn.show(seen)
     drawn.show(hidden)  # what was shown before must be gone, too
-    picture, told = svg(drawn.figure), action_words.describe_action(hidden)
+    picture, told = svg(drawn.figure), describe_action(hidden)
     found = parts(drawn.figure)
     for gid in ("curve-total", "beside-total", "sum-highest", "key-total"):
         assert len(found[gid].get_xdata()) == 0
@@ -211,11 +212,9 @@ def test_a_hidden_sum_leaks_neither_into_the_picture_nor_into_its_words(seen):
     beside = with_another_sum(seen.beside) if seen.beside else None
     other = replace(hidden, curves=with_another_sum(seen.curves), beside=beside)
     assert svg(action.draw_action(other).figure) == picture
-    assert action_words.describe_action(other) == told
+    assert describe_action(other) == told
     shown = replace(other, sum_shown=True)
-    assert action_words.describe_action(shown) != action_words.describe_action(
-        seen
-    )  # the other sum would have been seen
+    assert describe_action(shown) != describe_action(seen)  # the other sum would have been seen
 
 
 def test_the_scale_and_all_that_is_not_the_sum_stand_still_when_it_is_revealed():
@@ -237,7 +236,7 @@ def test_the_highest_point_is_marked_where_the_sum_has_it():
     tip = rates_at(found, y[top.get_markevery()[0]] - 5)  # the triangle stands on the line
     assert tip == pytest.approx(seen.curves.total.max(), rel=1e-3)
     assert found["sum-highest-words"].get_text() == "highest point: 2.7 h"
-    assert "both together: starts at 0.5 h, strongest at 2.7 h" in action_words.describe_action(seen)
+    assert "both together: starts at 0.5 h, strongest at 2.7 h" in describe_action(seen)
 
 
 def test_a_shoulder_is_said_only_where_the_sum_falls_and_the_cloudy_insulin_still_rises():
@@ -255,7 +254,7 @@ def test_two_tops_are_not_called_one():
     seen = seen_of(20, 20, body_site="thigh", spell=begin_spell("leg-exercise", 360))
     assert seen.curves.humps() == 2
     assert action_words.sum_words(seen.curves) == "2 tops, not one"
-    assert "It has 2 tops, not one." in action_words.describe_action(seen)
+    assert "It has 2 tops, not one." in describe_action(seen)
 
 
 def test_a_sum_that_never_counts_as_acting_has_no_highest_point():
@@ -274,11 +273,11 @@ def test_the_guess_stands_at_its_hour_hidden_or_not_and_goes_away():
         assert rates_at(found, y[0]) == pytest.approx(0)
         assert found["guess-words"].get_text() == "your guess: 7.5 h"
         assert found["guess"].get_linestyle() != "-"
-        assert "Your guess of its highest point: 7.5 h" in action_words.describe_action(seen)
+        assert "Your guess of its highest point: 7.5 h" in describe_action(seen)
         drawn.show(replace(seen, guess_h=None))
         assert len(found["guess"].get_xdata()) == 0
         assert found["guess-words"].get_text() == ""
-        assert "guess" not in action_words.describe_action(replace(seen, guess_h=None))
+        assert "guess" not in describe_action(replace(seen, guess_h=None))
 
 
 def test_the_bands_are_the_fans_own_and_have_few_points():
@@ -296,21 +295,21 @@ def test_the_bands_are_the_fans_own_and_have_few_points():
             assert hours[there] == pytest.approx(HOURS[at])
             assert rates[there] == pytest.approx(back[at], abs=1e-9)
         assert hours.max() == pytest.approx(24)
-    assert "On 90 of 100 simulated days regular insulin acts with" in action_words.describe_action(seen)
+    assert "On 90 of 100 simulated days regular insulin acts with" in describe_action(seen)
     drawn.show(replace(seen, fan=None))
     for gid in ("fan-clear", "fan-cloudy", "key-fan-clear", "key-fan-cloudy"):
         assert np.ptp(found[gid].get_xy()) == 0
-    assert "simulated" not in action_words.describe_action(replace(seen, fan=None))
+    assert "simulated" not in describe_action(replace(seen, fan=None))
 
 
 def test_the_spread_is_told_as_the_band_has_it():
     seen = seen_of(14, 26, fan=True)
     at = seen.curves.peak("cloudy")
     low, high = (np.interp(at, HOURS, edge) for edge in seen.fan.band("cloudy", 5, 95))
-    said = re.search(r"days NPH insulin acts with ([\d.]+)–([\d.]+) units per hour", action_words.describe_action(seen))
+    said = re.search(r"days NPH insulin acts with ([\d.]+)–([\d.]+) units per hour", describe_action(seen))
     assert [float(number) for number in said.groups()] == pytest.approx([low, high], abs=0.1)
     for row in seen.fan.basis:
-        assert str(shelf().cite(row)) in action_words.describe_action(seen)
+        assert str(shelf().cite(row)) in describe_action(seen)
 
 
 def test_beside_stands_the_order_as_ordered_in_thin_grey():
@@ -322,9 +321,7 @@ def test_beside_stands_the_order_as_ordered_in_thin_grey():
         assert rates_at(found, line.get_ydata()) == pytest.approx(getattr(seen.beside, part), abs=1e-9)
         assert line.get_color() == style.FAINT
         assert line.get_linewidth() < found[f"curve-{part}"].get_linewidth()
-    assert "Thin gray, as ordered at the abdomen: strongest regular insulin at 2.2 h" in action_words.describe_action(
-        seen
-    )
+    assert "Thin gray, as ordered at the abdomen: strongest regular insulin at 2.2 h" in describe_action(seen)
     drawn.show(replace(seen, beside=None))
     assert len(found["beside-clear"].get_xdata()) == len(found["key-beside"].get_xdata()) == 0
     assert found["key-beside-words"].get_text() == ""
@@ -333,7 +330,7 @@ def test_beside_stands_the_order_as_ordered_in_thin_grey():
 def noticed(seen):
     found = drawn_of(seen)
     lines = " ".join(found[f"notice-{at}"].get_text() for at in range(5)).strip()
-    assert all(sentence in action_words.describe_action(seen) for sentence in action_words.notices(seen))
+    assert all(sentence in describe_action(seen) for sentence in action_words.notices(seen))
     return lines
 
 
@@ -356,25 +353,25 @@ def test_notices_say_what_is_not_as_ordered():
 
 
 def test_what_changes_the_curves_is_cited():
-    told = action_words.describe_action(thigh_in_motion())
+    told = describe_action(thigh_in_motion())
     facts = shelf()
     for fact in (*facts.body_sites["thigh"].half_time.values(), facts.speeds["leg-exercise"]):
         assert str(facts.cite(fact)) in told
     seen = seen_of(slip=from_sediment)
-    assert str(facts.cite(seen.curves.injection.basis[0])) in action_words.describe_action(seen)
+    assert str(facts.cite(seen.curves.injection.basis[0])) in describe_action(seen)
 
 
 def test_the_key_and_the_words_name_what_is_really_under_the_skin():
     seen = seen_of(slip=swapped)
     assert drawn_of(seen)["key-clear-words"].get_text() == "regular insulin 20 units"
-    assert "Model, regular insulin 20 units: starts" in action_words.describe_action(seen)
+    assert "Model, regular insulin 20 units: starts" in describe_action(seen)
 
 
 def test_the_words_tell_which_insulin_acts_more_and_from_when():
-    assert "From 3.8 h on NPH insulin acts more than regular insulin." in action_words.describe_action(seen_of())
+    assert "From 3.8 h on NPH insulin acts more than regular insulin." in describe_action(seen_of())
     steady = "At every hour shown {} acts more than {}."
-    assert steady.format("regular insulin", "NPH insulin") in action_words.describe_action(seen_of(20, 4))
-    assert steady.format("NPH insulin", "regular insulin") in action_words.describe_action(seen_of(0.5, 40))
+    assert steady.format("regular insulin", "NPH insulin") in describe_action(seen_of(20, 4))
+    assert steady.format("NPH insulin", "regular insulin") in describe_action(seen_of(0.5, 40))
 
 
 @pytest.mark.parametrize("name", MANY)
@@ -487,7 +484,7 @@ def test_the_numbers_are_owned_up_to():
         "model: Berger–Rodbard form, numbers recalled, checked against clamp studies; for teaching, no one's glucose"
     )
     assert drawn_of(seen_of())["model-words"].get_text() == label
-    told = action_words.describe_action(seen_of())
+    told = describe_action(seen_of())
     assert label[1:] in told
     assert str(shelf().cite(shelf().action["marker_units_per_kg_h"])) in told
-    assert "1 unit per hour" in action_words.describe_action(seen_of(4, 8))
+    assert "1 unit per hour" in describe_action(seen_of(4, 8))

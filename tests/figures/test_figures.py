@@ -12,6 +12,7 @@ from mixlab.figures import style
 from mixlab.figures.action import curves
 from mixlab.figures.decision import card
 from mixlab.figures.syringe import barrel
+from mixlab.figures.syringe.barrel_words import describe_barrel
 
 HOURS = np.arange(289) / 12
 EXTREMES = [(1, 1), (8, 20), (14, 26), (0.5, 0.5), (29, 1), (1, 49), (50, 50), (1, 99)]
@@ -217,7 +218,7 @@ def test_the_card_counts_the_steps_it_has_no_room_for():
 
 
 def test_the_words_of_the_barrel_state_every_reading():
-    words = barrel.describe_barrel(plan_dose(order_of(14, 26)))
+    words = describe_barrel(plan_dose(order_of(14, 26)))
     for said in (
         "26 units of air into the NPH",
         "14 units of air into the regular",

@@ -17,6 +17,13 @@ from mixlab.care.bench.variants import WRONG_RUNS, wrong_run
 from mixlab.care.bench.vessels import Held, Liquid, SyringeKind, usual_physics
 from mixlab.figures import style
 from mixlab.figures.syringe import bench as vials
+from mixlab.figures.syringe.bench_words import (
+    describe_bench,
+    is_cloudy,
+    label_words,
+    look_words,
+)
+from mixlab.figures.syringe.in_hand import mark_text
 
 PLAN = plan_dose(read_order("regular insulin 8 units and NPH insulin 20 units"))
 BENCH = bench_for(PLAN.order)
@@ -124,9 +131,9 @@ def test_the_stopper_stands_true_to_scale_on_every_syringe(kind):
 
 
 def test_the_marks_are_said_as_each_scale_counts():
-    assert vials.mark_text(KINDS[0], 8) == "8 units"
-    assert vials.mark_text(TRAP_SYRINGES["U-40"], 8) == "8 units of the U-40 scale"
-    assert vials.mark_text(TRAP_SYRINGES["10 mL"], 8) == "0.8 mL (line 8)"
+    assert mark_text(KINDS[0], 8) == "8 units"
+    assert mark_text(TRAP_SYRINGES["U-40"], 8) == "8 units of the U-40 scale"
+    assert mark_text(TRAP_SYRINGES["10 mL"], 8) == "0.8 mL (line 8)"
 
 
 def test_scale_lengths_of_insulin_syringes_are_those_of_iso_8537():
@@ -175,7 +182,7 @@ def test_closed_the_liquid_is_one_fill_and_no_amount_of_an_insulin_is_told():
     found = draw(full)
     assert width(found["barrel-cloudy-0"]) == pytest.approx(28 * vials.count_wide(full.syringe.kind))
     assert width(found["barrel-clear-0"]) == 0
-    for told in (*words(found), vials.describe_bench(full)):
+    for told in (*words(found), describe_bench(full)):
         assert not re.search(r"units of (regular|NPH)|pressure|inside:", told)
 
 
@@ -195,7 +202,7 @@ def test_open_the_nph_in_the_clear_vial_is_told():
     last = wrong_run("cloudy-drawn-first", PLAN).trace().last
     amount = last.vials["clear"].liquid.of("nph")
     assert amount > 0
-    assert f"{amount:.3g} units of NPH" in vials.describe_bench(last, inside=True)
+    assert f"{amount:.3g} units of NPH" in describe_bench(last, inside=True)
     assert f"{amount:.3g} units of NPH" in draw(last, inside=True)["vial-0-words-3"].get_text()
 
 
@@ -211,8 +218,8 @@ def test_pressure_is_told_as_a_share_of_the_room_by_boyle():
 
 
 def test_a_barrel_with_no_more_milk_than_a_settled_clear_layer_looks_clear():
-    assert not vials.is_cloudy(Liquid(ml=0.1, units={"regular": 9.98, "nph": 0.02}), usual_physics())
-    assert vials.is_cloudy(Liquid(ml=0.1, units={"regular": 9, "nph": 1}), usual_physics())
+    assert not is_cloudy(Liquid(ml=0.1, units={"regular": 9.98, "nph": 0.02}), usual_physics())
+    assert is_cloudy(Liquid(ml=0.1, units={"regular": 9, "nph": 1}), usual_physics())
 
 
 def svg(figure):
@@ -291,11 +298,11 @@ def test_an_empty_hand_and_a_missing_vial_are_said():
     assert found["syringe-title"].get_text() == "No syringe in hand"
     assert found["vial-0-words-0"].get_text() == "no vial here"
     assert height(found["vial-0-glass"]) == 0
-    assert vials.describe_bench(gone).startswith("No syringe in hand")
+    assert describe_bench(gone).startswith("No syringe in hand")
 
 
 def test_label_and_look_tell_what_the_picture_does_not():
     vial = replace(BENCH.vials["cloudy"], past_date=True, condition="clumped")
-    assert vials.label_words(vial) == "The label says: NPH insulin, 100 units in each mL, its date has passed."
-    assert vials.look_words(vial) == "Seen in the vial: clumped."
-    assert "settled" in vials.look_words(BENCH.vials["cloudy"])
+    assert label_words(vial) == "The label says: NPH insulin, 100 units in each mL, its date has passed."
+    assert look_words(vial) == "Seen in the vial: clumped."
+    assert "settled" in look_words(BENCH.vials["cloudy"])

@@ -195,7 +195,7 @@ def test_the_sheet_of_a_decision_holds_every_step_and_reason():
 
 def test_a_list_with_nothing_in_it_is_left_out():
     decision = decide(ORDER, FOUND, teaching_site())
-    assert "Tell" not in words(decision_html(replace(decision, tell=(), next_steps=())))
+    assert "Tell" not in words(decision_html(replace(decision, tell=(), steps=())))
 
 
 def test_the_log_holds_every_moment_what_was_not_right_and_what_is_due():

@@ -11,7 +11,7 @@ from dataclasses import replace
 import pytest
 
 from mixlab.care.action.absorption import NoModel
-from mixlab.care.action.studies import compare, misses, scoreboard
+from mixlab.care.action.studies import compare_with_model, misses, scoreboard
 from mixlab.care.action.study_questions import MEASURES
 from mixlab.facts.shelf import shelf
 from mixlab.figures.action.study_table import scoreboard_table
@@ -229,7 +229,7 @@ def test_a_line_says_study_model_verdict_and_source():
 
 
 def test_an_action_that_never_gets_there_is_a_miss():
-    never = compare(replace(FACTS.trials["lepore-end"], units=(2,)))
+    never = compare_with_model(replace(FACTS.trials["lepore-end"], units=(2,)))
     assert (never.model, never.at_need, never.off, never.inside, never.inside_at_need) == (
         None,
         None,
@@ -247,11 +247,11 @@ def test_each_moment_is_measured_by_a_study_and_read_off_the_model():
 def test_what_cannot_be_compared():
     row = FACTS.trials["lepore-end"]
     with pytest.raises(NoModel, match="no insulin syringe here holds more"):
-        compare(replace(row, units=(500,)))
+        compare_with_model(replace(row, units=(500,)))
     with pytest.raises(NoModel, match="knows no injection site 'ear'"):
-        compare(replace(row, body_site="ear"))
+        compare_with_model(replace(row, body_site="ear"))
     with pytest.raises(NotAnAmount, match="Enter the body weight"):
-        compare(replace(row, weight_kg=-70))
+        compare_with_model(replace(row, weight_kg=-70))
     with pytest.raises(ValueError, match="must lie between"):
         replace(row, low=15)
     with pytest.raises(ValueError, match="two for a mixture and for a ratio"):

@@ -16,9 +16,9 @@ from mixlab.ward.order.order import (
     NotOneClearOneCloudy,
     Order,
     OrderError,
+    OrderPart,
     OtherRoute,
     OtherStrength,
-    Part,
     ReadyMixture,
     UnsafeWriting,
 )
@@ -76,7 +76,7 @@ def test_an_order_is_written_with_the_wards_own_names_and_never_its_comma_or_its
 
 
 def test_where_the_parts_stood_makes_no_other_order():
-    placed = replace(ORDER, parts=(Part(name="route", start=3, end=9, text="subcut"),))
+    placed = replace(ORDER, parts=(OrderPart(name="route", start=3, end=9, text="subcut"),))
     assert placed == ORDER
     assert hash(placed) == hash(ORDER)
 

@@ -22,7 +22,7 @@ from mixlab.ward.order.order import (
     OtherRoute,
     UnsafeWriting,
 )
-from mixlab.ward.order.problems import problems
+from mixlab.ward.order.problems import find_problems
 from mixlab.ward.order.reading import read_order
 from mixlab.ward.site.in_force import example_sites
 from mixlab.words import speaking
@@ -69,7 +69,9 @@ def test_what_is_wrong_with_an_order_means_the_same_whoever_speaks():
 
     def meant():
         return [
-            (type(found), found.args, getattr(found, "readings", ())) for text, _ in REFUSED for found in problems(text)
+            (type(found), found.args, getattr(found, "readings", ()))
+            for text, _ in REFUSED
+            for found in find_problems(text)
         ]
 
     plain, (hill,) = meant(), [site for site in example_sites() if site.name == "the hill ward"]

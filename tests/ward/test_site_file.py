@@ -41,7 +41,7 @@ from mixlab.ward.site.keys import FORMAT, KEYS
 from mixlab.ward.site.record import Site, teaching_site
 from mixlab.ward.site.safety import check_site
 from mixlab.ward.site.values.amounts import NOT_ASKED, Number, OpenedDays, limits_in
-from mixlab.ward.site.values.choices import Choice, Handbook, OneOf, Pairs, Steps, Stock, mixable
+from mixlab.ward.site.values.choices import Handbook, OneOf, Pairs, PolicyChoice, Steps, Stock, mixable
 from mixlab.ward.site.values.day import Clock, Meals
 from mixlab.ward.site.values.lines import Line
 from mixlab.ward.site.values.words import InsulinName, UnitWord, Words
@@ -239,7 +239,7 @@ def plain_values(key):
             )
         case OneOf():
             return st.sampled_from(tuple(kind.choices()))
-        case Choice():
+        case PolicyChoice():
             return st.sampled_from([each for each in kind.row.choices if each not in getattr(kind.row, "unusual", ())])
     raise AssertionError(key)
 

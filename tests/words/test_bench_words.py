@@ -17,7 +17,7 @@ from mixlab.care.bench.handling import Cap, DiscardSyringe, Give, TakeSyringe
 from mixlab.care.bench.runs import CLEAR, CLOUDY, bench_for, right_run, vial_of
 from mixlab.care.bench.saved_attempt import CannotReplay, load_attempt, save_attempt
 from mixlab.care.bench.variants import WRONG_RUNS, wrong_run
-from mixlab.care.bench.vessels import CONDITIONS, HANDS, PLACES, TIPS, Condition, Liquid
+from mixlab.care.bench.vessels import CONDITIONS, HANDS, PLACES, TIPS, Liquid, VialCondition
 from mixlab.care.dosing import CannotPrepare, plan_dose
 from mixlab.care.review.findings import NOW, review
 from mixlab.facts.shelf import shelf
@@ -57,7 +57,7 @@ def findings():
     capped = [one for action in right_run(plan) for one in (action, *_both_hands(action))]
     for actions in (brief, blink, twice, capped, [CleanHands()]):
         yield from review(plan.order, run(bench_for(plan.order), actions))
-    for condition in get_args(Condition):
+    for condition in get_args(VialCondition):
         bench = bench_for(plan.order, clear=vial_of(insulins()["regular"], condition=condition, strength=40.0))
         yield from review(plan.order, run(bench, right_run(plan)))
 
@@ -230,7 +230,7 @@ def test_every_sentence_of_these_modules_was_heard(in_wide):
 
 
 def test_every_key_of_the_bench_that_is_said_is_a_word_of_the_catalogue():
-    assert get_args(Condition) == tuple(CONDITIONS)
+    assert get_args(VialCondition) == tuple(CONDITIONS)
     assert {row.now for row in shelf().errors.values()} <= {*NOW}
     for names in (CONDITIONS, PLACES, TIPS, HANDS, NOW):
         assert [name.key for name in names.values()] == list(names)

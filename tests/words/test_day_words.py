@@ -12,7 +12,7 @@ from mixlab import action_curves, read_order
 from mixlab.care.action.absorption import NoModel, Spell, absorption_of, begin_spell
 from mixlab.care.action.handbooks import against_handbooks
 from mixlab.care.action.injection import as_ordered, contaminated, from_clear_layer, from_sediment, swapped
-from mixlab.care.action.studies import compare, scoreboard
+from mixlab.care.action.studies import compare_with_model, scoreboard
 from mixlab.care.action.study_questions import MEASURES
 from mixlab.care.action.variation import day_to_day
 from mixlab.care.day.dose_day import CannotPlan, MealBeforeDose, MealsAtOnce
@@ -213,7 +213,7 @@ def of_every_moment_and_unit() -> Iterator[TrialRow]:
 def test_the_scoreboard_is_said_by_the_catalogue():
     with in_brackets_apart():
         table = scoreboard_table()
-        rows = {f"{at}": str(compare(trial)) for at, trial in enumerate(of_every_moment_and_unit())}
+        rows = {f"{at}": str(compare_with_model(trial)) for at, trial in enumerate(of_every_moment_and_unit())}
         never = str(replace(scoreboard()[0], model=None))
     assert not bypassing({"table": " ".join(table.split()), "never": never, **rows})
     assert {trial.moment for trial in shelf().trials.values()} == set(MEASURES)

@@ -31,7 +31,7 @@ from mixlab.ward.meter import read_meter
 from mixlab.ward.observation import Earlier, Observation
 from mixlab.ward.order.notation import look_over
 from mixlab.ward.order.order import Ambiguous, Dose, NotOneClearOneCloudy, Order
-from mixlab.ward.order.problems import LONGEST_TEXT, problems
+from mixlab.ward.order.problems import LONGEST_TEXT, find_problems
 from mixlab.ward.site.in_force import example_sites
 from mixlab.ward.site.record import teaching_site
 from mixlab.ward.syringe import syringes
@@ -72,7 +72,7 @@ def told_of_problems():
         "regular insulin 8\u20650 units",
         "x" * (LONGEST_TEXT + 1),
     ]:
-        for problem in problems(text):
+        for problem in find_problems(text):
             hidden = {unicodedata.name(letter, "").lower() for letter in text or ""} - {""}
             names = [name for name in hidden if f"({name})" in str(problem)]
             yield str(problem), (*typed(text, problem.place), *names)
@@ -249,7 +249,7 @@ def test_a_reading_is_printed_with_the_wards_decimal_mark_and_asked_for_as_it_ca
         assert (str(number_text(8.5)), str(units_text(1))) == ("8,5", "1 international unit")
         example = re.search(r"for example (\S+ \S+),", refused(read_meter, "", mmol))[1]
         assert read_meter(example, mmol) == Glucose(5.4, "mmol/L")
-        assert "ask the doctor" in str(next(problems("regular insulin 8U and NPH insulin 20 units")))
+        assert "ask the doctor" in str(next(find_problems("regular insulin 8U and NPH insulin 20 units")))
 
 
 def test_a_concern_is_one_value_and_each_voice_says_it_in_its_own_words():

@@ -16,9 +16,10 @@ from mixlab.files.whole import CannotWrite, Taken, new_folder, write_whole
 from mixlab.launch.course import COHORT_FILE, FIRST_NOTEBOOK, find_course, is_cohort, list_material
 from mixlab.launch.refusals import CannotOpenError
 from mixlab.ward.site.faults import SiteError
-from mixlab.ward.site.in_force import SITE_FILE, load_site, site_in_force, site_text
+from mixlab.ward.site.in_force import SITE_FILE, load_site, site_in_force
 from mixlab.ward.site.reading import SITE_SORT
 from mixlab.ward.site.record import Site
+from mixlab.ward.site.writing import site_text
 from mixlab.words import say, sentence
 
 from .prose import speak_notebook

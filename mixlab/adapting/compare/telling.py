@@ -92,7 +92,7 @@ def _lines_of(changes: KindChanges) -> Iterator[str]:
 
 
 def _difference(change: Change, places: str) -> str:
-    old, new = quoted(change.before), quoted(change.after)
+    old, new = in_quotes(change.before), in_quotes(change.after)
     if change.before is None:
         return say("{places}: also {new}", places=places, new=new)
     if change.after is None:
@@ -137,7 +137,7 @@ def words_of(value: object) -> str:
     return str(next(sentences_in(value), ""))
 
 
-def quoted(value: object) -> str:
+def in_quotes(value: object) -> str:
     """Say a value, a whole sentence in its quotation marks."""
     words = words_of(value)
     return say("“{words}”", words=words) if words.endswith((".", ")", "?", "!")) else words

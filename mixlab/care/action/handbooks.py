@@ -16,9 +16,9 @@ from mixlab.words import Sentence, say, sentence
 
 from .curves import ActionCurves
 
-Moment = Literal["starts", "strongest", "ends"]
+TaughtMoment = Literal["starts", "strongest", "ends"]
 
-_MOMENTS: dict[Moment, Sentence] = {
+_MOMENTS: dict[TaughtMoment, Sentence] = {
     "starts": sentence("{insulin} starts: taught {taught}; model {model}; {verdict}. {source}."),
     "strongest": sentence("{insulin} strongest: taught {taught}; model {model}; {verdict}. {source}."),
     "ends": sentence("{insulin} ends: taught {taught}; model {model}; {verdict}. {source}."),
@@ -41,7 +41,7 @@ class TaughtTime:
 
     insulin: Insulin
     row: ActionTimes
-    moment: Moment
+    moment: TaughtMoment
     taught: Span
     model: float | None
 
@@ -73,7 +73,7 @@ def against_handbooks(curves: ActionCurves) -> Iterator[TaughtTime]:
         part = dose.insulin.look
         hours = (curves.onset(part), curves.peak(part), curves.end(part))
         for row in dose.insulin.row.times:
-            figures: tuple[tuple[Moment, Span | None], ...] = (
+            figures: tuple[tuple[TaughtMoment, Span | None], ...] = (
                 ("starts", row.onset), ("strongest", row.peak), ("ends", row.duration),
             )  # fmt: skip
             for (moment, span), model in zip(figures, hours, strict=True):

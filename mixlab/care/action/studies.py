@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 
-from mixlab.facts.action_rows import Moment, TrialRow
+from mixlab.facts.action_rows import MeasuredMoment, TrialRow
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import number_text, units_text
 from mixlab.words import Sentence, joined, sentence
@@ -66,19 +66,19 @@ class Comparison:
             return sentence("OUTSIDE: never reached")
         far = Sentence("")
         if self.deviations is not None:
-            far = sentence(" ({deviations} SD from the study)", deviations=short(abs(self.deviations)))
+            far = sentence(" ({deviations} SD from the study)", deviations=short_figure(abs(self.deviations)))
         if self.inside:
             return joined((sentence("inside"), far), "")
         way = _WAYS.get(self.trial.moment, _LOW_OR_HIGH)[self.off > 0]
         measure = sentence("points") if self.trial.unit == "%" else UNITS[self.trial.unit]
-        return joined((way.filled(amount=short(abs(self.off)), measure=measure), far), "")
+        return joined((way.filled(amount=short_figure(abs(self.off)), measure=measure), far), "")
 
     @property
     def need_verdict(self) -> Sentence:
         """What the end at the fasting need is worth, in words; empty for what is no end."""
         if self.trial.moment != "end":
             return Sentence("")
-        return joined((short(self.at_need), sentence("inside") if self.inside_at_need else sentence("OUTSIDE")))
+        return joined((short_figure(self.at_need), sentence("inside") if self.inside_at_need else sentence("OUTSIDE")))
 
     @property
     def words(self) -> Sentence:
@@ -92,7 +92,7 @@ class Comparison:
             dose=studied_dose(self.trial),
             moment=MOMENTS[self.trial.moment],
             study=measured(self.trial),
-            model=short(self.model),
+            model=short_figure(self.model),
             verdict=verdict,
             source=shelf().cite(self.trial),
         )
@@ -110,11 +110,11 @@ _SHORT_OR_LONG = (
     sentence("OUTSIDE by {amount} {measure}, too short"),
     sentence("OUTSIDE by {amount} {measure}, too long"),
 )
-_WAYS: dict[Moment, tuple[Sentence, Sentence]] = {
+_WAYS: dict[MeasuredMoment, tuple[Sentence, Sentence]] = {
     **dict.fromkeys(("onset", "peak", "plasma peak", "half height from", "half height to"), _EARLY_OR_LATE),
     **dict.fromkeys(("end", "T50"), _SHORT_OR_LONG),
 }
-MOMENTS: dict[Moment, Sentence] = {
+MOMENTS: dict[MeasuredMoment, Sentence] = {
     "onset": sentence("onset"),
     "peak": sentence("peak"),
     "end": sentence("end"),
@@ -154,7 +154,7 @@ _SPREADS = {
 _KINDS = {"regular": sentence("regular"), "nph": sentence("NPH"), "mixture": sentence("regular + NPH")}
 
 
-def compare(trial: TrialRow) -> Comparison:
+def compare_with_model(trial: TrialRow) -> Comparison:
     """Return the model's figure beside that of a study.
 
     Raises
@@ -173,7 +173,7 @@ def compare(trial: TrialRow) -> Comparison:
 @cache
 def scoreboard() -> tuple[Comparison, ...]:
     """Return every figure of every study beside the model's, in the order of the facts."""
-    return tuple(compare(trial) for trial in shelf().trials.values())
+    return tuple(compare_with_model(trial) for trial in shelf().trials.values())
 
 
 def misses() -> tuple[Comparison, ...]:
@@ -185,10 +185,10 @@ def measured(trial: TrialRow) -> Sentence:
     """Return what a study measured, with its unit and its spread."""
     return sentence(
         "{value} {measure} ({low}–{high}, {spread})",
-        value=short(trial.value),
+        value=short_figure(trial.value),
         measure=UNITS[trial.unit],
-        low=short(trial.low),
-        high=short(trial.high),
+        low=short_figure(trial.low),
+        high=short_figure(trial.high),
         spread=_SPREADS[trial.spread],
     )
 
@@ -203,6 +203,6 @@ def studied_dose(trial: TrialRow) -> Sentence:
     )
 
 
-def short(figure: float | None) -> Sentence:
+def short_figure(figure: float | None) -> Sentence:
     """Return a figure with two places below 10 and one above; "none" where there is none."""
     return sentence("none") if figure is None else number_text(round(figure, 2 if abs(figure) < 10 else 1))

@@ -8,7 +8,7 @@ from functools import cached_property
 
 import numpy as np
 
-from mixlab.facts.action_rows import Moment, TrialRow
+from mixlab.facts.action_rows import MeasuredMoment, TrialRow
 from mixlab.facts.shelf import shelf
 from mixlab.ward.insulin import insulins
 from mixlab.ward.order.order import Dose, Order
@@ -129,7 +129,7 @@ def _area(days: Hours, hours: int) -> Hours:
     return np.asarray(np.trapezoid(days[:, :upto], _FIVE_MINUTES_H[:upto], axis=1))
 
 
-MEASURES: dict[Moment, Callable[[Asked], float | None]] = {
+MEASURES: dict[MeasuredMoment, Callable[[Asked], float | None]] = {
     "onset": lambda asked: asked.curves.onset(asked.part),
     "peak": lambda asked: asked.curves.peak(asked.part),
     "end": lambda asked: asked.curves.end(asked.part),

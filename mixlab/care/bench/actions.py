@@ -8,7 +8,7 @@ from typing import Literal, cast
 from mixlab.words import sentence
 
 from .bench import SLACK_ML, Action, Bench, Impossible
-from .flow import bare, dip, draw, in_vial, let_out, pull_ml, push
+from .flow import bare_syringe, dip, draw, in_vial, let_out, pull_ml, push
 from .getting_ready import CleanHands, HaveChecked, LetDry, LookAt, PutOnGloves, ReadLabel, Roll, Shake, Swab
 from .handling import Cap, DiscardSyringe, DiscardVial, Give, LabelSyringe, LayDown, TakeSyringe, TakeVial, Uncap
 from .vessels import Liquid, place_name
@@ -21,7 +21,7 @@ class PullAir(Action):
     to: float
 
     def do(self, bench: Bench) -> Bench:
-        held = bare(bench)
+        held = bare_syringe(bench)
         if held.vial:
             raise Impossible(
                 sentence("The needle is in the {vial} vial. Take it out to pull room air.", vial=place_name(held.vial))
@@ -38,7 +38,7 @@ class Pierce(Action):
     tip: str
 
     def do(self, bench: Bench) -> Bench:
-        held, vial = bare(bench), bench.vial(self.vial)
+        held, vial = bare_syringe(bench), bench.vial(self.vial)
         if held.vial:
             raise Impossible(
                 sentence("The needle is in the {vial} vial already. Take it out first.", vial=place_name(held.vial))
@@ -54,7 +54,7 @@ class PushAir(Action):
     """Push all the air out of the syringe, into the vial the needle is in or into the room."""
 
     def do(self, bench: Bench) -> Bench:
-        held = bare(bench)
+        held = bare_syringe(bench)
         if not held.air_ml:
             raise Impossible(sentence("There is no air in the syringe to push. Pull air to a mark first."))
         return push(bench, held, held.air_ml)
@@ -95,7 +95,7 @@ class TapBubbles(Action):
     """Tap the barrel until its bubbles rise to the needle, and push just them out."""
 
     def do(self, bench: Bench) -> Bench:
-        held = bare(bench)
+        held = bare_syringe(bench)
         if not held.bubbles_ml:
             raise Impossible(sentence("There is no bubble in the barrel."))
         emptied = replace(bench, syringe=replace(held, bubbles_ml=0.0))
@@ -109,7 +109,7 @@ class PushBackTo(Action):
     to: float
 
     def do(self, bench: Bench) -> Bench:
-        held = bare(bench)
+        held = bare_syringe(bench)
         ml = (held.mark - self.to) / held.kind.per_ml
         if ml <= SLACK_ML:
             raise Impossible(

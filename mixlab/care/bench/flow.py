@@ -19,7 +19,7 @@ def free_vial(bench: Bench, place: str, refusal: Sentence) -> Vial:
     return vial
 
 
-def bare(bench: Bench) -> Held:
+def bare_syringe(bench: Bench) -> Held:
     """Return the syringe in hand if its needle has no cap."""
     held = bench.in_hand()
     if held.capped is not None:

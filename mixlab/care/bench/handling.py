@@ -8,7 +8,7 @@ from typing import Literal, cast
 from mixlab.words import joined, sentence
 
 from .bench import Action, Bench, Impossible
-from .flow import bare, free_vial
+from .flow import bare_syringe, free_vial
 from .vessels import Held, Liquid, place_name
 
 
@@ -19,7 +19,7 @@ class Cap(Action):
     hands: str
 
     def do(self, bench: Bench) -> Bench:
-        held = bare(bench)
+        held = bare_syringe(bench)
         if held.vial:
             raise Impossible(
                 sentence("The needle is in the {vial} vial. Take it out first.", vial=place_name(held.vial))
@@ -75,7 +75,7 @@ class Give(Action):
     """Inject what is in the barrel; what the needle holds stays behind."""
 
     def do(self, bench: Bench) -> Bench:
-        held = bare(bench)
+        held = bare_syringe(bench)
         if held.vial:
             raise Impossible(
                 sentence("The needle is in the {vial} vial. Take it out first.", vial=place_name(held.vial))

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any, ClassVar, Literal
 
 from mixlab.care.dosing import CannotPrepare
-from mixlab.files.faults import NOTHING, Fault, FileError
+from mixlab.files.faults import NO_WORDS, Fault, FileError
 from mixlab.files.records import STRICT, check
 from mixlab.files.saved_json import json_text, read_json
 from mixlab.files.text import Sort
@@ -26,7 +26,7 @@ from mixlab.words import Sentence, sentence
 from .actions import ACTIONS
 from .bench import Action, Impossible, Trace, run
 from .runs import bench_for, vial_of
-from .vessels import PLACES, Condition, Vial, place_name
+from .vessels import PLACES, Vial, VialCondition, place_name
 
 VERSION = 1
 """The version of the file this package writes; it reads no newer one."""
@@ -140,7 +140,7 @@ class _SavedVial:
 
     insulin: str
     strength: float
-    condition: Condition | Literal["discoloured"]  # as it was spelled before site files had a language
+    condition: VialCondition | Literal["discoloured"]  # as it was spelled before site files had a language
     past_date: bool
     sediment_at_stopper: bool
     settled: float
@@ -186,7 +186,7 @@ def _action(written: Written, at: int, one: Mapping[str, Any]) -> Action:
 
 
 def _not_ours(written: Written, *at: str | int) -> FileError:
-    return FileError([Fault(file=written.file, at=at, wrong=NOTHING)])
+    return FileError([Fault(file=written.file, at=at, wrong=NO_WORDS)])
 
 
 def _told(fault: Fault) -> Sentence:

@@ -16,10 +16,10 @@ from mixlab.facts.shelf import shelf
 from mixlab.quantities import ml_to_units
 from mixlab.words import Sentence, joined, sentence
 
-Condition = Literal["good", "clumped", "discolored", "cloudy though clear insulin"]
+VialCondition = Literal["good", "clumped", "discolored", "cloudy though clear insulin"]
 """How a vial looks on looking closely."""
 
-CONDITIONS: dict[Condition, Sentence] = {
+CONDITIONS: dict[VialCondition, Sentence] = {
     "good": sentence("good"),
     "clumped": sentence("clumped"),
     "discolored": sentence("discolored"),
@@ -150,7 +150,7 @@ class Vial:
     insulin: str
     suspension: bool
     strength: float = 100.0
-    condition: Condition = "good"
+    condition: VialCondition = "good"
     past_date: bool = False
     liquid: Liquid
     air_ml: float

@@ -15,7 +15,7 @@ from .dose_day import Day
 from .parts import Acting, Clash, Window, day_rule
 
 
-def clashes(
+def find_clashes(
     day: Day,
     mixed: ClockTime,
     acting: tuple[Acting, Acting],

@@ -89,7 +89,7 @@ def meal_name(meal: Meal) -> Sentence:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Look:
+class Visit:
     """A time to look in.
 
     Attributes

@@ -17,10 +17,10 @@ from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
 from mixlab.words import Sentence, sentence
 
-from .clashes import clashes
+from .clashes import find_clashes
 from .dose_day import CannotPlan, Day, NoSuchRow
-from .parts import Acting, Clash, Look, PlannedMeal, Window, acting, day_rule
-from .visits import looks
+from .parts import Acting, Clash, PlannedMeal, Visit, Window, acting, day_rule
+from .visits import find_visits
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -67,7 +67,7 @@ class DayPlan:
     cloudy: Acting
     both_taught: Window | None
     both_model: Window | None
-    looks: tuple[Look, ...]
+    looks: tuple[Visit, ...]
     rounds: tuple[ClockTime, ...]
     clashes: tuple[Clash, ...]
 
@@ -77,7 +77,7 @@ class DayPlan:
         return day_rule("before-drawing-up", at=self.draw_up_from), day_rule("when-low")
 
     @property
-    def first_look(self) -> Look:
+    def first_look(self) -> Visit:
         """The first time to look in."""
         return self.looks[0]
 
@@ -168,12 +168,12 @@ def day_plan(
         both_model=_overlap((clear.model_start, clear.model_end), (cloudy.model_start, cloudy.model_end)),
         looks=tuple(
             sorted(
-                looks(day, clear, cloudy, slipped=bool(curves and curves.injection.slipped)),
+                find_visits(day, clear, cloudy, slipped=bool(curves and curves.injection.slipped)),
                 key=lambda look: look.window.start,
             )
         ),
         rounds=rounds,
-        clashes=tuple(sorted(clashes(day, mixed, (clear, cloudy), rounds, curves), key=lambda clash: clash.at)),
+        clashes=tuple(sorted(find_clashes(day, mixed, (clear, cloudy), rounds, curves), key=lambda clash: clash.at)),
     )
 
 

@@ -8,10 +8,10 @@ from dataclasses import replace
 from mixlab.words import sentence
 
 from .dose_day import Day
-from .parts import Acting, Look, PlannedMeal, Window, day_rule
+from .parts import Acting, PlannedMeal, Visit, Window, day_rule
 
 
-def looks(day: Day, clear: Acting, cloudy: Acting, *, slipped: bool) -> Iterator[Look]:
+def find_visits(day: Day, clear: Acting, cloudy: Acting, *, slipped: bool) -> Iterator[Visit]:
     """Yield every look of the 24 hours after the dose; times without a figure in the handbook give none.
 
     After a slip every look is a reading: nobody knows the hours of what was given.
@@ -20,7 +20,7 @@ def looks(day: Day, clear: Acting, cloudy: Acting, *, slipped: bool) -> Iterator
         yield replace(look, measure=look.measure or slipped)
 
 
-def _looks(day: Day, clear: Acting, cloudy: Acting) -> Iterator[Look]:
+def _looks(day: Day, clear: Acting, cloudy: Acting) -> Iterator[Visit]:
     names = {"clear": clear.dose.insulin, "cloudy": cloudy.dose.insulin}
     if day.eat and day.own:
         window = Window(start=min(day.own.at, day.eat.end), end=day.eat.end)
@@ -41,14 +41,14 @@ def _looks(day: Day, clear: Acting, cloudy: Acting) -> Iterator[Look]:
         yield _look("end", cloudy.ends, "look-end", measure=True, end=cloudy.ends.end, **names)
 
 
-def _clear(day: Day, clear: Acting, peak: Window) -> Look:
+def _clear(day: Day, clear: Acting, peak: Window) -> Visit:
     """Return the look at the clear insulin's strongest hours; with no meal in time, or in sleep, a look is not enough."""
     night = day.sleeps_in(peak)
     rule = "look-night" if night else "look-clear-no-food" if day.unfed else "look-clear"
     return _look("clear", peak, rule, measure=night or day.unfed, insulin=clear.dose.insulin.name)
 
 
-def _before_meal(day: Day, planned: PlannedMeal) -> Iterator[Look]:
+def _before_meal(day: Day, planned: PlannedMeal) -> Iterator[Visit]:
     """Yield the reading before a later meal, and one at its usual time as well if it comes late."""
     name, lead = planned.name, day.site.meal_lead.value
     usual = day.given.next(day.usual(planned.meal))
@@ -63,7 +63,7 @@ def _before_meal(day: Day, planned: PlannedMeal) -> Iterator[Look]:
     yield _look("before meal", Window(start=at, end=at), rule, measure=True, meal=name, cloudy=cloudy)
 
 
-def _bedtime(day: Day, cloudy: Acting) -> Look:
+def _bedtime(day: Day, cloudy: Acting) -> Visit:
     """Return the look at bedtime: the snack question, as far as the cloudy insulin still acts."""
     at = day.bedtime
     window, insulin = Window(start=at, end=at), cloudy.dose.insulin
@@ -75,6 +75,6 @@ def _bedtime(day: Day, cloudy: Acting) -> Look:
     return _look("bedtime", window, "look-bedtime-done", measure=True, cloudy=insulin)
 
 
-def _look(key: str, window: Window, rule: str, *, measure: bool, **words: object) -> Look:
+def _look(key: str, window: Window, rule: str, *, measure: bool, **words: object) -> Visit:
     what, row = day_rule(rule, **words)
-    return Look(key=key, window=window, measure=measure, say=what, rule=row)
+    return Visit(key=key, window=window, measure=measure, say=what, rule=row)

@@ -96,7 +96,7 @@ def reason(key: str, site: Site, *, so: str = "", told: bool = False, **values: 
 
 
 @lru_cache(maxsize=4096)
-def places_of(text: str) -> tuple[str, ...]:
+def reason_places(text: str) -> tuple[str, ...]:
     """Return the places of a sentence that care fills, in the order of the alphabet; the ward's own terms are not among them."""
     return tuple(sorted(name for name in places(text) if name.lower() not in TERMS))
 

@@ -23,7 +23,7 @@ from .chart import chart_reasons
 from .meal import meal_reasons
 from .readings import reading_of, reading_reasons
 from .signs import sign_reasons
-from .standing import Bedside
+from .standing import AtBedside
 from .steps import Step, asked_steps, choose_steps, numbers_of, say_steps
 from .swallowing import eats
 from .telling import Condition, Tell, conditions, whom_to_tell
@@ -97,7 +97,7 @@ def decide(order: Order, observation: Observation, site: Site | None = None) -> 
     because = _reasons(order, observation, site)
     asking = _asking(because)
     choice = because[0].choice
-    at = Bedside(
+    at = AtBedside(
         order=order,
         observation=observation,
         site=site,
@@ -141,7 +141,7 @@ def _asking(because: tuple[Reason, ...]) -> tuple[Reason, ...]:
     return tuple(one for one in because if keys.isdisjoint(rows[one.key].yields_to))
 
 
-def _high_and_held_or_ill(at: Bedside, held: bool) -> bool:
+def _high_and_held_or_ill(at: AtBedside, held: bool) -> bool:
     """Say whether a high reading that the prescriber does not know of meets a dose that is held, vomiting or a changed state."""
     ill = "too high for a low" in at.standing and (at.observation.vomiting or at.observation.changed)
     return "told" not in at.standing and (ill or (held and "high" in at.standing))

@@ -15,13 +15,13 @@ from mixlab.ward.site.glucose_lines import line_text
 from mixlab.ward.site.record import Site
 from mixlab.words import Sentence, joined, sentence
 
-from .answers import places_of, says_give
+from .answers import reason_places, says_give
 from .readings import Reading, reading_of
 from .swallowing import Mouth, awake, eats, feels, felt, mouth
 
 
 @dataclass(frozen=True, kw_only=True)
-class Bedside:
+class AtBedside:
     """A patient for whom a dose is ordered, on one ward.
 
     Attributes
@@ -48,7 +48,7 @@ class Bedside:
 
     def fill(self, words: Sentence, **more: object) -> Sentence:
         """Return a sentence of a table with its places filled: by `more`, or as things stand here."""
-        names = places_of(words.key)
+        names = reason_places(words.key)
         if not names:
             return words
         return words.filled(**{name: more[name] if name in more else self._value(name) for name in names})
@@ -105,7 +105,7 @@ def _all_of(dose: Dose) -> Sentence:
     return shelf().phrases["all-of"].text.filled(amount=units_text(dose.units), insulin=dose.insulin.name)
 
 
-def _pieces(at: Bedside, place: str) -> list[Sentence]:
+def _pieces(at: AtBedside, place: str) -> list[Sentence]:
     """Return the pieces that fill a place; those of what to look for are said whoever asks."""
     return [
         at.fill(row.text)
@@ -114,7 +114,7 @@ def _pieces(at: Bedside, place: str) -> list[Sentence]:
     ]
 
 
-def _signs(at: Bedside) -> Sentence:
+def _signs(at: AtBedside) -> Sentence:
     *first, last = _pieces(at, "signs")
     return joined((joined(first), last), sentence(" and ")) if first else last
 
@@ -126,7 +126,7 @@ def _of_a_call(place: str) -> object:
     return {"line": Glucose(row.value, row.unit), "hours": row.within_hours, "call": row.do.after_a_colon()}[what]
 
 
-_PLACES: Mapping[str, Callable[[Bedside], object]] = {
+_PLACES: Mapping[str, Callable[[AtBedside], object]] = {
     "carbohydrate": lambda at: at.site.carbohydrate.value,
     "recheck": lambda at: at.site.recheck.value,
     "lead": lambda at: at.site.meal_lead.value,

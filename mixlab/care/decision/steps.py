@@ -12,8 +12,8 @@ from mixlab.facts.shelf import shelf
 from mixlab.ward.site.record import Site
 from mixlab.words import Sentence, joined
 
-from .answers import Reason, places_of, who_says_number
-from .standing import Bedside, stands
+from .answers import Reason, reason_places, who_says_number
+from .standing import AtBedside, stands
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -64,12 +64,12 @@ def choose_steps(choice: Choice, asked: frozenset[str], standing: frozenset[Stan
     return tuple(tuple(keys) for _, keys in groupby(chosen, key=lambda key: rows[key].breath or key))
 
 
-def say_steps(chosen: Iterable[tuple[str, ...]], at: Bedside) -> tuple[Step, ...]:
+def say_steps(chosen: Iterable[tuple[str, ...]], at: AtBedside) -> tuple[Step, ...]:
     """Return steps with the values of this patient in their sentences."""
     return tuple(_fixed(keys) or _step(keys, at) for keys in chosen)
 
 
-def _step(keys: tuple[str, ...], at: Bedside) -> Step:
+def _step(keys: tuple[str, ...], at: AtBedside) -> Step:
     rows = shelf().next_steps
     return Step(keys=keys, text=joined([at.fill(rows[key].text) for key in keys], " "))
 
@@ -78,7 +78,7 @@ def _step(keys: tuple[str, ...], at: Bedside) -> Step:
 def _fixed(keys: tuple[str, ...]) -> Step | None:
     """Return a step that is the same for every patient, or None if its sentence has a place."""
     texts = [shelf().next_steps[key].text for key in keys]
-    return None if any(places_of(text.key) for text in texts) else Step(keys=keys, text=joined(texts, " "))
+    return None if any(reason_places(text.key) for text in texts) else Step(keys=keys, text=joined(texts, " "))
 
 
 @lru_cache(maxsize=4096)

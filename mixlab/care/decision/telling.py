@@ -10,8 +10,8 @@ from mixlab.facts.decision_rows import HowSoon, Person, Told
 from mixlab.facts.shelf import shelf
 from mixlab.words import Sentence, joined
 
-from .answers import Reason, places_of
-from .standing import Bedside
+from .answers import Reason, reason_places
+from .standing import AtBedside
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -93,7 +93,7 @@ def _words(person: Person, when: list[HowSoon]) -> Tell:
     return Tell(who=person, how_soon=soonest, text=joined((shelf().people[person].text, ": ", soon, "."), ""))
 
 
-def conditions(asking: Iterable[Reason], at: Bedside) -> tuple[Condition, ...]:
+def conditions(asking: Iterable[Reason], at: AtBedside) -> tuple[Condition, ...]:
     """Return what must be so before the dose may be given, each once, in order of weight."""
     keys = dict.fromkeys(key for one in asking for key in one.asks.give_when)
     return tuple(_fixed(key) or Condition(key=key, text=at.fill(shelf().conditions[key].text)) for key in keys)
@@ -103,4 +103,4 @@ def conditions(asking: Iterable[Reason], at: Bedside) -> tuple[Condition, ...]:
 def _fixed(key: str) -> Condition | None:
     """Return a condition that is the same for every patient, or None if its sentence has a place."""
     text = shelf().conditions[key].text
-    return None if places_of(text.key) else Condition(key=key, text=text)
+    return None if reason_places(text.key) else Condition(key=key, text=text)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from mixlab.care.decision.deciding import Decision
 from mixlab.care.decision.readings import look_at, reading_of, too_early, too_old
 from mixlab.care.decision.signs import signs_and_no_low
-from mixlab.care.decision.standing import Bedside
+from mixlab.care.decision.standing import AtBedside
 from mixlab.care.decision.swallowing import can_eat
 from mixlab.facts.decision_rows import Standing
 from mixlab.facts.shelf import shelf
@@ -50,7 +50,7 @@ def due(state: Progress, decision: Decision, order: Order, site: Site) -> Due:
     order, site
         The dose that waits, and the ward.
     """
-    at = Bedside(order=order, observation=state.observation, site=site)
+    at = AtBedside(order=order, observation=state.observation, site=site)
     keys = _due(state, decision, at)
     if not keys:  # nothing of a low is left: the decision goes on
         first = decision.steps[:2]
@@ -77,7 +77,7 @@ def _then(state: Progress) -> Sentence:
     return shelf().due[key].text
 
 
-def _due(state: Progress, decision: Decision, at: Bedside) -> tuple[str, ...]:
+def _due(state: Progress, decision: Decision, at: AtBedside) -> tuple[str, ...]:
     """Return what is due, by key; empty where the decision alone says it."""
     seen, site, standing = at.observation, at.site, at.standing
     reading = reading_of(seen, site)

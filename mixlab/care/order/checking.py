@@ -12,7 +12,7 @@ from mixlab.care.dosing import FinerThanAnyLine, TooMuchForAnySyringe, ban_text,
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import exact_units, units_text
 from mixlab.ward.insulin import Insulin
-from mixlab.ward.order.notation import Writing, Written, look_over
+from mixlab.ward.order.notation import Writing, WrittenOrder, look_over
 from mixlab.ward.order.order import (
     Ambiguous,
     HasCondition,
@@ -26,7 +26,7 @@ from mixlab.ward.order.order import (
     ReadyMixture,
     UnsafeWriting,
 )
-from mixlab.ward.order.problems import LONGEST_TEXT, problems
+from mixlab.ward.order.problems import LONGEST_TEXT, find_problems
 from mixlab.ward.order.reading import order_of
 from mixlab.ward.site.at_site import at_its_site
 from mixlab.ward.site.in_force import the_site
@@ -34,7 +34,7 @@ from mixlab.ward.site.record import Site
 from mixlab.words import joined, sentence
 
 from .comparisons import against_taught_times, against_usual
-from .concern import Concern, Place, at, concern
+from .concern import Concern, TextPlace, concern_of, place_in
 
 __all__ = ["Concern", "order_concerns"]
 
@@ -68,11 +68,11 @@ def order_concerns(text: str, *, usual: Order | None = None, site: Site | None =
     """
     site = the_site(site)
     if not isinstance(text, str):
-        return (concern("not-understood"),)
+        return (concern_of("not-understood"),)
     if len(text) > LONGEST_TEXT:
-        return (concern("not-understood", place=(0, len(text))),)
+        return (concern_of("not-understood", place=(0, len(text))),)
     written = look_over(text)
-    refusals = list(problems(text))
+    refusals = list(find_problems(text))
     found = [
         *(_of_writing(writing, text) for writing in written.writings),
         *(_of_problem(it, text) for it in refusals if not isinstance(it, UnsafeWriting)),
@@ -115,25 +115,25 @@ def _of_problem(problem: OrderError, text: str) -> Concern:
     place = problem.place
     readings = problem.readings if isinstance(problem, Ambiguous) else ()
     meant = joined((joined(("'", one, "'"), "") for one in readings), sentence(" or "))
-    return concern(key, place=place, text=text[slice(*place)] if place else "", misread_as=meant)
+    return concern_of(key, place=place, text=text[slice(*place)] if place else "", misread_as=meant)
 
 
-def _missing(written: Written) -> Iterator[Concern]:
+def _missing(written: WrittenOrder) -> Iterator[Concern]:
     """Route and time always; the strength where a volume or another strength makes it matter."""
     if not (written.of("route", "other route") or written.stands_for("route")):
-        yield concern("route")
+        yield concern_of("route")
     now = [phrase for phrase in written.of("how often") if phrase.text.split()[-1] in _NOW]
     if not (written.of("when", "clock", "half clock") or now or written.stands_for("time")):
-        yield concern("time")
+        yield concern_of("time")
     strengths, others = len(written.of("strength")), len(written.of("other strength"))
     volumes = written.of("volume")
     if (volumes and not strengths + others) or (others and strengths + others < 2):
         where = (volumes or written.of("other strength"))[0]
         name = sentence("the strength of the other insulin is missing") if others else None
-        yield concern("strength", place=(where.start, where.end), text=written.typed(where), name=name)
+        yield concern_of("strength", place=(where.start, where.end), text=written.typed(where), name=name)
 
 
-def _pair(written: Written, site: Site) -> Iterator[Concern]:
+def _pair(written: WrittenOrder, site: Site) -> Iterator[Concern]:
     names = written.of("insulin")
     if len(names) != 2:
         return
@@ -145,7 +145,7 @@ def _pair(written: Written, site: Site) -> Iterator[Concern]:
     if one.may_share_with(other):
         if site.forbids(one, other):
             rule = sentence("policy of {site}", site=site.name)
-            yield concern("pair", place=place, text=text, name=ban_text(one, other, site), source=rule)
+            yield concern_of("pair", place=place, text=text, name=ban_text(one, other, site), source=rule)
         return
     strict = next((insulin for insulin in (one, other) if not insulin.row.mixing.may_share_with), one)
     if one.look == other.look and one.row.mixing.may_share_with and other.row.mixing.may_share_with:
@@ -157,7 +157,7 @@ def _pair(written: Written, site: Site) -> Iterator[Concern]:
         )
     else:
         name = sentence("{one} and {other} must not share a syringe", one=one.name, other=other.name)
-    yield concern(
+    yield concern_of(
         "pair",
         place=place,
         text=text,
@@ -168,10 +168,10 @@ def _pair(written: Written, site: Site) -> Iterator[Concern]:
 
 def _of_order(order: Order, text: str, usual: Order | None, site: Site) -> Iterator[Concern]:
     doses = [part for part in order.parts if part.name.endswith("dose")]
-    places: list[Place] = [(part.start, part.end) for part in doses]
+    places: list[TextPlace] = [(part.start, part.end) for part in doses]
     for dose, place in zip(order.doses, places, strict=True):
         if dose.units <= 0:
-            yield at("no-dose", place, text)
+            yield place_in("no-dose", place, text)
     first = order.doses[0] if order.doses[0].insulin.look == "clear" else order.doses[1]
     total = exact_units(Fraction(order.doses[0].units) + Fraction(order.doses[1].units))
     both = (places[0][0], places[1][1])
@@ -184,14 +184,14 @@ def _of_order(order: Order, text: str, usual: Order | None, site: Site) -> Itera
             total=units_text(total),
             largest=units_text(largest),
         )
-        yield at("too-much", both, text, name=name)
+        yield place_in("too-much", both, text, name=name)
     except FinerThanAnyLine:
         name = sentence(
             "no syringe here has a line at both {amount} and {total}",
             amount=units_text(first.units),
             total=units_text(total),
         )
-        yield at("between-lines", both, text, name=name)
+        yield place_in("between-lines", both, text, name=name)
     yield from against_taught_times(order, text, site)
     if usual is not None:
         yield from against_usual(order, usual, places, text)

@@ -17,10 +17,10 @@ from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
 from mixlab.words import Sentence, joined, sentence
 
-from .concern import Concern, Place, at, concern
+from .concern import Concern, TextPlace, concern_of, place_in
 
 
-def against_usual(order: Order, usual: Order, places: list[Place], text: str) -> Iterator[Concern]:
+def against_usual(order: Order, usual: Order, places: list[TextPlace], text: str) -> Iterator[Concern]:
     """Yield what differs from the usual order: another insulin, a dose far from the usual one, doses that look swapped.
 
     A dose is compared with the usual dose of the same insulin, or of one with the same look out of the same group; with no
@@ -44,19 +44,19 @@ def against_usual(order: Order, usual: Order, places: list[Place], text: str) ->
                     insulin=dose.insulin.name,
                     had=joined((one.insulin.name for one in usual.doses), sentence(" and ")),
                 )
-                yield at("not-the-usual-insulin", place, text, name=name)
+                yield place_in("not-the-usual-insulin", place, text, name=name)
             continue
         if dose.insulin != known.insulin:
             name = sentence(
                 "{insulin}, where the usual one is {usual}", insulin=dose.insulin.name, usual=known.insulin.name
             )
-            yield at("not-the-usual-insulin", place, text, name=name)
+            yield place_in("not-the-usual-insulin", place, text, name=name)
         yield from _how_far(dose, known, place, text)
     (one, known_one, start), (other, known_other, end) = pairs
     if known_one is None or known_other is None:
         return
     if _nearer(one, known_other, known_one) and _nearer(other, known_one, known_other):
-        yield at(
+        yield place_in(
             "swapped",
             (start[0], end[1]),
             text,
@@ -81,7 +81,7 @@ def _nearer(dose: Dose, to: Dose, than: Dose) -> bool:
     return abs(dose.units - to.units) < abs(dose.units - than.units)
 
 
-def _how_far(dose: Dose, known: Dose, place: Place, text: str) -> Iterator[Concern]:
+def _how_far(dose: Dose, known: Dose, place: TextPlace, text: str) -> Iterator[Concern]:
     """Yield that a dose is far from the usual one, up or down, with the misreading that would explain it."""
     times = Fraction(str(dose.units)) / Fraction(str(known.units))
     if times == 0:
@@ -97,7 +97,7 @@ def _how_far(dose: Dose, known: Dose, place: Place, text: str) -> Iterator[Conce
         if times > 1
         else sentence("the usual {amount} divided by {ratio}", amount=units_text(known.units), ratio=ratio)
     )
-    yield concern(
+    yield concern_of(
         "far-from-usual", place=place, text=text[slice(*place)], name=share, misread_as=taken, source=shelf().cite(fact)
     )
 
@@ -166,7 +166,9 @@ def against_taught_times(order: Order, text: str, site: Site | None = None) -> I
         else:
             continue
         source = lead if insulin.row.group == "short-acting" else latest
-        yield concern("time-does-not-fit", place=place, text=text[slice(*place)], name=name, source=ward.cite(source))
+        yield concern_of(
+            "time-does-not-fit", place=place, text=text[slice(*place)], name=name, source=ward.cite(source)
+        )
 
 
 def _rapid_text(insulin: Insulin, most: float, time: MealTime, when: str) -> Sentence:

@@ -8,7 +8,7 @@ from typing import Literal
 from mixlab.facts.shelf import shelf
 from mixlab.words import Sentence, sentence
 
-Place = tuple[int, int]
+TextPlace = tuple[int, int]
 """From where and up to where in the text as typed."""
 
 _TAKEN_FOR = sentence("it can be taken for")
@@ -45,7 +45,7 @@ class Concern:
     key: str
     name: Sentence
     kind: Literal["writing", "missing", "content"]
-    place: Place | None
+    place: TextPlace | None
     text: str
     misread_as: Sentence
     write: Sentence
@@ -66,10 +66,10 @@ class Concern:
         return str(told)
 
 
-def concern(
+def concern_of(
     key: str,
     *,
-    place: Place | None = None,
+    place: TextPlace | None = None,
     text: str = "",
     name: Sentence | None = None,
     misread_as: Sentence | None = None,
@@ -90,8 +90,8 @@ def concern(
     )
 
 
-def at(
-    key: str, place: Place, text: str, *, name: Sentence | None = None, misread_as: Sentence | None = None
+def place_in(
+    key: str, place: TextPlace, text: str, *, name: Sentence | None = None, misread_as: Sentence | None = None
 ) -> Concern:
     """Return a concern of the facts about the words at a place."""
-    return concern(key, place=place, text=text[slice(*place)], name=name, misread_as=misread_as)
+    return concern_of(key, place=place, text=text[slice(*place)], name=name, misread_as=misread_as)

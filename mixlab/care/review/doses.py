@@ -11,7 +11,7 @@ from mixlab.quantities import UNITS_PER_ML
 from mixlab.ward.insulin import insulins
 from mixlab.words import Sentence, sentence
 
-from .run_record import Draw, Seen, Watched, is_mixed, rounded_units
+from .run_record import Draw, Spotted, Watched, is_mixed, rounded_units
 from .vials import pushed, with_amounts
 
 Offs = tuple[float, float]
@@ -30,7 +30,7 @@ def _stranger(run: Watched, *groups: str) -> Draw | None:
     )
 
 
-def _strange(run: Watched, draw: Draw | None) -> Iterator[Seen]:
+def _strange(run: Watched, draw: Draw | None) -> Iterator[Spotted]:
     if draw:
         amount = run.barrel.of(draw.vial.insulin)
         yield (
@@ -40,26 +40,26 @@ def _strange(run: Watched, draw: Draw | None) -> Iterator[Seen]:
         )
 
 
-def _wrong_vial(run: Watched) -> Iterator[Seen]:
+def _wrong_vial(run: Watched) -> Iterator[Spotted]:
     yield from _strange(run, _stranger(run, "short-acting", "rapid-acting", "intermediate-acting", "long-acting"))
 
 
-def _long_acting(run: Watched) -> Iterator[Seen]:
+def _long_acting(run: Watched) -> Iterator[Spotted]:
     if run.mixed:
         yield from _strange(run, _stranger(run, "long-acting"))
 
 
-def _premixed(run: Watched) -> Iterator[Seen]:
+def _premixed(run: Watched) -> Iterator[Spotted]:
     yield from _strange(run, _stranger(run, "premixed"))
 
 
-def _one_missing(run: Watched) -> Iterator[Seen]:
+def _one_missing(run: Watched) -> Iterator[Spotted]:
     drawn = {draw.vial.insulin for draw in run.draws}
     if run.given and len(drawn) == 1 and drawn <= run.doses.keys():
         yield run.given[0], run.amounts(), None
 
 
-def _same_twice(run: Watched) -> Iterator[Seen]:
+def _same_twice(run: Watched) -> Iterator[Spotted]:
     drawn = {draw.vial.insulin for draw in run.draws}
     pierced = {max(number for number, *_ in run.pierced if number < draw.step) for draw in run.draws}
     if len(drawn) == 1 and drawn <= run.doses.keys() and len(pierced) > 1:
@@ -68,14 +68,14 @@ def _same_twice(run: Watched) -> Iterator[Seen]:
             yield run.last_step, run.amounts(), None
 
 
-def _scale(run: Watched) -> Iterator[Seen]:
+def _scale(run: Watched) -> Iterator[Spotted]:
     for draw in run.draws[:1]:
         if draw.held.kind.per_ml not in (UNITS_PER_ML, 40):
             line = sentence("a line means {amount}", amount=rounded_units(UNITS_PER_ML / draw.held.kind.per_ml))
             yield draw.step, with_amounts(line, run), None
 
 
-def _strength(run: Watched) -> Iterator[Seen]:
+def _strength(run: Watched) -> Iterator[Spotted]:
     for draw in run.draws[:1]:
         per_ml = draw.held.kind.per_ml
         if per_ml in (UNITS_PER_ML, 40) and draw.vial.strength != per_ml:
@@ -84,13 +84,13 @@ def _strength(run: Watched) -> Iterator[Seen]:
             yield draw.step, with_amounts(line, run), None
 
 
-def _separate_needle(run: Watched) -> Iterator[Seen]:
+def _separate_needle(run: Watched) -> Iterator[Spotted]:
     for draw in run.draws[:1]:
         if draw.held.kind.separate_needle:
             yield draw.step, run.amounts(), run.off(run.clear)
 
 
-def _pushed_out(run: Watched) -> Iterator[Seen]:
+def _pushed_out(run: Watched) -> Iterator[Spotted]:
     for number, held, went in pushed(run):
         if is_mixed(held.barrel) and not held.vial and run.start < number < run.end:
             out = sentence("{amount} of mixture", amount=rounded_units(went))
@@ -111,7 +111,7 @@ def _off_in_the_barrel(run: Watched) -> Offs | None:
     return (run.off(run.clear), run.off(run.cloudy)) if run.barrel.ml else None
 
 
-def find_size(run: Watched, distorted: bool) -> Iterator[tuple[str, Seen]]:
+def find_size(run: Watched, distorted: bool) -> Iterator[tuple[str, Spotted]]:
     """Yield what is wrong with the size of the doses, by the name of its finding.
 
     Parameters
@@ -143,7 +143,7 @@ def find_size(run: Watched, distorted: bool) -> Iterator[tuple[str, Seen]]:
         yield "cloudy-dose-off", here
 
 
-def _late_bubble(run: Watched) -> Iterator[Seen]:
+def _late_bubble(run: Watched) -> Iterator[Spotted]:
     for number, _, before, _ in run.of(TapBubbles):
         size = before.in_hand().bubbles_ml * UNITS_PER_ML
         if not run.mixed or not run.mixed[0] < number < run.end or size <= run.tolerance:
@@ -153,7 +153,7 @@ def _late_bubble(run: Watched) -> Iterator[Seen]:
             return
 
 
-def _bubble_left(run: Watched) -> Iterator[Seen]:
+def _bubble_left(run: Watched) -> Iterator[Spotted]:
     held = run.filled.syringe
     if run.mixed and held:
         size = held.bubbles_ml * UNITS_PER_ML
@@ -165,7 +165,7 @@ def _bubble_text(run: Watched, size: float) -> Sentence:
     return with_amounts(sentence("a bubble of {amount}", amount=rounded_units(size)), run)
 
 
-def _resuspension(run: Watched) -> Iterator[tuple[str, Seen]]:
+def _resuspension(run: Watched) -> Iterator[tuple[str, Spotted]]:
     """Yield what was wrong with the cloudy vial when it was drawn from, and its size."""
     draw = next((draw for draw in run.draws_of(run.cloudy) if draw.vial.suspension), None)
     if draw is None or run.done_to(Shake, draw.place, draw.step):
@@ -187,11 +187,11 @@ def _at_needle(vial: Vial, draw: Draw) -> float:
     return vial.near(draw.before.physics)[1] / (vial.liquid.of(vial.insulin) / vial.liquid.ml)
 
 
-def _rolled(name: str) -> Callable[[Watched], Iterator[Seen]]:
+def _rolled(name: str) -> Callable[[Watched], Iterator[Spotted]]:
     return lambda run: (seen for found, seen in _resuspension(run) if found == name)
 
 
-def _shaken(run: Watched) -> Iterator[Seen]:
+def _shaken(run: Watched) -> Iterator[Spotted]:
     for draw in run.draws:
         if draw.vial.froth > _FROTH:
             froth = sentence("froth, {percent} % air", percent=round(draw.vial.froth * 100))
@@ -202,7 +202,7 @@ def _shaken(run: Watched) -> Iterator[Seen]:
 _FROTH = 0.005
 """Less air than this in what is drawn is no froth any more, share."""
 
-OTHER_INSULINS: dict[str, Callable[[Watched], Iterator[Seen]]] = {
+OTHER_INSULINS: dict[str, Callable[[Watched], Iterator[Spotted]]] = {
     "long-acting-in-the-mix": _long_acting,
     "premixed-in-the-mix": _premixed,
     "wrong-vial": _wrong_vial,
@@ -212,7 +212,7 @@ OTHER_INSULINS: dict[str, Callable[[Watched], Iterator[Seen]]] = {
 }
 """Each rule that says the barrel holds something else altogether: the first to see it speaks, and no size is judged."""
 
-DISTORTIONS: tuple[dict[str, Callable[[Watched], Iterator[Seen]]], ...] = (
+DISTORTIONS: tuple[dict[str, Callable[[Watched], Iterator[Spotted]]], ...] = (
     {
         "scale-not-in-units": _scale,
         "strength-and-scale-differ": _strength,

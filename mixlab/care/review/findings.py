@@ -21,7 +21,7 @@ from mixlab.words import Sentence, joined, sentence
 
 from .doses import DISTORTIONS, OTHER_INSULINS, find_size
 from .habits import HABITS
-from .run_record import Seen, Watched
+from .run_record import Spotted, Watched
 from .vials import VIALS
 
 NOW = {
@@ -124,7 +124,7 @@ def _about_the_dose(run: Watched, pushed_back: bool) -> list[Finding]:
     return found + sizes
 
 
-def _first_to_see(run: Watched, rules: Mapping[str, Callable[[Watched], Iterator[Seen]]]) -> list[Finding]:
+def _first_to_see(run: Watched, rules: Mapping[str, Callable[[Watched], Iterator[Spotted]]]) -> list[Finding]:
     looked = ((name, list(rule(run))) for name, rule in rules.items())
     return next(([_finding(run, name, *one) for one in seen] for name, seen in looked if seen), [])
 

@@ -15,24 +15,24 @@ from mixlab.quantities import UNITS_PER_ML
 from mixlab.ward.insulin import insulins
 from mixlab.words import Sentence, counted, sentence
 
-from .run_record import NO_SIZE, Seen, Watched, rounded_units
+from .run_record import NO_SIZE, Spotted, Watched, rounded_units
 
 
-def _hands(run: Watched) -> Iterator[Seen]:
+def _hands(run: Watched) -> Iterator[Spotted]:
     for number, _, before, _ in run.of(Pierce):
         if not before.hands_clean:
             yield number, NO_SIZE, None
             return
 
 
-def _gloves(run: Watched) -> Iterator[Seen]:
+def _gloves(run: Watched) -> Iterator[Spotted]:
     if run.site.gloves.value == "required":
         first = next(run.of(Pierce), None)
         if first and not first[2].gloved:
             yield first[0], NO_SIZE, None
 
 
-def _not_before(kind: type[Action], run: Watched) -> Iterator[Seen]:
+def _not_before(kind: type[Action], run: Watched) -> Iterator[Spotted]:
     """Yield the first piercing of each vial that nobody had read, or looked at, before."""
     seen = set()
     for number, place, _ in run.pierced:
@@ -42,15 +42,15 @@ def _not_before(kind: type[Action], run: Watched) -> Iterator[Seen]:
         seen.add(vial)
 
 
-def _label(run: Watched) -> Iterator[Seen]:
+def _label(run: Watched) -> Iterator[Spotted]:
     yield from _not_before(ReadLabel, run)
 
 
-def _look(run: Watched) -> Iterator[Seen]:
+def _look(run: Watched) -> Iterator[Spotted]:
     yield from _not_before(LookAt, run)
 
 
-def _unseen_milk(run: Watched) -> Iterator[Seen]:
+def _unseen_milk(run: Watched) -> Iterator[Spotted]:
     """Look, after rolling and before drawing, whether a suspension is even."""
     for draw in run.draws:
         rolled = run.done_to(Roll, draw.place, draw.step)
@@ -60,14 +60,14 @@ def _unseen_milk(run: Watched) -> Iterator[Seen]:
             return
 
 
-def _twice(run: Watched) -> Iterator[Seen]:
+def _twice(run: Watched) -> Iterator[Spotted]:
     more = [(number, before) for number, _, before, _ in run.of(Give)][1:]
     if more:
         number, before = more[0]
         yield number, sentence("{amount} more", amount=rounded_units(before.in_hand().barrel.ml * UNITS_PER_ML)), None
 
 
-def _used_needle(run: Watched) -> Iterator[Seen]:
+def _used_needle(run: Watched) -> Iterator[Spotted]:
     used = False
     for number, action, *_ in run.of(Give, Pierce, TakeSyringe):
         if used and isinstance(action, Pierce):
@@ -76,7 +76,7 @@ def _used_needle(run: Watched) -> Iterator[Seen]:
         used = isinstance(action, Give) or (used and not isinstance(action, TakeSyringe))
 
 
-def _spoiled(run: Watched) -> Iterator[Seen]:
+def _spoiled(run: Watched) -> Iterator[Spotted]:
     seen = {draw.place: draw for draw in reversed(run.draws) if draw.vial.condition != "good"}
     yield from (
         (
@@ -90,7 +90,7 @@ def _spoiled(run: Watched) -> Iterator[Seen]:
     )
 
 
-def _past_date(run: Watched) -> Iterator[Seen]:
+def _past_date(run: Watched) -> Iterator[Spotted]:
     seen = {draw.place: draw for draw in reversed(run.draws) if draw.vial.past_date}
     for draw in seen.values():
         insulin = insulins()[draw.vial.insulin]
@@ -106,7 +106,7 @@ def _past_date(run: Watched) -> Iterator[Seen]:
         )
 
 
-def _first_of_each(seen: Iterable[tuple[int, str, Sentence]]) -> Iterator[Seen]:
+def _first_of_each(seen: Iterable[tuple[int, str, Sentence]]) -> Iterator[Spotted]:
     """Yield of several findings at one place only the first."""
     places = set()
     for number, place, words in seen:
@@ -115,7 +115,7 @@ def _first_of_each(seen: Iterable[tuple[int, str, Sentence]]) -> Iterator[Seen]:
         places.add(place)
 
 
-def _not_wiped(run: Watched) -> Iterator[Seen]:
+def _not_wiped(run: Watched) -> Iterator[Spotted]:
     least = shelf().technique["wipe_s"].value
     yield from _first_of_each(
         (number, place, _wiped(place, vial.wiped_s)) for number, place, vial in run.pierced if vial.wiped_s < least
@@ -134,7 +134,7 @@ def _wiped(place: str, seconds: float) -> Sentence:
     )
 
 
-def _not_dry(run: Watched) -> Iterator[Seen]:
+def _not_dry(run: Watched) -> Iterator[Spotted]:
     yield from _first_of_each(
         (number, place, sentence("the {vial} vial", vial=place_name(place)))
         for number, place, vial in run.pierced
@@ -142,7 +142,7 @@ def _not_dry(run: Watched) -> Iterator[Seen]:
     )
 
 
-def _clear_check(run: Watched) -> Iterator[Seen]:
+def _clear_check(run: Watched) -> Iterator[Spotted]:
     if run.site.second_check.value != "each draw" or not run.mixed:
         return
     moved = max((number for number, _ in run.plunged if number < run.mixed[0]), default=0)
@@ -150,14 +150,14 @@ def _clear_check(run: Watched) -> Iterator[Seen]:
         yield run.mixed[0], NO_SIZE, None
 
 
-def _total_check(run: Watched) -> Iterator[Seen]:
+def _total_check(run: Watched) -> Iterator[Spotted]:
     if run.site.second_check.value == "none" or not run.given:
         return
     if not any(run.last_step < number < run.given[0] for number, *_ in run.of(HaveChecked)):
         yield run.given[0], NO_SIZE, None
 
 
-def _waited(run: Watched) -> Iterator[Seen]:
+def _waited(run: Watched) -> Iterator[Spotted]:
     if run.mixed and run.given:
         minutes = (run.given[1].clock_s - run.mixed[1].clock_s) / 60
         if minutes > run.site.waiting.value:
@@ -171,14 +171,14 @@ def _waited(run: Watched) -> Iterator[Seen]:
             yield run.given[0], waited, None
 
 
-def _unlabelled(run: Watched) -> Iterator[Seen]:
+def _unlabelled(run: Watched) -> Iterator[Spotted]:
     for number, _, before, _ in run.of(LayDown):
         if before.syringe and before.syringe.barrel.ml and not before.syringe.labelled:
             yield number, NO_SIZE, None
             return
 
 
-def _touched(run: Watched) -> Iterator[Seen]:
+def _touched(run: Watched) -> Iterator[Spotted]:
     for number, _, before, _ in run.of(Pierce, Give):
         if before.in_hand().touched:
             yield number, NO_SIZE, None
@@ -194,30 +194,30 @@ def _caps(run: Watched) -> Iterator[tuple[int, str, bool]]:
         used = isinstance(action, Give) or (used and isinstance(action, Cap))
 
 
-def _used_capped(run: Watched) -> Iterator[Seen]:
+def _used_capped(run: Watched) -> Iterator[Spotted]:
     yield from ((number, HANDS[hands], None) for number, hands, used in _caps(run) if used)
 
 
-def _two_hands(run: Watched) -> Iterator[Seen]:
+def _two_hands(run: Watched) -> Iterator[Spotted]:
     yield from ((number, NO_SIZE, None) for number, hands, used in _caps(run) if hands == "two hands" and not used)
 
 
-def _capped(run: Watched) -> Iterator[Seen]:
+def _capped(run: Watched) -> Iterator[Spotted]:
     if run.site.recapping.value == "never":
         yield from ((number, NO_SIZE, None) for number, hands, used in _caps(run) if hands == "one hand" and not used)
 
 
-def _sharps(run: Watched) -> Iterator[Seen]:
+def _sharps(run: Watched) -> Iterator[Spotted]:
     if run.given and not any(number > run.given[0] for number, *_ in run.of(DiscardSyringe)):
         yield len(run.trace), NO_SIZE, None
 
 
-def _unfinished(run: Watched) -> Iterator[Seen]:
+def _unfinished(run: Watched) -> Iterator[Spotted]:
     if not run.given:
         yield len(run.trace), NO_SIZE, None
 
 
-HABITS: dict[str, Callable[[Watched], Iterator[Seen]]] = {
+HABITS: dict[str, Callable[[Watched], Iterator[Spotted]]] = {
     "hands-not-cleaned": _hands,
     "gloves-missing": _gloves,
     "label-not-read": _label,

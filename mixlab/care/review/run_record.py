@@ -42,7 +42,7 @@ class Draw:
     held: Held
 
 
-Seen = tuple[int, Sentence, float | None]
+Spotted = tuple[int, Sentence, float | None]
 """What a rule saw: after which action, how big, and in units where it is an amount of insulin."""
 
 NO_SIZE = Sentence("")

@@ -12,7 +12,7 @@ from mixlab.care.dosing import gives_air
 from mixlab.quantities import UNITS_PER_ML, figures_text, units_text
 from mixlab.words import Sentence, joined, sentence
 
-from .run_record import NO_SIZE, TRACE_UNITS, Seen, Watched, is_clear, is_mixed, rounded_units
+from .run_record import NO_SIZE, TRACE_UNITS, Spotted, Watched, is_clear, is_mixed, rounded_units
 
 
 def with_amounts(what: Sentence, run: Watched) -> Sentence:
@@ -20,7 +20,7 @@ def with_amounts(what: Sentence, run: Watched) -> Sentence:
     return joined((what, run.amounts()), "; ")
 
 
-def _between_lines(run: Watched) -> Iterator[Seen]:
+def _between_lines(run: Watched) -> Iterator[Spotted]:
     for number, _, before, _ in run.of(Withdraw):
         held = before.in_hand()
         off = held.mark / held.kind.step
@@ -56,7 +56,7 @@ def _air(run: Watched) -> Iterator[tuple[int, str, float, float, float]]:
         yield first.step, first.place, dose, nearest, last.after.vials[last.place].kpa
 
 
-def _little_air(run: Watched) -> Iterator[Seen]:
+def _little_air(run: Watched) -> Iterator[Spotted]:
     if not gives_air(run.site):
         return
     for step, place, dose, given, kpa in _air(run):
@@ -64,7 +64,7 @@ def _little_air(run: Watched) -> Iterator[Seen]:
             yield step, _air_text(place, dose, given, kpa), None
 
 
-def _much_air(run: Watched) -> Iterator[Seen]:
+def _much_air(run: Watched) -> Iterator[Spotted]:
     for step, place, dose, given, kpa in _air(run):
         if given > dose + run.tolerance:
             yield step, _air_text(place, dose, given, kpa), None
@@ -95,7 +95,7 @@ def _first_air(run: Watched, insulin: str) -> int | None:
     return None
 
 
-def _air_order(run: Watched) -> Iterator[Seen]:
+def _air_order(run: Watched) -> Iterator[Spotted]:
     if not gives_air(run.site):
         return
     clear, cloudy = _first_air(run, run.clear), _first_air(run, run.cloudy)
@@ -124,7 +124,7 @@ def _in_cloudy(run: Watched, kinds: type[Action], after_it: bool) -> Iterator[in
             yield number
 
 
-def _cloudy_first(run: Watched) -> Iterator[Seen]:
+def _cloudy_first(run: Watched) -> Iterator[Spotted]:
     for number in _in_cloudy(run, DrawTo, after_it=False):
         entered = _entered_clear(run, number)
         if entered:
@@ -141,7 +141,7 @@ def _cloudy_first(run: Watched) -> Iterator[Seen]:
             return
 
 
-def _dipped(run: Watched) -> Iterator[Seen]:
+def _dipped(run: Watched) -> Iterator[Spotted]:
     drawn = list(_in_cloudy(run, DrawTo, after_it=False))
     for number in _in_cloudy(run, Pierce, after_it=True):
         entered = _entered_clear(run, number)
@@ -168,7 +168,7 @@ def pushed(run: Watched) -> Iterator[tuple[int, Held, float]]:
             yield number, held, went
 
 
-def _pushed_back(run: Watched) -> Iterator[Seen]:
+def _pushed_back(run: Watched) -> Iterator[Spotted]:
     for number, held, went in pushed(run):
         if is_mixed(held.barrel) and held.vial:
             back = sentence(
@@ -178,7 +178,7 @@ def _pushed_back(run: Watched) -> Iterator[Seen]:
             return
 
 
-def _pushed_elsewhere(run: Watched) -> Iterator[Seen]:
+def _pushed_elsewhere(run: Watched) -> Iterator[Spotted]:
     for number, held, went in pushed(run):
         if held.vial and not is_mixed(held.barrel):
             label = run.trace.states[number - 1].vials[held.vial].insulin
@@ -188,7 +188,7 @@ def _pushed_elsewhere(run: Watched) -> Iterator[Seen]:
                 return
 
 
-def _push_back_rule(run: Watched) -> Iterator[Seen]:
+def _push_back_rule(run: Watched) -> Iterator[Spotted]:
     if run.site.push_back.value == "allowed":
         return
     for number, held, went in pushed(run):
@@ -197,7 +197,7 @@ def _push_back_rule(run: Watched) -> Iterator[Seen]:
             return
 
 
-VIALS: dict[str, Callable[[Watched], Iterator[Seen]]] = {
+VIALS: dict[str, Callable[[Watched], Iterator[Spotted]]] = {
     "air-into-clear-first": _air_order,
     "too-little-air": _little_air,
     "too-much-air": _much_air,

@@ -24,9 +24,9 @@ from .evidence_rows import (
     NOWHERE,
     RIGHT,
     EvidenceRows,
-    at,
     box,
     edge_places,
+    hour_place,
     mark_places,
     marks,
 )
@@ -54,8 +54,8 @@ class EvidenceFigure:
         small = size.small
         for hour in range(0, LAST_HOUR + 1, 2):
             strong = 0.5 if hour % 4 == 0 else 0.2
-            page.plot([at(hour)] * 2, [_CURVE[0], _ROWS[1]], color=style.FAINT, alpha=strong, lw=1, zorder=0.5)
-            write(page, at(hour), 18, str(number_text(hour)), small, ha="center")
+            page.plot([hour_place(hour)] * 2, [_CURVE[0], _ROWS[1]], color=style.FAINT, alpha=strong, lw=1, zorder=0.5)
+            write(page, hour_place(hour), 18, str(number_text(hour)), small, ha="center")
         page.plot([LEFT, RIGHT], [_CURVE[0]] * 2, color=style.INK, lw=1)
         page.plot([_SIDE, RIGHT], [_ROWS[0]] * 2, color=style.FAINT, lw=1)
         write(page, NAMES, 18, say("hours after the injection"), small, ha="right")
@@ -163,7 +163,7 @@ def _side_words(evidence: Evidence) -> list[str]:
 def _trace(places: Any, hours: Any, shares: Any) -> Any:
     """Return a curve in points at these places, from its hours and its shares of the height there is."""
     shown = places[: np.searchsorted(places, hours[-1], side="right")]
-    return np.array([at(shown), _CURVE[0] + (_CURVE[1] - _CURVE[0]) * np.interp(shown, hours, shares)])
+    return np.array([hour_place(shown), _CURVE[0] + (_CURVE[1] - _CURVE[0]) * np.interp(shown, hours, shares)])
 
 
 def _between(lower: Any, upper: Any) -> Any:

@@ -33,19 +33,19 @@ NOWHERE = ((0, 0), (0, 0))
 _HIGHEST = 24
 
 
-def at(hours: Any) -> Any:
+def hour_place(hours: Any) -> Any:
     """Return where hours stand, in points; what lies after the last hour stands at the edge."""
     return LEFT + np.minimum(hours, LAST_HOUR) * (RIGHT - LEFT) / LAST_HOUR
 
 
 def box(y: float, start: float, end: float) -> list[tuple[float, float]]:
     """Return the corners of a bar about a height, from one hour to another."""
-    return corners(at(start), y - 4.5, at(end) - at(start), 9)
+    return corners(hour_place(start), y - 4.5, hour_place(end) - hour_place(start), 9)
 
 
 def mark_places(points: Iterable[tuple[float, float]]) -> Any:
     """Return where marks stand, from hours and heights; what lies after the last hour is left to the mark at the edge."""
-    return np.array([(at(hour), y) for hour, y in points if hour <= LAST_HOUR]).reshape(-1, 2).T
+    return np.array([(hour_place(hour), y) for hour, y in points if hour <= LAST_HOUR]).reshape(-1, 2).T
 
 
 def edge_places(ys: list[float]) -> Any:
@@ -172,7 +172,7 @@ class EvidenceRows:
         moving.set(self._marks["beyond"], data=edge_places([y for _, trial, y in points if trial.high > LAST_HOUR]))
         for spread, ours in ((self._measured, False), (self._ours, True)):
             told = [(trial, y) for _, trial, y in points if (trial.spread == "our tolerance") == ours]
-            ends = [(at(trial.low), at(trial.high), y) for trial, y in told if trial.low <= LAST_HOUR]
+            ends = [(hour_place(trial.low), hour_place(trial.high), y) for trial, y in told if trial.low <= LAST_HOUR]
             xs = [x for low, high, _ in ends for x in (low, low, low, high, high, high, np.nan)]
             up = [height for _, _, y in ends for height in (y + 3, y - 3, y, y, y + 3, y - 3, np.nan)]
             moving.set(spread, data=(np.array(xs), np.array(up)))

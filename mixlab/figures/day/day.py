@@ -33,7 +33,7 @@ from .clock_line import (
 from .day_words import AFTER_MINUTES, BEFORE_MINUTES, DaySeen, clash_rows, look_rows, sleep_windows, sleep_words
 from .describing import describe_day
 from .need_strip import NeedStrip
-from .rows import MOST_LOOKS, InsulinRow, LookRows
+from .rows import MOST_LOOKS, InsulinBars, LookRows
 from .short_words import eat_words, limit_words, title_words
 
 __all__ = ["DayFigure", "DaySeen", "clash_rows", "describe_day", "draw_day", "look_rows"]
@@ -80,7 +80,7 @@ class DayFigure:
         self._crossed = board.line("meals-crossed", mec=style.WARNING, mew=2.6, **crosses)
         self._eat = board.line("eat-bracket", color=style.INK, lw=2)
         self._eat_words = board.text("eat-words", 0, _EAT, **PAPER)
-        self._insulins = {"clear": InsulinRow(board, "clear"), "cloudy": InsulinRow(board, "cloudy")}
+        self._insulins = {"clear": InsulinBars(board, "clear"), "cloudy": InsulinBars(board, "cloudy")}
         self._looks = LookRows(board)
         self._strip = NeedStrip(board)
 

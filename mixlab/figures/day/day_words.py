@@ -17,7 +17,7 @@ from mixlab.words import say, sentence
 BEFORE_MINUTES, AFTER_MINUTES = 60, MINUTES_A_DAY
 """What the picture shows: from so many minutes before the injection to so many after it."""
 
-ASSUMPTION = sentence("teaching assumption: not a glucose, not a dose rule; compare only with another day")
+NEED_ASSUMPTION = sentence("teaching assumption: not a glucose, not a dose rule; compare only with another day")
 
 NOTHING_FOUND = sentence("by the taught times;\nlook in all the same")
 

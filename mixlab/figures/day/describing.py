@@ -13,8 +13,8 @@ from mixlab.quantities import minutes_text, number_text, units_text
 from mixlab.words import say
 
 from .day_words import (
-    ASSUMPTION,
     MEALS_SET,
+    NEED_ASSUMPTION,
     NO_COVER,
     NO_CURVES,
     NOTHING_FOUND,
@@ -201,7 +201,8 @@ def _cover(seen: DaySeen) -> Iterator[str]:
         yield say(NO_COVER)
         return
     yield say(
-        "Insulin acting against an assumed need, in {units} per hour, is a {assumption}.", assumption=say(ASSUMPTION)
+        "Insulin acting against an assumed need, in {units} per hour, is a {assumption}.",
+        assumption=say(NEED_ASSUMPTION),
     )
     last = plan.given_at.later(float(cover.hours[-1]) * 60)
     for start, end in pairwise(sorted({plan.given_at, last, *(one.at for one in plan.meals if one.at < last)})):

@@ -15,7 +15,7 @@ from mixlab.quantities import number_text
 from mixlab.words import say
 
 from .clock_line import LEFT, NOWHERE, PAPER, RIGHT, SIDE, STRIP, WIDTH, Board, at_minute
-from .day_words import AFTER_MINUTES, ASSUMPTION, NO_COVER, NO_CURVES, DaySeen
+from .day_words import AFTER_MINUTES, NEED_ASSUMPTION, NO_COVER, NO_CURVES, DaySeen
 from .short_words import slip_letter
 
 _TOPS = (1, 2, 3, 4, 5, 6, 8, 10, 15, 20, 30, 50, 100)
@@ -52,7 +52,7 @@ class NeedStrip:
             board.text(None, words, top - 34 - 13 * row, line, color=style.WARNING, fontweight="bold")
         board.shape(None, corners(SIDE, top - 73, 22, 13), **_MISSING)
         board.text(None, words, top - 66, say("need beyond insulin"))
-        board.text(None, SIDE, _FOOT, say(ASSUMPTION))
+        board.text(None, SIDE, _FOOT, say(NEED_ASSUMPTION))
         self._notice = board.text("day-notice", WIDTH - 10, _FOOT, ha="right", color=style.WARNING, fontweight="bold")
 
     def show(self, moving: Moving, seen: DaySeen) -> None:

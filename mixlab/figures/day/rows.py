@@ -10,7 +10,7 @@ import numpy as np
 from matplotlib.patches import Polygon
 from matplotlib.text import Text
 
-from mixlab.care.day.parts import Acting, Look, Window
+from mixlab.care.day.parts import Acting, Visit, Window
 from mixlab.care.day.planning import DayPlan
 from mixlab.facts.records import ActionTimes
 from mixlab.facts.shelf import shelf
@@ -34,7 +34,7 @@ _DROP = np.array([(0, 13), *zip(8.5 * np.sin(_TURN), -8.5 * np.cos(_TURN), stric
 _CIRCLE = np.array([(8.5 * np.sin(turn), 8.5 * np.cos(turn)) for turn in np.linspace(0, 2 * np.pi, 24)])
 
 
-class InsulinRow:
+class InsulinBars:
     """One insulin: the taught bar, and the model's marks under it."""
 
     def __init__(self, board: Board, look: str) -> None:
@@ -139,7 +139,7 @@ class LookRows:
         moving.set(self._rounds, data=([at_time(plan, time) for time in plan.rounds], [_ROUNDS] * len(plan.rounds)))
 
     def _show_mark(
-        self, moving: Moving, mark: Polygon, number: Text, look: Look, at: tuple[float, float], words: str
+        self, moving: Moving, mark: Polygon, number: Text, look: Visit, at: tuple[float, float], words: str
     ) -> None:
         shape, fill, ink = (_DROP, style.INK, "white") if look.measure else (_CIRCLE, "white", style.INK)
         moving.set(mark, xy=shape + at, fc=fill)

@@ -22,7 +22,7 @@ NOT_ORDERED = "not as ordered"
 """The key of the clash that says what was given instead of the order."""
 
 
-def dose_words(plan: DayPlan) -> str:
+def dose_line(plan: DayPlan) -> str:
     """Return the ordered dose: ``"regular insulin 8 units and NPH insulin 20 units"``."""
     return say(" and ").join(
         f"{dose.insulin} {units_text(dose.units)}" for dose in (plan.order.clear, plan.order.cloudy)
@@ -39,9 +39,9 @@ def title_words(plan: DayPlan) -> str:
     """Return whose day it is; of a dose that was not given so, that it was only ordered."""
     letter = slip_letter(plan)
     return (
-        say("Ordered: {doses}. Given: see {letter}", doses=dose_words(plan), letter=letter)
+        say("Ordered: {doses}. Given: see {letter}", doses=dose_line(plan), letter=letter)
         if letter
-        else say("The day after {doses}", doses=dose_words(plan))
+        else say("The day after {doses}", doses=dose_line(plan))
     )
 
 

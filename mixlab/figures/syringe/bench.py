@@ -19,7 +19,7 @@ from mixlab.words import say
 
 from .barrel import POINTS_PER_MM
 from .bench_words import EVEN, SETTLED, evenness_word, is_cloudy, places_of, syringe_words, vial_words
-from .in_hand import NOTHING, SHOWN_UNITS, Barrel, bore_of, count_wide, numbered_every, put, scale_mm
+from .in_hand import NOTHING_DRAWN, SHOWN_UNITS, Barrel, bore_of, count_wide, numbered_every, put, scale_mm
 
 WIDTH, HEIGHT = 940, 300
 
@@ -48,7 +48,7 @@ class _Shelf:
 
     def __init__(self, axes: Axes, name: str, size: Size) -> None:
         def shape(part: str, **looks: Any) -> Polygon:
-            return put(axes, named(Polygon(NOTHING, **({"ec": "none"} | looks)), f"{name}-{part}"))
+            return put(axes, named(Polygon(NOTHING_DRAWN, **({"ec": "none"} | looks)), f"{name}-{part}"))
 
         self.glass = shape("glass", fc="white")
         self.layers = {
@@ -87,7 +87,7 @@ class _Shelf:
             if vial is None
             else []
         )
-        stacked = dict.fromkeys(self.layers, NOTHING)
+        stacked = dict.fromkeys(self.layers, NOTHING_DRAWN)
         if vial:
             words = vial_words(place, vial, inside)
             bottom = low
@@ -98,10 +98,10 @@ class _Shelf:
         for layer, polygon in self.layers.items():
             moving.set(polygon, xy=stacked[layer])
         neck = (low - 11, low - 20) if vial and vial.inverted else (low + _BODY + 1, low + _BODY + 12)
-        body = corners(middle - half, low, 2 * half, _BODY) if vial else NOTHING
+        body = corners(middle - half, low, 2 * half, _BODY) if vial else NOTHING_DRAWN
         moving.set(self.glass, xy=body)
         moving.set(self.outline, xy=body)
-        moving.set(self.stopper, xy=corners(middle - 17, min(neck), 34, 20) if vial else NOTHING)
+        moving.set(self.stopper, xy=corners(middle - 17, min(neck), 34, 20) if vial else NOTHING_DRAWN)
         moving.set(self.tag, text=evenness_word(vial) if vial else "", position=(middle, low + 42))
         for at, text in enumerate(self.lines):
             moving.set(
@@ -138,7 +138,7 @@ class BenchFigure:
         self._shelves = [_Shelf(axes, f"vial-{at}", size) for at in range(_SLOTS)]
 
         def shape(part: str, **looks: Any) -> Polygon:
-            return put(axes, named(Polygon(NOTHING, **looks), part))
+            return put(axes, named(Polygon(NOTHING_DRAWN, **looks), part))
 
         self._stub = shape("stub", fc="white", ec=style.INK, lw=1.2)
         self._needle = shape("needle", fc=style.INK, ec=style.INK, lw=0.8)
@@ -188,7 +188,7 @@ class BenchFigure:
     def _show_where(self, moving: Moving, bench: Bench, middles: dict[str, float]) -> None:
         """Show the needle in the vial it is in, its tip in air or liquid."""
         held = bench.syringe
-        stub, needle, tip = NOTHING, NOTHING, NOTHING
+        stub, needle, tip = NOTHING_DRAWN, NOTHING_DRAWN, NOTHING_DRAWN
         if held is not None and held.vial in middles:
             vial, x = bench.vials[held.vial], middles[held.vial]
             full = _BODY * vial.liquid.ml / vial.inner_ml
@@ -212,7 +212,7 @@ class BenchFigure:
         moving.set(self._tip, xy=tip)
 
     def _show_syringe(self, moving: Moving, held: Held | None, parts: Sequence[tuple[str, float]]) -> None:
-        hub, rod, needle, cap, half = NOTHING, NOTHING, NOTHING, NOTHING, 0.0
+        hub, rod, needle, cap, half = NOTHING_DRAWN, NOTHING_DRAWN, NOTHING_DRAWN, NOTHING_DRAWN, 0.0
         zoom, zoomed, about = 1.0, 1.0, 0.0
         if held is not None:
             half = bore_of(held.kind) * POINTS_PER_MM / 2
@@ -227,7 +227,7 @@ class BenchFigure:
                 (_ZERO_X, _MIDDLE - 8),
             ]
             needle = corners(504, _MIDDLE - 0.8, _ZERO_X - 22 - 504, 1.6)
-            cap = corners(500, _MIDDLE - 9, 44, 18) if held.capped else NOTHING
+            cap = corners(500, _MIDDLE - 9, 44, 18) if held.capped else NOTHING_DRAWN
             every = numbered_every(held.kind)
             zoom = min(max((_LENS[3] - 26) / (2 * half), _ZOOM[0]), _ZOOM[1])
             zoomed, about = count_wide(held.kind) * zoom, round(held.mark / every) * every

@@ -56,7 +56,7 @@ def mark_text(kind: SyringeKind, mark: float) -> str:
     return say("{volume} mL (line {line})", volume=number_text(round(mark / kind.per_ml, 3)), line=number_text(mark))
 
 
-NOTHING = [(0.0, 0.0)] * 3
+NOTHING_DRAWN = [(0.0, 0.0)] * 3
 """The outline of what is not there."""
 
 
@@ -71,7 +71,7 @@ class Barrel:
 
     def __init__(self, axes: Axes, name: str, size: Size, clip: Rectangle | None = None) -> None:
         def shape(part: str, **looks: Any) -> Polygon:
-            made = put(axes, named(Polygon(NOTHING, **({"ec": "none"} | looks)), f"{name}-{part}"))
+            made = put(axes, named(Polygon(NOTHING_DRAWN, **({"ec": "none"} | looks)), f"{name}-{part}"))
             if clip is not None:
                 made.set_clip_path(clip)
             return made
@@ -115,11 +115,11 @@ class Barrel:
         zoom: float,
     ) -> None:
         """Put everything in place: `parts` are look and counts from the needle on, "air" among the looks."""
-        shapes = {id(one): (one, NOTHING) for some in self.liquids.values() for one in some}
-        bubble: list[tuple[float, float]] = NOTHING
+        shapes = {id(one): (one, NOTHING_DRAWN) for some in self.liquids.values() for one in some}
+        bubble: list[tuple[float, float]] = NOTHING_DRAWN
         paths: list[Any] = [([], []), ([], [])]
         numbers: list[tuple[str, float]] = []
-        glass, stopper = NOTHING, NOTHING
+        glass, stopper = NOTHING_DRAWN, NOTHING_DRAWN
         if held is not None:
             kind = held.kind
             wide, across = count_wide(kind) * zoom, bore_of(kind) * POINTS_PER_MM * zoom
@@ -181,7 +181,7 @@ def numbered_every(kind: SyringeKind) -> float:
 def _bubble(held: Held, start: float, end: float, top: float, zoom: float) -> list[tuple[float, float]]:
     """Return the outline of the bubbles as one: a ball of their volume, or a plug where the ball would not fit the bore."""
     if held.bubbles_ml * UNITS_PER_ML < SHOWN_UNITS:
-        return NOTHING
+        return NOTHING_DRAWN
     scale = POINTS_PER_MM * zoom
     ball, across = (6 * held.bubbles_ml * 1000 / math.pi) ** (1 / 3) * scale, bore_of(held.kind) * scale
     if ball > across * 0.95 or ball > end - start:

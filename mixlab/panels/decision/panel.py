@@ -24,7 +24,7 @@ from mixlab.ward.site.record import Site
 from mixlab.words import say, sentence, speaking
 
 from .controls import BedsideControls
-from .words import ALONE, JUST_TAKEN, NO_READING, State, see, words_of
+from .words import ALONE, JUST_TAKEN, NO_READING, State, bedside_words, see
 
 UNDECIDED = sentence("<b>Nothing is decided yet:</b> first say which number and which unit is meant.")
 
@@ -73,7 +73,7 @@ class Bedside(BedsideControls):
             self.when(control, self._on_sites)
         self._drawn = [_draw(seen) for seen in self._seen]
         self._drawn_in = [seen.site.voice for seen in self._seen]  # whose words stand in the pictures
-        words = [words_of(seen) for seen in self._seen]
+        words = [bedside_words(seen) for seen in self._seen]
         self.pictures = tuple(
             LivePicture(drawn.figure, alt, max_height="62vh")
             for drawn, (alt, _) in zip(self._drawn, words, strict=True)
@@ -96,7 +96,7 @@ class Bedside(BedsideControls):
     def redraw(self) -> None:
         """Let the pictures show what is decided at each site."""
         self._draw_anew()
-        self._show([words_of(seen) for seen in self._seen], aloud="")
+        self._show([bedside_words(seen) for seen in self._seen], aloud="")
 
     def memory(self) -> list[tuple[object, str]]:
         """Return what the panel remembers beside what its parts show."""
@@ -159,7 +159,7 @@ class Bedside(BedsideControls):
             for site, one in zip((state.site, state.beside or state.site), before, strict=True)
         ]
         self._draw_anew()
-        words = [words_of(seen) for seen in self._seen]
+        words = [bedside_words(seen) for seen in self._seen]
         with self._frame.carrying([self.reading, *self.sheets]):
             self._settle()
             for sheet, (_, text) in zip(self.sheets, words, strict=True):
@@ -175,7 +175,7 @@ class Bedside(BedsideControls):
         for at, seen in enumerate(self._seen):
             if seen.site.voice != self._drawn_in[at]:
                 self._drawn[at], self._drawn_in[at] = _draw(seen), seen.site.voice
-                self.pictures[at].replace(self._drawn[at].figure, words_of(seen)[0])
+                self.pictures[at].replace(self._drawn[at].figure, bedside_words(seen)[0])
 
     def _shown_sites(self) -> list[Seen]:
         return self._seen if self.state.beside else self._seen[:1]

@@ -102,7 +102,7 @@ def see(state: State, order: Order, site: Site, before: Seen | None = None) -> S
     )
 
 
-def words_of(seen: Seen) -> tuple[str, str]:
+def bedside_words(seen: Seen) -> tuple[str, str]:
     """Return the picture in words and the sheet, in the words of the site that decided."""
     with speaking(seen.site.voice):
         return describe_bedside(seen), decision_html(seen.decision)

@@ -51,7 +51,7 @@ def writings(line: str) -> Iterator[Writing]:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Written:
+class WrittenOrder:
     """A text with its phrases and its unsafe ways of writing, before anything is concluded from them."""
 
     text: str
@@ -92,11 +92,11 @@ class Written:
 
 
 @lru_cache(maxsize=64)
-def look_over(text: str) -> Written:
+def look_over(text: str) -> WrittenOrder:
     """Find the phrases and the unsafe ways of writing in a text of any length."""
     line = plain(text)
     found = _numbered_list(_one_name_for_one_insulin(list(phrases(lower(line))), line))
-    return Written(text=text, plain=line, phrases=tuple(found), writings=tuple(writings(line)))
+    return WrittenOrder(text=text, plain=line, phrases=tuple(found), writings=tuple(writings(line)))
 
 
 def _numbered_list(found: list[Phrase]) -> list[Phrase]:

@@ -90,7 +90,7 @@ class NotOneClearOneCloudy(OrderError):
 
 
 @dataclass(frozen=True, kw_only=True)
-class Part:
+class OrderPart:
     """A part of an order and the place it was read from.
 
     Attributes
@@ -154,7 +154,7 @@ class Order:
     strength: str | None = None
     clock: str | None = None
     how_often: str | None = None
-    parts: tuple[Part, ...] = field(default=(), compare=False, repr=False)
+    parts: tuple[OrderPart, ...] = field(default=(), compare=False, repr=False)
 
     @property
     def clear(self) -> Dose:

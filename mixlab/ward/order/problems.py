@@ -10,7 +10,7 @@ from mixlab.quantities import units_text
 from mixlab.ward.insulin import Insulin
 from mixlab.words import Sentence, sentence
 
-from .notation import Written, look_over
+from .notation import WrittenOrder, look_over
 from .order import CannotRead, MissingPart, OrderError, ReadyMixture
 from .tokens import Phrase, clock_time
 from .unreadable import ambiguous, between, unread
@@ -25,7 +25,7 @@ _TIMES = SAID_ONCE[1:]
 _NUMBERS = ("dose", "two numbers", "range", "comma", "volume", "other unit", "number", "figures")
 
 
-def problems(text: str) -> Iterator[OrderError]:
+def find_problems(text: str) -> Iterator[OrderError]:
     """Yield everything that keeps a text from being read as an order, the gravest kind first."""
     if not isinstance(text, str):
         yield CannotRead(sentence("An order is a line of text. Type it as the {prescriber} wrote it."))
@@ -41,7 +41,7 @@ def problems(text: str) -> Iterator[OrderError]:
     yield from _times_apart(written)
 
 
-def _missing(written: Written) -> Iterator[OrderError]:
+def _missing(written: WrittenOrder) -> Iterator[OrderError]:
     run_together = len(written.stands_for("insulin"))
     names = len(written.of("insulin")) + run_together
     ready = [phrase for phrase in written.of("insulin") if _is_ready_mixture(phrase)]
@@ -101,7 +101,7 @@ def _is_ready_mixture(phrase: Phrase) -> bool:
     return isinstance(phrase.value, Insulin) and phrase.value.row.group == "premixed"
 
 
-def _which_dose(written: Written) -> Iterator[OrderError]:
+def _which_dose(written: WrittenOrder) -> Iterator[OrderError]:
     """Refuse doses that could belong to the other insulin."""
     items = written.of("insulin", "dose")
     names, doses = written.of("insulin"), written.of("dose")
@@ -144,7 +144,7 @@ def _units(dose: Phrase) -> Sentence:
     return units_text(dose.value)
 
 
-def _said_twice(written: Written) -> Iterator[OrderError]:
+def _said_twice(written: WrittenOrder) -> Iterator[OrderError]:
     """Refuse two times or routes, and a time that may be meant for one of the insulins only."""
     items = written.of("insulin", "dose")
     for kind in SAID_ONCE:
@@ -182,7 +182,7 @@ _HALVES = (
 )
 
 
-def _times_apart(written: Written) -> Iterator[OrderError]:
+def _times_apart(written: WrittenOrder) -> Iterator[OrderError]:
     """Refuse times of both halves of the day for one dose, such as 'before breakfast at 22:00'."""
     found = [(phrase, half) for phrase in written.of("when", "clock", "how often") if (half := _half(phrase))]
     if len({half for _, half in found}) > 1 and len({phrase.kind for phrase, _ in found}) > 1:

@@ -6,9 +6,9 @@ from collections.abc import Sequence
 
 from mixlab.ward.insulin import Insulin
 
-from .notation import Written, look_over
-from .order import Dose, Order, Part
-from .problems import SAID_ONCE, problems
+from .notation import WrittenOrder, look_over
+from .order import Dose, Order, OrderPart
+from .problems import SAID_ONCE, find_problems
 from .tokens import Phrase, clock_time
 
 
@@ -40,12 +40,12 @@ def read_order(text: str) -> Order:
     CannotRead
         Something else that is not understood; the message quotes it.
     """
-    for problem in problems(text):
+    for problem in find_problems(text):
         raise problem
     return order_of(look_over(text))
 
 
-def order_of(written: Written) -> Order:
+def order_of(written: WrittenOrder) -> Order:
     """Return the order of a text in which no problem was found."""
     text = written.text
     doses, names = written.of("dose"), written.of("insulin")
@@ -87,8 +87,8 @@ def _dose(name: Phrase, dose: Phrase) -> Dose:
     return Dose(insulin=_insulin(name), units=dose.value)
 
 
-def _part(name: str, phrase: Phrase, text: str) -> Part:
-    return Part(name=name, start=phrase.start, end=phrase.end, text=text[phrase.start : phrase.end])
+def _part(name: str, phrase: Phrase, text: str) -> OrderPart:
+    return OrderPart(name=name, start=phrase.start, end=phrase.end, text=text[phrase.start : phrase.end])
 
 
 def _words(found: Sequence[Phrase]) -> str | None:

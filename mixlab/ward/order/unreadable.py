@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator
 from mixlab.quantities import units_text
 from mixlab.words import Sentence, joined, sentence
 
-from .notation import Written
+from .notation import WrittenOrder
 from .order import (
     Ambiguous,
     CannotRead,
@@ -25,7 +25,7 @@ from .order import (
 from .tokens import INVISIBLE, numbers_in
 
 
-def unread(written: Written) -> Iterator[OrderError]:
+def unread(written: WrittenOrder) -> Iterator[OrderError]:
     """Yield a refusal for everything in a text that is not read, the gravest kind first."""
     yield from _invisible(written)
     yield from _unsafe(written)
@@ -62,7 +62,7 @@ def between(word: Sentence, parts: Iterable[Sentence | str]) -> Sentence:
     return joined((first, *(one for part in others for one in (word, part))), "")
 
 
-def _invisible(written: Written) -> Iterator[OrderError]:
+def _invisible(written: WrittenOrder) -> Iterator[OrderError]:
     for found in re.finditer(INVISIBLE, written.plain):
         name = unicodedata.name(written.text[found.start()], "").lower()
         yield CannotRead(
@@ -74,7 +74,7 @@ def _invisible(written: Written) -> Iterator[OrderError]:
         )
 
 
-def _unsafe(written: Written) -> Iterator[OrderError]:
+def _unsafe(written: WrittenOrder) -> Iterator[OrderError]:
     for writing in written.writings:
         if writing.row.stops:
             yield UnsafeWriting(
@@ -89,7 +89,7 @@ def _unsafe(written: Written) -> Iterator[OrderError]:
             )
 
 
-def _not_prepared_here(written: Written) -> Iterator[OrderError]:
+def _not_prepared_here(written: WrittenOrder) -> Iterator[OrderError]:
     for phrase in written.of("other route", "other strength", "no fixed dose"):
         quoted, place = written.typed(phrase), (phrase.start, phrase.end)
         if phrase.kind == "other route":
@@ -118,7 +118,7 @@ def _not_prepared_here(written: Written) -> Iterator[OrderError]:
             )
 
 
-def _conditions(written: Written) -> Iterator[OrderError]:
+def _conditions(written: WrittenOrder) -> Iterator[OrderError]:
     for phrase in written.of("condition"):
         yield HasCondition(
             sentence(
@@ -129,7 +129,7 @@ def _conditions(written: Written) -> Iterator[OrderError]:
         )
 
 
-def _two_numbers(written: Written) -> Iterator[OrderError]:
+def _two_numbers(written: WrittenOrder) -> Iterator[OrderError]:
     for phrase in written.of("range", "comma", "two numbers", "half clock"):
         quoted, place = written.typed(phrase), (phrase.start, phrase.end)
         if phrase.kind == "half clock":
@@ -182,7 +182,7 @@ _NOT_A_DOSE = {
 }
 
 
-def _not_understood(written: Written) -> Iterator[OrderError]:
+def _not_understood(written: WrittenOrder) -> Iterator[OrderError]:
     """Refuse unknown words and numbers that are no dose, by their place."""
     runs = _unknown_runs(written)
     for start, end in runs:
@@ -203,7 +203,7 @@ def _not_understood(written: Written) -> Iterator[OrderError]:
 _UNIT = ("international", "unit", "units")
 
 
-def _unknown_runs(written: Written) -> list[tuple[int, int]]:
+def _unknown_runs(written: WrittenOrder) -> list[tuple[int, int]]:
     """Return the places of unknown words, together with what is glued to their end or unknown beside them."""
     runs: list[tuple[int, int]] = []
     running = told = False

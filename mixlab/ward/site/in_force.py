@@ -23,11 +23,9 @@ __all__ = [
     "line_text",
     "load_site",
     "site_in_force",
-    "site_text",
     "teaching_site",
     "the_site",
     "use_site",
-    "write_site_file",
 ]
 
 SITE_VARIABLE = "MIXLAB_SITE"
@@ -62,20 +60,6 @@ def example_sites() -> tuple[Site, ...]:
     """Return the teaching site and, after it, the invented wards of the lessons, each with a policy of its own."""
     with resources.as_file(resources.files(__package__) / "worked") as folder:
         return (teaching_site(), *(load_site(path) for path in sorted(folder.glob("*.toml"))))
-
-
-def site_text(site: Site | None = None) -> str:
-    """Return a commented site file with every key; see `site_text.site_text`."""
-    from .writing import site_text
-
-    return site_text(site)
-
-
-def write_site_file(path: str | Path, site: Site | None = None) -> Path:
-    """Write a commented site file with every key; see `site_text.write_site_file`."""
-    from .writing import write_site_file
-
-    return write_site_file(path, site)
 
 
 def use_site(site: Site | str | Path | None) -> Site:

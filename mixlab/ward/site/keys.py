@@ -15,7 +15,7 @@ from mixlab.facts.shelf import shelf
 from mixlab.files.faults import Place
 from mixlab.quantities import GlucoseUnit
 from mixlab.ward.site.values.amounts import Number, OpenedDays
-from mixlab.ward.site.values.choices import Choice, Handbook, OneOf, Pairs, Steps, Stock, all_languages
+from mixlab.ward.site.values.choices import Handbook, OneOf, Pairs, PolicyChoice, Steps, Stock, all_languages
 from mixlab.ward.site.values.day import Clock, Meals
 from mixlab.ward.site.values.lines import Line
 from mixlab.ward.site.values.words import InsulinName, Term, UnitWord, Words
@@ -206,10 +206,20 @@ def _keys() -> tuple[SiteKey, ...]:
     return (
         key("name", THE_WARD, Words(longest=60), sentence("What the ward is called where its policy is named.")),
         key("language", THE_WARD, OneOf(choices=all_languages), sentence("The language, and with it the spelling.")),
-        key("numbers", THE_WARD, Choice(policy="numbers"), sentence("The mark before the decimals in what is shown.")),
-        key("dates", THE_WARD, Choice(policy="dates"), sentence("How 26 November 2026 is written in what is shown.")),
+        key(
+            "numbers",
+            THE_WARD,
+            PolicyChoice(policy="numbers"),
+            sentence("The mark before the decimals in what is shown."),
+        ),
+        key(
+            "dates",
+            THE_WARD,
+            PolicyChoice(policy="dates"),
+            sentence("How 26 November 2026 is written in what is shown."),
+        ),
         key("glucose_unit", THE_LINES, OneOf(choices=lambda: get_args(GlucoseUnit)), sentence("The unit of glucose.")),
-        key("rounding", THE_LINES, Choice(policy="rounding"), sentence("How a reading is compared with a line.")),
+        key("rounding", THE_LINES, PolicyChoice(policy="rounding"), sentence("How a reading is compared with a line.")),
         key("hold_line", THE_LINES, line("hold_line"), sentence("Low: hold the dose and treat the low.")),
         key("level_2_line", THE_LINES, line("level_2_line"), sentence("A serious low.")),
         key("report_line", THE_LINES, line("report_line"), sentence("High: give the dose and tell the {prescriber}.")),
@@ -233,17 +243,22 @@ def _keys() -> tuple[SiteKey, ...]:
         key("bedtime", THE_DAY, Clock(), sentence("When patients go to bed.")),
         key("waking", THE_DAY, Clock(), sentence("When patients wake.")),
         key("stock", PREPARING, Stock(), sentence("The syringes in the cupboard.")),
-        key("gloves", PREPARING, Choice(policy="gloves"), sentence("Gloves for drawing up.")),
-        key("second_check", PREPARING, Choice(policy="second_check"), sentence("When a second nurse checks.")),
-        key("recapping", PREPARING, Choice(policy="recapping"), sentence("Capping a clean needle that is carried.")),
+        key("gloves", PREPARING, PolicyChoice(policy="gloves"), sentence("Gloves for drawing up.")),
+        key("second_check", PREPARING, PolicyChoice(policy="second_check"), sentence("When a second nurse checks.")),
+        key(
+            "recapping",
+            PREPARING,
+            PolicyChoice(policy="recapping"),
+            sentence("Capping a clean needle that is carried."),
+        ),
         key(
             "push_back",
             PREPARING,
-            Choice(policy="push_back"),
+            PolicyChoice(policy="push_back"),
             sentence("Pushing clear insulin back into its own vial."),
         ),
-        key("air", PREPARING, Choice(policy="air"), sentence("Air into each vial before its dose is drawn.")),
-        key("resuspend", PREPARING, Choice(policy="resuspend"), sentence("How long the cloudy vial is rolled.")),
+        key("air", PREPARING, PolicyChoice(policy="air"), sentence("Air into each vial before its dose is drawn.")),
+        key("resuspend", PREPARING, PolicyChoice(policy="resuspend"), sentence("How long the cloudy vial is rolled.")),
         key("rolls", PREPARING, number("rolls"), sentence("How often the cloudy vial is rolled.")),
         key("inversions", PREPARING, number("inversions"), sentence("How often the cloudy vial is turned over.")),
         key("never_mix", PREPARING, Pairs(), sentence("Pairs forbidden here although they may share a syringe.")),

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from mixlab.adapting.compare.outputs import REFUSALS, Point, kind_of_output, refused
-from mixlab.care.day.parts import Clash, Look, Window
+from mixlab.care.day.parts import Clash, Visit, Window
 from mixlab.care.day.planning import DayPlan, day_plan
 from mixlab.quantities import ClockTime, read_clock
 from mixlab.ward.order.order import Order
@@ -129,7 +129,7 @@ _LOOKS = {
 """Looks that stand alone; that before a later meal is named by the meal."""
 
 
-def _look_name(plan: DayPlan, look: Look) -> Sentence:
+def _look_name(plan: DayPlan, look: Visit) -> Sentence:
     if look.key in _LOOKS:
         words = {"clear": plan.clear.dose.insulin.name, "cloudy": plan.cloudy.dose.insulin.name}
         return _LOOKS[look.key].filled_from(words)

@@ -53,7 +53,7 @@ def all_languages() -> tuple[str, ...]:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Choice:
+class PolicyChoice:
     """What a ward decides for itself, out of the choices of a policy."""
 
     policy: str
