@@ -3,6 +3,7 @@
 import math
 import re
 import unicodedata
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -123,6 +124,9 @@ def told_of_readings():
         said = [str(one) for value in found.values() for one in (value if isinstance(value, tuple | set) else (value,))]
         said = [one for one in said if len(one) > 1]
         yield refused(lambda found=found: Observation(**found)), (*asked_about, *said, "nan")
+    never = replace(teaching_site(), name="ward 5", never_mix=("regular + nph",))
+    for concern in order_concerns(USUAL, site=never):
+        yield str(concern), (*typed(USUAL, concern.place), never.name)
     for glucose, hours in ((64, 3), (None, 3), (Glucose(64, "mg/dL"), -1)):
         yield refused(Earlier, glucose, hours), ("None",)
 
