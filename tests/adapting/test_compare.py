@@ -441,7 +441,7 @@ def test_the_page_holds_the_picture_the_folded_list_and_every_word_is_escaped():
     assert page.count("<svg ") == 1
     assert 'role="img" aria-label="From the teaching ward' in page
     assert "<b>chart" not in page
-    assert page.index("Read and agreed") < page.index("<svg ") < page.index("<details>")
+    assert page.index("Read and compared") < page.index("<svg ") < page.index("<details>")
 
 
 def test_every_sentence_of_the_catalogue_is_compared():
@@ -459,9 +459,9 @@ def test_the_page_is_one_page_and_ends_with_a_line_to_sign(pair):
     comparison = compare_sites(*pair)
     lines = comparison.report()
     assert comparison.page().height <= ROOM
-    assert lines[0] == f"From {pair[0].name} to {pair[1].name}: what a nurse does differently"
-    assert lines[-1].startswith("Read and agreed.  Name: ___")
-    assert any(line.startswith("Nothing else changes: ") for line in lines)
+    assert lines[0] == f"From {pair[0].name} to {pair[1].name}: what a nurse is taught to do differently"
+    assert "Read and compared with our written policy.  Name: ___" in lines[-1]
+    assert any(line.startswith("The other ") for line in lines)
     assert "SHA-256" in comparison.everything()[-1]
 
 
@@ -689,5 +689,24 @@ def test_a_stretch_says_once_what_both_ends_share(first, last, said):
 
 def test_the_proof_names_what_is_wholly_the_same():
     proof = compare_sites(TEACHING, HARBOUR).proof()
-    assert proof.startswith("Nothing else changes: ")
+    assert proof.startswith("The other ")
     assert "Concerns about an order (19; " in proof
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "less"),
+    [
+        ("level_2_line", line(50, "below"), True),
+        ("level_2_line", line(56, "below"), False),
+        ("level_2_line", line(54, "at or below"), False),
+        ("carbohydrate", 12, True),
+        ("carbohydrate", 20, False),
+        ("meal_slack", 20, True),
+        ("air", "no air", True),
+    ],
+)
+def test_less_strict_is_told_also_where_no_answer_shows_it(name, value, less):
+    (key,) = (key for key in KEYS if key.name == name)
+    other = key.read(TEACHING, value, {name: "a recorded reason of this ward"})
+    (change,) = (one for one in compare_sites(TEACHING, other).keys if one.key.name == name)
+    assert change.less_strict is less

@@ -48,8 +48,10 @@ class KeyChange:
 
     @property
     def less_strict(self) -> bool:
-        """Whether the second site's value asks for less; of the glucose lines the answers say it, and not the number."""
+        """Whether the second site's value asks for less; of most glucose lines the answers say it, and not the number."""
         name = self.key.field
+        if name in LOWER_LINE_IS_LESS_STRICT:
+            return _reaches_lower(self.before, self.after)
         if name in CHOICES_BY_CARE:
             order = CHOICES_BY_CARE[name]
             return order.index(self.after) > order.index(self.before)
@@ -65,17 +67,29 @@ CHOICES_BY_CARE = {
     "second_check": ("each draw", "once, at the end", "none"),
     "recapping": ("never", "one hand"),
     "push_back": ("never", "allowed"),
+    "air": ("as much as the dose", "no air"),
 }
 """What a ward chooses, the most careful first; our assumption, no source."""
 
 LISTS = ("rounds", "never_mix", "critical_steps")
 """Rounds, forbidden pairs and steps that must be right: to leave one out is less strict."""
 
-MORE_IS_LESS_STRICT = ("reading_age", "waiting", "recheck", "opened_days")
-"""Older readings, longer waits and older vials; our assumption, no source."""
+MORE_IS_LESS_STRICT = ("reading_age", "waiting", "recheck", "meal_slack", "opened_days")
+"""Older readings, longer waits, more room for a meal and older vials; our assumption, no source."""
 
-LESS_IS_LESS_STRICT = ("earlier_low", "dose_gap", "rolls", "inversions")
-"""Hours for which something is asked about, and how often a vial is moved; our assumption, no source."""
+LESS_IS_LESS_STRICT = ("earlier_low", "dose_gap", "carbohydrate", "rolls", "inversions")
+"""Hours for which something is asked about, what a low is treated with, and how often a vial is moved; our assumption, no source."""
+
+LOWER_LINE_IS_LESS_STRICT = ("level_2_line",)
+"""The line of a serious low: both answers are to hold and treat, so the answers do not show that nobody is called at once."""
+
+
+def _reaches_lower(before: Mapping[str, Any], after: Mapping[str, Any]) -> bool:
+    """Say whether a line calls fewer readings low than another does."""
+    old, new = (Glucose(line["value"], line["unit"]).to("mg/dL").value for line in (before, after))
+    if abs(old - new) < 0.1:
+        return bool(before["comparison"] == "at or below" and after["comparison"] == "below")
+    return new < old
 
 
 def changed_keys(before: Site, after: Site) -> tuple[KeyChange, ...]:

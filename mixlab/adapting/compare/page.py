@@ -151,13 +151,15 @@ def _page(comparison: SiteComparison, less: Sequence[Row], others: Sequence[Row]
         told.append((more,))
     sections = (
         (say("Less strict on {ward} (read these first):", ward=after), tuple(row.lines(most) for row in less)),
-        (say("Otherwise than on {ward}:", ward=before), tuple(told)),
+        (say("Other differences from {ward}:", ward=before), tuple(told)),
     )
     return Page(
-        title=say("From {before} to {after}: what a nurse does differently", before=before, after=after),
+        title=say("From {before} to {after}: what a nurse is taught to do differently", before=before, after=after),
         sections=tuple((heading, rows) for heading, rows in sections if rows),
         notes=tuple(_notes(comparison, any(row.change and not row.change.reason for row in others))),
-        signature=say("Read and agreed.  Name: ____________________________  Date: ________________"),
+        signature=say(
+            "For teaching only: this page changes no policy and allows no dose. Read and compared with our written policy.  Name: ____________________________  Date: ________________"
+        ),
     )
 
 

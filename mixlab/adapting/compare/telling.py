@@ -35,8 +35,8 @@ def nothing_else(comparison: SiteComparison) -> str:
     total = sum(kind.same for kind in comparison.kinds)
     return plural(
         total,
-        "Nothing else changes: {count} is the same on both, compared value by value.",
-        "Nothing else changes: {count} are the same on both, compared value by value.",
+        "The other {count} is the same on both, compared value by value.",
+        "The other {count} are the same on both, compared value by value.",
         count=grouped(total),
     )
 
