@@ -10,6 +10,8 @@ from mixlab.adapting import desk as desks
 from mixlab.adapting.desk import PREVIEWS, adapt_site
 from mixlab.ward.site import example_sites, load_site, site_in_force, teaching_site
 
+pytestmark = pytest.mark.usefixtures("closing_panels")
+
 TEACHING, HARBOUR, _, HILL, _ = example_sites()
 
 
