@@ -48,6 +48,18 @@ def pytest_collection_finish() -> None:
     gc.set_threshold(10_000, 20, 20)
 
 
+@pytest.fixture
+def closing_panels() -> Iterator[None]:
+    """Close the panels that a test made; ipywidgets keeps all others, and the tests after it grow slower."""
+    from ipywidgets.widgets.widget import _instances  # not for tests without panels
+
+    before = set(_instances)
+    yield
+    for name in [name for name in _instances if name not in before]:
+        if name in _instances:  # a panel closes its parts
+            _instances[name].close()
+
+
 def choose_lanes(config: pytest.Config, items: list[pytest.Item]) -> None:
     """Leave out the lanes that are not asked for; properties belong to both, with more examples in the long one."""
     for item in items:

@@ -12,6 +12,8 @@ from mixlab.adapting.desk import PREVIEWS, adapt_site
 from mixlab.ward.site.in_force import example_sites, load_site, site_in_force
 from mixlab.ward.site.record import teaching_site
 
+pytestmark = pytest.mark.usefixtures("closing_panels")
+
 TEACHING, HARBOUR, _, HILL, _ = example_sites()
 
 

@@ -20,6 +20,11 @@ def at_message(monkeypatch):
 
 
 @pytest.fixture(autouse=True)
+def closed(closing_panels):
+    """Close what each test made."""
+
+
+@pytest.fixture(autouse=True)
 def no_lone_moves(monkeypatch):
     """Let all moves of a panel but its first follow closely, however slow the machine is."""
     monkeypatch.setattr(frame, "_LONE", 1000.0)

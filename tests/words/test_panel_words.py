@@ -8,7 +8,6 @@ import json
 import re
 from collections.abc import Iterator
 from dataclasses import fields, replace
-from functools import cache
 
 import ipywidgets as widgets
 import pytest
@@ -36,6 +35,8 @@ from mixlab.ward.order.order import OrderError
 from mixlab.ward.site.in_force import example_sites
 from mixlab.ward.site.record import Site
 from mixlab.words import Voice, say, unsaid, voice_now
+
+pytestmark = pytest.mark.usefixtures("closing_panels")
 
 BRACKETS = Voice(language=LANGUAGE)
 LISPRO = "insulin lispro 8 units and NPH insulin 20 units subcut 10 minutes before breakfast"
@@ -264,15 +265,16 @@ def test_every_wrong_run_has_its_words():
     assert list(RUNS) == list(WRONG_RUNS)
 
 
-@cache
+@pytest.fixture(scope="module")
 def demonstration():
     """One panel that is given run after run."""
-    return draw_up(site=bracketed(WARDS[0]), demonstration=True)
+    with knowing_brackets():
+        return draw_up(site=bracketed(WARDS[0]), demonstration=True)
 
 
 @pytest.mark.parametrize("name", [RIGHT_RUN, *RUNS.values()])
-def test_every_run_at_the_bench(name, aloud):
-    panel = demonstration()
+def test_every_run_at_the_bench(name, demonstration, aloud):
+    panel = demonstration
     panel.run_name.value, panel.inside.value = name, False
     panel.restart.click()
     while not panel.message:
