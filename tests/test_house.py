@@ -1,7 +1,9 @@
 """Style and types are tests too, so that one command says whether a change may land."""
 
+import ast
 import subprocess
 import sys
+from collections import Counter
 from pathlib import Path
 
 import pytest
@@ -30,3 +32,31 @@ def test_the_top_level_holds_only_what_the_owner_fixed():
         pytest.skip("not a git checkout")
     top = {line.split("/")[0] for line in listed.stdout.splitlines()}
     assert {name for name in top if not name.startswith(".")} <= FIXED_TOP_LEVEL
+
+
+MODULES = [path for path in sorted((ROOT / "mixlab").rglob("*.py")) if path.name != "__init__.py"]
+
+
+def test_a_folder_holds_ten_modules_at_most():
+    folders = Counter(path.parent.relative_to(ROOT).as_posix() for path in MODULES)
+    assert {name: count for name, count in folders.items() if count > 10} == {}
+
+
+def test_a_module_has_three_hundred_lines_at_most():
+    lines = {path.relative_to(ROOT).as_posix(): len(path.read_text(encoding="utf-8").splitlines()) for path in MODULES}
+    assert {name: count for name, count in lines.items() if count > 300} == {}
+
+
+@pytest.mark.parametrize("floor", ["facts", "ward", "care"])
+def test_nothing_is_said_below_the_edge(floor):
+    """A sentence is a value there; only a record's own `__str__` and the site's file say it."""
+    said = []
+    for path in sorted((ROOT / "mixlab" / floor).rglob("*.py")):
+        tree = ast.parse(path.read_text(encoding="utf-8"))
+        printed = [each for each in ast.walk(tree) if isinstance(each, ast.FunctionDef) and each.name == "__str__"]
+        edge = {id(node) for each in printed for node in ast.walk(each)}
+        for node in ast.walk(tree):
+            is_call = isinstance(node, ast.Call) and isinstance(node.func, ast.Name)
+            if is_call and id(node) not in edge and node.func.id in ("say", "plural"):
+                said.append(f"{path.relative_to(ROOT).as_posix()}:{node.lineno}")
+    assert said == []

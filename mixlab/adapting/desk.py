@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -12,17 +11,11 @@ import ipywidgets as widgets
 
 from mixlab.adapting.cohort.copies import Cohort, cohort_copy
 from mixlab.adapting.cohort.stamp import CohortError
-from mixlab.adapting.compare.comparison import SiteComparison, compare_sites
+from mixlab.adapting.compare.comparison import SiteComparison
 from mixlab.adapting.compare.outputs import REFUSALS
 from mixlab.files.whole import CannotWrite, write_whole
 from mixlab.pages.labels import label_html, line_html
 from mixlab.pages.notices import checked_html, refusal_html
-from mixlab.panels.action import when_it_acts
-from mixlab.panels.bench import draw_up
-from mixlab.panels.decision import bedside
-from mixlab.panels.dose import live_dose
-from mixlab.panels.low import treat_low
-from mixlab.panels.order import order_check
 from mixlab.panels.rows import choices
 from mixlab.screen.frame import PanelFrame
 from mixlab.screen.panel import Panel
@@ -30,23 +23,10 @@ from mixlab.ward.site.faults import SiteError
 from mixlab.ward.site.in_force import example_sites, load_site
 from mixlab.ward.site.record import Site, teaching_site
 from mixlab.ward.site.writing import site_text
-from mixlab.words import Sentence, counted, joined, say, sentence, voice_now
+from mixlab.words import Sentence, joined, say, sentence, voice_now
 
 from .catalogue import half_translated
-
-CHANGES = sentence("what changes").key
-
-PREVIEWS: dict[str, Callable[..., widgets.Widget]] = {
-    sentence("order, doses and decision").key: live_dose,
-    sentence("reading the order").key: order_check,
-    sentence("give or hold").key: bedside,
-    sentence("treating a low").key: treat_low,
-    sentence("drawing up").key: draw_up,
-    sentence("when each acts").key: when_it_acts,
-}
-"""The panels that can be looked at as the site has them."""
-
-VIEWS = (CHANGES, *PREVIEWS)
+from .desk_views import CHANGES, PREVIEWS, VIEWS, compared, to_put_right
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -56,12 +36,6 @@ class State:
     text: str
     against: str
     shown: str = CHANGES
-
-
-@lru_cache(maxsize=64)
-def compared(before: Site, after: Site) -> SiteComparison:
-    """Compare two sites, and remember it: looking at a panel and coming back costs nothing."""
-    return compare_sites(before, after)
 
 
 class SiteDesk(Panel):
@@ -236,7 +210,7 @@ class SiteDesk(Panel):
         except SiteError as wrong:
             self.faults = wrong.faults
             kept = sentence("{file} stands as you typed it, with its faults; nothing is lost.", file=self.file.name)
-            self._refuse(_to_put_right(len(wrong.faults)), kept, faults=wrong.faults)
+            self._refuse(to_put_right(len(wrong.faults)), kept, faults=wrong.faults)
             return
         self.faults, self.site = (), site
         self.verdict.value = refusal_html(
@@ -300,15 +274,6 @@ class SiteDesk(Panel):
             self.told.value = refusal_html(joined((str(why),)))
         else:
             self.told.value = checked_html(repr(self.made))
-
-
-def _to_put_right(count: int) -> Sentence:
-    return counted(
-        count,
-        "<b>{count} thing to put right</b>, then save and check again:",
-        "<b>{count} things to put right</b>, then save and check again:",
-        count=count,
-    )
 
 
 def adapt_site(file: str | Path = "my_site.toml", start: Site | None = None) -> SiteDesk:

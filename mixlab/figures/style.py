@@ -6,6 +6,7 @@ apart. No meaning hangs on a colour alone: clear insulin is always plain, cloudy
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Hashable
 from dataclasses import dataclass
 from typing import Any
@@ -131,3 +132,8 @@ def named(artist: Any, gid: str) -> Any:
     """Give an artist the id by which it moves."""
     artist.set_gid(gid)
     return artist
+
+
+def wrapped(words: str, letters: int, count: int) -> list[str]:
+    """Return words on so many lines of so many letters at most, the rest of the lines empty."""
+    return (textwrap.wrap(words, letters, max_lines=count, placeholder=" …") + [""] * count)[:count]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import Any, cast
+from typing import Any
 
 import ipywidgets as widgets
 import numpy as np
@@ -33,7 +33,7 @@ from mixlab.ward.site.record import Site
 from mixlab.words import say, sentence
 
 from .order_controls import FIRST_ORDER, OrderControls
-from .rows import HALF, THIRD, bold, line, row
+from .rows import HALF, THIRD, bold, line, move_slider, row
 
 HOURS = np.arange(289) / 12
 """What the curves are drawn at: every five minutes for 24 h."""
@@ -284,19 +284,11 @@ class LiveDose(Panel):
         with self.settling():
             self._order.settle(self.state.order_text, doses=not self.message)
             self.glucose_box.value = self.state.glucose
-            _move(self.glucose, self.state.glucose)
+            move_slider(self.glucose, self.state.glucose)
 
 
 SIGNS_ON_PANEL = ("trembling", "sweating", "pallor", "confusion", "drowsiness")
 """The signs with a box of their own on this panel; the facts list more."""
-
-
-def _move(slider: widgets.IntSlider | widgets.SelectionSlider, value: float) -> None:
-    """Move a slider to the nearest of its own places: a value between two comes back from the page changed."""
-    if isinstance(slider, widgets.SelectionSlider):
-        slider.value = min(slider.options, key=lambda place: abs(cast(float, place) - value))
-    else:
-        slider.value = round(min(max(value, slider.min), slider.max))
 
 
 def live_dose(order: str = FIRST_ORDER, site: Site | None = None) -> LiveDose:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import cast
 
 import ipywidgets as widgets
 
@@ -47,3 +48,11 @@ def row(*parts: str | widgets.Widget, gap: str = "0 8px") -> widgets.HBox:
 def choices(words: Iterable[str]) -> list[tuple[str, str]]:
     """Return what can be chosen: each as it is said, with the word by which the panel knows it."""
     return [(say(word), word) for word in words]
+
+
+def move_slider(slider: widgets.IntSlider | widgets.SelectionSlider, value: float) -> None:
+    """Move a slider to the nearest of its own places: a value between two comes back from the page changed."""
+    if isinstance(slider, widgets.SelectionSlider):
+        slider.value = min(slider.options, key=lambda place: abs(cast(float, place) - value))
+    else:
+        slider.value = round(min(max(value, slider.min), slider.max))

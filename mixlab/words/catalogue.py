@@ -104,10 +104,18 @@ def read_catalogue(language: str, file: IO[bytes]) -> Catalogue:
     for entry in read_po(file, locale=language.replace("-", "_"), ignore_obsolete=True):
         source, forms = _forms(entry.id), _forms(entry.string)
         known = terms.union(*map(places, source))
-        needed = frozenset.intersection(*map(places, source)) - terms
-        if source[0] and all(forms) and all(needed <= places(form) <= known for form in forms):
+        whole = all(
+            form and places(form) <= known and _needed(source[min(at, len(source) - 1)]) <= _needed(form)
+            for at, form in enumerate(forms)
+        )
+        if source[0] and whole:
             said[source[0]] = forms
     return Catalogue(language=language, said=said, form=_rule(language))
+
+
+def _needed(form: str) -> frozenset[str]:
+    """Return the places that a translation keeps; which of two forms of a term it takes is the language's own affair."""
+    return frozenset("unit" if place in ("units", "Units", "Unit") else place.lower() for place in places(form))
 
 
 def _forms(text: object) -> Forms:

@@ -50,7 +50,7 @@ class Sentence:
 
     def filled(self, **values: object) -> Sentence:
         """Return the same sentence with more of its places filled."""
-        every = tuple({**dict(self.values), **values}.items())
+        every = tuple(sorted({**dict(self.values), **values}.items()))
         return Sentence(self.key, every, self.many, self.number, self.capitals, self.goes_on)
 
     def filled_from(self, values: Mapping[str, object]) -> Sentence:
@@ -103,7 +103,7 @@ def sentence(key: str | Sentence, /, **values: object) -> Sentence:
     **values
         What stands in the places; the places of `TERMS` are filled in when the sentence is said.
     """
-    return key.filled(**values) if isinstance(key, Sentence) else Sentence(key, tuple(values.items()))
+    return key.filled(**values) if isinstance(key, Sentence) else Sentence(key, tuple(sorted(values.items())))
 
 
 def counted(number: float, one: str, many: str, /, **values: object) -> Sentence:
@@ -118,7 +118,7 @@ def counted(number: float, one: str, many: str, /, **values: object) -> Sentence
     **values
         What stands in the places.
     """
-    return Sentence(one, tuple(values.items()), many, number)
+    return Sentence(one, tuple(sorted(values.items())), many, number)
 
 
 def joined(parts: Iterable[object], by: str | Sentence = ", ") -> Sentence:

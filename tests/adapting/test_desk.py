@@ -8,7 +8,8 @@ import pytest
 
 from mixlab.adapting import catalogue
 from mixlab.adapting import desk as desks
-from mixlab.adapting.desk import PREVIEWS, adapt_site
+from mixlab.adapting.desk import adapt_site
+from mixlab.adapting.desk_views import PREVIEWS
 from mixlab.ward.site.in_force import example_sites, load_site, site_in_force
 from mixlab.ward.site.record import teaching_site
 

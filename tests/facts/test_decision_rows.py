@@ -2,8 +2,8 @@
 
 import re
 from collections import Counter
-from collections.abc import Iterator
-from dataclasses import fields
+from collections.abc import Iterator, Mapping
+from dataclasses import fields, is_dataclass
 from itertools import pairwise
 from typing import get_args
 
@@ -22,7 +22,7 @@ from mixlab.facts.decision_rows import (
 )
 from mixlab.facts.shelf import every_fact, shelf
 from mixlab.ward.site.record import teaching_site
-from mixlab.words import TERMS, Sentence, sentence
+from mixlab.words import Sentence, sentence
 from mixlab.words.catalogue import places
 
 FACTS = shelf()
@@ -42,16 +42,15 @@ def asked() -> Iterator[tuple[str, Asks]]:
 def sentences(row: object) -> Iterator[Sentence]:
     """Yield what is said of a row; what stands in its note is not."""
     if isinstance(row, Sentence):
-        yield row
-    elif isinstance(row, SaidRow | Asks) or hasattr(row, "finding"):
-        for part in fields(row):
-            value = getattr(row, part.name)
-            if part.name != "note" and isinstance(value, Sentence) and value:
-                yield value
-
-
-def filled_by_care(words: Sentence) -> set[str]:
-    return {place for place in places(words.key) if place.lower() not in TERMS}
+        if row:
+            yield row
+    elif is_dataclass(row):
+        yield from sentences([getattr(row, part.name) for part in fields(row) if part.name != "note"])
+    elif isinstance(row, Mapping):
+        yield from sentences([*row.values()])
+    elif isinstance(row, list | tuple):
+        for one in row:
+            yield from sentences(one)
 
 
 def test_the_words_for_answers_people_and_how_soon_are_all_there_in_their_order():

@@ -109,7 +109,7 @@ def test_the_only_markup_of_a_sentence_is_bold_and_it_is_closed():
         assert not re.search(r"[<>]", re.sub(r"<b>[^<>]+</b>", "", form)), form
 
 
-@pytest.mark.parametrize("module", sorted((PACKAGE / "panels").glob("*.py")), ids=lambda path: path.stem)
+@pytest.mark.parametrize("module", sorted((PACKAGE / "panels").rglob("*.py")), ids=lambda path: path.stem)
 def test_no_panel_escapes_or_writes_html_by_hand(module):
     """A sentence may carry markup, and a style sheet is no words."""
     tree = ast.parse(module.read_text(encoding="utf-8"))

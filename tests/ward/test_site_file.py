@@ -32,10 +32,8 @@ from mixlab.ward.site.in_force import (
     example_sites,
     load_site,
     site_in_force,
-    site_text,
     the_site,
     use_site,
-    write_site_file,
 )
 from mixlab.ward.site.keys import FORMAT, KEYS
 from mixlab.ward.site.record import Site, teaching_site
@@ -45,6 +43,7 @@ from mixlab.ward.site.values.choices import Handbook, OneOf, Pairs, PolicyChoice
 from mixlab.ward.site.values.day import Clock, Meals
 from mixlab.ward.site.values.lines import Line
 from mixlab.ward.site.values.words import InsulinName, UnitWord, Words
+from mixlab.ward.site.writing import site_text, write_site_file
 from mixlab.words import Voice, sentence, speaking, voice_now
 
 BASE = teaching_site()

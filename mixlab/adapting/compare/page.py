@@ -131,13 +131,16 @@ class Page:
 
 
 def page_of(comparison: SiteComparison) -> Page:
-    """Return the page, as full as it has room: places fall away first, then rules that are not less strict are counted."""
+    """Return the page, as full as it has room: places fall away first, then rules that are not less strict are counted.
+
+    What is less strict is never left out; where that alone is more than a page holds, it runs on to the next one.
+    """
     rows = rows_of(comparison)
     less = [row for row in rows if row.less_strict]
     sizes = [(len(rows), 4), (len(rows), 1), *((told, 1) for told in range(len(rows) - 1, len(less) - 1, -1))]
     pages = (_page(comparison, less, rows[len(less) : told], len(rows) - told, most) for told, most in sizes)
     return next((page for page in pages if page.height <= ROOM), None) or _page(
-        comparison, less, (), len(rows) - len(less), 0
+        comparison, less, (), len(rows) - len(less), 1
     )
 
 

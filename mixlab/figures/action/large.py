@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from typing import Any
 
 import numpy as np
@@ -13,7 +12,7 @@ from matplotlib.patches import Polygon
 from mixlab.care.action.absorption import Hours
 from mixlab.care.action.curves import ActionCurves, Part
 from mixlab.figures import style
-from mixlab.figures.style import Moving, Size, Touched, corners, named, sheet, write
+from mixlab.figures.style import Moving, Size, Touched, corners, named, sheet, wrapped, write
 from mixlab.quantities import number_text
 from mixlab.words import say
 
@@ -131,7 +130,7 @@ class ActionFigure:
     def show(self, seen: ActionSeen) -> Touched:
         """Move everything to this moment and return the artists that were touched; without curves, taught bars only."""
         moving = Moving(self._shown)
-        cited = _lines(source_words(seen), 172, 2)
+        cited = wrapped(source_words(seen), 172, 2)
         for text, words in zip(self._cited, cited, strict=True):
             moving.set(text, text=words)
         bands = band_points(seen.fan)
@@ -153,7 +152,7 @@ class ActionFigure:
         self._show_guess(moving, seen.guess_h)
         self._show_sum(moving, seen)
         self._show_keys(moving, seen)
-        for text, words in zip(self._notices, _lines(" ".join(notices(seen)), 92, 5), strict=True):
+        for text, words in zip(self._notices, wrapped(" ".join(notices(seen)), 92, 5), strict=True):
             moving.set(text, text=words)
         return moving.touched
 
@@ -284,10 +283,6 @@ class ActionFigure:
 
 def _at(hours: Any) -> Any:
     return _LEFT + hours * (_RIGHT - _LEFT) / LAST_HOUR
-
-
-def _lines(words: str, letters: int, count: int) -> list[str]:
-    return (textwrap.wrap(words, letters, max_lines=count, placeholder=" …") + [""] * count)[:count]
 
 
 def draw_action(seen: ActionSeen, size: Size = style.ROOM) -> ActionFigure:
