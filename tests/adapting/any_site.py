@@ -62,7 +62,7 @@ def values(key, site):
         "Line": lambda: _line(kind, site),
         "Clock": lambda: st.lists(CLOCK, min_size=1, max_size=6, unique=True) if kind.several else CLOCK,
         "Meals": _meals,
-        "Choice": lambda: st.sampled_from(kind.row.choices),
+        "PolicyChoice": lambda: st.sampled_from(kind.row.choices),
         "OneOf": lambda: st.sampled_from(tuple(kind.choices())),
         "Pairs": lambda: _some(mixable()),
         "Steps": lambda: _some(shelf().steps).map(lambda some: [*shelf().site_lists["always_critical"].value, *some]),
