@@ -86,8 +86,9 @@ class PanelFrame(anywidget.AnyWidget):
     Keys pressed with Ctrl, Alt or Command, Shift+Enter, Tab and Escape still reach the notebook.
     """
 
-    _esm = Path(__file__).with_name("frame.js")
-    _css = Path(__file__).with_name("panels.css")
+    # As texts, not as paths: anywidget watches a path, and keeps whatever was made with it alive for ever.
+    _esm = Path(__file__).with_name("frame.js").read_text(encoding="utf-8")
+    _css = Path(__file__).with_name("panels.css").read_text(encoding="utf-8")
 
     names = traitlets.Dict(key_trait=traitlets.Unicode(), value_trait=traitlets.Unicode()).tag(sync=True)
     readings = traitlets.Dict(

@@ -50,8 +50,9 @@ class LivePicture(anywidget.AnyWidget):
     matplotlib reads dollar signs as mathematics.
     """
 
-    _esm = Path(__file__).with_name("picture.js")
-    _css = Path(__file__).with_name("picture.css")
+    # As texts, not as paths: anywidget watches a path, and keeps whatever was made with it alive for ever.
+    _esm = Path(__file__).with_name("picture.js").read_text(encoding="utf-8")
+    _css = Path(__file__).with_name("picture.css").read_text(encoding="utf-8")
 
     # What the picture is now. `show` changes it in place and sends the difference; a page opened later gets it all.
     now = traitlets.Dict().tag(sync=True)

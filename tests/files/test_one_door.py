@@ -14,6 +14,8 @@ ELSEWHERE = {
     ("words/catalogue.py", "open"),  # the same: our own translations
     ("adapting/catalogue.py", "open"),  # a translator's file, which Babel reads
     ("adapting/catalogue.py", "read_text"),  # our own modules
+    ("screen/frame.py", "read_text"),  # our own script and style sheet
+    ("screen/picture.py", "read_text"),  # likewise
     ("adapting/desk.py", "read_bytes"),  # a faulty file is shown as it is; load_site says what is wrong with it
     ("adapting/cohort/stamp.py", "read_bytes"),  # digests of whatever a notebook has become
 }
