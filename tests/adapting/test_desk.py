@@ -10,6 +10,7 @@ from mixlab.adapting import catalogue
 from mixlab.adapting import desk as desks
 from mixlab.adapting.desk import adapt_site
 from mixlab.adapting.desk_views import PREVIEWS
+from mixlab.panels import when_it_acts
 from mixlab.ward.site.in_force import example_sites, load_site, site_in_force
 from mixlab.ward.site.record import teaching_site
 
@@ -232,7 +233,7 @@ def test_a_comparison_that_fails_leaves_neither_the_old_one_nor_good_news(desk, 
 
 
 def test_a_panel_that_the_ward_forbids_is_refused_in_its_place(desk):
-    drawn = next(name for name, make in PREVIEWS.items() if make is desks.when_it_acts)
+    drawn = next(name for name, make in PREVIEWS.items() if make is when_it_acts)
     desk.shown.value = drawn
     assert desk.preview.children
     edit(desk, "never_mix = []", 'never_mix = ["regular + nph"]')
