@@ -161,7 +161,7 @@ def _page(comparison: SiteComparison, less: Sequence[Row], others: Sequence[Row]
         sections=tuple((heading, rows) for heading, rows in sections if rows),
         notes=tuple(_notes(comparison, any(row.change and not row.change.reason for row in others))),
         signature=say(
-            "For teaching only: this page changes no policy and allows no dose. Read and compared with our written policy.  Name: ____________________________  Date: ________________"
+            "Read and compared with our written policy.  Name: ____________________________  Date: ________________"
         ),
     )
 
@@ -181,3 +181,4 @@ def _notes(comparison: SiteComparison, without_reason: bool) -> Iterator[str]:
             count=grouped(sum(changes.count for changes in comparison.kinds)),
         )
     yield nothing_else(comparison)
+    yield say("For teaching only: this page changes no policy and allows no dose.")

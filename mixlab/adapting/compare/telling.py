@@ -33,6 +33,8 @@ def how_much_less_strict(before: object, after: object) -> int:
 def nothing_else(comparison: SiteComparison) -> str:
     """Say how much is the same on both sites."""
     total = sum(kind.same for kind in comparison.kinds)
+    if not comparison.differing:
+        return say("All {count} are the same on both, compared value by value.", count=grouped(total))
     return plural(
         total,
         "The other {count} is the same on both, compared value by value.",
