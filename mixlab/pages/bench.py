@@ -7,9 +7,15 @@ from typing import Any
 
 from mixlab.care.bench.actions import DrawTo, Invert, Pierce, PullAir, PushAir, PushBackTo, TapBubbles, Withdraw
 from mixlab.care.bench.bench import Action, Bench, Trace
-from mixlab.care.bench.getting_ready import (
+from mixlab.care.bench.handling import (
+    Cap,
     CleanHands,
+    DiscardSyringe,
+    DiscardVial,
+    Give,
     HaveChecked,
+    LabelSyringe,
+    LayDown,
     LetDry,
     LookAt,
     PutOnGloves,
@@ -17,14 +23,6 @@ from mixlab.care.bench.getting_ready import (
     Roll,
     Shake,
     Swab,
-)
-from mixlab.care.bench.handling import (
-    Cap,
-    DiscardSyringe,
-    DiscardVial,
-    Give,
-    LabelSyringe,
-    LayDown,
     TakeSyringe,
     TakeVial,
     Uncap,

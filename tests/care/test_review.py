@@ -11,21 +11,26 @@ import pytest
 from mixlab import read_order
 from mixlab.care.bench.actions import DrawTo, Invert, Pierce, PullAir, PushAir, PushBackTo, TapBubbles, Withdraw
 from mixlab.care.bench.bench import run
-from mixlab.care.bench.getting_ready import CleanHands, HaveChecked, LetDry, LookAt, ReadLabel, Roll, Swab
 from mixlab.care.bench.handling import (
     Cap,
+    CleanHands,
     DiscardSyringe,
     DiscardVial,
     Give,
+    HaveChecked,
     LabelSyringe,
     LayDown,
+    LetDry,
+    LookAt,
+    ReadLabel,
+    Roll,
+    Swab,
     TakeSyringe,
     TakeVial,
     Uncap,
 )
-from mixlab.care.bench.right_variants import RIGHT_VARIANTS, right_variant
 from mixlab.care.bench.runs import CLEAR, CLOUDY, bench_for, right_run, vial_of
-from mixlab.care.bench.variants import WRONG_RUNS, wrong_run
+from mixlab.care.bench.variants import RIGHT_VARIANTS, WRONG_RUNS, right_variant, wrong_run
 from mixlab.care.dosing import plan_dose
 from mixlab.care.review.doses import DISTORTIONS, OTHER_INSULINS, SIZES
 from mixlab.care.review.findings import review

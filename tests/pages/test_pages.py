@@ -10,7 +10,7 @@ import pytest
 from pseudo import bare_words, in_brackets
 
 from mixlab.care.bench.bench import run
-from mixlab.care.bench.getting_ready import CleanHands, LookAt, ReadLabel
+from mixlab.care.bench.handling import CleanHands, LookAt, ReadLabel
 from mixlab.care.bench.runs import CLEAR, bench_for, right_run
 from mixlab.care.bench.variants import wrong_run
 from mixlab.care.day.planning import day_plan

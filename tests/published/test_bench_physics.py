@@ -8,8 +8,7 @@ import pytest
 from mixlab import read_order
 from mixlab.care.bench.actions import DrawTo, Invert, Pierce, PullAir, PushAir, PushBackTo, TapBubbles, Withdraw
 from mixlab.care.bench.bench import run, set_out
-from mixlab.care.bench.getting_ready import Roll, Shake, Swab
-from mixlab.care.bench.handling import Cap, Give, TakeSyringe, Uncap
+from mixlab.care.bench.handling import Cap, Give, Roll, Shake, Swab, TakeSyringe, Uncap
 from mixlab.care.bench.runs import CLEAR, CLOUDY, TRAP_SYRINGES, bench_for, kind_of, right_run, vial_of
 from mixlab.care.bench.variants import wrong_run
 from mixlab.care.bench.vessels import ROOM_KPA, Liquid, usual_physics

@@ -12,8 +12,7 @@ from wide import asked, bare, cases, in_wide_letters, plain_words, sentences_of
 from mixlab import read_order
 from mixlab.care.bench.actions import DrawTo, Invert, Pierce, PushBackTo, Withdraw
 from mixlab.care.bench.bench import Impossible, act, run, why_not
-from mixlab.care.bench.getting_ready import CleanHands, LetDry, Roll, Shake, Swab
-from mixlab.care.bench.handling import Cap, DiscardSyringe, Give, TakeSyringe
+from mixlab.care.bench.handling import Cap, CleanHands, DiscardSyringe, Give, LetDry, Roll, Shake, Swab, TakeSyringe
 from mixlab.care.bench.runs import CLEAR, CLOUDY, bench_for, right_run, vial_of
 from mixlab.care.bench.saved_attempt import CannotReplay, load_attempt, save_attempt
 from mixlab.care.bench.variants import WRONG_RUNS, wrong_run
@@ -34,10 +33,7 @@ SITE = (teaching_site().name,)
 
 MODULES = [
     "care/dosing.py",
-    *(
-        f"care/bench/{name}.py"
-        for name in ("actions", "bench", "getting_ready", "handling", "runs", "saved_attempt", "vessels")
-    ),
+    *(f"care/bench/{name}.py" for name in ("actions", "bench", "handling", "runs", "saved_attempt", "vessels")),
     *(f"care/review/{name}.py" for name in ("doses", "findings", "habits", "run_record")),
 ]
 

@@ -64,15 +64,13 @@ class Bench:
 
     def total(self) -> Liquid:
         """Return all liquid there is, wherever it went."""
-        held = self.syringe
-        inside = [held.barrel, held.lumen, held.hub, held.film] if held else []
+        inside = self.syringe.all_liquid if self.syringe else Liquid()
         vials = [vial.liquid for vial in self.vials.values()]
-        return sum([*vials, *inside, self.given, self.outside], Liquid())
+        return sum([*vials, inside, self.given, self.outside], Liquid())
 
     def total_air_ml(self) -> float:
         """Return all air there is, wherever it went, mL."""
-        held = self.syringe
-        inside = held.air_ml + held.bubbles_ml + held.lumen_air_ml + held.hub_air_ml if held else 0.0
+        inside = self.syringe.all_air_ml if self.syringe else 0.0
         return sum(vial.air_ml for vial in self.vials.values()) + inside + self.outside_air_ml
 
     def in_hand(self) -> Held:
@@ -80,6 +78,20 @@ class Bench:
         if self.syringe is None:
             raise Impossible(sentence("There is no syringe in your hand. Take one first."))
         return self.syringe
+
+    def bare_syringe(self) -> Held:
+        """Return the syringe in hand if its needle has no cap."""
+        held = self.in_hand()
+        if held.capped is not None:
+            raise Impossible(sentence("The needle is capped. Take the cap off first."))
+        return held
+
+    def in_vial(self) -> tuple[Held, Vial, str]:
+        """Return the syringe in hand, the vial its needle is in, and its place."""
+        held = self.in_hand()
+        if held.vial is None:
+            raise Impossible(sentence("The needle is in no vial. Pierce a stopper first."))
+        return held, self.vials[held.vial], held.vial
 
     def vial(self, place: str) -> Vial:
         """Return the vial at a place, or say that there is none."""
@@ -93,9 +105,23 @@ class Bench:
             )
         return self.vials[place]
 
+    def free_vial(self, place: str, refusal: Sentence) -> Vial:
+        """Return a vial that no needle is in, or refuse in these words, with the vial's place in them."""
+        vial = self.vial(place)
+        if self.syringe is not None and self.syringe.vial == place:
+            raise Impossible(refusal.filled(vial=place_name(place)))
+        return vial
+
     def with_vial(self, place: str, vial: Vial) -> Bench:
         """Return the bench with another state of one vial."""
         return replace(self, vials={**self.vials, place: vial})
+
+
+def out_of_vials(held: Held, refusal: Sentence) -> Held:
+    """Return a syringe whose needle is in no vial, or refuse in these words, with the vial's place in them."""
+    if held.vial is not None:
+        raise Impossible(refusal.filled(vial=place_name(held.vial)))
+    return held
 
 
 def set_out(
@@ -123,31 +149,24 @@ class Action:
     """How long it takes; an assumption, for the clock of the bench."""
 
     def __post_init__(self) -> None:
-        for name, value in ((one.name, getattr(self, one.name)) for one in fields(self)):
-            known = _WORDS.get(name)
-            if known is not None or name in ("vial", "kind"):
-                if not isinstance(value, str) or (known and value not in known):
-                    choose = (
-                        sentence("Choose from: {known}.", known=joined(known))
-                        if known
-                        else sentence("Name it in words.")
-                    )
-                    raise NotAnAmount(
-                        sentence(
-                            "{value!r} is not a {part} of {action}. {choose}",
-                            value=value,
-                            part=name,
-                            action=type(self).__name__,
-                            choose=choose,
-                        )
-                    )
-            elif isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= _MOST:
+        for part in fields(self):
+            value, known = getattr(self, part.name), _WORDS.get(part.name)
+            if known:
+                good, choose = value in [*known], sentence("Choose from: {known}.", known=joined(known))
+            elif part.name in ("vial", "kind"):
+                good, choose = isinstance(value, str), sentence("Name it in words.")
+            else:
+                number = isinstance(value, int | float) and not isinstance(value, bool)
+                good = number and 0 <= value <= _MOST
+                choose = sentence("Write a number of 0 or more that can be meant.")
+            if not good:
                 raise NotAnAmount(
                     sentence(
-                        "{value!r} is not a {part} of {action}. Write a number of 0 or more that can be meant.",
+                        "{value!r} is not a {part} of {action}. {choose}",
                         value=value,
-                        part=name,
+                        part=part.name,
                         action=type(self).__name__,
+                        choose=choose,
                     )
                 )
 
@@ -236,6 +255,14 @@ def run(bench: Bench, actions: Iterable[Action] = ()) -> Trace:
     ------
     Impossible
         At the first that cannot be done, with its number.
+
+    Examples
+    --------
+    >>> from mixlab import bench_for, plan_dose, read_order, right_run
+    >>> order = read_order("regular insulin 8 units and NPH insulin 20 units")
+    >>> trace = run(bench_for(order), right_run(plan_dose(order)))
+    >>> {insulin: round(units, 1) for insulin, units in trace.last.given.units.items()}
+    {'regular': 8.0, 'nph': 20.0}
     """
     actions, states = tuple(actions), [bench]
     for number, action in enumerate(actions, 1):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from mixlab.care.bench.actions import TapBubbles
-from mixlab.care.bench.getting_ready import Roll, Shake
+from mixlab.care.bench.handling import Roll, Shake
 from mixlab.care.bench.vessels import Vial
 from mixlab.quantities import UNITS_PER_ML
 from mixlab.ward.insulin import insulins

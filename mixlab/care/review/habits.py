@@ -6,8 +6,17 @@ from collections.abc import Callable, Iterable, Iterator
 
 from mixlab.care.bench.actions import Pierce
 from mixlab.care.bench.bench import Action
-from mixlab.care.bench.getting_ready import HaveChecked, LookAt, ReadLabel, Roll
-from mixlab.care.bench.handling import Cap, DiscardSyringe, Give, LayDown, TakeSyringe
+from mixlab.care.bench.handling import (
+    Cap,
+    DiscardSyringe,
+    Give,
+    HaveChecked,
+    LayDown,
+    LookAt,
+    ReadLabel,
+    Roll,
+    TakeSyringe,
+)
 from mixlab.care.bench.vessels import CONDITIONS, HANDS, place_name
 from mixlab.care.dosing import opened_text
 from mixlab.facts.shelf import shelf
