@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 
 from mixlab.care.bench.actions import DrawTo, Pierce, PushAir, PushBackTo, Withdraw
 from mixlab.care.bench.bench import Action
@@ -12,7 +12,7 @@ from mixlab.care.dosing import gives_air
 from mixlab.quantities import UNITS_PER_ML, figures_text, units_text
 from mixlab.words import Sentence, joined, sentence
 
-from .run_record import NO_SIZE, TRACE_UNITS, Spotted, Watched, is_clear, is_mixed, rounded_units
+from .run_record import NO_SIZE, TRACE_UNITS, Rule, Spotted, Watched, is_clear, is_mixed, rounded_units
 
 
 def with_amounts(what: Sentence, run: Watched) -> Sentence:
@@ -46,27 +46,17 @@ def _air(run: Watched) -> Iterator[tuple[int, str, float, float, float]]:
         if not draws:
             continue
         first, last = draws[0], draws[-1]
-        since = {run.came(first.place, first.step), max(run.start, run.came(first.place, first.step))}
-        then = (run.trace.states[number].vials[first.place] for number in since)
-        given = (
-            ((first.vial.air_ml - new.air_ml) - (new.liquid.ml - first.vial.liquid.ml)) * first.held.kind.per_ml
-            for new in then
-        )
+        came, now = run.came(first.place, first.step), first.vial
+        then = (run.trace.states[number].vials[first.place] for number in (came, max(run.start, came)))
+        given = (((now.air_ml - old.air_ml) - (old.liquid.ml - now.liquid.ml)) * first.held.kind.per_ml for old in then)
         nearest = min(given, key=lambda units: abs(units - dose))
         yield first.step, first.place, dose, nearest, last.after.vials[last.place].kpa
 
 
-def _little_air(run: Watched) -> Iterator[Spotted]:
-    if not gives_air(run.site):
-        return
+def _wrong_air(run: Watched, sign: int) -> Iterator[Spotted]:
+    """Yield each vial that got too much air, or with a sign of -1 too little."""
     for step, place, dose, given, kpa in _air(run):
-        if given < dose - run.tolerance:
-            yield step, _air_text(place, dose, given, kpa), None
-
-
-def _much_air(run: Watched) -> Iterator[Spotted]:
-    for step, place, dose, given, kpa in _air(run):
-        if given > dose + run.tolerance:
+        if sign * (given - dose) > run.tolerance:
             yield step, _air_text(place, dose, given, kpa), None
 
 
@@ -96,10 +86,8 @@ def _first_air(run: Watched, insulin: str) -> int | None:
 
 
 def _air_order(run: Watched) -> Iterator[Spotted]:
-    if not gives_air(run.site):
-        return
     clear, cloudy = _first_air(run, run.clear), _first_air(run, run.cloudy)
-    if clear and cloudy and clear < cloudy:
+    if gives_air(run.site) and clear and cloudy and clear < cloudy:
         yield clear, NO_SIZE, None
 
 
@@ -128,16 +116,7 @@ def _cloudy_first(run: Watched) -> Iterator[Spotted]:
     for number in _in_cloudy(run, DrawTo, after_it=False):
         entered = _entered_clear(run, number)
         if entered:
-            amount = run.nph_in_clear()
-            yield (
-                entered,
-                sentence(
-                    "{amount} of {insulin} in the clear vial",
-                    amount=rounded_units(amount),
-                    insulin=run.order.cloudy.insulin.name,
-                ),
-                amount,
-            )
+            yield entered, *_nph_in_clear(run)
             return
 
 
@@ -146,17 +125,13 @@ def _dipped(run: Watched) -> Iterator[Spotted]:
     for number in _in_cloudy(run, Pierce, after_it=True):
         entered = _entered_clear(run, number)
         if entered and not any(number < step < entered for step in drawn):
-            amount = run.nph_in_clear()
-            yield (
-                number,
-                sentence(
-                    "{amount} of {insulin} in the clear vial",
-                    amount=rounded_units(amount),
-                    insulin=run.order.cloudy.insulin.name,
-                ),
-                amount,
-            )
+            yield number, *_nph_in_clear(run)
             return
+
+
+def _nph_in_clear(run: Watched) -> tuple[Sentence, float]:
+    amount, insulin = run.nph_in_clear(), run.order.cloudy.insulin.name
+    return sentence("{amount} of {insulin} in the clear vial", amount=rounded_units(amount), insulin=insulin), amount
 
 
 def pushed(run: Watched) -> Iterator[tuple[int, Held, float]]:
@@ -189,18 +164,16 @@ def _pushed_elsewhere(run: Watched) -> Iterator[Spotted]:
 
 
 def _push_back_rule(run: Watched) -> Iterator[Spotted]:
-    if run.site.push_back.value == "allowed":
-        return
     for number, held, went in pushed(run):
-        if held.vial and not is_mixed(held.barrel):
+        if run.site.push_back.value != "allowed" and held.vial and not is_mixed(held.barrel):
             yield number, rounded_units(went), went
             return
 
 
-VIALS: dict[str, Callable[[Watched], Iterator[Spotted]]] = {
+VIALS: dict[str, Rule] = {
     "air-into-clear-first": _air_order,
-    "too-little-air": _little_air,
-    "too-much-air": _much_air,
+    "too-little-air": lambda run: _wrong_air(run, -1) if gives_air(run.site) else (),
+    "too-much-air": lambda run: _wrong_air(run, 1),
     "tip-dipped-in-cloudy": _dipped,
     "cloudy-drawn-first": _cloudy_first,
     "pushed-back-after-mixing": _pushed_back,
