@@ -79,29 +79,8 @@ def order_html(text: str, concerns: tuple[Concern, ...], verdict: Said, fault: S
     )
 
 
-def marked_html(text: str, concerns: tuple[Concern, ...]) -> str:
-    """Return the text with every place underlined and followed by the numbers of its concerns.
-
-    Parameters
-    ----------
-    text : str
-        The order as it was written.
-    concerns : tuple of Concern
-        They are numbered in this order.
-    """
-    return render("order_marked", parts=_cut(text, concerns))
-
-
 def _cut(text: str, concerns: tuple[Concern, ...]) -> tuple[_Part, ...]:
-    """Cut an order's text wherever a concern begins or ends.
-
-    Parameters
-    ----------
-    text : str
-        The order as it was written.
-    concerns : tuple of Concern
-        They are numbered in this order.
-    """
+    """Cut an order's text wherever a concern begins or ends."""
     places = [(at, concern.place) for at, concern in enumerate(concerns, 1) if concern.place]
     cuts = sorted({0, len(text), *(end for _, place in places for end in place)})
     return tuple(

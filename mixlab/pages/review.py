@@ -32,12 +32,10 @@ def review_html(findings: tuple[Finding, ...], trace: Trace) -> str:
             (sentence("Step {number}", number=one.step), _done(one, trace), one.title, list(_told(one)))
             for one in findings
         ],
-        seen_first=_seen_first(findings[0]) if findings else "",
+        seen_first=sentence("<b>Seen first:</b> step {step}: {title}.", step=findings[0].step, title=findings[0].title)
+        if findings
+        else "",
     )
-
-
-def _seen_first(finding: Finding) -> Sentence:
-    return sentence("<b>Seen first:</b> step {step}: {title}.", step=finding.step, title=finding.title)
 
 
 def _done(finding: Finding, trace: Trace) -> Sentence:

@@ -25,9 +25,9 @@ from mixlab.pages.bench import notice_html, order_line_html, seen_words, step_wo
 from mixlab.pages.comparison import comparison_html
 from mixlab.pages.day import day_html
 from mixlab.pages.decision import decision_html
-from mixlab.pages.low import event_words, log_html, moment_html
-from mixlab.pages.notices import checked_html, refusal_html
-from mixlab.pages.order import CAUTION, marked_html, order_html, verdict_words
+from mixlab.pages.low import event_words, log_html
+from mixlab.pages.labels import checked_html, refusal_html
+from mixlab.pages.order import CAUTION, order_html, verdict_words
 from mixlab.pages.review import review_html
 from mixlab.quantities import Glucose
 from mixlab.ward.observation import Observation
@@ -166,11 +166,10 @@ def test_a_page_is_said_in_the_voice_in_force():
 def test_the_order_shows_each_place_and_its_numbers():
     text = "Reg 8U\nQD"
     concerns = order_concerns(text)
-    page = marked_html(text, concerns)
-    assert page.startswith("<u>Reg</u><sup><b>[1]</b></sup> <u>8U</u>")
-    assert "<br>" in page
     whole = order_html(text, concerns, verdict_words(text, concerns))
-    assert page in whole
+    marked = re.match(r'<p class="mixlab-order-marked">(.*)</p>', whole)[1]
+    assert marked.startswith("<u>Reg</u><sup><b>[1]</b></sup> <u>8U</u>")
+    assert "<br>" in marked
     assert whole.count("<li>") == len(concerns)
     assert 'role="alert"' not in whole
     assert '<p role="alert"><b>not comparable</b></p>' in order_html(text, concerns, "", "not comparable")
@@ -201,7 +200,10 @@ def test_a_list_with_nothing_in_it_is_left_out():
 def test_the_log_holds_every_moment_what_was_not_right_and_what_is_due():
     moments = walk(ORDER, FOUND, EVENTS, teaching_site())
     page = log_html(moments)
-    assert [line.strip() for line in re.findall(r"<li>(.*?)</li>", page)] == list(map(moment_html, moments))
+    told = [(words(line), moment) for line, moment in zip(re.findall(r"<li>(.*?)</li>", page), moments, strict=True)]
+    for line, moment in told:
+        assert line.startswith(f"minute {moment.minute}: {event_words(moment)} → {moment.decision.choice} .")
+        assert line.endswith(str(moment.remark or f"{moment.decision.choice} ."))
     assert page.count("<b>Not right:</b>") == sum(bool(moment.remark) for moment in moments) > 0
     assert words(page).endswith(f"Now: {moments[-1].due}")
     assert len({str(event_words(moment)) for moment in moments}) == len(moments)

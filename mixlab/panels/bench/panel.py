@@ -83,9 +83,8 @@ class DrawUp(BenchControls):
         """Make controls and picture, and return what stands on the panel from top to bottom."""
         trace = self._set_out()
         first = next(iter(places_of(trace.last)), "")
-        self.state = State(
-            trace=trace, rolls=rolls(self.site), shown=len(trace), vial=first, syringe=next(iter(trace.last.kinds), "")
-        )
+        kind = next(iter(trace.last.kinds), "")
+        self.state = State(trace=trace, rolls=rolls(self.site), shown=len(trace), vial=first, syringe=kind)
         self._make_controls()
         self._drawn = draw_bench(trace.last, ROOM)
         self.bench_picture = LivePicture(
@@ -93,13 +92,11 @@ class DrawUp(BenchControls):
         )
         return self._lay_out()
 
-    def begin(self) -> None:
-        """Show the bench as it is set out."""
-        self._show(aloud="")
-
     def redraw(self) -> None:
         """Let the picture show the step that is looked at."""
         self._show(aloud="")
+
+    begin = redraw
 
     def memory(self) -> list[tuple[object, str]]:
         """Return what the panel remembers beside what its parts show."""
@@ -122,7 +119,7 @@ class DrawUp(BenchControls):
         try:
             trace = self.state.trace.then(action)
         except (Impossible, TypeError) as refusal:
-            self._change(self.state, message=str(refusal))
+            self._refuse(str(refusal))
             return
         self._paused = False
         self._change(self._at(trace), message=self._save(trace), aloud=str(step_words(action, trace.last)))
@@ -150,13 +147,8 @@ class DrawUp(BenchControls):
         trace = attempt.trace(self.site)
         assert self._plan is not None
         if str(read_order(attempt.order)) != str(self._plan.order):
-            raise CannotReplay(
-                sentence(
-                    "{file} holds a run for another order: {order}. Name another file.",
-                    file=file.name,
-                    order=attempt.order,
-                )
-            )
+            refusal = sentence("{file} holds a run for another order: {order}. Name another file.")
+            raise CannotReplay(refusal.filled(file=file.name, order=attempt.order))
         return trace
 
     def _save(self, trace: Trace) -> str:
@@ -166,11 +158,8 @@ class DrawUp(BenchControls):
         try:
             save_attempt(self._file, self._order_text, trace, self.site)
         except CannotWrite as refused:
-            return say(
-                "This step is not saved: {file} cannot be written ({strerror}). Name another file.",
-                file=self._file,
-                strerror=refused.reason,
-            )
+            words = sentence("This step is not saved: {file} cannot be written ({strerror}). Name another file.")
+            return say(words, file=self._file, strerror=refused.reason)
         return ""
 
     def _choose_run(self, name: str) -> Trace:
@@ -202,7 +191,7 @@ class DrawUp(BenchControls):
         try:
             action = make(self.state)
         except NotAnAmount as refusal:
-            self._change(self.state, message=str(refusal))
+            self._refuse(str(refusal))
         else:
             self._do(action)
 
@@ -215,20 +204,17 @@ class DrawUp(BenchControls):
 
     def _on_finish(self) -> None:
         if self._plan is not None:
-            self._change(
-                replace(self.state, reviewed=True, shown=len(self.state.trace)), aloud=say("The review stands below.")
-            )
+            state = replace(self.state, reviewed=True, shown=len(self.state.trace))
+            self._change(state, aloud=say("The review stands below."))
 
     def _on_next(self) -> None:
         if self._run is None:
             return
         done = len(self.state.trace)
         if self.state.trace.actions != self._run.actions[:done]:
-            self._change(
-                self.state, message=say("This run has been changed by other steps. Undo them, or begin again.")
-            )
+            self._refuse(say("This run has been changed by other steps. Undo them, or begin again."))
         elif done == len(self._run.actions):
-            self._change(self.state, message=say("The run has ended. Press review, or begin again."))
+            self._refuse(say("The run has ended. Press review, or begin again."))
         elif done + 1 == self._pause_at and not self._paused:
             self._paused = True
             self._change(self.state, aloud=say(PREDICT))
@@ -244,11 +230,13 @@ class DrawUp(BenchControls):
         except _REFUSALS as refusal:
             with self.settling():
                 self.run_name.value = self._run.name.replace("-", " ")
-            self._change(self.state, message=say("This order leaves no room for that run: {refusal}", refusal=refusal))
+            self._refuse(say("This order leaves no room for that run: {refusal}", refusal=refusal))
             return
-        self._change(
-            replace(self._at(trace), vial=places_of(trace.last)[0]), aloud=say("{run}: at its start.", run=say(name))
-        )
+        state = replace(self._at(trace), vial=places_of(trace.last)[0])
+        self._change(state, aloud=say("{run}: at its start.", run=say(name)))
+
+    def _refuse(self, message: str) -> None:
+        self._change(self.state, message=message)
 
     def _change(self, state: State, *, message: str = "", aloud: str = "") -> None:
         """Take a new state and show it."""
@@ -273,18 +261,30 @@ class DrawUp(BenchControls):
         state, done = self.state, len(self.state.trace)
         order = str(self._plan.order) if self._run and self._plan else self._order_text
         self._heading.value = order_line_html(order)
-        self._replay_words.value = line_html(
-            sentence("<b>Look back:</b> step {shown} of {done}", shown=state.shown, done=done)
-        )
+        looking = sentence("<b>Look back:</b> step {shown} of {done}", shown=state.shown, done=done)
+        self._replay_words.value = line_html(looking)
         self.strip.value = steps_html(state.trace, state.shown)
-        self._notice.value = notice_html(
-            notice_words(state, self.message, paused=self._paused), refused=bool(self.message)
-        )
+        notice = notice_words(state, self.message, paused=self._paused)
+        self._notice.value = notice_html(notice, refused=bool(self.message))
         self._review.value = review_html(self.findings, state.trace) if state.reviewed else ""
 
 
 def draw_up(
     order: str = FIRST_ORDER, site: Site | None = None, file: str | Path | None = None, demonstration: bool = False
 ) -> DrawUp:
-    """Return the draw-up bench for an order, ready to show as the last line of a cell."""
+    """Return the draw-up bench for an order, ready to show as the last line of a cell.
+
+    Parameters
+    ----------
+    order, site, file, demonstration
+        As `DrawUp`.
+
+    Examples
+    --------
+    >>> panel = draw_up("regular insulin 8 units and NPH insulin 20 units")
+    >>> panel.press("clean hands")
+    >>> panel.trace.actions
+    (CleanHands(),)
+    >>> panel.close()
+    """
     return DrawUp(order, site, file, demonstration)

@@ -200,4 +200,5 @@ def list_findings(site: Site) -> Iterator[tuple[Point, object]]:
 
 def run_name(name: str) -> Sentence:
     """Return what a run or a finding is called."""
-    return sentence(RUNS[name]) if name in RUNS else joined((name.replace("-", " "),))
+    words = name.replace("-", " ")
+    return sentence(words) if words in RUNS else joined((words,))
