@@ -58,7 +58,7 @@ def marked_up(words: Sentence) -> Markup:
         return Markup(str(words.filled(**values)))
 
 
-def drawing(svg: str) -> tuple[Markup, Markup]:
+def svg_parts(svg: str) -> tuple[Markup, Markup]:
     """Return the attributes of a drawing and what stands in it, as matplotlib wrote them: it escapes every text itself.
 
     Parameters

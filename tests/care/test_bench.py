@@ -22,10 +22,9 @@ from mixlab.care.bench.actions import (
     TapBubbles,
     Withdraw,
 )
-from mixlab.care.bench.bench import Impossible, Trace, act, run, why_not
+from mixlab.care.bench.bench import ACTIONS, Impossible, Trace, act, run, why_not
 from mixlab.care.bench.handling import Cap, DiscardVial, Give, LayDown, Roll, Shake, Swab, TakeSyringe, TakeVial, Uncap
 from mixlab.care.bench.runs import CLEAR, CLOUDY, OTHER, bench_for, right_run, vial_of
-from mixlab.care.bench.saved_attempt import ACTIONS
 from mixlab.care.bench.variants import wrong_run
 from mixlab.care.bench.vessels import Liquid
 from mixlab.care.dosing import plan_dose

@@ -25,8 +25,8 @@ from mixlab.pages.bench import notice_html, order_line_html, seen_words, step_wo
 from mixlab.pages.comparison import comparison_html
 from mixlab.pages.day import day_html
 from mixlab.pages.decision import decision_html
-from mixlab.pages.low import event_words, log_html
 from mixlab.pages.labels import checked_html, refusal_html
+from mixlab.pages.low import event_words, log_html
 from mixlab.pages.order import CAUTION, order_html, verdict_words
 from mixlab.pages.review import review_html
 from mixlab.quantities import Glucose

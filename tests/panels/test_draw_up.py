@@ -6,8 +6,9 @@ import pytest
 
 from mixlab import load_site
 from mixlab.care.bench.actions import DrawTo, PullAir
+from mixlab.care.bench.bench import ACTIONS
 from mixlab.care.bench.handling import TakeSyringe
-from mixlab.care.bench.saved_attempt import ACTIONS, load_attempt
+from mixlab.care.bench.saved_attempt import load_attempt
 from mixlab.care.bench.variants import WRONG_RUNS
 from mixlab.pages.bench import _STEPS
 from mixlab.panels import draw_up

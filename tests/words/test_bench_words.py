@@ -16,7 +16,7 @@ from mixlab.care.bench.handling import Cap, CleanHands, DiscardSyringe, Give, Le
 from mixlab.care.bench.runs import CLEAR, CLOUDY, bench_for, right_run, vial_of
 from mixlab.care.bench.saved_attempt import CannotReplay, load_attempt, save_attempt
 from mixlab.care.bench.variants import WRONG_RUNS, wrong_run
-from mixlab.care.bench.vessels import CONDITIONS, HANDS, PLACES, TIPS, Liquid, VialCondition
+from mixlab.care.bench.vessels import CONDITIONS, HANDS, TIPS, VIAL_PLACES, Liquid, VialCondition
 from mixlab.care.dosing import CannotPrepare, plan_dose
 from mixlab.care.review.findings import NOW, review
 from mixlab.facts.shelf import shelf
@@ -191,7 +191,7 @@ def told(folder):
     yield from told_of_the_impossible()
     yield from told_of_made_up_actions()
     yield from told_of_attempts(folder)
-    yield from ((one, ()) for names in (PLACES, CONDITIONS, TIPS, HANDS, NOW) for one in names.values())
+    yield from ((one, ()) for names in (VIAL_PLACES, CONDITIONS, TIPS, HANDS, NOW) for one in names.values())
 
 
 @pytest.fixture(scope="module")
@@ -228,7 +228,7 @@ def test_every_sentence_of_these_modules_was_heard(in_wide):
 def test_every_key_of_the_bench_that_is_said_is_a_word_of_the_catalogue():
     assert get_args(VialCondition) == tuple(CONDITIONS)
     assert {row.now for row in shelf().errors.values()} <= {*NOW}
-    for names in (CONDITIONS, PLACES, TIPS, HANDS, NOW):
+    for names in (CONDITIONS, VIAL_PLACES, TIPS, HANDS, NOW):
         assert [name.key for name in names.values()] == list(names)
 
 

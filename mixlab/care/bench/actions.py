@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 from mixlab.words import sentence
@@ -11,7 +11,6 @@ from .bench import SLACK_ML, Action, Bench, Impossible, out_of_vials
 from .vessels import Held, Liquid, Tip, Vial, place_name
 
 
-@dataclass(frozen=True)
 class PullAir(Action):
     """Pull room air into the syringe until the stopper stands at a mark."""
 
@@ -24,7 +23,6 @@ class PullAir(Action):
         return replace(bench, syringe=replace(held, air_ml=held.air_ml + ml), outside_air_ml=bench.outside_air_ml - ml)
 
 
-@dataclass(frozen=True)
 class Pierce(Action):
     """Put the needle through a vial's stopper, the vial upright, with the tip in the air above the liquid or in the liquid."""
 
@@ -38,7 +36,6 @@ class Pierce(Action):
         return _dip(bench, held, vial) if self.tip == "liquid" else replace(bench, syringe=held)
 
 
-@dataclass(frozen=True)
 class PushAir(Action):
     """Push all the air out of the syringe, into the vial the needle is in or into the room."""
 
@@ -49,7 +46,6 @@ class PushAir(Action):
         return _push(bench, held, held.air_ml)
 
 
-@dataclass(frozen=True)
 class Invert(Action):
     """Turn the vial over with the needle in it, or back."""
 
@@ -61,7 +57,6 @@ class Invert(Action):
         return _dip(bench, replace(held, tip="liquid"), vial)
 
 
-@dataclass(frozen=True)
 class DrawTo(Action):
     """Pull the plunger, the needle in a vial, until the stopper stands at a mark; a bubble of some mL may slip in."""
 
@@ -79,7 +74,6 @@ class DrawTo(Action):
         return replace(bench.with_vial(place, vial), syringe=replace(held, air_ml=held.air_ml + ml))
 
 
-@dataclass(frozen=True)
 class TapBubbles(Action):
     """Tap the barrel until its bubbles rise to the needle, and push just them out."""
 
@@ -91,7 +85,6 @@ class TapBubbles(Action):
         return _let_out(emptied, Liquid(), held.bubbles_ml)
 
 
-@dataclass(frozen=True)
 class PushBackTo(Action):
     """Push the plunger until the stopper stands at a lower mark; what comes out goes where the needle is."""
 
@@ -107,7 +100,6 @@ class PushBackTo(Action):
         return _push(bench, held, ml)
 
 
-@dataclass(frozen=True)
 class Withdraw(Action):
     """Take the needle out of the vial, the vial upright again."""
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, fields, replace
-from typing import ClassVar
+from typing import ClassVar, dataclass_transform
 
 from mixlab.quantities import NotAnAmount
 from mixlab.words import Sentence, joined, sentence
@@ -135,9 +135,14 @@ def set_out(
     return replace(bench, brought=bench.total(), brought_air_ml=bench.total_air_ml())
 
 
+ACTIONS: dict[str, type[Action]] = {}
+"""Every action by its name."""
+
+
+@dataclass_transform(frozen_default=True)
 @dataclass(frozen=True)
 class Action:
-    """Something a person does at the bench.
+    """Something a person does at the bench; every subclass is a frozen record by itself, and one of `ACTIONS`.
 
     Raises
     ------
@@ -147,6 +152,11 @@ class Action:
 
     seconds: ClassVar[float] = 5.0
     """How long it takes; an assumption, for the clock of the bench."""
+
+    def __init_subclass__(cls) -> None:
+        dataclass(frozen=True)(cls)
+        if not cls.__name__.startswith("_"):
+            ACTIONS[cls.__name__] = cls
 
     def __post_init__(self) -> None:
         for part in fields(self):
@@ -262,7 +272,7 @@ def run(bench: Bench, actions: Iterable[Action] = ()) -> Trace:
     >>> order = read_order("regular insulin 8 units and NPH insulin 20 units")
     >>> trace = run(bench_for(order), right_run(plan_dose(order)))
     >>> {insulin: round(units, 1) for insulin, units in trace.last.given.units.items()}
-    {'regular': 8.0, 'nph': 20.0}
+    {'regular': 8.0, 'nph': 19.9}
     """
     actions, states = tuple(actions), [bench]
     for number, action in enumerate(actions, 1):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import ClassVar
 
 from mixlab.words import joined, sentence
@@ -13,7 +13,6 @@ from .vessels import Hands, Held, Liquid, place_name
 _TAKE_IT_OUT = sentence("The needle is in the {vial} vial. Take it out first.")
 
 
-@dataclass(frozen=True)
 class CleanHands(Action):
     """Clean the hands."""
 
@@ -23,7 +22,6 @@ class CleanHands(Action):
         return replace(bench, hands_clean=True)
 
 
-@dataclass(frozen=True)
 class PutOnGloves(Action):
     """Put on gloves."""
 
@@ -31,7 +29,6 @@ class PutOnGloves(Action):
         return replace(bench, gloved=True)
 
 
-@dataclass(frozen=True)
 class _WithVial(Action):
     """Something done with a vial that leaves it as it was."""
 
@@ -42,17 +39,14 @@ class _WithVial(Action):
         return bench
 
 
-@dataclass(frozen=True)
 class ReadLabel(_WithVial):
     """Read a vial's label: insulin, strength, dates."""
 
 
-@dataclass(frozen=True)
 class LookAt(_WithVial):
     """Look closely at what is in a vial."""
 
 
-@dataclass(frozen=True)
 class HaveChecked(Action):
     """Have a second person check what is in the syringe now."""
 
@@ -63,7 +57,6 @@ class HaveChecked(Action):
         return bench
 
 
-@dataclass(frozen=True)
 class Roll(Action):
     """Roll a vial between the palms and turn it over, so many times in all, a second each."""
 
@@ -80,7 +73,6 @@ class Roll(Action):
         return bench.with_vial(self.vial, replace(vial, settled=even, sediment_at_stopper=False))
 
 
-@dataclass(frozen=True)
 class Shake(Action):
     """Shake a vial."""
 
@@ -92,7 +84,6 @@ class Shake(Action):
         return bench.with_vial(self.vial, replace(vial, settled=0.0, froth=bench.physics.froth))
 
 
-@dataclass(frozen=True)
 class Swab(Action):
     """Wipe a vial's stopper with alcohol for so many seconds."""
 
@@ -109,14 +100,12 @@ class Swab(Action):
         return bench.with_vial(self.vial, replace(vial, wiped_s=vial.wiped_s + self.for_s, wet_s=wet_s))
 
 
-@dataclass(frozen=True)
 class LetDry(_WithVial):
     """Wait half a minute for a wiped stopper to dry."""
 
     seconds: ClassVar[float] = 30.0
 
 
-@dataclass(frozen=True)
 class Cap(Action):
     """Put the cap back on the needle."""
 
@@ -127,7 +116,6 @@ class Cap(Action):
         return replace(bench, syringe=replace(held, capped=self.hands))
 
 
-@dataclass(frozen=True)
 class Uncap(Action):
     """Take the cap off the needle."""
 
@@ -138,7 +126,6 @@ class Uncap(Action):
         return replace(bench, syringe=replace(held, capped=None))
 
 
-@dataclass(frozen=True)
 class LabelSyringe(Action):
     """Label the syringe: patient, both insulins, both doses, time."""
 
@@ -146,7 +133,6 @@ class LabelSyringe(Action):
         return replace(bench, syringe=replace(bench.in_hand(), labelled=True))
 
 
-@dataclass(frozen=True)
 class LayDown(Action):
     """Lay everything down for some minutes; a needle without a cap touches the bench."""
 
@@ -163,7 +149,6 @@ class LayDown(Action):
         return replace(bench, syringe=replace(held, touched=held.touched or held.capped is None))
 
 
-@dataclass(frozen=True)
 class Give(Action):
     """Inject what is in the barrel; what the needle holds stays behind."""
 
@@ -179,7 +164,6 @@ class Give(Action):
         )
 
 
-@dataclass(frozen=True)
 class DiscardSyringe(Action):
     """Drop the syringe with all that is in it into the sharps box."""
 
@@ -193,7 +177,6 @@ class DiscardSyringe(Action):
         )
 
 
-@dataclass(frozen=True)
 class TakeSyringe(Action):
     """Take a new syringe out of its wrapper."""
 
@@ -209,7 +192,6 @@ class TakeSyringe(Action):
         return replace(bench, syringe=held, brought_air_ml=bench.brought_air_ml + held.all_air_ml)
 
 
-@dataclass(frozen=True)
 class DiscardVial(Action):
     """Throw a vial away."""
 
@@ -228,7 +210,6 @@ class DiscardVial(Action):
         )
 
 
-@dataclass(frozen=True)
 class TakeVial(Action):
     """Take a fresh vial from the cupboard and put it at its place."""
 

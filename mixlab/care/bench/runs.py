@@ -30,9 +30,9 @@ from .handling import (
     Swab,
     TakeSyringe,
 )
-from .vessels import PLACES, Liquid, SyringeKind, Vial, usual_physics
+from .vessels import VIAL_PLACES, Liquid, SyringeKind, Vial, usual_physics
 
-CLEAR, CLOUDY, OTHER = PLACES
+CLEAR, CLOUDY, OTHER = VIAL_PLACES
 """The places of the vials on the bench."""
 
 WIPE_S = 10

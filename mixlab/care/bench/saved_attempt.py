@@ -23,21 +23,12 @@ from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
 from mixlab.words import Sentence, sentence
 
-from . import actions, handling
-from .bench import Action, Impossible, Trace, run
+from .bench import ACTIONS, Action, Impossible, Trace, run
 from .runs import bench_for, vial_of
-from .vessels import PLACES, Vial, VialCondition, place_name
+from .vessels import VIAL_PLACES, Vial, VialCondition, place_name
 
 VERSION = 1
 """The version of the file this package writes; it reads no newer one."""
-
-
-ACTIONS: dict[str, type[Action]] = {
-    name: kind
-    for name, kind in (vars(actions) | vars(handling)).items()
-    if isinstance(kind, type) and issubclass(kind, Action) and kind is not Action and not name.startswith("_")
-}
-"""Every action by its name."""
 
 
 class CannotReplay(ValueError):
@@ -166,7 +157,7 @@ class _SavedRun:
 
 def _attempt(written: Written) -> Attempt:
     saved = check(_SavedRun, written)
-    for place in saved.vials.keys() - PLACES:
+    for place in saved.vials.keys() - VIAL_PLACES:
         raise _not_ours(written, "vials", place)
     return Attempt(
         order=saved.order,

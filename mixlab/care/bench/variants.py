@@ -106,7 +106,7 @@ class Edit:
         return self
 
 
-Change = Callable[[Edit], object]
+Variant = Callable[[Edit], object]
 
 
 def _cloudy_overdrawn_and_begun_again(edit: Edit) -> None:
@@ -121,7 +121,7 @@ def _cloudy_first_and_begun_again(edit: Edit) -> None:
     edit.put([*cloudy, DiscardSyringe(), TakeSyringe(edit.plan.syringe.key)], PullAir)
 
 
-RIGHT_VARIANTS: dict[str, Change] = {
+RIGHT_VARIANTS: dict[str, Variant] = {
     "as the steps say": lambda edit: None,
     "clear drawn over and pushed back": lambda edit: edit.put(
         [DrawTo(edit.plan.clear_mark + _OVER), PushBackTo(edit.plan.clear_mark)], HaveChecked
@@ -175,7 +175,7 @@ def _wrong_vial(edit: Edit) -> None:
     edit.with_vial(OTHER, insulins()[other]).from_vial(CLEAR, OTHER)
 
 
-WRONG_RUNS: dict[str, Change] = {
+WRONG_RUNS: dict[str, Variant] = {
     "hands-not-cleaned": lambda edit: edit.drop(CleanHands),
     "gloves-missing": lambda edit: edit.at_site("gloves", "required").drop(PutOnGloves),
     "label-not-read": lambda edit: edit.drop(ReadLabel, CLOUDY),
@@ -247,7 +247,7 @@ WRONG_RUNS: dict[str, Change] = {
 """How each wrong run is made from the right one, by the name of the one finding it must give."""
 
 
-def _made(changes: Mapping[str, Change], name: str, plan: Plan) -> Run:
+def _made(changes: Mapping[str, Variant], name: str, plan: Plan) -> Run:
     change, edit = changes[name], Edit(plan)
     change(edit)
     bench = bench_for(edit.plan.order, edit.plan.site, **edit.vials)
@@ -293,6 +293,6 @@ def wrong_run(name: str, plan: Plan) -> Run:
     >>> order = read_order("regular insulin 8 units and NPH insulin 20 units")
     >>> (finding,) = review(order, wrong_run("bubble-left", plan_dose(order)).trace())
     >>> str(finding.amount)
-    'a bubble of 1.1 units; regular insulin 6.9 units instead of 8 units; NPH insulin 20 units instead of 20 units'
+    'a bubble of 1.1 units; regular insulin 6.92 units instead of 8 units; NPH insulin 19.95 units instead of 20 units'
     """
     return _made(WRONG_RUNS, name, plan)

@@ -29,7 +29,7 @@ CONDITIONS: dict[VialCondition, Sentence] = {
 }
 """Every condition, and what it is called."""
 
-PLACES = {"clear": sentence("clear"), "cloudy": sentence("cloudy"), "other": sentence("other")}
+VIAL_PLACES = {"clear": sentence("clear"), "cloudy": sentence("cloudy"), "other": sentence("other")}
 """Where a vial stands on the bench, by what is in it, and what the place is called."""
 
 TIPS = {"air": sentence("air"), "liquid": sentence("liquid")}
@@ -40,8 +40,8 @@ HANDS = {"one hand": sentence("one hand"), "two hands": sentence("two hands")}
 
 
 def place_name(place: str) -> Sentence:
-    """Return what a place on the bench is called; one that is none of `PLACES` keeps the name that somebody gave it."""
-    return PLACES.get(place) or joined((place,))
+    """Return what a place on the bench is called; one that is none of `VIAL_PLACES` keeps the name that somebody gave it."""
+    return VIAL_PLACES.get(place) or joined((place,))
 
 
 ROOM_KPA = 101.325

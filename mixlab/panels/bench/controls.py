@@ -19,7 +19,7 @@ from mixlab.screen.panel import Panel
 from mixlab.screen.picture import LivePicture
 from mixlab.words import say, sentence
 
-from .words import BUTTONS, RUNS, State
+from .words import BUTTONS, RUNS, BenchState
 
 RIGHT_RUN = sentence("right run").key
 SAFETY = sentence("Teaching only. The {prescriber}'s order, local policy and licensed practice come first.").key
@@ -42,12 +42,12 @@ class BenchControls(Panel):
         The steps so far.
     """
 
-    state: State
+    state: BenchState
     bench_picture: LivePicture
     _plan: Plan | None
     _demonstration: bool
     _set_field: Callable[[str, Any], None]
-    _press: Callable[[Callable[[State], Action]], None]
+    _press: Callable[[Callable[[BenchState], Action]], None]
     _on_undo: Callable[[], None]
     _on_finish: Callable[[], None]
     _on_next: Callable[[], None]
@@ -144,7 +144,7 @@ class BenchControls(Panel):
         self.finish.disabled = self._plan is None
         self.next.disabled = self.restart.disabled = self._plan is None
 
-    def _reason(self, make: Callable[[State], Action], bench: Bench) -> str:
+    def _reason(self, make: Callable[[BenchState], Action], bench: Bench) -> str:
         if self._plan is None:
             return say("There is nothing to prepare: see the message.")
         try:

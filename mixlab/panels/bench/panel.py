@@ -33,7 +33,7 @@ from mixlab.ward.site.record import Site
 from mixlab.words import say, sentence
 
 from .controls import RIGHT_RUN, BenchControls
-from .words import PREDICT, State, notice_words
+from .words import PREDICT, BenchState, bench_notice_words
 
 _REFUSALS = (OrderError, CannotPrepare, NotAnAmount, Impossible)
 
@@ -84,7 +84,7 @@ class DrawUp(BenchControls):
         trace = self._set_out()
         first = next(iter(places_of(trace.last)), "")
         kind = next(iter(trace.last.kinds), "")
-        self.state = State(trace=trace, rolls=rolls(self.site), shown=len(trace), vial=first, syringe=kind)
+        self.state = BenchState(trace=trace, rolls=rolls(self.site), shown=len(trace), vial=first, syringe=kind)
         self._make_controls()
         self._drawn = draw_bench(trace.last, ROOM)
         self.bench_picture = LivePicture(
@@ -181,13 +181,13 @@ class DrawUp(BenchControls):
         self._paused = False
         return run(made.bench)
 
-    def _at(self, trace: Trace) -> State:
+    def _at(self, trace: Trace) -> BenchState:
         return replace(self.state, trace=trace, shown=len(trace), reviewed=False)
 
     def _set_field(self, field: str, value: Any) -> None:
         self._change(replace(self.state, **{field: value}))
 
-    def _press(self, make: Callable[[State], Action]) -> None:
+    def _press(self, make: Callable[[BenchState], Action]) -> None:
         try:
             action = make(self.state)
         except NotAnAmount as refusal:
@@ -238,7 +238,7 @@ class DrawUp(BenchControls):
     def _refuse(self, message: str) -> None:
         self._change(self.state, message=message)
 
-    def _change(self, state: State, *, message: str = "", aloud: str = "") -> None:
+    def _change(self, state: BenchState, *, message: str = "", aloud: str = "") -> None:
         """Take a new state and show it."""
         self.message, self.state = message, state
         self._show(aloud=aloud if not message else "")  # the message is an alert: it is spoken by itself
@@ -264,7 +264,7 @@ class DrawUp(BenchControls):
         looking = sentence("<b>Look back:</b> step {shown} of {done}", shown=state.shown, done=done)
         self._replay_words.value = line_html(looking)
         self.strip.value = steps_html(state.trace, state.shown)
-        notice = notice_words(state, self.message, paused=self._paused)
+        notice = bench_notice_words(state, self.message, paused=self._paused)
         self._notice.value = notice_html(notice, refused=bool(self.message))
         self._review.value = review_html(self.findings, state.trace) if state.reviewed else ""
 

@@ -13,7 +13,7 @@ from mixlab.words import Sentence, sentence
 
 
 @dataclass(frozen=True, kw_only=True)
-class State:
+class BenchState:
     """What has been done and what the controls say; `shown` is the step that is looked at, `rolls` what the ward teaches."""
 
     trace: Trace
@@ -26,7 +26,7 @@ class State:
     reviewed: bool = False
 
 
-BUTTONS: dict[str, dict[str, Callable[[State], Action]]] = {
+BUTTONS: dict[str, dict[str, Callable[[BenchState], Action]]] = {
     sentence("Hands, labels, checks").key: {
         sentence("clean hands").key: lambda _: handling.CleanHands(),
         sentence("gloves").key: lambda _: handling.PutOnGloves(),
@@ -74,7 +74,7 @@ RUNS = tuple(name.replace("-", " ") for name in WRONG_RUNS)
 PREDICT = sentence("Predict: what will the bench show?").key
 
 
-def notice_words(state: State, refusal: str, *, paused: bool) -> Sentence:
+def bench_notice_words(state: BenchState, refusal: str, *, paused: bool) -> Sentence:
     """Return what stands below the bench.
 
     Parameters
