@@ -15,10 +15,6 @@ from mixlab.panels import draw_up
 from mixlab.panels.bench.controls import RIGHT_RUN
 from mixlab.panels.bench.words import BUTTONS, PREDICT
 
-NAMES = """clean hands; gloves; read label; look; roll; shake; wipe; let dry; take syringe; pull air; pierce, tip in air;
-pierce, tip in liquid; push air; turn vial over; draw to mark; tap out bubbles; push back to mark; withdraw;
-have it checked; cap, one hand; cap, two hands; uncap; label syringe; lay down 5 min; give; discard syringe;
-discard vial; take new vial"""
 RIGHT = """clean hands
 clear: read label, look
 cloudy: read label, look, roll, look
@@ -56,12 +52,11 @@ def play(panel, script):
         press(panel, *(name.replace("pierce", "pierce, tip in air") for name in names.strip().split(", ")))
 
 
-def test_every_action_has_its_button(panel):
-    assert set(panel.buttons) == {name.strip() for name in NAMES.replace("\n", " ").split(";")}
-    assert sum(len(some) for some in BUTTONS.values()) == len(panel.buttons)
-
-
-def test_every_action_has_its_words():
+def test_every_action_has_its_button_and_its_words(panel):
+    panel.vial.value = "clear"
+    makes = [make for some in BUTTONS.values() for make in some.values()]
+    assert {type(make(panel.state)) for make in makes} == set(ACTIONS.values())
+    assert len(panel.buttons) == len(makes)
     assert set(_STEPS) == set(ACTIONS)
 
 
@@ -231,10 +226,8 @@ def test_an_order_that_cannot_be_prepared_is_said_escaped_and_closes_the_bench()
 
 def test_demonstration_pauses_before_the_first_fault_and_plays_to_the_end():
     panel = draw_up(demonstration=True)
-    assert [value for _, value in panel.run_name.options] == [
-        RIGHT_RUN,
-        *(name.replace("-", " ") for name in WRONG_RUNS),
-    ]
+    runs = [RIGHT_RUN, *(name.replace("-", " ") for name in WRONG_RUNS)]
+    assert [value for _, value in panel.run_name.options] == runs
     panel.run_name.value = "tip dipped in cloudy"
     paused_at = []
     for _ in range(60):

@@ -193,6 +193,3 @@ DISTORTIONS: tuple[dict[str, Rule], ...] = (
 )
 """The rules that say why the barrel does not hold what its marks say, by syringe, by vial and by bubble: the first of each
 group to see something speaks, and the size is then judged by the marks."""
-
-SIZES = ("doses-swapped", "drawn-to-the-second-number", "cloudy-overdrawn", "clear-dose-off", "cloudy-dose-off")
-"""The findings about size."""
