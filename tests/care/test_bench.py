@@ -50,13 +50,26 @@ def in_clear(*more):
     return done(TAKE, IN_CLEAR, Invert(), *more)
 
 
-def balance(state):
-    total = state.total()
-    keys = set(total.units) | set(state.brought.units)
-    assert total.ml == pytest.approx(state.brought.ml, **CLOSE)
-    for key in keys:
-        assert total.of(key) == pytest.approx(state.brought.of(key), **CLOSE)
-    assert state.total_air_ml() == pytest.approx(state.brought_air_ml, **CLOSE)
+def total(state):
+    """All liquid and all air there is, wherever it went."""
+    held, vials = state.syringe, state.vials.values()
+    inside, inside_air = (held.all_liquid, held.all_air_ml) if held else (Liquid(), 0.0)
+    liquid = sum([*(vial.liquid for vial in vials), inside, state.given, state.outside], Liquid())
+    return liquid, sum(vial.air_ml for vial in vials) + inside_air + state.outside_air_ml
+
+
+def balance(trace):
+    """Nothing is lost and nothing comes but what is taken: a vial, or a syringe whose needle is full of air."""
+    for _, action, before, after in trace:
+        (liquid, air_ml), (now, now_air_ml) = total(before), total(after)
+        if isinstance(action, TakeVial):
+            liquid, air_ml = liquid + before.cupboard[action.vial].liquid, air_ml + before.cupboard[action.vial].air_ml
+        elif isinstance(action, TakeSyringe):
+            air_ml += after.syringe.all_air_ml
+        assert now.ml == pytest.approx(liquid.ml, **CLOSE)
+        assert now_air_ml == pytest.approx(air_ml, **CLOSE)
+        for key in {*now.units, *liquid.units}:
+            assert now.of(key) == pytest.approx(liquid.of(key), **CLOSE)
 
 
 def nothing_is_below_zero(state):
@@ -123,7 +136,8 @@ class AnyRun(RuleBasedStateMachine):
                 AnyRun.could.add(type(action))
             except Impossible as reason:
                 self.refused.append(str(reason))
-            balance(self.state)
+            else:
+                balance(Trace(actions=(action,), states=(before, self.state)))
         assert all(reason.endswith(".") for reason in self.refused)
         if self.state.syringe and self.state.syringe.vial and draw.random() < 0.5:
             self.state = act(self.state, Withdraw())
@@ -267,16 +281,16 @@ def test_a_tip_in_the_air_draws_air():
 
 
 def test_what_is_pushed_out_in_the_open_is_lost():
-    state = in_clear(DrawTo(20), TapBubbles(), Withdraw(), PushBackTo(10))
-    assert state.outside.of("regular") > 7
-    balance(state)
+    trace = run(bench(), [TAKE, IN_CLEAR, Invert(), DrawTo(20), TapBubbles(), Withdraw(), PushBackTo(10)])
+    assert trace.last.outside.of("regular") > 7
+    balance(trace)
 
 
 def test_a_vial_with_hardly_any_air_gives_no_more_than_it_has():
     start = bench(cloudy=replace(vial_of(insulins()["nph"]), air_ml=0.02))
-    state = done(Shake(CLOUDY), TAKE, Pierce(CLOUDY, "air"), Invert(), DrawTo(28, 0.014), start=start)
-    assert state.vials[CLOUDY].air_ml == pytest.approx(0)
-    balance(state)
+    trace = run(start, [Shake(CLOUDY), TAKE, Pierce(CLOUDY, "air"), Invert(), DrawTo(28, 0.014)])
+    assert trace.last.vials[CLOUDY].air_ml == pytest.approx(0)
+    balance(trace)
 
 
 def test_what_the_hub_held_comes_out_first_and_the_mixture_stays_in_it():
@@ -324,11 +338,10 @@ def test_a_bare_needle_laid_down_is_touched_and_a_capped_one_is_not():
 
 
 def test_a_discarded_vial_is_gone_and_a_new_one_is_as_fresh_as_the_cupboard():
-    state = done(DiscardVial(CLEAR))
-    assert CLEAR not in state.vials
-    again = act(state, TakeVial(CLEAR))
-    assert again.vials[CLEAR].liquid == bench().vials[CLEAR].liquid
-    balance(again)
+    trace = run(bench(), [DiscardVial(CLEAR), TakeVial(CLEAR)])
+    assert CLEAR not in trace.states[1].vials
+    assert trace.last.vials[CLEAR].liquid == bench().vials[CLEAR].liquid
+    balance(trace)
 
 
 def test_the_clock_counts_what_takes_time():

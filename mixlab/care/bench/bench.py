@@ -42,8 +42,6 @@ class Bench:
         What went into the patient, and what was spilled or thrown away.
     outside_air_ml : float
         Air that went into the room, less what came from it, mL.
-    brought, brought_air_ml : Liquid, float
-        All that was ever put on the bench: what `total` and `total_air_ml` must always be.
     clock_s : float
         Seconds since the start.
     """
@@ -58,20 +56,7 @@ class Bench:
     given: Liquid = field(default_factory=Liquid)
     outside: Liquid = field(default_factory=Liquid)
     outside_air_ml: float = 0.0
-    brought: Liquid = field(default_factory=Liquid)
-    brought_air_ml: float = 0.0
     clock_s: float = 0.0
-
-    def total(self) -> Liquid:
-        """Return all liquid there is, wherever it went."""
-        inside = self.syringe.all_liquid if self.syringe else Liquid()
-        vials = [vial.liquid for vial in self.vials.values()]
-        return sum([*vials, inside, self.given, self.outside], Liquid())
-
-    def total_air_ml(self) -> float:
-        """Return all air there is, wherever it went, mL."""
-        inside = self.syringe.all_air_ml if self.syringe else 0.0
-        return sum(vial.air_ml for vial in self.vials.values()) + inside + self.outside_air_ml
 
     def in_hand(self) -> Held:
         """Return the syringe in hand, or say that there is none."""
@@ -131,8 +116,7 @@ def set_out(
     cupboard: Mapping[str, Vial] | None = None,
 ) -> Bench:
     """Return a bench with these vials on it and no syringe in hand yet."""
-    bench = Bench(physics=physics, vials=dict(vials), cupboard=dict(cupboard or vials), kinds=dict(kinds))
-    return replace(bench, brought=bench.total(), brought_air_ml=bench.total_air_ml())
+    return Bench(physics=physics, vials=dict(vials), cupboard=dict(cupboard or vials), kinds=dict(kinds))
 
 
 ACTIONS: dict[str, type[Action]] = {}

@@ -188,8 +188,7 @@ class TakeSyringe(Action):
         if self.kind not in bench.kinds:
             refusal = sentence("There is no syringe {kind!r} here. Choose from: {kinds}.")
             raise Impossible(refusal.filled(kind=self.kind, kinds=joined(bench.kinds)))
-        held = Held.new(bench.kinds[self.kind], bench.physics)
-        return replace(bench, syringe=held, brought_air_ml=bench.brought_air_ml + held.all_air_ml)
+        return replace(bench, syringe=Held.new(bench.kinds[self.kind], bench.physics))
 
 
 class DiscardVial(Action):
@@ -223,9 +222,4 @@ class TakeVial(Action):
         if self.vial not in bench.cupboard:
             refusal = sentence("There is no {vial} vial in the cupboard. Choose from: {cupboard}.")
             raise Impossible(refusal.filled(vial=name, cupboard=joined(map(place_name, bench.cupboard))))
-        vial = bench.cupboard[self.vial]
-        return replace(
-            bench.with_vial(self.vial, vial),
-            brought=bench.brought + vial.liquid,
-            brought_air_ml=bench.brought_air_ml + vial.air_ml,
-        )
+        return bench.with_vial(self.vial, bench.cupboard[self.vial])

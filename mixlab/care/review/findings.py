@@ -140,20 +140,9 @@ def _finding(run: Watched, name: str, step: int, amount: Sentence, units: float 
     if run.given and row.after != "none" and run.start < step < run.end:
         after = shelf().after_giving[row.after].do.filled_from(words)
         now, do = "tell someone", sentence("{after} Next time, before giving: {before}", after=after, before=do)
-    return Finding(
-        name=name,
-        step=step,
-        title=row.title.filled_from(words),
-        amount=amount,
-        units=units,
-        dose=row.dose.filled_from(words),
-        patient=row.patient.filled_from(words),
-        vial=row.vial.filled_from(words),
-        now=now,
-        do=do,
-        rule=run.site.cite(getattr(run.site, _POLICIES[name]) if name in _POLICIES else row),
-        doubt=row.doubt.filled_from(words),
-    )
+    rule = run.site.cite(getattr(run.site, _POLICIES[name]) if name in _POLICIES else row)
+    said = {part: getattr(row, part).filled_from(words) for part in ("title", "dose", "patient", "vial", "doubt")}
+    return Finding(name=name, step=step, amount=amount, units=units, now=now, do=do, rule=rule, **said)
 
 
 _POLICIES = {

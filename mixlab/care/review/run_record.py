@@ -182,15 +182,6 @@ class Watched:
         )
         return joined(each, "; ")
 
-    def nph_in_clear(self) -> float:
-        """Units of the cloudy insulin that ever got into clear vials; what was drawn out again counts all the same."""
-        return sum(
-            max(after.vials[place].liquid.of(self.cloudy) - before.vials[place].liquid.of(self.cloudy), 0.0)
-            for _, _, before, after in self.steps
-            for place in after.vials
-            if place in before.vials and is_clear(after.vials[place])
-        )
-
 
 def first_of(steps: Iterable[int]) -> Iterator[Spotted]:
     """Yield the first of some steps, without a size; nothing if there is none."""

@@ -130,7 +130,14 @@ def _dipped(run: Watched) -> Iterator[Spotted]:
 
 
 def _nph_in_clear(run: Watched) -> tuple[Sentence, float]:
-    amount, insulin = run.nph_in_clear(), run.order.cloudy.insulin.name
+    """Return how much cloudy insulin ever got into clear vials, in words and units; also what was drawn out again."""
+    amount = sum(
+        max(vial.liquid.of(run.cloudy) - before.vials[place].liquid.of(run.cloudy), 0.0)
+        for _, _, before, after in run.steps
+        for place, vial in after.vials.items()
+        if place in before.vials and is_clear(vial)
+    )
+    insulin = run.order.cloudy.insulin.name
     return sentence("{amount} of {insulin} in the clear vial", amount=rounded_units(amount), insulin=insulin), amount
 
 
