@@ -10,9 +10,9 @@ from typing import Any
 import ipywidgets as widgets
 
 from mixlab.care.bench.bench import Action, Impossible, Trace, run, set_out
-from mixlab.care.bench.runs import Run, bench_for, right_run, rolls
+from mixlab.care.bench.runs import Run, bench_for, rolls
 from mixlab.care.bench.saved_attempt import CannotReplay, load_attempt, save_attempt
-from mixlab.care.bench.variants import wrong_run
+from mixlab.care.bench.variants import right_variant, wrong_run
 from mixlab.care.bench.vessels import usual_physics
 from mixlab.care.dosing import CannotPrepare, Plan, plan_dose
 from mixlab.care.review.findings import Finding, review
@@ -73,7 +73,6 @@ class DrawUp(BenchControls):
         self._order_text = order
         self._file = None if file is None or demonstration else Path(file)
         self._demonstration = demonstration
-        self._paused = False  # whether the class has been asked what the next step will show
         self._run: Run | None = None
         self._pause_at = 0  # the step at which the first finding of a ready-made run can be seen
         self._plan: Plan | None = None
@@ -100,7 +99,7 @@ class DrawUp(BenchControls):
 
     def memory(self) -> list[tuple[object, str]]:
         """Return what the panel remembers beside what its parts show."""
-        names = ("findings", "_paused", "_run", "_pause_at", "_plan", "_file")
+        names = ("findings", "_run", "_pause_at", "_plan", "_file")
         return [*super().memory(), *((self, name) for name in names)]
 
     @property
@@ -121,7 +120,6 @@ class DrawUp(BenchControls):
         except (Impossible, TypeError) as refusal:
             self._refuse(str(refusal))
             return
-        self._paused = False
         self._change(self._at(trace), message=self._save(trace), aloud=str(step_words(action, trace.last)))
 
     def _set_out(self) -> Trace:
@@ -145,8 +143,7 @@ class DrawUp(BenchControls):
     def _saved(self, file: Path) -> Trace:
         attempt = load_attempt(file)
         trace = attempt.trace(self.site)
-        assert self._plan is not None
-        if str(read_order(attempt.order)) != str(self._plan.order):
+        if str(read_order(attempt.order)) != str(read_order(self._order_text)):
             refusal = sentence("{file} holds a run for another order: {order}. Name another file.")
             raise CannotReplay(refusal.filled(file=file.name, order=attempt.order))
         return trace
@@ -171,18 +168,14 @@ class DrawUp(BenchControls):
             If the order leaves no room for it.
         """
         plan = plan_dose(read_order(self._order_text), self.site)
-        if name == RIGHT_RUN:
-            made = Run(name=name, plan=plan, bench=bench_for(plan.order, plan.site), actions=right_run(plan))
-        else:
-            made = wrong_run(name.replace(" ", "-"), plan)
+        made = right_variant("as the steps say", plan) if name == RIGHT_RUN else wrong_run(name.replace(" ", "-"), plan)
         found = review(made.plan.order, made.trace(), made.plan.site)
-        self._run, self._plan = made, made.plan
+        self._run, self._plan = replace(made, name=name), made.plan
         self._pause_at = found[0].step if found else 0
-        self._paused = False
         return run(made.bench)
 
     def _at(self, trace: Trace) -> BenchState:
-        return replace(self.state, trace=trace, shown=len(trace), reviewed=False)
+        return replace(self.state, trace=trace, shown=len(trace), reviewed=False, paused=False)
 
     def _set_field(self, field: str, value: Any) -> None:
         self._change(replace(self.state, **{field: value}))
@@ -199,7 +192,6 @@ class DrawUp(BenchControls):
         if not len(self.state.trace):
             return
         trace = self.state.trace.up_to(len(self.state.trace) - 1)
-        self._paused = False
         self._change(self._at(trace), message=self._save(trace), aloud=say("One step taken back."))
 
     def _on_finish(self) -> None:
@@ -215,11 +207,9 @@ class DrawUp(BenchControls):
             self._refuse(say("This run has been changed by other steps. Undo them, or begin again."))
         elif done == len(self._run.actions):
             self._refuse(say("The run has ended. Press review, or begin again."))
-        elif done + 1 == self._pause_at and not self._paused:
-            self._paused = True
-            self._change(self.state, aloud=say(PREDICT))
+        elif done + 1 == self._pause_at and not self.state.paused:
+            self._change(replace(self.state, paused=True), aloud=say(PREDICT))
         else:
-            self._paused = False
             self._do(self._run.actions[done])
 
     def _restart(self, name: str) -> None:
@@ -229,7 +219,7 @@ class DrawUp(BenchControls):
             trace = self._choose_run(name)
         except _REFUSALS as refusal:
             with self.settling():
-                self.run_name.value = self._run.name.replace("-", " ")
+                self.run_name.value = self._run.name
             self._refuse(say("This order leaves no room for that run: {refusal}", refusal=refusal))
             return
         state = replace(self._at(trace), vial=places_of(trace.last)[0])
@@ -258,14 +248,13 @@ class DrawUp(BenchControls):
             self._frame.show({self.bench_picture: (self._drawn.show(bench, state.inside), words)}, aloud=aloud)
 
     def _say(self) -> None:
-        state, done = self.state, len(self.state.trace)
+        state = self.state
         order = str(self._plan.order) if self._run and self._plan else self._order_text
         self._heading.value = order_line_html(order)
-        looking = sentence("<b>Look back:</b> step {shown} of {done}", shown=state.shown, done=done)
+        looking = sentence("<b>Look back:</b> step {shown} of {done}", shown=state.shown, done=len(state.trace))
         self._replay_words.value = line_html(looking)
         self.strip.value = steps_html(state.trace, state.shown)
-        notice = bench_notice_words(state, self.message, paused=self._paused)
-        self._notice.value = notice_html(notice, refused=bool(self.message))
+        self._notice.value = notice_html(bench_notice_words(state, self.message), refused=bool(self.message))
         self._review.value = review_html(self.findings, state.trace) if state.reviewed else ""
 
 

@@ -14,7 +14,11 @@ from mixlab.words import Sentence, sentence
 
 @dataclass(frozen=True, kw_only=True)
 class BenchState:
-    """What has been done and what the controls say; `shown` is the step that is looked at, `rolls` what the ward teaches."""
+    """What has been done and what the controls say.
+
+    `shown` is the step that is looked at, `rolls` what the ward teaches; `paused` says whether the class has been asked what
+    the next step will show.
+    """
 
     trace: Trace
     rolls: float
@@ -24,6 +28,7 @@ class BenchState:
     syringe: str = ""
     inside: bool = False
     reviewed: bool = False
+    paused: bool = False
 
 
 BUTTONS: dict[str, dict[str, Callable[[BenchState], Action]]] = {
@@ -74,7 +79,7 @@ RUNS = tuple(name.replace("-", " ") for name in WRONG_RUNS)
 PREDICT = sentence("Predict: what will the bench show?").key
 
 
-def bench_notice_words(state: BenchState, refusal: str, *, paused: bool) -> Sentence:
+def bench_notice_words(state: BenchState, refusal: str) -> Sentence:
     """Return what stands below the bench.
 
     Parameters
@@ -83,13 +88,11 @@ def bench_notice_words(state: BenchState, refusal: str, *, paused: bool) -> Sent
         What has been done, and which step is looked at.
     refusal : str
         Why something cannot be done; empty when all is well.
-    paused : bool
-        Whether the class has been asked what the next step will show.
     """
     done = len(state.trace)
     if refusal:
         return sentence("<b>Not done:</b> {text}", text=refusal)
-    if paused:
+    if state.paused:
         return sentence("<b>{predict}</b> Then press next step.", predict=sentence(PREDICT))
     if state.shown < done:
         back = sentence("<b>Looking back</b> at step {shown} of {done}. The next action goes on from step {done}.")
