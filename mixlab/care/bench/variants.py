@@ -45,6 +45,7 @@ class Edit:
     def begin(self, plan: Plan, **how: Any) -> Edit:
         """Take the right run of a plan; `how` is what `right_run` may be told besides."""
         self.plan, self.actions = plan, list(right_run(plan, **how))
+        self.clear, self.total = plan.clear_mark, plan.total_mark
         return self
 
     def at_site(self, field: str, value: str) -> Edit:
@@ -111,7 +112,7 @@ Variant = Callable[[Edit], object]
 
 def _cloudy_overdrawn_and_begun_again(edit: Edit) -> None:
     again = edit.actions[edit.index(TakeSyringe) : -3]
-    edit.put([DrawTo(edit.plan.total_mark + _OVER), Withdraw(), DiscardSyringe(), *again], DrawTo, nth=-1)
+    edit.put([DrawTo(edit.total + _OVER), Withdraw(), DiscardSyringe(), *again], DrawTo, nth=-1)
     edit.drop(DrawTo, nth=-1).drop(Withdraw, nth=-1)
 
 
@@ -124,7 +125,7 @@ def _cloudy_first_and_begun_again(edit: Edit) -> None:
 RIGHT_VARIANTS: dict[str, Variant] = {
     "as the steps say": lambda edit: None,
     "clear drawn over and pushed back": lambda edit: edit.put(
-        [DrawTo(edit.plan.clear_mark + _OVER), PushBackTo(edit.plan.clear_mark)], HaveChecked
+        [DrawTo(edit.clear + _OVER), PushBackTo(edit.clear)], HaveChecked
     ),
     "gloves although nobody asks": lambda edit: edit.put([PutOnGloves()], ReadLabel),
     "rolled just before the draw": lambda edit: edit.put(
@@ -149,7 +150,7 @@ RIGHT_VARIANTS: dict[str, Variant] = {
 def _cloudy_first(edit: Edit) -> None:
     edit.keep_bubble()
     first, second = edit.index(Invert), edit.index(Pierce, CLOUDY, -1)
-    cloudy = DrawTo(edit.plan.total_mark - edit.plan.clear_mark)
+    cloudy = DrawTo(edit.total - edit.clear)
     drawn = [Pierce(CLOUDY, "air"), Invert(), cloudy, TapBubbles(), cloudy, HaveChecked()]
     edit.actions[first:second] = [Withdraw(), *drawn, Withdraw()]
     edit.change(Pierce(CLEAR, "air"), Pierce, CLOUDY, -1)
@@ -191,14 +192,14 @@ WRONG_RUNS: dict[str, Variant] = {
     "one-insulin-missing": lambda edit: (
         edit.drop(Withdraw, nth=-1).drop(DrawTo, nth=-1).drop(Invert, nth=-1).drop(Pierce, nth=-1)
     ),
-    "mixture-pushed-out": lambda edit: edit.draw_to(edit.plan.total_mark + _OVER).put(
-        [PushBackTo(edit.plan.total_mark)], HaveChecked, nth=-1
+    "mixture-pushed-out": lambda edit: edit.draw_to(edit.total + _OVER).put(
+        [PushBackTo(edit.total)], HaveChecked, nth=-1
     ),
     "pushed-into-another-vial": lambda edit: (
         edit.with_air()
         .change(PullAir(edit.plan.air_into_cloudy - _OVER), PullAir)
-        .put([DrawTo(edit.plan.clear_mark + _OVER)], HaveChecked)
-        .put([PushBackTo(edit.plan.clear_mark), HaveChecked()], Invert, nth=-1)
+        .put([DrawTo(edit.clear + _OVER)], HaveChecked)
+        .put([PushBackTo(edit.clear), HaveChecked()], Invert, nth=-1)
     ),
     "given-twice": lambda edit: edit.actions.extend(edit.actions[edit.index(TakeSyringe) :]),
     "used-needle-in-vial": lambda edit: edit.put([Pierce(CLEAR, "air"), Withdraw()], DiscardSyringe),
@@ -212,20 +213,18 @@ WRONG_RUNS: dict[str, Variant] = {
     "air-into-clear-first": _clear_air_first,
     "tip-dipped-in-cloudy": lambda edit: edit.with_air().change(Pierce(CLOUDY, "liquid"), Pierce, CLOUDY),
     "cloudy-drawn-first": _cloudy_first,
-    "pushed-back-after-mixing": lambda edit: edit.draw_to(edit.plan.total_mark + _OVER).put(
-        [PushBackTo(edit.plan.total_mark)], DrawTo, nth=-1, after=1
+    "pushed-back-after-mixing": lambda edit: edit.draw_to(edit.total + _OVER).put(
+        [PushBackTo(edit.total)], DrawTo, nth=-1, after=1
     ),
     "push-back-not-allowed": lambda edit: edit.at_site("push_back", "never").put(
-        [DrawTo(edit.plan.clear_mark + _OVER), PushBackTo(edit.plan.clear_mark)], HaveChecked
+        [DrawTo(edit.clear + _OVER), PushBackTo(edit.clear)], HaveChecked
     ),
-    "cloudy-overdrawn": lambda edit: edit.draw_to(edit.plan.total_mark + _OVER),
-    "drawn-to-the-second-number": lambda edit: edit.draw_to(edit.plan.total_mark - edit.plan.clear_mark),
-    "doses-swapped": lambda edit: edit.begin(edit.plan, clear_mark=edit.plan.total_mark - edit.plan.clear_mark),
-    "clear-dose-off": lambda edit: edit.begin(edit.plan, clear_mark=edit.plan.clear_mark + 1),
-    "cloudy-dose-off": lambda edit: edit.draw_to(edit.plan.total_mark - _OVER),
-    "late-bubble": lambda edit: edit.keep_bubble().put(
-        [TapBubbles(), DrawTo(edit.plan.total_mark)], DrawTo, nth=-1, after=1
-    ),
+    "cloudy-overdrawn": lambda edit: edit.draw_to(edit.total + _OVER),
+    "drawn-to-the-second-number": lambda edit: edit.draw_to(edit.total - edit.clear),
+    "doses-swapped": lambda edit: edit.begin(edit.plan, clear_mark=edit.total - edit.clear),
+    "clear-dose-off": lambda edit: edit.begin(edit.plan, clear_mark=edit.clear + 1),
+    "cloudy-dose-off": lambda edit: edit.draw_to(edit.total - _OVER),
+    "late-bubble": lambda edit: edit.keep_bubble().put([TapBubbles(), DrawTo(edit.total)], DrawTo, nth=-1, after=1),
     "bubble-left": lambda edit: edit.keep_bubble(),
     "not-rolled": lambda edit: edit.drop(Roll),
     "rolled-too-long-ago": lambda edit: edit.put([LayDown(30)], Roll, after=1),
