@@ -224,35 +224,6 @@ def test_an_order_that_cannot_be_prepared_is_said_escaped_and_closes_the_bench()
     assert len(panel.trace) == 0
 
 
-def test_demonstration_pauses_before_the_first_fault_and_plays_to_the_end():
-    panel = draw_up(demonstration=True)
-    runs = [RIGHT_RUN, *(name.replace("-", " ") for name in WRONG_RUNS)]
-    assert [value for _, value in panel.run_name.options] == runs
-    panel.run_name.value = "tip dipped in cloudy"
-    paused_at = []
-    for _ in range(60):
-        panel.next.click()
-        if PREDICT in panel._notice.value:
-            paused_at.append(len(panel.trace))
-        if panel.message:
-            break
-    assert "has ended" in panel.message
-    panel.finish.click()
-    assert [one.name for one in panel.findings] == ["tip-dipped-in-cloudy"]
-    assert paused_at == [panel.findings[0].step - 1]
-    panel.restart.click()
-    assert len(panel.trace) == 0
-
-
-def test_demonstration_of_the_right_run_never_pauses():
-    panel = draw_up(demonstration=True)
-    while not panel.message:
-        panel.next.click()
-        assert PREDICT not in panel._notice.value
-    panel.finish.click()
-    assert panel.findings == ()
-
-
 def test_a_demonstration_left_by_hand_says_so_and_undo_leads_back():
     panel = draw_up(demonstration=True)
     panel.next.click()
@@ -270,13 +241,25 @@ def demonstration():
     return draw_up(demonstration=True)
 
 
-@pytest.mark.parametrize("name", WRONG_RUNS)
-def test_every_wrong_run_can_be_shown(demonstration, name):
+@pytest.mark.parametrize("name", [RIGHT_RUN, *WRONG_RUNS])
+def test_a_demonstration_plays_every_run_and_pauses_just_before_its_fault(demonstration, name):
     demonstration.run_name.value = name.replace("-", " ")
+    paused_at = []
     while not demonstration.message:
         demonstration.next.click()
+        if PREDICT in demonstration._notice.value:
+            paused_at.append(len(demonstration.trace))
+    assert "has ended" in demonstration.message
     demonstration.finish.click()
-    assert [one.name for one in demonstration.findings] == [name]
+    assert [one.name for one in demonstration.findings] == ([] if name == RIGHT_RUN else [name])
+    assert paused_at == [one.step - 1 for one in demonstration.findings]
+    demonstration.restart.click()
+    assert len(demonstration.trace) == 0
+
+
+def test_a_demonstration_offers_every_run(demonstration):
+    runs = [RIGHT_RUN, *(name.replace("-", " ") for name in WRONG_RUNS)]
+    assert [value for _, value in demonstration.run_name.options] == runs
 
 
 def test_a_run_without_room_is_refused_and_the_old_one_stays():
