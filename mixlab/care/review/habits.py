@@ -74,15 +74,16 @@ def _first_at_each_place(seen: Iterable[_Seen]) -> Iterable[_Seen]:
 
 def _spoiled(run: Watched) -> Iterator[Spotted]:
     for draw in _first_at_each_place(draw for draw in run.draws if draw.vial.condition != "good"):
-        words = sentence("{vial} vial: {condition}", vial=place_name(draw.place))
-        yield draw.step, words.filled(condition=CONDITIONS[draw.vial.condition]), None
+        seen, place = CONDITIONS[draw.vial.condition], place_name(draw.place)
+        yield draw.step, sentence("{vial} vial: {condition}", vial=place, condition=seen), None
 
 
 def _past_date(run: Watched) -> Iterator[Spotted]:
     for draw in _first_at_each_place(draw for draw in run.draws if draw.vial.past_date):
         insulin = insulins()[draw.vial.insulin]
-        words = sentence("the {vial} vial; once opened, {insulin} is kept for {days} here", vial=place_name(draw.place))
-        yield draw.step, words.filled(insulin=insulin.name, days=opened_text(insulin, run.site)), None
+        words = sentence("the {vial} vial; once opened, {insulin} is kept for {days} here")
+        days, place = opened_text(insulin, run.site), place_name(draw.place)
+        yield draw.step, words.filled(vial=place, insulin=insulin.name, days=days), None
 
 
 def _not_wiped(run: Watched) -> Iterator[Spotted]:
