@@ -7,7 +7,7 @@ import pytest
 
 from mixlab import read_order
 from mixlab.care.bench.actions import DrawTo, Invert, Pierce, PullAir, PushAir, PushBackTo, TapBubbles, Withdraw
-from mixlab.care.bench.bench import run, set_out
+from mixlab.care.bench.bench import Bench, run
 from mixlab.care.bench.handling import Cap, Roll, Shake, Swab, TakeSyringe, Uncap
 from mixlab.care.bench.runs import CLEAR, CLOUDY, TRAP_SYRINGES, bench_for, kind_of, right_run, vial_of
 from mixlab.care.bench.variants import wrong_run
@@ -27,7 +27,7 @@ BARE = replace(usual_physics(), lumen_ml=0.0, wet_tip_ml=0.0, resettle_min=1e12)
 def bench(physics=BARE, **looks):
     vials = {CLEAR: vial_of(insulins()["regular"], **looks), CLOUDY: vial_of(insulins()["nph"], **looks)}
     kinds = {key: kind_of(one) for key, one in syringes().items()} | TRAP_SYRINGES
-    return set_out(vials, kinds, physics)
+    return Bench(physics=physics, vials=vials, kinds=kinds)
 
 
 def in_clear(*actions, start=None):
@@ -141,7 +141,8 @@ def test_half_an_even_vial_has_settled_after_the_published_time():
 def test_a_line_of_the_wrong_scale_holds_strength_over_scale(strength, per_ml, factor):
     """Units given = marks x vial strength / barrel strength (computed; Patient Safety Authority newsletter 2025, read)."""
     kind = replace(TRAP_SYRINGES["U-40"], per_ml=per_ml)
-    start = set_out({CLEAR: vial_of(insulins()["regular"], strength=float(strength))}, {"one": kind}, BARE)
+    vial = vial_of(insulins()["regular"], strength=float(strength))
+    start = Bench(physics=BARE, vials={CLEAR: vial}, kinds={"one": kind})
     held = run(start, [TakeSyringe("one"), Pierce(CLEAR, "air"), Invert(), DrawTo(20)]).last.syringe
     assert held.barrel.of("regular") == pytest.approx(20 * factor)
 

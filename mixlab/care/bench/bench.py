@@ -47,9 +47,9 @@ class Bench:
     """
 
     physics: Physics
-    vials: Mapping[str, Vial]
-    cupboard: Mapping[str, Vial]
-    kinds: Mapping[str, SyringeKind]
+    vials: Mapping[str, Vial] = field(default_factory=dict)
+    cupboard: Mapping[str, Vial] = field(default_factory=dict)
+    kinds: Mapping[str, SyringeKind] = field(default_factory=dict)
     syringe: Held | None = None
     hands_clean: bool = False
     gloved: bool = False
@@ -81,13 +81,8 @@ class Bench:
     def vial(self, place: str) -> Vial:
         """Return the vial at a place, or say that there is none."""
         if place not in self.vials:
-            raise Impossible(
-                sentence(
-                    "There is no {place} vial on the bench. Take one, or choose from: {vials}.",
-                    place=place_name(place),
-                    vials=joined(map(place_name, self.vials)),
-                )
-            )
+            refusal = sentence("There is no {place} vial on the bench. Take one, or choose from: {vials}.")
+            raise Impossible(refusal.filled(place=place_name(place), vials=joined(map(place_name, self.vials))))
         return self.vials[place]
 
     def free_vial(self, place: str, refusal: Sentence) -> Vial:
@@ -107,16 +102,6 @@ def out_of_vials(held: Held, refusal: Sentence) -> Held:
     if held.vial is not None:
         raise Impossible(refusal.filled(vial=place_name(held.vial)))
     return held
-
-
-def set_out(
-    vials: Mapping[str, Vial],
-    kinds: Mapping[str, SyringeKind],
-    physics: Physics,
-    cupboard: Mapping[str, Vial] | None = None,
-) -> Bench:
-    """Return a bench with these vials on it and no syringe in hand yet."""
-    return Bench(physics=physics, vials=dict(vials), cupboard=dict(cupboard or vials), kinds=dict(kinds))
 
 
 ACTIONS: dict[str, type[Action]] = {}
@@ -154,15 +139,9 @@ class Action:
                 good = number and 0 <= value <= _MOST
                 choose = sentence("Write a number of 0 or more that can be meant.")
             if not good:
-                raise NotAnAmount(
-                    sentence(
-                        "{value!r} is not a {part} of {action}. {choose}",
-                        value=value,
-                        part=part.name,
-                        action=type(self).__name__,
-                        choose=choose,
-                    )
-                )
+                refusal = sentence("{value!r} is not a {part} of {action}. {choose}")
+                action = type(self).__name__
+                raise NotAnAmount(refusal.filled(value=value, part=part.name, action=action, choose=choose))
 
     def takes_s(self) -> float:
         """Return how many seconds it takes."""
@@ -263,7 +242,6 @@ def run(bench: Bench, actions: Iterable[Action] = ()) -> Trace:
         try:
             states.append(act(states[-1], action))
         except Impossible as refusal:
-            raise Impossible(
-                sentence("Step {number}, {action}: {reason}", number=number, action=action, reason=refusal.reason)
-            ) from refusal
+            where = sentence("Step {number}, {action}: {reason}")
+            raise Impossible(where.filled(number=number, action=action, reason=refusal.reason)) from refusal
     return Trace(actions=actions, states=tuple(states))

@@ -16,7 +16,7 @@ from mixlab.ward.syringe import Syringe
 from mixlab.words import sentence
 
 from .actions import DrawTo, Invert, Pierce, PullAir, PushAir, TapBubbles, Withdraw
-from .bench import Action, Bench, Trace, run, set_out
+from .bench import Action, Bench, Trace, run
 from .handling import (
     CleanHands,
     DiscardSyringe,
@@ -114,7 +114,7 @@ def bench_for(order: Order, site: Site | None = None, **vials: Vial) -> Bench:
     plan = plan_dose(order, site)
     good = {CLEAR: vial_of(plan.clear.insulin), CLOUDY: vial_of(plan.cloudy.insulin)}
     kinds = {syringe.key: kind_of(syringe) for syringe in plan.site.stock} | TRAP_SYRINGES
-    return set_out(good | vials, kinds, usual_physics(), cupboard=vials | good)
+    return Bench(physics=usual_physics(), vials=good | vials, cupboard=vials | good, kinds=kinds)
 
 
 def right_run(

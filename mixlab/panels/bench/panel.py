@@ -9,7 +9,7 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from mixlab.care.bench.bench import Action, Impossible, Trace, run, set_out
+from mixlab.care.bench.bench import Action, Bench, Impossible, Trace, run
 from mixlab.care.bench.runs import Run, bench_for, rolls
 from mixlab.care.bench.saved_attempt import CannotReplay, load_attempt, save_attempt
 from mixlab.care.bench.variants import right_variant, wrong_run
@@ -129,7 +129,7 @@ class DrawUp(BenchControls):
         except _REFUSALS as refusal:
             self.message = str(refusal)
             self._file = None
-            return run(set_out({}, {}, usual_physics()))
+            return run(Bench(physics=usual_physics()))
         if self._demonstration:
             return self._choose_run(RIGHT_RUN)
         if self._file is not None and self._file.exists():
