@@ -25,7 +25,6 @@ from mixlab.care.bench.actions import (
 from mixlab.care.bench.bench import ACTIONS, Impossible, Trace, act, run, why_not
 from mixlab.care.bench.handling import Cap, DiscardVial, Give, LayDown, Roll, Shake, Swab, TakeSyringe, TakeVial, Uncap
 from mixlab.care.bench.runs import CLEAR, CLOUDY, OTHER, bench_for, right_run, vial_of
-from mixlab.care.bench.variants import wrong_run
 from mixlab.care.bench.vessels import Liquid
 from mixlab.care.dosing import plan_dose
 from mixlab.quantities import NotAnAmount
@@ -267,13 +266,6 @@ def test_the_first_draw_brings_the_air_of_the_needle_as_a_bubble():
     assert cleared.syringe.barrel.of("regular") == pytest.approx(8)
 
 
-def test_a_bubble_takes_the_place_of_insulin():
-    without = in_clear(DrawTo(8), TapBubbles(), DrawTo(8), DrawTo(20))
-    with_bubble = in_clear(DrawTo(8), TapBubbles(), DrawTo(8), DrawTo(20, bubble_ml=0.0141))
-    assert with_bubble.syringe.mark == without.syringe.mark
-    assert without.syringe.barrel.of("regular") - with_bubble.syringe.barrel.of("regular") == pytest.approx(1.41)
-
-
 def test_a_tip_in_the_air_draws_air():
     state = done(TAKE, IN_CLEAR, DrawTo(8))
     assert state.syringe.air_ml == pytest.approx(0.08)
@@ -314,14 +306,6 @@ def test_a_full_vial_takes_no_more():
     start = run(small, [TAKE, IN_CLEAR, Invert(), DrawTo(20), Withdraw(), Pierce(CLOUDY, "air")]).last
     with pytest.raises(Impossible, match="The cloudy vial is full"):
         act(start, PushBackTo(0))
-
-
-def test_a_mixture_goes_back_as_a_mixture():
-    trace = wrong_run("pushed-back-after-mixing", PLAN).trace()
-    before, after = next((b, a) for _, action, b, a in trace if isinstance(action, PushBackTo))
-    held, left = before.syringe.barrel, after.syringe.barrel
-    assert left.of("regular") / left.of("nph") == pytest.approx(held.of("regular") / held.of("nph"))
-    assert after.vials[CLOUDY].liquid.of("regular") > before.vials[CLOUDY].liquid.of("regular")
 
 
 def test_shaking_makes_froth_that_goes_with_time():
