@@ -107,7 +107,7 @@ def _not_dry(run: Watched) -> Iterator[Spotted]:
 def _clear_check(run: Watched) -> Iterator[Spotted]:
     if run.site.second_check.value != "each draw" or not run.mixed:
         return
-    moved = max((number for number, _ in run.plunged if number < run.mixed[0]), default=0)
+    moved = max((number for number in run.plunged if number < run.mixed[0]), default=0)
     if not any(moved < number < run.mixed[0] for number, *_ in run.of(HaveChecked)):
         yield run.mixed[0], NO_SIZE, None
 

@@ -72,6 +72,10 @@ class Watched:
         """Yield the steps of some kinds."""
         return (step for step in self.steps if isinstance(step[1], kinds))
 
+    def of_syringe(self, *kinds: type[Action]) -> Iterator[tuple[int, Action, Bench, Bench]]:
+        """Yield the steps of some kinds with the syringe that counts."""
+        return (step for step in self.of(*kinds) if self.start < step[0] < self.end)
+
     @cached_property
     def given(self) -> tuple[int, Bench, Bench] | None:
         """The step that first gave a dose, and the bench before and after."""
@@ -93,9 +97,9 @@ class Watched:
     def draws(self) -> list[Draw]:
         """Every draw of liquid with the syringe that counts."""
         found = []
-        for step, _, before, after in self.of(DrawTo):
+        for step, _, before, after in self.of_syringe(DrawTo):
             held, place = after.in_hand(), before.in_hand().vial
-            if self.start < step < self.end and held.tip == "liquid" and place is not None:
+            if held.tip == "liquid" and place is not None:
                 vial = before.vials[place]
                 found.append(Draw(step=step, place=place, vial=vial, before=before, after=after, held=held))
         return found
@@ -121,10 +125,9 @@ class Watched:
         return [at for at, action, *_ in self.of(kind) if since < at < number and place_of(action) == place]
 
     @cached_property
-    def plunged(self) -> list[tuple[int, Held]]:
-        """Every step of the syringe that counts at which its plunger moved, and the syringe afterwards."""
-        moves = self.of(DrawTo, PushBackTo, TapBubbles, PushAir)
-        return [(at, after.in_hand()) for at, _, _, after in moves if self.start < at < self.end]
+    def plunged(self) -> list[int]:
+        """Every step of the syringe that counts at which its plunger moved."""
+        return [number for number, *_ in self.of_syringe(DrawTo, PushBackTo, TapBubbles, PushAir)]
 
     @cached_property
     def filled(self) -> Bench:
@@ -146,7 +149,7 @@ class Watched:
     @cached_property
     def last_step(self) -> int:
         """The last step that changed what is in the barrel before it was given."""
-        return max((number for number, _ in self.plunged), default=len(self.trace))
+        return max(self.plunged, default=len(self.trace))
 
     @cached_property
     def marks(self) -> tuple[float, float] | None:

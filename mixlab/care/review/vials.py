@@ -21,10 +21,10 @@ def with_amounts(what: Sentence, run: Watched) -> Sentence:
 
 
 def _between_lines(run: Watched) -> Iterator[Spotted]:
-    for number, _, before, _ in run.of(Withdraw):
+    for number, _, before, _ in run.of_syringe(Withdraw):
         held = before.in_hand()
         off = held.mark / held.kind.step
-        if run.start < number < run.end and held.barrel.ml and abs(off - round(off)) > _ON_A_LINE:
+        if held.barrel.ml and abs(off - round(off)) > _ON_A_LINE:
             where = round(held.mark, 2)
             off_line = sentence("{place} on a scale with a line every {step}", place=where, step=held.kind.step)
             yield number, off_line, None
@@ -78,9 +78,9 @@ def _with_sign(value: float) -> Sentence:
 
 
 def _first_air(run: Watched, insulin: str) -> int | None:
-    for number, _, before, _ in run.of(PushAir):
-        held = before.in_hand()
-        if run.start < number < run.end and held.vial and before.vials[held.vial].insulin == insulin:
+    for number, _, before, _ in run.of_syringe(PushAir):
+        place = before.in_hand().vial
+        if place and before.vials[place].insulin == insulin:
             return number
     return None
 
