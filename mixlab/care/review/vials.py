@@ -91,29 +91,32 @@ def _air_order(run: Watched) -> Iterator[Spotted]:
         yield clear, NO_SIZE, None
 
 
+def _took_up(run: Watched) -> Iterator[tuple[int, float]]:
+    """Yield each step in which a clear vial took up cloudy insulin, and how much, units."""
+    for number, _, before, after in run.steps:
+        for place, vial in after.vials.items():
+            if place in before.vials and is_clear(vial):
+                more = vial.liquid.of(run.cloudy) - before.vials[place].liquid.of(run.cloudy)
+                if more > 0:
+                    yield number, more
+
+
 def _entered_clear(run: Watched, after: int) -> int | None:
     """Return the first step after another, with the same syringe, in which a clear vial took up cloudy insulin."""
-    for number, action, before, bench in run.steps[after:]:
-        if isinstance(action, TakeSyringe):
-            return None
-        for place, vial in bench.vials.items():
-            was = before.vials.get(place)
-            if was and is_clear(vial) and vial.liquid.of(run.cloudy) - was.liquid.of(run.cloudy) > TRACE_UNITS:
-                return number
-    return None
+    end = next((number for number, *_ in run.of(TakeSyringe) if number > after), len(run.trace) + 1)
+    return next((number for number, more in _took_up(run) if after < number < end and more > TRACE_UNITS), None)
 
 
-def _in_cloudy(run: Watched, kinds: type[Action], after_it: bool) -> Iterator[int]:
-    """Yield the steps of a kind at which the tip is in the liquid of a cloudy vial."""
-    for number, _, before, after in run.of(kinds):
-        bench = after if after_it else before
-        held = bench.in_hand()
-        if held.vial and held.tip == "liquid" and bench.vials[held.vial].insulin == run.cloudy:
+def _in_cloudy(run: Watched, kind: type[Action]) -> Iterator[int]:
+    """Yield the steps of a kind that leave the tip in the liquid of a cloudy vial."""
+    for number, _, _, after in run.of(kind):
+        held = after.in_hand()
+        if held.vial and held.tip == "liquid" and after.vials[held.vial].insulin == run.cloudy:
             yield number
 
 
 def _cloudy_first(run: Watched) -> Iterator[Spotted]:
-    for number in _in_cloudy(run, DrawTo, after_it=False):
+    for number in _in_cloudy(run, DrawTo):
         entered = _entered_clear(run, number)
         if entered:
             yield entered, *_nph_in_clear(run)
@@ -121,8 +124,8 @@ def _cloudy_first(run: Watched) -> Iterator[Spotted]:
 
 
 def _dipped(run: Watched) -> Iterator[Spotted]:
-    drawn = list(_in_cloudy(run, DrawTo, after_it=False))
-    for number in _in_cloudy(run, Pierce, after_it=True):
+    drawn = list(_in_cloudy(run, DrawTo))
+    for number in _in_cloudy(run, Pierce):
         entered = _entered_clear(run, number)
         if entered and not any(number < step < entered for step in drawn):
             yield number, *_nph_in_clear(run)
@@ -131,13 +134,7 @@ def _dipped(run: Watched) -> Iterator[Spotted]:
 
 def _nph_in_clear(run: Watched) -> tuple[Sentence, float]:
     """Return how much cloudy insulin ever got into clear vials, in words and units; also what was drawn out again."""
-    amount = sum(
-        max(vial.liquid.of(run.cloudy) - before.vials[place].liquid.of(run.cloudy), 0.0)
-        for _, _, before, after in run.steps
-        for place, vial in after.vials.items()
-        if place in before.vials and is_clear(vial)
-    )
-    insulin = run.order.cloudy.insulin.name
+    amount, insulin = sum(more for _, more in _took_up(run)), run.order.cloudy.insulin.name
     return sentence("{amount} of {insulin} in the clear vial", amount=rounded_units(amount), insulin=insulin), amount
 
 
