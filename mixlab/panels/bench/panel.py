@@ -109,18 +109,15 @@ class DrawUp(BenchControls):
 
     def do(self, action: Action) -> None:
         """Do any action, or say in `message` why it cannot be done."""
-        with self.speaking():
-            self._do(action)
-
-    def _do(self, action: Action) -> None:
         if self._plan is None:
             return
-        try:
-            trace = self.state.trace.then(action)
-        except (Impossible, TypeError) as refusal:
-            self._refuse(str(refusal))
-            return
-        self._change(self._at(trace), message=self._save(trace), aloud=str(step_words(action, trace.last)))
+        with self.speaking():
+            try:
+                trace = self.state.trace.then(action)
+            except (Impossible, TypeError) as refusal:
+                self._refuse(str(refusal))
+            else:
+                self._change(self._at(trace), message=self._save(trace), aloud=str(step_words(action, trace.last)))
 
     def _set_out(self) -> Trace:
         """Set out the bench for the order, with what was saved before; on a refusal an empty bench, and say why."""
@@ -160,13 +157,7 @@ class DrawUp(BenchControls):
         return ""
 
     def _choose_run(self, name: str) -> Trace:
-        """Put a ready-made run in place and return its start.
-
-        Raises
-        ------
-        Impossible, CannotPrepare
-            If the order leaves no room for it.
-        """
+        """Put a ready-made run in place and return its start; refuse it if the order leaves no room for it."""
         plan = plan_dose(read_order(self._order_text), self.site)
         made = right_variant("as the steps say", plan) if name == RIGHT_RUN else wrong_run(name.replace(" ", "-"), plan)
         found = review(made.plan.order, made.trace(), made.plan.site)
@@ -186,7 +177,7 @@ class DrawUp(BenchControls):
         except NotAnAmount as refusal:
             self._refuse(str(refusal))
         else:
-            self._do(action)
+            self.do(action)
 
     def _on_undo(self) -> None:
         if not len(self.state.trace):
@@ -210,7 +201,7 @@ class DrawUp(BenchControls):
         elif done + 1 == self._pause_at and not self.state.paused:
             self._change(replace(self.state, paused=True), aloud=say(PREDICT))
         else:
-            self._do(self._run.actions[done])
+            self.do(self._run.actions[done])
 
     def _restart(self, name: str) -> None:
         if self._run is None or self._plan is None:
