@@ -99,7 +99,13 @@ def load_attempt(file: str | Path) -> Attempt:
     try:
         written = read_json(Path(file), _SORT)
         _refuse_version(written)
-        return _attempt(written)
+        saved = check(_SavedRun, written)
+        return Attempt(
+            order=saved.order,
+            site=saved.site,
+            vials={place: vial.vial() for place, vial in saved.vials.items()},
+            actions=tuple(_action(written, at, one) for at, one in enumerate(saved.actions)),
+        )
     except FileError as wrong:
         raise CannotReplay(_told(wrong.faults[0])) from wrong
 
@@ -152,25 +158,11 @@ class _SavedRun:
     actions: tuple[Mapping[str, Any], ...]
 
 
-def _attempt(written: Written) -> Attempt:
-    saved = check(_SavedRun, written)
-    return Attempt(
-        order=saved.order,
-        site=saved.site,
-        vials={place: vial.vial() for place, vial in saved.vials.items()},
-        actions=tuple(_action(written, at, one) for at, one in enumerate(saved.actions)),
-    )
-
-
 def _action(written: Written, at: int, one: Mapping[str, Any]) -> Action:
     try:
         return ACTIONS[one["do"]](**{key: value for key, value in one.items() if key != "do"})
     except (KeyError, TypeError, NotAnAmount) as refusal:
-        raise _not_ours(written, "actions", at) from refusal
-
-
-def _not_ours(written: Written, *at: str | int) -> FileError:
-    return FileError([Fault(file=written.file, at=at, wrong=NO_WORDS)])
+        raise FileError([Fault(file=written.file, at=("actions", at), wrong=NO_WORDS)]) from refusal
 
 
 def _told(fault: Fault) -> Sentence:
