@@ -9,9 +9,8 @@ from .care.action.curves import action_curves
 from .care.action.handbooks import handbook_misses
 from .care.action.studies import misses, scoreboard
 from .care.bench.bench import run
-from .care.bench.right_variants import right_variant
 from .care.bench.runs import bench_for, right_run, vial_of
-from .care.bench.variants import wrong_run
+from .care.bench.variants import right_variant, wrong_run
 from .care.day.planning import day_plan
 from .care.decision.deciding import decide
 from .care.dosing import plan_dose

@@ -102,6 +102,8 @@ def _of_facts(held: object, where: str) -> Iterator[Message]:
 def _of_terms() -> Iterator[Message]:
     for name, term in TERMS.items():
         yield Message(sentence=term, where=f"the term {name}")
+    for name in shelf().errors:
+        yield Message(sentence=name.replace("-", " "), where=f"the run {name}")
 
 
 _NO_DATE = datetime(2000, 1, 1, tzinfo=UTC)

@@ -14,8 +14,7 @@ from mixlab.adapting.cohort.stamp import CohortError
 from mixlab.adapting.compare.comparison import SiteComparison
 from mixlab.adapting.compare.outputs import REFUSALS
 from mixlab.files.whole import CannotWrite, write_whole
-from mixlab.pages.labels import label_html, line_html
-from mixlab.pages.notices import checked_html, refusal_html
+from mixlab.pages.labels import checked_html, label_html, line_html, refusal_html
 from mixlab.panels.rows import choices
 from mixlab.screen.frame import PanelFrame
 from mixlab.screen.panel import Panel

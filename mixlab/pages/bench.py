@@ -2,77 +2,45 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Any
+from dataclasses import asdict
 
-from mixlab.care.bench.actions import DrawTo, Invert, Pierce, PullAir, PushAir, PushBackTo, TapBubbles, Withdraw
+from mixlab.care.bench.actions import Invert
 from mixlab.care.bench.bench import Action, Bench, Trace
-from mixlab.care.bench.getting_ready import (
-    CleanHands,
-    HaveChecked,
-    LetDry,
-    LookAt,
-    PutOnGloves,
-    ReadLabel,
-    Roll,
-    Shake,
-    Swab,
-)
-from mixlab.care.bench.handling import (
-    Cap,
-    DiscardSyringe,
-    DiscardVial,
-    Give,
-    LabelSyringe,
-    LayDown,
-    TakeSyringe,
-    TakeVial,
-    Uncap,
-)
+from mixlab.care.bench.handling import LookAt, ReadLabel, TakeSyringe
 from mixlab.figures.syringe.bench_words import label_words, look_words
 from mixlab.words import Sentence, sentence
 
 from .engine import Said, render
 
-_STEPS: dict[type[Action], Callable[[Any, Bench], Sentence]] = {
-    CleanHands: lambda one, _: sentence("clean the hands"),
-    PutOnGloves: lambda one, _: sentence("put on gloves"),
-    ReadLabel: lambda one, _: sentence("read the label of the {vial} vial", vial=sentence(one.vial)),
-    LookAt: lambda one, _: sentence("look at what is in the {vial} vial", vial=sentence(one.vial)),
-    HaveChecked: lambda one, _: sentence("have it checked by a second person"),
-    Roll: lambda one, _: sentence("roll the {vial} vial, {times} times", vial=sentence(one.vial), times=one.times),
-    Shake: lambda one, _: sentence("shake the {vial} vial", vial=sentence(one.vial)),
-    Swab: lambda one, _: sentence(
-        "wipe the stopper of the {vial} vial, {for_s} s", vial=sentence(one.vial), for_s=one.for_s
-    ),
-    LetDry: lambda one, _: sentence("let the stopper of the {vial} vial dry", vial=sentence(one.vial)),
-    PullAir: lambda one, _: sentence("pull air to {to}", to=one.to),
-    Pierce: lambda one, _: sentence(
-        "pierce the {vial} vial, tip in {tip}", vial=sentence(one.vial), tip=sentence(one.tip)
-    ),
-    PushAir: lambda one, _: sentence("push the air out"),
-    Invert: lambda one, after: (
-        sentence("turn the vial over") if _turned(after) else sentence("turn the vial back upright")
-    ),
-    DrawTo: lambda one, _: sentence("draw to {to}", to=one.to),
-    TapBubbles: lambda one, _: sentence("tap out the bubbles"),
-    PushBackTo: lambda one, _: sentence("push back to {to}", to=one.to),
-    Withdraw: lambda one, _: sentence("withdraw the needle"),
-    Cap: lambda one, _: sentence("cap the needle with {hands}", hands=sentence(one.hands)),
-    Uncap: lambda one, _: sentence("take the cap off"),
-    LabelSyringe: lambda one, _: sentence("label the syringe"),
-    LayDown: lambda one, _: sentence("lay everything down for {minutes} min", minutes=one.minutes),
-    Give: lambda one, _: sentence("give the dose"),
-    DiscardSyringe: lambda one, _: sentence("drop the syringe into the sharps box"),
-    TakeSyringe: lambda one, after: sentence("take a {syringe}", syringe=after.kinds[one.kind].name),
-    DiscardVial: lambda one, _: sentence("discard the {vial} vial", vial=sentence(one.vial)),
-    TakeVial: lambda one, _: sentence("take a new {vial} vial", vial=sentence(one.vial)),
+_STEPS = {
+    "CleanHands": sentence("clean the hands"),
+    "PutOnGloves": sentence("put on gloves"),
+    "ReadLabel": sentence("read the label of the {vial} vial"),
+    "LookAt": sentence("look at what is in the {vial} vial"),
+    "HaveChecked": sentence("have it checked by a second person"),
+    "Roll": sentence("roll the {vial} vial, {times} times"),
+    "Shake": sentence("shake the {vial} vial"),
+    "Swab": sentence("wipe the stopper of the {vial} vial, {for_s} s"),
+    "LetDry": sentence("let the stopper of the {vial} vial dry"),
+    "PullAir": sentence("pull air to {to}"),
+    "Pierce": sentence("pierce the {vial} vial, tip in {tip}"),
+    "PushAir": sentence("push the air out"),
+    "Invert": sentence("turn the vial over"),
+    "DrawTo": sentence("draw to {to}"),
+    "TapBubbles": sentence("tap out the bubbles"),
+    "PushBackTo": sentence("push back to {to}"),
+    "Withdraw": sentence("withdraw the needle"),
+    "Cap": sentence("cap the needle with {hands}"),
+    "Uncap": sentence("take the cap off"),
+    "LabelSyringe": sentence("label the syringe"),
+    "LayDown": sentence("lay everything down for {minutes} min"),
+    "Give": sentence("give the dose"),
+    "DiscardSyringe": sentence("drop the syringe into the sharps box"),
+    "TakeSyringe": sentence("take a {kind}"),
+    "DiscardVial": sentence("discard the {vial} vial"),
+    "TakeVial": sentence("take a new {vial} vial"),
 }
-
-
-def _turned(bench: Bench) -> bool:
-    held = bench.syringe
-    return bool(held and held.vial and bench.vials[held.vial].inverted)
+"""What each action is called; what it was done with and to which mark stands in the places."""
 
 
 def step_words(action: Action, after: Bench) -> Sentence:
@@ -85,7 +53,13 @@ def step_words(action: Action, after: Bench) -> Sentence:
     after : Bench
         The bench as the action left it.
     """
-    return _STEPS[type(action)](action, after)
+    held = after.syringe
+    if isinstance(action, Invert) and not (held and held.vial and after.vials[held.vial].inverted):
+        return sentence("turn the vial back upright")
+    parts = {name: sentence(part) if isinstance(part, str) else part for name, part in asdict(action).items()}
+    if isinstance(action, TakeSyringe):
+        parts["kind"] = after.kinds[action.kind].name
+    return _STEPS[type(action).__name__].filled_from(parts)
 
 
 def seen_words(action: Action, after: Bench) -> str:

@@ -6,16 +6,16 @@ from collections.abc import Sequence
 
 from mixlab.words import sentence
 
-from .engine import Said, drawing, render
+from .engine import Said, render, svg_parts
 
-Rule = Sequence[Said]
+RuleLines = Sequence[Said]
 """What a nurse does differently: a line that names it, and lines that say where."""
 
 
 def comparison_html(
     *,
     title: Said,
-    sections: Sequence[tuple[Said, Sequence[Rule]]],
+    sections: Sequence[tuple[Said, Sequence[RuleLines]]],
     notes: Sequence[Said],
     signature: Said,
     picture: str,
@@ -45,7 +45,7 @@ def comparison_html(
     for heading, rules in sections:
         numbered.append((number, heading, rules))
         number += len(rules)
-    attributes, drawn = drawing(picture)
+    attributes, drawn = svg_parts(picture)
     return render(
         "comparison",
         title=title,

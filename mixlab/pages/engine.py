@@ -44,12 +44,8 @@ def render(template: str, **parts: object) -> str:
 def marked_up(words: Sentence) -> Markup:
     """Say a sentence that carries markup of its own: that is kept, and whatever stands in its places is escaped.
 
-    A name that the site gives to one of the terms is escaped too.
-
-    Parameters
-    ----------
-    words : Sentence
-        The sentence; a plain text is refused, because it could be one that somebody typed.
+    A name that the site gives to one of the terms is escaped too. A plain text is refused, because somebody could have
+    typed it.
     """
     if not isinstance(words, Sentence):
         raise TypeError(f"Only a sentence may carry markup of its own, and {words!r} is none.")
@@ -58,14 +54,8 @@ def marked_up(words: Sentence) -> Markup:
         return Markup(str(words.filled(**values)))
 
 
-def drawing(svg: str) -> tuple[Markup, Markup]:
-    """Return the attributes of a drawing and what stands in it, as matplotlib wrote them: it escapes every text itself.
-
-    Parameters
-    ----------
-    svg : str
-        The drawing as a file of its own, with its ``<svg …>`` around it.
-    """
+def svg_parts(svg: str) -> tuple[Markup, Markup]:
+    """Return the attributes of an SVG file and what stands in it, as matplotlib wrote them: it escapes every text itself."""
     attributes, _, inside = svg[svg.index("<svg ") + len("<svg ") :].partition(">")
     return Markup(attributes), Markup(inside.rpartition("</svg>")[0])
 

@@ -1,6 +1,8 @@
-"""The short lines of a page: the name of a control, a line with markup of its own, a note in small print."""
+"""The short lines of a page: the name of a control, a note in small print, why something is not done, what was checked."""
 
 from __future__ import annotations
+
+from collections.abc import Sequence
 
 from mixlab.words import Sentence
 
@@ -33,3 +35,22 @@ def small_html(words: Said) -> str:
 def text_html(words: Said) -> str:
     """Return words as they stand."""
     return render("text", words=words)
+
+
+def refusal_html(*lines: Sentence, faults: Sequence[object] = ()) -> str:
+    """Return why something is not done, read out at once.
+
+    Parameters
+    ----------
+    *lines : Sentence
+        Why, and what stays as it is; each may carry markup of its own.
+    faults : sequence
+        What has to be put right, as a list below the first line.
+    """
+    first, *rest = lines
+    return render("refusal", first=first, faults=faults, rest=rest)
+
+
+def checked_html(words: Said) -> str:
+    """Return that something was checked or done, read out when there is time for it."""
+    return render("checked", words=words)

@@ -5,27 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from mixlab.care.decision.swallowing import sign_text
-from mixlab.care.low.events import (
-    CallForHelp,
-    Carbohydrate,
-    Eat,
-    EmergencyTreatment,
-    Measure,
-    TellPrescriber,
-    Wait,
-)
+from mixlab.care.low.events import CallForHelp, Carbohydrate, Eat, EmergencyTreatment, Measure, TellPrescriber, Wait
 from mixlab.care.low.treatment import Moment
 from mixlab.words import Sentence, counted, joined, sentence
 
 from .engine import render
 
 _NO_SIGNS = sentence("no signs")
-
-
-def moment_html(moment: Moment) -> str:
-    """Return one line of the log."""
-    line, wrong = _line(moment)
-    return render("low_moment", line=line, wrong=wrong)
 
 
 def log_html(moments: Sequence[Moment]) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterator
 from itertools import pairwise
 
 from mixlab.care.order.concern import Concern
@@ -20,15 +20,6 @@ KINDS = {
 """What each kind of concern is called."""
 
 CAUTION = sentence("Teaching only. A list never finds everything: when in doubt, ask the {prescriber}.")
-
-
-@dataclass(frozen=True, kw_only=True)
-class _Part:
-    """Some of the order's text: its lines, whether a concern is about it, and the numbers of the concerns that end there."""
-
-    lines: tuple[str, ...]
-    unsafe: bool
-    numbers: str
 
 
 def verdict_words(text: str, concerns: tuple[Concern, ...]) -> Sentence:
@@ -79,36 +70,13 @@ def order_html(text: str, concerns: tuple[Concern, ...], verdict: Said, fault: S
     )
 
 
-def marked_html(text: str, concerns: tuple[Concern, ...]) -> str:
-    """Return the text with every place underlined and followed by the numbers of its concerns.
-
-    Parameters
-    ----------
-    text : str
-        The order as it was written.
-    concerns : tuple of Concern
-        They are numbered in this order.
-    """
-    return render("order_marked", parts=_cut(text, concerns))
-
-
-def _cut(text: str, concerns: tuple[Concern, ...]) -> tuple[_Part, ...]:
+def _cut(text: str, concerns: tuple[Concern, ...]) -> Iterator[tuple[list[str], bool, str]]:
     """Cut an order's text wherever a concern begins or ends.
 
-    Parameters
-    ----------
-    text : str
-        The order as it was written.
-    concerns : tuple of Concern
-        They are numbered in this order.
+    Yield for each part its lines, whether a concern is about it, and the numbers of the concerns that end there.
     """
     places = [(at, concern.place) for at, concern in enumerate(concerns, 1) if concern.place]
     cuts = sorted({0, len(text), *(end for _, place in places for end in place)})
-    return tuple(
-        _Part(
-            lines=tuple(text[start:end].split("\n")),
-            unsafe=any(place[0] <= start and end <= place[1] for _, place in places),
-            numbers=",".join(str(at) for at, place in places if place[1] == end),
-        )
-        for start, end in pairwise(cuts)
-    )
+    for start, end in pairwise(cuts):
+        unsafe = any(place[0] <= start and end <= place[1] for _, place in places)
+        yield text[start:end].split("\n"), unsafe, ",".join(str(at) for at, place in places if place[1] == end)

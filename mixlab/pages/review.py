@@ -29,21 +29,18 @@ def review_html(findings: tuple[Finding, ...], trace: Trace) -> str:
         nothing=sentence("<b>Nothing was wrong</b> in this run."),
         first=sentence("<b>Seen first.</b> "),
         findings=[
-            (sentence("Step {number}", number=one.step), _done(one, trace), one.title, list(_told(one)))
+            (
+                sentence("Step {number}", number=one.step),
+                step_words(trace.actions[one.step - 1], trace.states[one.step]) if one.step else "",
+                one.title,
+                list(_told(one)),
+            )
             for one in findings
         ],
-        seen_first=_seen_first(findings[0]) if findings else "",
+        seen_first=sentence("<b>Seen first:</b> step {step}: {title}.", step=findings[0].step, title=findings[0].title)
+        if findings
+        else "",
     )
-
-
-def _seen_first(finding: Finding) -> Sentence:
-    return sentence("<b>Seen first:</b> step {step}: {title}.", step=finding.step, title=finding.title)
-
-
-def _done(finding: Finding, trace: Trace) -> Sentence:
-    """Return the step at which it could be seen; empty if that was before the first."""
-    step = finding.step
-    return step_words(trace.actions[step - 1], trace.states[step]) if step else Sentence("")
 
 
 def _told(finding: Finding) -> Iterator[tuple[Sentence, Sentence]]:

@@ -10,7 +10,7 @@ from aloud import said
 from mixlab import Glucose, Observation, day_plan, read_order
 from mixlab.care.bench.actions import Pierce, PullAir, PushAir
 from mixlab.care.bench.bench import run
-from mixlab.care.bench.getting_ready import CleanHands, Roll
+from mixlab.care.bench.handling import CleanHands, Roll
 from mixlab.care.bench.runs import CLEAR, CLOUDY, bench_for, right_run, rolls
 from mixlab.care.bench.saved_attempt import CannotReplay, load_attempt, save_attempt
 from mixlab.care.bench.variants import WRONG_RUNS, wrong_run

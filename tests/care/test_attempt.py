@@ -1,6 +1,7 @@
 """A saved attempt replays exactly, and a file that does not is named in one sentence."""
 
 import json
+import math
 from dataclasses import replace
 
 import pytest
@@ -11,16 +12,19 @@ from mixlab.care.bench.runs import bench_for, right_run
 from mixlab.care.bench.saved_attempt import CannotReplay, load_attempt, save_attempt
 from mixlab.care.bench.variants import WRONG_RUNS, wrong_run
 from mixlab.care.dosing import plan_dose
-from mixlab.care.review.findings import review
 from mixlab.ward.order.order import UnsafeWriting
 from mixlab.ward.site.record import teaching_site
 
 TEXT = "regular insulin 8 units and NPH insulin 20 units"
 PLAN = plan_dose(read_order(TEXT))
-FILE = """{"mixlab_attempt": 1, "order": "x", "site": "", "vials": {"%s": {"insulin": "regular", "strength": 100,
-"condition": "%s", "past_date": false, "sediment_at_stopper": false, "settled": 0}},
-"actions": [{"do": "LayDown", "minutes": %s}]}"""
+LOOKS = {"condition": "good", "past_date": False, "sediment_at_stopper": False, "settled": 0}
+GOOD = {"insulin": "regular", "strength": 100} | LOOKS
 TRACE = run(bench_for(PLAN.order), right_run(PLAN))
+
+
+def written(**changed):
+    """A file of an attempt in which nothing was done, with some parts changed."""
+    return json.dumps({"mixlab_attempt": 1, "order": "x", "site": "", "vials": {}, "actions": []} | changed)
 
 
 def test_an_attempt_replays_to_the_same_states(tmp_path):
@@ -41,9 +45,6 @@ def test_every_action_survives_the_file(tmp_path):
         assert attempt.actions == made.actions
         if made.plan.order == PLAN.order:
             assert attempt.trace() == made.trace()
-            assert review(PLAN.order, attempt.trace(), made.plan.site) == review(
-                PLAN.order, made.trace(), made.plan.site
-            )
 
 
 @pytest.mark.parametrize(
@@ -55,37 +56,22 @@ def test_every_action_survives_the_file(tmp_path):
         ('{"name": "x"}', "not a saved attempt"),
         ('{"mixlab_attempt": 99, "order": "", "site": "", "actions": []}', "newer mixlab"),
         ('{"mixlab_attempt": 1, "site": "", "actions": []}', "has been changed"),
-        (
-            '{"mixlab_attempt": 1, "order": "x", "site": "", "vials": {}, "actions": [{"do": "Fly"}]}',
-            "action 1 is not one",
-        ),
-        (
-            '{"mixlab_attempt": 1, "order": "x", "site": "", "vials": {}, "actions": [{"do": "DrawTo", "to": -4}]}',
-            "action 1 is not one",
-        ),
-        (
-            '{"mixlab_attempt": 1, "order": "x", "site": "", "vials": {}, "actions": [{"do": "DrawTo", "by": 4}]}',
-            "action 1 is not one",
-        ),
-        ('{"mixlab_attempt": 1, "order": "x", "site": "", "vials": {}, "actions": [7]}', "action 1 is not one"),
-        (
-            '{"mixlab_attempt": 1, "order": "x", "site": "", "vials": {}, "actions": [{"do": ["DrawTo"]}]}',
-            "action 1 is not",
-        ),
-        ('{"mixlab_attempt": 1, "order": "x", "site": "", "vials": {"clear": {}}, "actions": []}', "clear vial is not"),
-        (
-            '{"mixlab_attempt": 1, "order": "x", "site": "", "vials": {"clear": {"insulin": ["nph"]}}, "actions": []}',
-            "vial is",
-        ),
-        (FILE % ("order", "good", 1), "order vial is not"),
-        (FILE % ("clear", "fizzy", 1), "clear vial is not"),
-        (FILE % ("clear", "good", 10**400), "action 1 is not"),
-        (FILE % ("clear", "good", "1e300"), "action 1 is not"),
+        (written(actions=[{"do": "Fly"}]), "action 1 is not one"),
+        (written(actions=[{"do": "DrawTo", "to": -4}]), "action 1 is not one"),
+        (written(actions=[{"do": "DrawTo", "by": 4}]), "action 1 is not one"),
+        (written(actions=[7]), "action 1 is not one"),
+        (written(actions=[{"do": ["DrawTo"]}]), "action 1 is not"),
+        (written(vials={"clear": {}}), "clear vial is not"),
+        (written(vials={"clear": {"insulin": ["nph"]}}), "vial is"),
+        (written(vials={"order": GOOD}), "order vial is not"),
+        (written(vials={"clear": GOOD | {"condition": "fizzy"}}), "clear vial is not"),
+        (written(actions=[{"do": "LayDown", "minutes": 10**400}]), "action 1 is not"),
+        (written(actions=[{"do": "LayDown", "minutes": 1e300}]), "action 1 is not"),
         ('{"mixlab_attempt": true}', "not a saved attempt"),
         ('{"mixlab_attempt": 0}', "not a saved attempt"),
         ("[" * 5000, "too deep inside each other"),
         ('{"mixlab_attempt": 1, "site": "", "site": "x"}', "site stands in it twice"),
-        (FILE % ("clear", "good", "NaN"), "a number in it cannot be read"),
+        (written(actions=[{"do": "LayDown", "minutes": math.nan}]), "a number in it cannot be read"),
         ("a\0b", "is not text"),
         ("#" * 1_000_001, "no saved attempt needs more than 1 MB"),
     ],

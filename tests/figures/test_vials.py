@@ -10,7 +10,7 @@ import pytest
 
 from mixlab import plan_dose, read_order
 from mixlab.care.bench.actions import DrawTo, Invert, Pierce, PullAir, PushAir
-from mixlab.care.bench.bench import run, set_out
+from mixlab.care.bench.bench import Bench, run
 from mixlab.care.bench.handling import DiscardSyringe, DiscardVial, TakeSyringe
 from mixlab.care.bench.runs import TRAP_SYRINGES, bench_for, right_run
 from mixlab.care.bench.variants import WRONG_RUNS, wrong_run
@@ -230,7 +230,7 @@ def svg(figure):
 
 
 def moments():
-    yield set_out({}, {}, usual_physics()), False
+    yield Bench(physics=usual_physics()), False
     for name in ("wrong-vial", "scale-not-in-units", "late-bubble", "shaken"):
         states = wrong_run(name, PLAN).trace().states
         yield from ((state, inside) for state, inside in zip(states[::6], [False, True] * 20, strict=False))

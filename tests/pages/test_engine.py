@@ -8,7 +8,7 @@ import pytest
 from jinja2 import TemplateError, UndefinedError
 from pseudo import in_brackets
 
-from mixlab.pages.engine import _environment, drawing, marked_up, render
+from mixlab.pages.engine import _environment, marked_up, render, svg_parts
 from mixlab.pages.labels import label_html, line_html, small_html, text_html
 from mixlab.quantities import Glucose
 from mixlab.words import Voice, counted, joined, sentence, speaking
@@ -126,12 +126,12 @@ def test_nothing_is_said_while_a_template_is_compiled(source):
 
 
 def test_a_drawing_keeps_its_attributes_and_what_stands_in_it():
-    attributes, inside = drawing(
+    attributes, inside = svg_parts(
         '<?xml version="1.0"?>\n<!DOCTYPE svg>\n<svg width="3" height="4">\n<g><path/></g>\n</svg>\n'
     )
     assert (attributes, inside.strip()) == ('width="3" height="4"', "<g><path/></g>")
     with pytest.raises(ValueError, match="substring"):
-        drawing("no drawing")
+        svg_parts("no drawing")
 
 
 def test_markup_stands_outside_the_words_of_a_label():

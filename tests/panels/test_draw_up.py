@@ -5,7 +5,8 @@ import json
 import pytest
 
 from mixlab import load_site
-from mixlab.care.bench.actions import ACTIONS, DrawTo, PullAir
+from mixlab.care.bench.actions import DrawTo, PullAir
+from mixlab.care.bench.bench import ACTIONS
 from mixlab.care.bench.handling import TakeSyringe
 from mixlab.care.bench.saved_attempt import load_attempt
 from mixlab.care.bench.variants import WRONG_RUNS
@@ -14,10 +15,6 @@ from mixlab.panels import draw_up
 from mixlab.panels.bench.controls import RIGHT_RUN
 from mixlab.panels.bench.words import BUTTONS, PREDICT
 
-NAMES = """clean hands; gloves; read label; look; roll; shake; wipe; let dry; take syringe; pull air; pierce, tip in air;
-pierce, tip in liquid; push air; turn vial over; draw to mark; tap out bubbles; push back to mark; withdraw;
-have it checked; cap, one hand; cap, two hands; uncap; label syringe; lay down 5 min; give; discard syringe;
-discard vial; take new vial"""
 RIGHT = """clean hands
 clear: read label, look
 cloudy: read label, look, roll, look
@@ -55,13 +52,12 @@ def play(panel, script):
         press(panel, *(name.replace("pierce", "pierce, tip in air") for name in names.strip().split(", ")))
 
 
-def test_every_action_has_its_button(panel):
-    assert set(panel.buttons) == {name.strip() for name in NAMES.replace("\n", " ").split(";")}
-    assert sum(len(some) for some in BUTTONS.values()) == len(panel.buttons)
-
-
-def test_every_action_has_its_words():
-    assert set(_STEPS) == set(ACTIONS.values())
+def test_every_action_has_its_button_and_its_words(panel):
+    panel.vial.value = "clear"
+    makes = [make for some in BUTTONS.values() for make in some.values()]
+    assert {type(make(panel.state)) for make in makes} == set(ACTIONS.values())
+    assert len(panel.buttons) == len(makes)
+    assert set(_STEPS) == set(ACTIONS)
 
 
 def test_the_right_run_by_buttons_reviews_clean(panel):
@@ -228,37 +224,6 @@ def test_an_order_that_cannot_be_prepared_is_said_escaped_and_closes_the_bench()
     assert len(panel.trace) == 0
 
 
-def test_demonstration_pauses_before_the_first_fault_and_plays_to_the_end():
-    panel = draw_up(demonstration=True)
-    assert [value for _, value in panel.run_name.options] == [
-        RIGHT_RUN,
-        *(name.replace("-", " ") for name in WRONG_RUNS),
-    ]
-    panel.run_name.value = "tip dipped in cloudy"
-    paused_at = []
-    for _ in range(60):
-        panel.next.click()
-        if PREDICT in panel._notice.value:
-            paused_at.append(len(panel.trace))
-        if panel.message:
-            break
-    assert "has ended" in panel.message
-    panel.finish.click()
-    assert [one.name for one in panel.findings] == ["tip-dipped-in-cloudy"]
-    assert paused_at == [panel.findings[0].step - 1]
-    panel.restart.click()
-    assert len(panel.trace) == 0
-
-
-def test_demonstration_of_the_right_run_never_pauses():
-    panel = draw_up(demonstration=True)
-    while not panel.message:
-        panel.next.click()
-        assert PREDICT not in panel._notice.value
-    panel.finish.click()
-    assert panel.findings == ()
-
-
 def test_a_demonstration_left_by_hand_says_so_and_undo_leads_back():
     panel = draw_up(demonstration=True)
     panel.next.click()
@@ -276,13 +241,25 @@ def demonstration():
     return draw_up(demonstration=True)
 
 
-@pytest.mark.parametrize("name", WRONG_RUNS)
-def test_every_wrong_run_can_be_shown(demonstration, name):
+@pytest.mark.parametrize("name", [RIGHT_RUN, *WRONG_RUNS])
+def test_a_demonstration_plays_every_run_and_pauses_just_before_its_fault(demonstration, name):
     demonstration.run_name.value = name.replace("-", " ")
+    paused_at = []
     while not demonstration.message:
         demonstration.next.click()
+        if PREDICT in demonstration._notice.value:
+            paused_at.append(len(demonstration.trace))
+    assert "has ended" in demonstration.message
     demonstration.finish.click()
-    assert [one.name for one in demonstration.findings] == [name]
+    assert [one.name for one in demonstration.findings] == ([] if name == RIGHT_RUN else [name])
+    assert paused_at == [one.step - 1 for one in demonstration.findings]
+    demonstration.restart.click()
+    assert len(demonstration.trace) == 0
+
+
+def test_a_demonstration_offers_every_run(demonstration):
+    runs = [RIGHT_RUN, *(name.replace("-", " ") for name in WRONG_RUNS)]
+    assert [value for _, value in demonstration.run_name.options] == runs
 
 
 def test_a_run_without_room_is_refused_and_the_old_one_stays():

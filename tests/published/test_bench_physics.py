@@ -7,9 +7,8 @@ import pytest
 
 from mixlab import read_order
 from mixlab.care.bench.actions import DrawTo, Invert, Pierce, PullAir, PushAir, PushBackTo, TapBubbles, Withdraw
-from mixlab.care.bench.bench import run, set_out
-from mixlab.care.bench.getting_ready import Roll, Shake, Swab
-from mixlab.care.bench.handling import Cap, Give, TakeSyringe, Uncap
+from mixlab.care.bench.bench import Bench, run
+from mixlab.care.bench.handling import Cap, Roll, Shake, Swab, TakeSyringe, Uncap
 from mixlab.care.bench.runs import CLEAR, CLOUDY, TRAP_SYRINGES, bench_for, kind_of, right_run, vial_of
 from mixlab.care.bench.variants import wrong_run
 from mixlab.care.bench.vessels import ROOM_KPA, Liquid, usual_physics
@@ -28,7 +27,12 @@ BARE = replace(usual_physics(), lumen_ml=0.0, wet_tip_ml=0.0, resettle_min=1e12)
 def bench(physics=BARE, **looks):
     vials = {CLEAR: vial_of(insulins()["regular"], **looks), CLOUDY: vial_of(insulins()["nph"], **looks)}
     kinds = {key: kind_of(one) for key, one in syringes().items()} | TRAP_SYRINGES
-    return set_out(vials, kinds, physics)
+    return Bench(physics=physics, vials=vials, kinds=kinds)
+
+
+def in_clear(*actions, start=None):
+    """After some actions with the needle in the clear vial, in air."""
+    return run(start or bench(), [TakeSyringe("0.5-one"), Pierce(CLEAR, "air"), *actions]).last
 
 
 def drawn(first, total, physics=BARE, kind="0.5-one"):
@@ -45,19 +49,16 @@ def drawn(first, total, physics=BARE, kind="0.5-one"):
 def test_a_round_bubble_displaces_its_own_volume(millimetres, units):
     """Geometry: a sphere holds pi d^3 / 6, and 10 microlitres are one unit (computed)."""
     ml = pi * millimetres**3 / 6 / 1000
-    start = [TakeSyringe("0.5-one"), Pierce(CLEAR, "air"), Invert()]
-    whole = run(bench(), [*start, DrawTo(20)]).last.syringe.barrel
-    short = run(bench(), [*start, DrawTo(20, bubble_ml=ml)]).last.syringe.barrel
+    whole = in_clear(Invert(), DrawTo(20)).syringe.barrel
+    short = in_clear(Invert(), DrawTo(20, bubble_ml=ml)).syringe.barrel
     assert whole.of("regular") - short.of("regular") == pytest.approx(units, abs=0.005)
 
 
 @pytest.mark.parametrize(("headspace", "taken", "percent"), [(2, 10, -4.8), (2, 30, -13.0), (0.5, 30, -37.5)])
 def test_pressure_falls_by_the_gas_law_when_no_air_goes_in(headspace, taken, percent):
     """Boyle: P = P0 H / (H + V - A) at one temperature (computed; reference sheet, error 10)."""
-    vial = run(
-        bench(air_ml=headspace, inner_ml=10 + headspace),
-        [TakeSyringe("0.5-one"), Pierce(CLEAR, "air"), Invert(), DrawTo(taken)],
-    ).last.vials[CLEAR]
+    start = bench(air_ml=headspace, inner_ml=10 + headspace)
+    vial = in_clear(Invert(), DrawTo(taken), start=start).vials[CLEAR]
     assert (vial.kpa / ROOM_KPA - 1) * 100 == pytest.approx(percent, abs=0.05)
 
 
@@ -140,14 +141,15 @@ def test_half_an_even_vial_has_settled_after_the_published_time():
 def test_a_line_of_the_wrong_scale_holds_strength_over_scale(strength, per_ml, factor):
     """Units given = marks x vial strength / barrel strength (computed; Patient Safety Authority newsletter 2025, read)."""
     kind = replace(TRAP_SYRINGES["U-40"], per_ml=per_ml)
-    start = set_out({CLEAR: vial_of(insulins()["regular"], strength=float(strength))}, {"one": kind}, BARE)
+    vial = vial_of(insulins()["regular"], strength=float(strength))
+    start = Bench(physics=BARE, vials={CLEAR: vial}, kinds={"one": kind})
     held = run(start, [TakeSyringe("one"), Pierce(CLEAR, "air"), Invert(), DrawTo(20)]).last.syringe
     assert held.barrel.of("regular") == pytest.approx(20 * factor)
 
 
 def test_100_units_are_one_ml():
     """US Army subcourse MD0904 (read): 100 units in 1 mL; so 16 units are 0.16 mL."""
-    held = run(bench(), [TakeSyringe("0.5-one"), Pierce(CLEAR, "air"), Invert(), DrawTo(16)]).last.syringe
+    held = in_clear(Invert(), DrawTo(16)).syringe
     assert held.barrel.ml == pytest.approx(0.16)
     assert held.barrel.of("regular") == pytest.approx(16)
 
@@ -166,9 +168,8 @@ def test_two_hands_at_the_cap_are_never_right_and_one_hand_may_be():
     """OSHA letter of 19 December 2011 on 29 CFR 1910.1030(d)(2)(vii)(A) (read): a device or one hand, if at all."""
     two = wrong_run("recapped-with-two-hands", PLAN)
     assert [one.name for one in review(ORDER, two.trace())] == ["recapped-with-two-hands"]
-    actions = list(right_run(PLAN))
-    at = next(at for at, one in enumerate(actions) if isinstance(one, Give))
-    actions[at:at] = [Cap("one hand"), Uncap()]
+    *ready, give, discard = right_run(PLAN)
+    actions = [*ready, Cap("one hand"), Uncap(), give, discard]
     assert review(ORDER, run(bench_for(ORDER), actions)) == ()
 
 

@@ -12,12 +12,11 @@ from wide import asked, bare, cases, in_wide_letters, plain_words, sentences_of
 from mixlab import read_order
 from mixlab.care.bench.actions import DrawTo, Invert, Pierce, PushBackTo, Withdraw
 from mixlab.care.bench.bench import Impossible, act, run, why_not
-from mixlab.care.bench.getting_ready import CleanHands, LetDry, Roll, Shake, Swab
-from mixlab.care.bench.handling import Cap, DiscardSyringe, Give, TakeSyringe
+from mixlab.care.bench.handling import Cap, CleanHands, DiscardSyringe, Give, LetDry, Roll, Shake, Swab, TakeSyringe
 from mixlab.care.bench.runs import CLEAR, CLOUDY, bench_for, right_run, vial_of
 from mixlab.care.bench.saved_attempt import CannotReplay, load_attempt, save_attempt
 from mixlab.care.bench.variants import WRONG_RUNS, wrong_run
-from mixlab.care.bench.vessels import CONDITIONS, HANDS, PLACES, TIPS, Liquid, VialCondition
+from mixlab.care.bench.vessels import CONDITIONS, HANDS, TIPS, VIAL_PLACES, Liquid, VialCondition
 from mixlab.care.dosing import CannotPrepare, plan_dose
 from mixlab.care.review.findings import NOW, review
 from mixlab.facts.shelf import shelf
@@ -34,10 +33,7 @@ SITE = (teaching_site().name,)
 
 MODULES = [
     "care/dosing.py",
-    *(
-        f"care/bench/{name}.py"
-        for name in ("actions", "bench", "getting_ready", "handling", "runs", "saved_attempt", "vessels")
-    ),
+    *(f"care/bench/{name}.py" for name in ("actions", "bench", "handling", "runs", "saved_attempt", "vessels")),
     *(f"care/review/{name}.py" for name in ("doses", "findings", "habits", "run_record")),
 ]
 
@@ -195,7 +191,7 @@ def told(folder):
     yield from told_of_the_impossible()
     yield from told_of_made_up_actions()
     yield from told_of_attempts(folder)
-    yield from ((one, ()) for names in (PLACES, CONDITIONS, TIPS, HANDS, NOW) for one in names.values())
+    yield from ((one, ()) for names in (VIAL_PLACES, CONDITIONS, TIPS, HANDS, NOW) for one in names.values())
 
 
 @pytest.fixture(scope="module")
@@ -232,7 +228,7 @@ def test_every_sentence_of_these_modules_was_heard(in_wide):
 def test_every_key_of_the_bench_that_is_said_is_a_word_of_the_catalogue():
     assert get_args(VialCondition) == tuple(CONDITIONS)
     assert {row.now for row in shelf().errors.values()} <= {*NOW}
-    for names in (CONDITIONS, PLACES, TIPS, HANDS, NOW):
+    for names in (CONDITIONS, VIAL_PLACES, TIPS, HANDS, NOW):
         assert [name.key for name in names.values()] == list(names)
 
 

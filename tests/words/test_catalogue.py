@@ -62,14 +62,30 @@ def test_no_value_takes_the_place_of_a_term():
     assert not taken
 
 
+def english(node):
+    return [one.value for one in node.args if isinstance(one, ast.Constant) and isinstance(one.value, str)]
+
+
+def filled():
+    """Every call that fills places, and the English of it, also where a variable of the function holds the sentence first."""
+    for path, node in calls():
+        if node.keywords or node.func.id not in {"sentence", "counted"}:
+            yield path, node, english(node)
+    for path in CODE:
+        for function in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            nodes = [node for node in ast.walk(function) if isinstance(node, ast.Assign | ast.Call)]
+            held, asked = {}, saying(function)
+            for node in sorted(nodes if isinstance(function, ast.FunctionDef) else (), key=lambda node: node.lineno):
+                if isinstance(node, ast.Assign) and node.value in asked and not node.value.keywords:
+                    held[ast.unparse(node.targets[0])] = english(node.value)
+                elif isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute) and node.func.attr == "filled":
+                    yield path, node, held.get(ast.unparse(node.func.value), [])
+
+
 def test_what_a_sentence_names_and_what_it_is_given_agree():
     wrong = []
-    for path, node in calls():
-        filled_later = node.func.id in {"sentence", "counted"} and not node.keywords
-        if filled_later or any(keyword.arg is None for keyword in node.keywords):
-            continue
-        sentences = [one.value for one in node.args if isinstance(one, ast.Constant) and isinstance(one.value, str)]
-        if not sentences:
+    for path, node, sentences in filled():
+        if not sentences or any(keyword.arg is None for keyword in node.keywords):
             continue
         named = {re.match(r"\w+", place)[0] for one in sentences for place in places(one)}
         given = {keyword.arg for keyword in node.keywords}

@@ -1,78 +1,62 @@
-"""Everything a person can do at the bench, each as a small value that prints as the words that make it."""
+"""What is done with needle and plunger, each action a small value that prints as the words that make it, and what then moves."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from typing import Literal, cast
+from dataclasses import replace
+from typing import Any
 
 from mixlab.words import sentence
 
-from .bench import SLACK_ML, Action, Bench, Impossible
-from .flow import bare_syringe, dip, draw, in_vial, let_out, pull_ml, push
-from .getting_ready import CleanHands, HaveChecked, LetDry, LookAt, PutOnGloves, ReadLabel, Roll, Shake, Swab
-from .handling import Cap, DiscardSyringe, DiscardVial, Give, LabelSyringe, LayDown, TakeSyringe, TakeVial, Uncap
-from .vessels import Liquid, place_name
+from .bench import SLACK_ML, Action, Bench, Impossible, out_of_vials
+from .vessels import Held, Liquid, Tip, Vial, place_name
 
 
-@dataclass(frozen=True)
 class PullAir(Action):
     """Pull room air into the syringe until the stopper stands at a mark."""
 
     to: float
 
     def do(self, bench: Bench) -> Bench:
-        held = bare_syringe(bench)
-        if held.vial:
-            raise Impossible(
-                sentence("The needle is in the {vial} vial. Take it out to pull room air.", vial=place_name(held.vial))
-            )
-        ml = pull_ml(held, self.to)
+        refusal = sentence("The needle is in the {vial} vial. Take it out to pull room air.")
+        held = out_of_vials(bench.bare_syringe(), refusal)
+        ml = _pull_ml(held, self.to)
         return replace(bench, syringe=replace(held, air_ml=held.air_ml + ml), outside_air_ml=bench.outside_air_ml - ml)
 
 
-@dataclass(frozen=True)
 class Pierce(Action):
     """Put the needle through a vial's stopper, the vial upright, with the tip in the air above the liquid or in the liquid."""
 
     vial: str
-    tip: str
+    tip: Tip
 
     def do(self, bench: Bench) -> Bench:
-        held, vial = bare_syringe(bench), bench.vial(self.vial)
-        if held.vial:
-            raise Impossible(
-                sentence("The needle is in the {vial} vial already. Take it out first.", vial=place_name(held.vial))
-            )
-        held = replace(held, vial=self.vial, tip=cast(Literal["air", "liquid"], self.tip))
-        if self.tip == "air":
-            return replace(bench, syringe=held)
-        return dip(bench, held, vial)
+        held, vial = bench.bare_syringe(), bench.vial(self.vial)
+        out_of_vials(held, sentence("The needle is in the {vial} vial already. Take it out first."))
+        held = replace(held, vial=self.vial, tip=self.tip)
+        return _dip(bench, held, vial) if self.tip == "liquid" else replace(bench, syringe=held)
 
 
-@dataclass(frozen=True)
 class PushAir(Action):
     """Push all the air out of the syringe, into the vial the needle is in or into the room."""
 
     def do(self, bench: Bench) -> Bench:
-        held = bare_syringe(bench)
+        held = bench.bare_syringe()
         if not held.air_ml:
             raise Impossible(sentence("There is no air in the syringe to push. Pull air to a mark first."))
-        return push(bench, held, held.air_ml)
+        return _push(bench, held, held.air_ml)
 
 
-@dataclass(frozen=True)
 class Invert(Action):
     """Turn the vial over with the needle in it, or back."""
 
     def do(self, bench: Bench) -> Bench:
-        held, vial, place = in_vial(bench)
+        held, vial, place = bench.in_vial()
         vial = replace(vial, inverted=not vial.inverted)
         if not vial.inverted or not vial.liquid.ml:
             return replace(bench.with_vial(place, vial), syringe=replace(held, tip="air"))
-        return dip(bench, replace(held, tip="liquid"), vial)
+        return _dip(bench, replace(held, tip="liquid"), vial)
 
 
-@dataclass(frozen=True)
 class DrawTo(Action):
     """Pull the plunger, the needle in a vial, until the stopper stands at a mark; a bubble of some mL may slip in."""
 
@@ -80,84 +64,151 @@ class DrawTo(Action):
     bubble_ml: float = 0.0
 
     def do(self, bench: Bench) -> Bench:
-        held, vial, place = in_vial(bench)
-        ml = pull_ml(held, self.to)
+        held, vial, place = bench.in_vial()
+        ml = _pull_ml(held, self.to)
         if held.tip == "liquid":
-            return draw(bench, held, vial, ml, self.bubble_ml)
+            return _draw(bench, held, vial, ml, self.bubble_ml)
         if vial.air_ml < ml:
             raise Impossible(sentence("There is not so much air in the {vial} vial.", vial=place_name(place)))
         vial = replace(vial, air_ml=vial.air_ml - ml)
         return replace(bench.with_vial(place, vial), syringe=replace(held, air_ml=held.air_ml + ml))
 
 
-@dataclass(frozen=True)
 class TapBubbles(Action):
     """Tap the barrel until its bubbles rise to the needle, and push just them out."""
 
     def do(self, bench: Bench) -> Bench:
-        held = bare_syringe(bench)
+        held = bench.bare_syringe()
         if not held.bubbles_ml:
             raise Impossible(sentence("There is no bubble in the barrel."))
         emptied = replace(bench, syringe=replace(held, bubbles_ml=0.0))
-        return let_out(emptied, Liquid(), held.bubbles_ml)
+        return _let_out(emptied, Liquid(), held.bubbles_ml)
 
 
-@dataclass(frozen=True)
 class PushBackTo(Action):
     """Push the plunger until the stopper stands at a lower mark; what comes out goes where the needle is."""
 
     to: float
 
     def do(self, bench: Bench) -> Bench:
-        held = bare_syringe(bench)
+        held = bench.bare_syringe()
         ml = (held.mark - self.to) / held.kind.per_ml
         if ml <= SLACK_ML:
             raise Impossible(
                 sentence("The stopper stands at {mark}: it can only be pushed below that.", mark=round(held.mark, 2))
             )
-        return push(bench, held, ml)
+        return _push(bench, held, ml)
 
 
-@dataclass(frozen=True)
 class Withdraw(Action):
     """Take the needle out of the vial, the vial upright again."""
 
     def do(self, bench: Bench) -> Bench:
-        held, vial, place = in_vial(bench)
+        held, vial, place = bench.in_vial()
         return replace(
             bench.with_vial(place, replace(vial, inverted=False)), syringe=replace(held, vial=None, tip="air")
         )
 
 
-ACTIONS: dict[str, type[Action]] = {
-    kind.__name__: kind
-    for kind in (
-        CleanHands,
-        PutOnGloves,
-        ReadLabel,
-        LookAt,
-        HaveChecked,
-        Roll,
-        Shake,
-        Swab,
-        LetDry,
-        PullAir,
-        Pierce,
-        PushAir,
-        Invert,
-        DrawTo,
-        TapBubbles,
-        PushBackTo,
-        Withdraw,
-        Cap,
-        Uncap,
-        LabelSyringe,
-        LayDown,
-        Give,
-        DiscardSyringe,
-        TakeSyringe,
-        DiscardVial,
-        TakeVial,
+def _pull_ml(held: Held, to: float) -> float:
+    """Return how many mL the plunger moves out to reach a mark, or say that it cannot."""
+    if to > held.kind.capacity:
+        raise Impossible(
+            sentence("The barrel ends at {capacity}. The plunger would come out.", capacity=held.kind.capacity)
+        )
+    ml = (to - held.mark) / held.kind.per_ml
+    if ml <= SLACK_ML:
+        raise Impossible(
+            sentence("The stopper stands at {mark}: it can only be pulled beyond that.", mark=round(held.mark, 2))
+        )
+    return ml
+
+
+def _dip(bench: Bench, held: Held, vial: Vial) -> Bench:
+    """Put the tip into a vial's liquid: what clings to it and what the lumen holds stay there, and the same is taken on."""
+    assert held.vial is not None
+    physics = bench.physics
+    if vial.liquid.ml <= 2 * physics.wet_tip_ml:
+        raise Impossible(sentence("There is no liquid in the {vial} vial.", vial=place_name(held.vial)))
+    left = held.film + held.lumen
+    pool = vial.liquid + left
+    film, pool = pool.split(min(physics.wet_tip_ml, pool.ml / 2))
+    lumen, pool = pool.split(held.lumen.ml)
+    return replace(
+        bench.with_vial(held.vial, replace(vial, liquid=pool)), syringe=replace(held, film=film, lumen=lumen)
     )
-}
-"""Every action by its name."""
+
+
+def _draw(bench: Bench, held: Held, vial: Vial, ml: float, bubble_ml: float) -> Bench:
+    """Draw liquid: first what stands in the hub, and the air of needle and hub, then what is at the needle's tip."""
+    place = held.vial
+    assert place is not None
+    before = held.hub.ml + held.hub_air_ml + held.lumen_air_ml
+    share = min(1.0, ml / before) if before else 0.0
+    bubble = min(bubble_ml, ml - share * before, vial.air_ml)
+    need = ml - bubble
+    if need > vial.liquid.ml + SLACK_ML:
+        raise Impossible(
+            sentence("The {vial} vial holds only {ml} mL.", vial=place_name(place), ml=round(vial.liquid.ml, 3))
+        )
+    taken, vial = vial.give(min(need, vial.liquid.ml), bench.physics)
+    if vial.froth:
+        froth = min(vial.froth * (taken.ml - share * before), vial.air_ml - bubble)
+        back, taken = taken.split(froth)
+        vial = replace(vial, liquid=vial.liquid + back)
+        bubble += froth
+    vial = replace(vial, air_ml=vial.air_ml - bubble)
+    lumen, taken = taken.split(share * held.lumen_air_ml)
+    hub, taken = taken.split(share * (held.hub.ml + held.hub_air_ml))
+    pushed, hub_left = held.hub.split(share * held.hub.ml)
+    air = share * (held.hub_air_ml + held.lumen_air_ml)
+    held = replace(
+        held,
+        barrel=held.barrel + pushed + taken,
+        bubbles_ml=held.bubbles_ml + air + bubble,
+        lumen=held.lumen + lumen,
+        lumen_air_ml=held.lumen_air_ml * (1 - share),
+        hub=hub_left + hub,
+        hub_air_ml=held.hub_air_ml * (1 - share),
+    )
+    return replace(bench.with_vial(place, vial), syringe=held)
+
+
+def _push(bench: Bench, held: Held, ml: float) -> Bench:
+    """Push so much out: what is nearest the needle first, bubbles last; hub and lumen let out what they held before.
+
+    With the needle down, in a vial that stands upright, liquid lies at the needle; otherwise the air does.
+    """
+    down = held.vial is not None and not bench.vials[held.vial].inverted
+    air = min(held.air_ml, max(ml - held.barrel.ml, 0.0) if down else ml)
+    liquid, barrel = held.barrel.split(min(held.barrel.ml, ml - air))
+    bubbles = min(held.bubbles_ml, ml - air - liquid.ml)
+    held = replace(held, air_ml=held.air_ml - air, barrel=barrel, bubbles_ml=held.bubbles_ml - bubbles)
+    out, out_air = Liquid(), air + bubbles
+    for part in ("hub", "lumen"):
+        kept: Liquid = getattr(held, part)
+        kept_air: float = getattr(held, f"{part}_air_ml")
+        room, moving = kept.ml + kept_air, liquid.ml + out_air
+        if not room or not moving:
+            continue
+        share = min(1.0, moving / room)
+        stays = share * room / moving
+        out, kept = kept.split(share * kept.ml)
+        inside, liquid = liquid.split(stays * liquid.ml)
+        old_air, new_air = share * kept_air, stays * out_air
+        changed: dict[str, Any] = {part: kept + inside, f"{part}_air_ml": kept_air - old_air + new_air}
+        held = replace(held, **changed)
+        liquid, out_air = liquid + out, out_air - new_air + old_air
+    return _let_out(replace(bench, syringe=held), liquid, out_air)
+
+
+def _let_out(bench: Bench, liquid: Liquid, air_ml: float) -> Bench:
+    """Put liquid and air where the needle is: into a vial, or outside."""
+    place = bench.in_hand().vial
+    if place is None:
+        return replace(bench, outside=bench.outside + liquid, outside_air_ml=bench.outside_air_ml + air_ml)
+    vial = bench.vials[place]
+    full = vial.liquid + liquid
+    if full.ml > vial.inner_ml - 0.05:
+        raise Impossible(sentence("The {vial} vial is full.", vial=place_name(place)))
+    return bench.with_vial(place, replace(vial, liquid=full, air_ml=vial.air_ml + air_ml))

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, fields, replace
-from typing import ClassVar
+from typing import ClassVar, dataclass_transform
 
 from mixlab.quantities import NotAnAmount
 from mixlab.words import Sentence, joined, sentence
@@ -42,38 +42,21 @@ class Bench:
         What went into the patient, and what was spilled or thrown away.
     outside_air_ml : float
         Air that went into the room, less what came from it, mL.
-    brought, brought_air_ml : Liquid, float
-        All that was ever put on the bench: what `total` and `total_air_ml` must always be.
     clock_s : float
         Seconds since the start.
     """
 
     physics: Physics
-    vials: Mapping[str, Vial]
-    cupboard: Mapping[str, Vial]
-    kinds: Mapping[str, SyringeKind]
+    vials: Mapping[str, Vial] = field(default_factory=dict)
+    cupboard: Mapping[str, Vial] = field(default_factory=dict)
+    kinds: Mapping[str, SyringeKind] = field(default_factory=dict)
     syringe: Held | None = None
     hands_clean: bool = False
     gloved: bool = False
     given: Liquid = field(default_factory=Liquid)
     outside: Liquid = field(default_factory=Liquid)
     outside_air_ml: float = 0.0
-    brought: Liquid = field(default_factory=Liquid)
-    brought_air_ml: float = 0.0
     clock_s: float = 0.0
-
-    def total(self) -> Liquid:
-        """Return all liquid there is, wherever it went."""
-        held = self.syringe
-        inside = [held.barrel, held.lumen, held.hub, held.film] if held else []
-        vials = [vial.liquid for vial in self.vials.values()]
-        return sum([*vials, *inside, self.given, self.outside], Liquid())
-
-    def total_air_ml(self) -> float:
-        """Return all air there is, wherever it went, mL."""
-        held = self.syringe
-        inside = held.air_ml + held.bubbles_ml + held.lumen_air_ml + held.hub_air_ml if held else 0.0
-        return sum(vial.air_ml for vial in self.vials.values()) + inside + self.outside_air_ml
 
     def in_hand(self) -> Held:
         """Return the syringe in hand, or say that there is none."""
@@ -81,37 +64,54 @@ class Bench:
             raise Impossible(sentence("There is no syringe in your hand. Take one first."))
         return self.syringe
 
+    def bare_syringe(self) -> Held:
+        """Return the syringe in hand if its needle has no cap."""
+        held = self.in_hand()
+        if held.capped is not None:
+            raise Impossible(sentence("The needle is capped. Take the cap off first."))
+        return held
+
+    def in_vial(self) -> tuple[Held, Vial, str]:
+        """Return the syringe in hand, the vial its needle is in, and its place."""
+        held = self.in_hand()
+        if held.vial is None:
+            raise Impossible(sentence("The needle is in no vial. Pierce a stopper first."))
+        return held, self.vials[held.vial], held.vial
+
     def vial(self, place: str) -> Vial:
         """Return the vial at a place, or say that there is none."""
         if place not in self.vials:
-            raise Impossible(
-                sentence(
-                    "There is no {place} vial on the bench. Take one, or choose from: {vials}.",
-                    place=place_name(place),
-                    vials=joined(map(place_name, self.vials)),
-                )
-            )
+            refusal = sentence("There is no {place} vial on the bench. Take one, or choose from: {vials}.")
+            raise Impossible(refusal.filled(place=place_name(place), vials=joined(map(place_name, self.vials))))
         return self.vials[place]
+
+    def free_vial(self, place: str, refusal: Sentence) -> Vial:
+        """Return a vial that no needle is in, or refuse in these words, with the vial's place in them."""
+        vial = self.vial(place)
+        if self.syringe is not None and self.syringe.vial == place:
+            raise Impossible(refusal.filled(vial=place_name(place)))
+        return vial
 
     def with_vial(self, place: str, vial: Vial) -> Bench:
         """Return the bench with another state of one vial."""
         return replace(self, vials={**self.vials, place: vial})
 
 
-def set_out(
-    vials: Mapping[str, Vial],
-    kinds: Mapping[str, SyringeKind],
-    physics: Physics,
-    cupboard: Mapping[str, Vial] | None = None,
-) -> Bench:
-    """Return a bench with these vials on it and no syringe in hand yet."""
-    bench = Bench(physics=physics, vials=dict(vials), cupboard=dict(cupboard or vials), kinds=dict(kinds))
-    return replace(bench, brought=bench.total(), brought_air_ml=bench.total_air_ml())
+def out_of_vials(held: Held, refusal: Sentence) -> Held:
+    """Return a syringe whose needle is in no vial, or refuse in these words, with the vial's place in them."""
+    if held.vial is not None:
+        raise Impossible(refusal.filled(vial=place_name(held.vial)))
+    return held
 
 
+ACTIONS: dict[str, type[Action]] = {}
+"""Every action by its name."""
+
+
+@dataclass_transform(frozen_default=True)
 @dataclass(frozen=True)
 class Action:
-    """Something a person does at the bench.
+    """Something a person does at the bench; every subclass is a frozen record by itself, and one of `ACTIONS`.
 
     Raises
     ------
@@ -122,34 +122,26 @@ class Action:
     seconds: ClassVar[float] = 5.0
     """How long it takes; an assumption, for the clock of the bench."""
 
+    def __init_subclass__(cls) -> None:
+        dataclass(frozen=True)(cls)
+        if not cls.__name__.startswith("_"):
+            ACTIONS[cls.__name__] = cls
+
     def __post_init__(self) -> None:
-        for name, value in ((one.name, getattr(self, one.name)) for one in fields(self)):
-            known = _WORDS.get(name)
-            if known is not None or name in ("vial", "kind"):
-                if not isinstance(value, str) or (known and value not in known):
-                    choose = (
-                        sentence("Choose from: {known}.", known=joined(known))
-                        if known
-                        else sentence("Name it in words.")
-                    )
-                    raise NotAnAmount(
-                        sentence(
-                            "{value!r} is not a {part} of {action}. {choose}",
-                            value=value,
-                            part=name,
-                            action=type(self).__name__,
-                            choose=choose,
-                        )
-                    )
-            elif isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= _MOST:
-                raise NotAnAmount(
-                    sentence(
-                        "{value!r} is not a {part} of {action}. Write a number of 0 or more that can be meant.",
-                        value=value,
-                        part=name,
-                        action=type(self).__name__,
-                    )
-                )
+        for part in fields(self):
+            value, known = getattr(self, part.name), _WORDS.get(part.name)
+            if known:
+                good, choose = value in [*known], sentence("Choose from: {known}.", known=joined(known))
+            elif part.name in ("vial", "kind"):
+                good, choose = isinstance(value, str), sentence("Name it in words.")
+            else:
+                number = isinstance(value, int | float) and not isinstance(value, bool)
+                good = number and 0 <= value <= _MOST
+                choose = sentence("Write a number of 0 or more that can be meant.")
+            if not good:
+                refusal = sentence("{value!r} is not a {part} of {action}. {choose}")
+                action = type(self).__name__
+                raise NotAnAmount(refusal.filled(value=value, part=part.name, action=action, choose=choose))
 
     def takes_s(self) -> float:
         """Return how many seconds it takes."""
@@ -236,13 +228,20 @@ def run(bench: Bench, actions: Iterable[Action] = ()) -> Trace:
     ------
     Impossible
         At the first that cannot be done, with its number.
+
+    Examples
+    --------
+    >>> from mixlab import bench_for, plan_dose, read_order, right_run
+    >>> order = read_order("regular insulin 8 units and NPH insulin 20 units")
+    >>> trace = run(bench_for(order), right_run(plan_dose(order)))
+    >>> {insulin: round(units, 1) for insulin, units in trace.last.given.units.items()}
+    {'regular': 8.0, 'nph': 19.9}
     """
     actions, states = tuple(actions), [bench]
     for number, action in enumerate(actions, 1):
         try:
             states.append(act(states[-1], action))
         except Impossible as refusal:
-            raise Impossible(
-                sentence("Step {number}, {action}: {reason}", number=number, action=action, reason=refusal.reason)
-            ) from refusal
+            where = sentence("Step {number}, {action}: {reason}")
+            raise Impossible(where.filled(number=number, action=action, reason=refusal.reason)) from refusal
     return Trace(actions=actions, states=tuple(states))

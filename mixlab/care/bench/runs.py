@@ -9,19 +9,29 @@ from mixlab.care.dosing import Plan, gives_air, plan_dose
 from mixlab.facts.shelf import shelf
 from mixlab.ward.insulin import Insulin
 from mixlab.ward.order.order import Order
-from mixlab.ward.site.at_site import at_its_site
 from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
 from mixlab.ward.syringe import Syringe
 from mixlab.words import sentence
 
 from .actions import DrawTo, Invert, Pierce, PullAir, PushAir, TapBubbles, Withdraw
-from .bench import Action, Bench, Trace, run, set_out
-from .getting_ready import CleanHands, HaveChecked, LetDry, LookAt, PutOnGloves, ReadLabel, Roll, Swab
-from .handling import DiscardSyringe, Give, TakeSyringe
-from .vessels import PLACES, Liquid, SyringeKind, Vial, usual_physics
+from .bench import Action, Bench, Trace, run
+from .handling import (
+    CleanHands,
+    DiscardSyringe,
+    Give,
+    HaveChecked,
+    LetDry,
+    LookAt,
+    PutOnGloves,
+    ReadLabel,
+    Roll,
+    Swab,
+    TakeSyringe,
+)
+from .vessels import VIAL_PLACES, Liquid, SyringeKind, Vial, usual_physics
 
-CLEAR, CLOUDY, OTHER = PLACES
+CLEAR, CLOUDY, OTHER = VIAL_PLACES
 """The places of the vials on the bench."""
 
 WIPE_S = 10
@@ -35,7 +45,15 @@ def rolls(site: Site | None = None) -> float:
 
 
 def vial_of(insulin: Insulin, **looks: Any) -> Vial:
-    """Return a full vial of an insulin, a cloudy one settled; `looks` are fields of `Vial` that differ."""
+    """Return a full vial of an insulin, a cloudy one settled; `looks` are fields of `Vial` that differ.
+
+    Examples
+    --------
+    >>> from mixlab import read_order
+    >>> order = read_order("regular insulin 8 units and NPH insulin 20 units")
+    >>> vial_of(order.cloudy.insulin, condition="clumped").settled
+    1.0
+    """
     facts = shelf().bench
     ml, air = facts["vial_ml"].value, facts["headspace_ml"].value
     suspension = insulin.look == "cloudy"
@@ -68,7 +86,6 @@ TRAP_SYRINGES = {
 """Syringes that a bench may hold as a trap; their sizes are of our own making, so that any order finds room in them."""
 
 
-@at_its_site
 def bench_for(order: Order, site: Site | None = None, **vials: Vial) -> Bench:
     """Set out a bench for an order: its two vials, the ward's syringes, and the traps.
 
@@ -85,11 +102,17 @@ def bench_for(order: Order, site: Site | None = None, **vials: Vial) -> Bench:
     ------
     CannotPrepare
         As `plan_dose`.
+
+    Examples
+    --------
+    >>> from mixlab import read_order
+    >>> list(bench_for(read_order("regular insulin 8 units and NPH insulin 20 units")).vials)
+    ['clear', 'cloudy']
     """
     plan = plan_dose(order, site)
     good = {CLEAR: vial_of(plan.clear.insulin), CLOUDY: vial_of(plan.cloudy.insulin)}
     kinds = {syringe.key: kind_of(syringe) for syringe in plan.site.stock} | TRAP_SYRINGES
-    return set_out(good | vials, kinds, usual_physics(), cupboard=vials | good)
+    return Bench(physics=usual_physics(), vials=good | vials, cupboard=vials | good, kinds=kinds)
 
 
 def right_run(
@@ -112,8 +135,15 @@ def right_run(
     ------
     Impossible
         If this syringe cannot do it.
+
+    Examples
+    --------
+    >>> from mixlab import plan_dose, read_order
+    >>> *_, draw, _, _, _, _ = right_run(plan_dose(read_order("regular insulin 8 units and NPH insulin 20 units")))
+    >>> draw
+    DrawTo(to=28, bubble_ml=0.0)
     """
-    clear, cloudy = plan.clear_mark if clear_mark is None else clear_mark, plan.total_mark
+    clear, gives = plan.clear_mark if clear_mark is None else clear_mark, gives_air(plan.site)
     start = [
         CleanHands(),
         *([PutOnGloves()] if plan.site.gloves.value == "required" else []),
@@ -122,14 +152,8 @@ def right_run(
         LookAt(CLOUDY),
         TakeSyringe(syringe or plan.syringe.key),
         *(wipe for place in (CLOUDY, CLEAR) for wipe in (Swab(place, WIPE_S), LetDry(place))),
-        *(
-            [PullAir(plan.air_into_cloudy), Pierce(CLOUDY, "air"), PushAir(), Withdraw()]
-            if gives_air(plan.site)
-            else []
-        ),
-        *([PullAir(plan.air_into_clear)] if gives_air(plan.site) else []),
-        Pierce(CLEAR, "air"),
-        *([PushAir()] if gives_air(plan.site) else []),
+        *([PullAir(plan.air_into_cloudy), Pierce(CLOUDY, "air"), PushAir(), Withdraw()] if gives else []),
+        *([PullAir(plan.air_into_clear), Pierce(CLEAR, "air"), PushAir()] if gives else [Pierce(CLEAR, "air")]),
         Invert(),
         DrawTo(clear),
     ]
@@ -142,7 +166,7 @@ def right_run(
         Withdraw(),
         Pierce(CLOUDY, "air"),
         Invert(),
-        DrawTo(cloudy),
+        DrawTo(plan.total_mark),
         Withdraw(),
         HaveChecked(),
         Give(),

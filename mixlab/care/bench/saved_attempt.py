@@ -18,15 +18,13 @@ from mixlab.quantities import NotAnAmount
 from mixlab.ward.insulin import insulins
 from mixlab.ward.order.order import OrderError
 from mixlab.ward.order.reading import read_order
-from mixlab.ward.site.at_site import at_its_site
 from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
 from mixlab.words import Sentence, sentence
 
-from .actions import ACTIONS
-from .bench import Action, Impossible, Trace, run
+from .bench import ACTIONS, Action, Impossible, Trace, run
 from .runs import bench_for, vial_of
-from .vessels import PLACES, Vial, VialCondition, place_name
+from .vessels import Vial, VialCondition, place_name
 
 VERSION = 1
 """The version of the file this package writes; it reads no newer one."""
@@ -49,7 +47,6 @@ class Attempt:
     vials: Mapping[str, Vial]
     actions: tuple[Action, ...]
 
-    @at_its_site
     def trace(self, site: Site | None = None) -> Trace:
         """Replay it at the bench that the order sets out.
 
@@ -60,22 +57,17 @@ class Attempt:
         """
         here = the_site(site).name
         if here != self.site:
-            raise CannotReplay(
-                sentence(
-                    "The saved attempt was made on {site}, and this is {here}. Open it with the site file of {site}.",
-                    site=self.site,
-                    here=here,
-                )
+            refusal = sentence(
+                "The saved attempt was made on {site}, and this is {here}. Open it with the site file of {site}."
             )
+            raise CannotReplay(refusal.filled(site=self.site, here=here))
         try:
             return run(bench_for(read_order(self.order), site, **self.vials), self.actions)
-        except (OrderError, CannotPrepare, Impossible) as refusal:
-            raise CannotReplay(
-                sentence("The saved attempt cannot be played here: {reason}", reason=refusal.args[0])
-            ) from refusal
+        except (OrderError, CannotPrepare, Impossible) as refused:
+            refusal = sentence("The saved attempt cannot be played here: {reason}")
+            raise CannotReplay(refusal.filled(reason=refused.args[0])) from refused
 
 
-@at_its_site
 def save_attempt(file: str | Path, order: str, trace: Trace, site: Site | None = None) -> None:
     """Write an attempt; the old file stays whole until the new one is.
 
@@ -84,17 +76,14 @@ def save_attempt(file: str | Path, order: str, trace: Trace, site: Site | None =
     CannotWrite
         If the file cannot be written.
     """
-    actions = [{"do": type(action).__name__, **asdict(action)} for action in trace.actions]
-    vials = {
-        place: {one.name: getattr(vial, one.name) for one in fields(_SavedVial)}
-        for place, vial in trace.states[0].vials.items()
-    }
+    looks = [one.name for one in fields(_SavedVial)]
+    vials = trace.states[0].vials.items()
     content = {
         "mixlab_attempt": VERSION,
         "order": order,
         "site": the_site(site).name,
-        "vials": vials,
-        "actions": actions,
+        "vials": {place: {look: getattr(vial, look) for look in looks} for place, vial in vials},
+        "actions": [{"do": type(action).__name__, **asdict(action)} for action in trace.actions],
     }
     write_whole(Path(file), json_text(content))
 
@@ -107,11 +96,16 @@ def load_attempt(file: str | Path) -> Attempt:
     CannotReplay
         If the file is missing, cut short, edited into something else, or written by a newer version; one clear sentence.
     """
-    file = Path(file)
     try:
-        written = read_json(file, _SORT)
+        written = read_json(Path(file), _SORT)
         _refuse_version(written)
-        return _attempt(written)
+        saved = check(_SavedRun, written)
+        return Attempt(
+            order=saved.order,
+            site=saved.site,
+            vials={place: vial.vial() for place, vial in saved.vials.items()},
+            actions=tuple(_action(written, at, one) for at, one in enumerate(saved.actions)),
+        )
     except FileError as wrong:
         raise CannotReplay(_told(wrong.faults[0])) from wrong
 
@@ -120,16 +114,14 @@ _SORT = Sort(name=sentence("saved attempt"), wanted=sentence("a file that the be
 
 
 def _refuse_version(written: Written) -> None:
-    content, file = written.tables, written.file
-    version = content.get("mixlab_attempt") if isinstance(content, dict) else None
+    version = written.tables.get("mixlab_attempt") if isinstance(written.tables, dict) else None
     if type(version) is not int or version < 1:
-        raise CannotReplay(
-            sentence("{file} is not a saved attempt. Choose a file that the bench has written.", file=file)
-        )
-    if version > VERSION:
-        raise CannotReplay(
-            sentence("{file} was written by a newer mixlab. Update mixlab, then open it again.", file=file)
-        )
+        refusal = sentence("{file} is not a saved attempt. Choose a file that the bench has written.")
+    elif version > VERSION:
+        refusal = sentence("{file} was written by a newer mixlab. Update mixlab, then open it again.")
+    else:
+        return
+    raise CannotReplay(refusal.filled(file=written.file))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -152,7 +144,7 @@ class _SavedVial:
 
     def vial(self) -> Vial:
         """Return the full vial that it means."""
-        looks = asdict(self) | {"condition": "discolored" if self.condition == "discoloured" else self.condition}
+        looks = asdict(self) | ({"condition": "discolored"} if self.condition == "discoloured" else {})
         return vial_of(insulins()[looks.pop("insulin")], **looks)
 
 
@@ -162,53 +154,28 @@ class _SavedRun:
 
     order: str
     site: str
-    vials: Mapping[str, _SavedVial]
+    vials: Mapping[Literal["clear", "cloudy", "other"], _SavedVial]
     actions: tuple[Mapping[str, Any], ...]
-
-
-def _attempt(written: Written) -> Attempt:
-    saved = check(_SavedRun, written)
-    for place in saved.vials.keys() - PLACES:
-        raise _not_ours(written, "vials", place)
-    return Attempt(
-        order=saved.order,
-        site=saved.site,
-        vials={place: vial.vial() for place, vial in saved.vials.items()},
-        actions=tuple(_action(written, at, one) for at, one in enumerate(saved.actions)),
-    )
 
 
 def _action(written: Written, at: int, one: Mapping[str, Any]) -> Action:
     try:
         return ACTIONS[one["do"]](**{key: value for key, value in one.items() if key != "do"})
     except (KeyError, TypeError, NotAnAmount) as refusal:
-        raise _not_ours(written, "actions", at) from refusal
-
-
-def _not_ours(written: Written, *at: str | int) -> FileError:
-    return FileError([Fault(file=written.file, at=at, wrong=NO_WORDS)])
+        raise FileError([Fault(file=written.file, at=("actions", at), wrong=NO_WORDS)]) from refusal
 
 
 def _told(fault: Fault) -> Sentence:
     """Say what is wrong with a file that the bench wrote and somebody changed."""
     match fault.at:
         case ("vials", str(place), *_):
-            return sentence(
-                "{file} has been changed: its {vial} vial is not one of the bench. Use another copy.",
-                file=fault.file,
-                vial=place_name(place),
-            )
+            changed = sentence("{file} has been changed: its {vial} vial is not one of the bench. Use another copy.")
+            return changed.filled(file=fault.file, vial=place_name(place))
         case ("actions", int(at), *_):
-            return sentence(
-                "{file} has been changed: action {number} is not one of the bench. Use another copy.",
-                file=fault.file,
-                number=at + 1,
-            )
+            changed = sentence("{file} has been changed: action {number} is not one of the bench. Use another copy.")
+            return changed.filled(file=fault.file, number=at + 1)
         case (part, *_):
-            return sentence(
-                "{file} has been changed: its {missing} cannot be read. Use another copy.",
-                file=fault.file,
-                missing=part,
-            )
+            changed = sentence("{file} has been changed: its {missing} cannot be read. Use another copy.")
+            return changed.filled(file=fault.file, missing=part)
         case _:
             return sentence("{fault}", fault=fault)

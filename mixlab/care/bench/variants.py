@@ -1,8 +1,8 @@
-"""Runs that differ from the right one in one place: right variants of it, and wrong runs by the name of their finding."""
+"""Runs that differ from the right one: other right orders of its steps, and wrong runs by the name of their finding."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -10,17 +10,57 @@ from mixlab.care.dosing import Plan, plan_dose
 from mixlab.ward.insulin import Insulin, insulins
 
 from .actions import DrawTo, Invert, Pierce, PullAir, PushAir, PushBackTo, TapBubbles, Withdraw
-from .bench import Action, Bench
-from .getting_ready import CleanHands, HaveChecked, LetDry, LookAt, PutOnGloves, ReadLabel, Roll, Shake, Swab
-from .handling import Cap, DiscardSyringe, Give, LabelSyringe, LayDown, Uncap
-from .runs import CLEAR, CLOUDY, OTHER, Run, bench_for, right_run, vial_of
+from .bench import Action
+from .handling import (
+    Cap,
+    CleanHands,
+    DiscardSyringe,
+    Give,
+    HaveChecked,
+    LabelSyringe,
+    LayDown,
+    LetDry,
+    LookAt,
+    PutOnGloves,
+    ReadLabel,
+    Roll,
+    Shake,
+    Swab,
+    TakeSyringe,
+    Uncap,
+)
+from .runs import CLEAR, CLOUDY, OTHER, WIPE_S, Run, bench_for, right_run, rolls, vial_of
+from .vessels import Vial
+
+_OVER = 2
 
 
 class Edit:
     """A right run, to be changed in one place."""
 
-    def __init__(self, actions: Sequence[Action]) -> None:
-        self.actions = list(actions)
+    def __init__(self, plan: Plan) -> None:
+        self.vials: dict[str, Vial] = {}
+        self.begin(plan)
+
+    def begin(self, plan: Plan, **how: Any) -> Edit:
+        """Take the right run of a plan; `how` is what `right_run` may be told besides."""
+        self.plan, self.actions = plan, list(right_run(plan, **how))
+        self.clear, self.total = plan.clear_mark, plan.total_mark
+        return self
+
+    def at_site(self, field: str, value: str) -> Edit:
+        """Take the right run of a ward that has another rule."""
+        policy = replace(getattr(self.plan.site, field), value=value)
+        return self.begin(plan_dose(self.plan.order, replace(self.plan.site, **{field: policy})))
+
+    def with_air(self) -> Edit:
+        """Take the right run of a ward that gives air."""
+        return self.at_site("air", "as much as the dose")
+
+    def with_vial(self, place: str, insulin: Insulin, **looks: Any) -> Edit:
+        """Put a vial on the bench that is not as it should be."""
+        self.vials[place] = vial_of(insulin, **looks)
+        return self
 
     def index(self, kind: type[Action], vial: str = "", nth: int = 0) -> int:
         """Return where the nth action of a kind stands; a negative nth counts from the end."""
@@ -47,6 +87,10 @@ class Edit:
         self.actions[self.index(kind, vial, nth)] = new
         return self
 
+    def draw_to(self, total: float) -> Edit:
+        """Draw the cloudy insulin to another mark."""
+        return self.change(DrawTo(total), DrawTo, nth=-1)
+
     def from_vial(self, old: str, new: str, since: int = 0) -> Edit:
         """Use another vial in a vial's place."""
         self.actions[since:] = [
@@ -55,209 +99,181 @@ class Edit:
         ]
         return self
 
-
-def _other_rule(plan: Plan, field: str, value: str) -> Plan:
-    policy = replace(getattr(plan.site, field), value=value)
-    return plan_dose(plan.order, replace(plan.site, **{field: policy}))
-
-
-def _edited(change: Callable[[Edit, Plan], object]) -> Callable[[Plan], _Made]:
-    """Make a wrong run by changing the right one."""
-
-    def make(plan: Plan) -> _Made:
-        edit = Edit(right_run(plan))
-        change(edit, plan)
-        return plan, bench_for(plan.order, plan.site), edit.actions
-
-    return make
+    def keep_bubble(self) -> Edit:
+        """Leave the bubbles of the clear draw where they are."""
+        while any(isinstance(action, TapBubbles) for action in self.actions):
+            at = self.index(TapBubbles)
+            del self.actions[at : at + 2]
+        return self
 
 
-def _before_giving(*new: Action) -> Callable[[Plan], _Made]:
-    return _edited(lambda edit, _: edit.put(new, Give))
+Variant = Callable[[Edit], object]
 
 
-def _with_vial(place: str, insulin: Callable[[Plan], Insulin], **looks: Any) -> Callable[[Plan], _Made]:
-    """Make a wrong run with the right actions and a vial that is not as it should be."""
-    return lambda plan: (
-        plan,
-        bench_for(plan.order, plan.site, **{place: vial_of(insulin(plan), **looks)}),
-        right_run(plan),
-    )
+def _cloudy_overdrawn_and_begun_again(edit: Edit) -> None:
+    again = edit.actions[edit.index(TakeSyringe) : -3]
+    edit.put([DrawTo(edit.total + _OVER), Withdraw(), DiscardSyringe(), *again], DrawTo, nth=-1)
+    edit.drop(DrawTo, nth=-1).drop(Withdraw, nth=-1)
 
 
-def _instead_of_clear(pick: Callable[[Plan], str]) -> Callable[[Plan], _Made]:
-    """Make a wrong run that takes a third vial for the clear one."""
-
-    def make(plan: Plan) -> _Made:
-        bench = bench_for(plan.order, plan.site, **{OTHER: vial_of(insulins()[pick(plan)])})
-        return plan, bench, Edit(right_run(plan)).from_vial(CLEAR, OTHER).actions
-
-    return make
+def _cloudy_first_and_begun_again(edit: Edit) -> None:
+    air = edit.plan.air_into_cloudy
+    cloudy = [PullAir(air), Pierce(CLOUDY, "air"), PushAir(), Invert(), DrawTo(air), Withdraw()]
+    edit.put([*cloudy, DiscardSyringe(), TakeSyringe(edit.plan.syringe.key)], PullAir)
 
 
-def _instead_of_cloudy(key: str) -> Callable[[Plan], _Made]:
-    """Make a wrong run that takes a third vial, rolled and looked at, for the cloudy one."""
-
-    def make(plan: Plan) -> _Made:
-        bench = bench_for(plan.order, plan.site, **{OTHER: vial_of(insulins()[key])})
-        return plan, bench, Edit(right_run(plan)).from_vial(CLOUDY, OTHER).actions
-
-    return make
-
-
-def _with_syringe(kind: str) -> Callable[[Plan], _Made]:
-    return lambda plan: (plan, bench_for(plan.order, plan.site), right_run(plan, syringe=kind))
-
-
-def _at_site(field: str, value: str, change: Callable[[Edit, Plan], object]) -> Callable[[Plan], _Made]:
-    """Make a run that only this rule of a ward calls wrong."""
-    return lambda plan: _edited(change)(_other_rule(plan, field, value))
-
-
-def _with_air(change: Callable[[Edit, Plan], object]) -> Callable[[Plan], _Made]:
-    """Make a wrong run out of the air that a vial is given, on a ward that gives it."""
-    return _at_site("air", "as much as the dose", change)
-
-
-def _keep_bubble(edit: Edit) -> Edit:
-    """Leave the bubbles of the clear draw where they are."""
-    while any(isinstance(action, TapBubbles) for action in edit.actions):
-        at = edit.index(TapBubbles)
-        del edit.actions[at : at + 2]
-    return edit
+RIGHT_VARIANTS: dict[str, Variant] = {
+    "as the steps say": lambda edit: None,
+    "clear drawn over and pushed back": lambda edit: edit.put(
+        [DrawTo(edit.clear + _OVER), PushBackTo(edit.clear)], HaveChecked
+    ),
+    "gloves although nobody asks": lambda edit: edit.put([PutOnGloves()], ReadLabel),
+    "rolled just before the draw": lambda edit: edit.put(
+        [Roll(CLOUDY, rolls(edit.plan.site)), LookAt(CLOUDY)], Pierce, CLOUDY, -1
+    ),
+    "needle taken out of the clear vial and put in again": lambda edit: edit.put(
+        [Withdraw(), Pierce(CLEAR, "air")], Invert
+    ),
+    "clear vial wiped first": lambda edit: (
+        edit.drop(LetDry, CLOUDY).drop(Swab, CLOUDY).put([Swab(CLOUDY, WIPE_S), LetDry(CLOUDY)], PullAir)
+    ),
+    "read again before each draw": lambda edit: edit.put([ReadLabel(CLOUDY)], DrawTo, nth=-1),
+    "capped with one hand, labelled, given in time": lambda edit: edit.put(
+        [Cap("one hand"), LabelSyringe(), LayDown(min(5, edit.plan.site.waiting.value)), Uncap()], Give
+    ),
+    "cloudy overdrawn, discarded, and begun again": _cloudy_overdrawn_and_begun_again,
+    "cloudy drawn first, noticed before the clear vial, and begun again": _cloudy_first_and_begun_again,
+}
+"""Other right ways to do it, each a change of the plan's own steps."""
 
 
-def _cloudy_first(edit: Edit, plan: Plan) -> None:
+def _cloudy_first(edit: Edit) -> None:
+    edit.keep_bubble()
     first, second = edit.index(Invert), edit.index(Pierce, CLOUDY, -1)
-    _keep_bubble(edit)
-    second = edit.index(Pierce, CLOUDY, -1)
-    cloudy = plan.total_mark - plan.clear_mark
-    edit.actions[first:second] = [
-        Withdraw(),
-        Pierce(CLOUDY, "air"),
-        Invert(),
-        DrawTo(cloudy),
-        TapBubbles(),
-        DrawTo(cloudy),
-        HaveChecked(),
-        Withdraw(),
-    ]
+    cloudy = DrawTo(edit.total - edit.clear)
+    drawn = [Pierce(CLOUDY, "air"), Invert(), cloudy, TapBubbles(), cloudy, HaveChecked()]
+    edit.actions[first:second] = [Withdraw(), *drawn, Withdraw()]
     edit.change(Pierce(CLEAR, "air"), Pierce, CLOUDY, -1)
 
 
-def _clear_air_first(edit: Edit, plan: Plan) -> None:
-    at = edit.index(PullAir)
-    edit.actions[at : at + 7] = [
-        PullAir(plan.air_into_clear),
-        Pierce(CLEAR, "air"),
-        PushAir(),
-        Withdraw(),
-        PullAir(plan.air_into_cloudy),
-        Pierce(CLOUDY, "air"),
-        PushAir(),
-        Withdraw(),
-        Pierce(CLEAR, "air"),
-    ]
+def _clear_air_first(edit: Edit) -> None:
+    at = edit.with_air().index(PullAir)
+    clear = [PullAir(edit.plan.air_into_clear), Pierce(CLEAR, "air"), PushAir(), Withdraw()]
+    cloudy = [PullAir(edit.plan.air_into_cloudy), Pierce(CLOUDY, "air"), PushAir(), Withdraw()]
+    edit.actions[at : at + 7] = [*clear, *cloudy, Pierce(CLEAR, "air")]
 
 
-def _odd_on_two(plan: Plan) -> _Made:
+def _odd_on_two(edit: Edit) -> None:
     """Order one unit more than a scale with a line every two can show."""
-    order = plan.order
+    order = edit.plan.order
     clear = order.clear.units + (1 if order.clear.units % 2 == 0 else 0)
     first, second = (replace(dose, units=clear) if dose is order.clear else dose for dose in order.doses)
-    odd = plan_dose(replace(order, doses=(first, second)), plan.site)
-    return odd, bench_for(odd.order, odd.site), right_run(odd, syringe="1.0-two")
+    edit.begin(plan_dose(replace(order, doses=(first, second)), edit.plan.site), syringe="1.0-two")
 
 
-_Made = tuple[Plan, Bench, Sequence[Action]]
+def _wrong_vial(edit: Edit) -> None:
+    other = "lispro" if edit.plan.clear.insulin.key != "lispro" else "regular"
+    edit.with_vial(OTHER, insulins()[other]).from_vial(CLEAR, OTHER)
 
-WRONG_RUNS: dict[str, Callable[[Plan], _Made]] = {
-    "hands-not-cleaned": _edited(lambda edit, _: edit.drop(CleanHands)),
-    "gloves-missing": _at_site("gloves", "required", lambda edit, _: edit.drop(PutOnGloves)),
-    "label-not-read": _edited(lambda edit, _: edit.drop(ReadLabel, CLOUDY)),
-    "vial-not-looked-at": _edited(lambda edit, _: edit.drop(LookAt, CLEAR)),
-    "not-looked-at-after-rolling": _edited(lambda edit, _: edit.drop(LookAt, CLOUDY, -1)),
-    "spoiled-vial": _with_vial(CLOUDY, lambda plan: plan.cloudy.insulin, condition="clumped"),
-    "past-date": _with_vial(CLEAR, lambda plan: plan.clear.insulin, past_date=True),
-    "stopper-not-wiped": _edited(lambda edit, _: edit.drop(LetDry, CLEAR).drop(Swab, CLEAR)),
-    "stopper-not-dry": _edited(lambda edit, _: edit.drop(LetDry, CLEAR)),
-    "wrong-vial": _instead_of_clear(lambda plan: "lispro" if plan.clear.insulin.key != "lispro" else "regular"),
-    "same-insulin-twice": _edited(lambda edit, _: edit.from_vial(CLOUDY, CLEAR, since=edit.index(Pierce, CLOUDY, -1))),
-    "premixed-in-the-mix": _instead_of_cloudy("premixed-70-30"),
-    "one-insulin-missing": _edited(
-        lambda edit, _: edit.drop(Withdraw, nth=-1).drop(DrawTo, nth=-1).drop(Invert, nth=-1).drop(Pierce, nth=-1)
+
+WRONG_RUNS: dict[str, Variant] = {
+    "hands-not-cleaned": lambda edit: edit.drop(CleanHands),
+    "gloves-missing": lambda edit: edit.at_site("gloves", "required").drop(PutOnGloves),
+    "label-not-read": lambda edit: edit.drop(ReadLabel, CLOUDY),
+    "vial-not-looked-at": lambda edit: edit.drop(LookAt, CLEAR),
+    "not-looked-at-after-rolling": lambda edit: edit.drop(LookAt, CLOUDY, -1),
+    "spoiled-vial": lambda edit: edit.with_vial(CLOUDY, edit.plan.cloudy.insulin, condition="clumped"),
+    "past-date": lambda edit: edit.with_vial(CLEAR, edit.plan.clear.insulin, past_date=True),
+    "stopper-not-wiped": lambda edit: edit.drop(LetDry, CLEAR).drop(Swab, CLEAR),
+    "stopper-not-dry": lambda edit: edit.drop(LetDry, CLEAR),
+    "wrong-vial": _wrong_vial,
+    "same-insulin-twice": lambda edit: edit.from_vial(CLOUDY, CLEAR, since=edit.index(Pierce, CLOUDY, -1)),
+    "premixed-in-the-mix": lambda edit: edit.with_vial(OTHER, insulins()["premixed-70-30"]).from_vial(CLOUDY, OTHER),
+    "one-insulin-missing": lambda edit: (
+        edit.drop(Withdraw, nth=-1).drop(DrawTo, nth=-1).drop(Invert, nth=-1).drop(Pierce, nth=-1)
     ),
-    "mixture-pushed-out": _edited(
-        lambda edit, plan: edit.change(DrawTo(plan.total_mark + 2), DrawTo, nth=-1).put(
-            [PushBackTo(plan.total_mark)], HaveChecked, nth=-1
-        )
+    "mixture-pushed-out": lambda edit: edit.draw_to(edit.total + _OVER).put(
+        [PushBackTo(edit.total)], HaveChecked, nth=-1
     ),
-    "pushed-into-another-vial": _with_air(
-        lambda edit, plan: (
-            edit.change(PullAir(plan.air_into_cloudy - 2), PullAir)
-            .put([DrawTo(plan.clear_mark + 2)], HaveChecked)
-            .put([PushBackTo(plan.clear_mark), HaveChecked()], Invert, nth=-1)
-        )
+    "pushed-into-another-vial": lambda edit: (
+        edit.with_air()
+        .change(PullAir(edit.plan.air_into_cloudy - _OVER), PullAir)
+        .put([DrawTo(edit.clear + _OVER)], HaveChecked)
+        .put([PushBackTo(edit.clear), HaveChecked()], Invert, nth=-1)
     ),
-    "given-twice": _edited(lambda edit, plan: edit.actions.extend(right_run(plan)[SYRINGE:])),
-    "used-needle-in-vial": _edited(lambda edit, _: edit.put([Pierce(CLEAR, "air"), Withdraw()], DiscardSyringe)),
-    "long-acting-in-the-mix": _instead_of_clear(lambda plan: "glargine"),
-    "scale-not-in-units": _with_syringe("10 mL"),
-    "strength-and-scale-differ": _with_syringe("U-40"),
-    "separate-needle": _with_syringe("separate needle"),
+    "given-twice": lambda edit: edit.actions.extend(edit.actions[edit.index(TakeSyringe) :]),
+    "used-needle-in-vial": lambda edit: edit.put([Pierce(CLEAR, "air"), Withdraw()], DiscardSyringe),
+    "long-acting-in-the-mix": lambda edit: edit.with_vial(OTHER, insulins()["glargine"]).from_vial(CLEAR, OTHER),
+    "scale-not-in-units": lambda edit: edit.begin(edit.plan, syringe="10 mL"),
+    "strength-and-scale-differ": lambda edit: edit.begin(edit.plan, syringe="U-40"),
+    "separate-needle": lambda edit: edit.begin(edit.plan, syringe="separate needle"),
     "between-lines": _odd_on_two,
-    "too-little-air": _with_air(lambda edit, _: edit.drop(PullAir).drop(Pierce, CLOUDY).drop(PushAir).drop(Withdraw)),
-    "too-much-air": _with_air(lambda edit, plan: edit.change(PullAir(plan.syringe.capacity_units), PullAir)),
-    "air-into-clear-first": _with_air(_clear_air_first),
-    "tip-dipped-in-cloudy": _with_air(lambda edit, _: edit.change(Pierce(CLOUDY, "liquid"), Pierce, CLOUDY)),
-    "cloudy-drawn-first": _edited(_cloudy_first),
-    "pushed-back-after-mixing": _edited(
-        lambda edit, plan: edit.change(DrawTo(plan.total_mark + 2), DrawTo, nth=-1).put(
-            [PushBackTo(plan.total_mark)], DrawTo, nth=-1, after=1
-        )
+    "too-little-air": lambda edit: edit.with_air().drop(PullAir).drop(Pierce, CLOUDY).drop(PushAir).drop(Withdraw),
+    "too-much-air": lambda edit: edit.with_air().change(PullAir(edit.plan.syringe.capacity_units), PullAir),
+    "air-into-clear-first": _clear_air_first,
+    "tip-dipped-in-cloudy": lambda edit: edit.with_air().change(Pierce(CLOUDY, "liquid"), Pierce, CLOUDY),
+    "cloudy-drawn-first": _cloudy_first,
+    "pushed-back-after-mixing": lambda edit: edit.draw_to(edit.total + _OVER).put(
+        [PushBackTo(edit.total)], DrawTo, nth=-1, after=1
     ),
-    "push-back-not-allowed": _at_site(
-        "push_back",
-        "never",
-        lambda edit, plan: edit.put([DrawTo(plan.clear_mark + 2), PushBackTo(plan.clear_mark)], HaveChecked),
+    "push-back-not-allowed": lambda edit: edit.at_site("push_back", "never").put(
+        [DrawTo(edit.clear + _OVER), PushBackTo(edit.clear)], HaveChecked
     ),
-    "cloudy-overdrawn": _edited(lambda edit, plan: edit.change(DrawTo(plan.total_mark + 2), DrawTo, nth=-1)),
-    "drawn-to-the-second-number": _edited(
-        lambda edit, plan: edit.change(DrawTo(plan.total_mark - plan.clear_mark), DrawTo, nth=-1)
+    "cloudy-overdrawn": lambda edit: edit.draw_to(edit.total + _OVER),
+    "drawn-to-the-second-number": lambda edit: edit.draw_to(edit.total - edit.clear),
+    "doses-swapped": lambda edit: edit.begin(edit.plan, clear_mark=edit.total - edit.clear),
+    "clear-dose-off": lambda edit: edit.begin(edit.plan, clear_mark=edit.clear + 1),
+    "cloudy-dose-off": lambda edit: edit.draw_to(edit.total - _OVER),
+    "late-bubble": lambda edit: edit.keep_bubble().put([TapBubbles(), DrawTo(edit.total)], DrawTo, nth=-1, after=1),
+    "bubble-left": lambda edit: edit.keep_bubble(),
+    "not-rolled": lambda edit: edit.drop(Roll),
+    "rolled-too-long-ago": lambda edit: edit.put([LayDown(30)], Roll, after=1),
+    "rolled-too-little": lambda edit: edit.change(Roll(CLOUDY, 2), Roll),
+    "shaken": lambda edit: edit.change(Shake(CLOUDY), Roll),
+    "clear-not-checked": lambda edit: edit.at_site("second_check", "each draw").drop(HaveChecked),
+    "total-not-checked": lambda edit: edit.at_site("second_check", "each draw").drop(HaveChecked, nth=-1),
+    "waited-too-long": lambda edit: edit.put(
+        [Cap("one hand"), LabelSyringe(), LayDown(edit.plan.site.waiting.value + 10), Uncap()], Give
     ),
-    "doses-swapped": lambda plan: (
-        plan,
-        bench_for(plan.order, plan.site),
-        right_run(plan, clear_mark=plan.total_mark - plan.clear_mark),
-    ),
-    "clear-dose-off": lambda plan: (
-        plan,
-        bench_for(plan.order, plan.site),
-        right_run(plan, clear_mark=plan.clear_mark + 1),
-    ),
-    "cloudy-dose-off": _edited(lambda edit, plan: edit.change(DrawTo(plan.total_mark - 2), DrawTo, nth=-1)),
-    "late-bubble": _edited(
-        lambda edit, plan: _keep_bubble(edit).put([TapBubbles(), DrawTo(plan.total_mark)], DrawTo, nth=-1, after=1)
-    ),
-    "bubble-left": _edited(lambda edit, _: _keep_bubble(edit)),
-    "not-rolled": _edited(lambda edit, _: edit.drop(Roll)),
-    "rolled-too-long-ago": _edited(lambda edit, _: edit.put([LayDown(30)], Roll, after=1)),
-    "rolled-too-little": _edited(lambda edit, _: edit.change(Roll(CLOUDY, 2), Roll)),
-    "shaken": _edited(lambda edit, _: edit.change(Shake(CLOUDY), Roll)),
-    "clear-not-checked": _at_site("second_check", "each draw", lambda edit, _: edit.drop(HaveChecked)),
-    "total-not-checked": _at_site("second_check", "each draw", lambda edit, _: edit.drop(HaveChecked, nth=-1)),
-    "waited-too-long": lambda plan: _before_giving(
-        Cap("one hand"), LabelSyringe(), LayDown(plan.site.waiting.value + 10), Uncap()
-    )(plan),
-    "laid-down-unlabeled": _before_giving(Cap("one hand"), LayDown(5), Uncap()),
-    "needle-touched": _before_giving(LabelSyringe(), LayDown(2)),
-    "used-needle-capped": _edited(lambda edit, _: edit.put([Cap("one hand")], DiscardSyringe)),
-    "recapped-with-two-hands": _before_giving(Cap("two hands"), Uncap()),
-    "capped-against-policy": _at_site("recapping", "never", lambda edit, _: edit.put([Cap("one hand"), Uncap()], Give)),
-    "not-in-the-sharps-box": _edited(lambda edit, _: edit.drop(DiscardSyringe)),
-    "unfinished": _edited(lambda edit, _: edit.drop(DiscardSyringe).drop(Give)),
+    "laid-down-unlabeled": lambda edit: edit.put([Cap("one hand"), LayDown(5), Uncap()], Give),
+    "needle-touched": lambda edit: edit.put([LabelSyringe(), LayDown(2)], Give),
+    "used-needle-capped": lambda edit: edit.put([Cap("one hand")], DiscardSyringe),
+    "recapped-with-two-hands": lambda edit: edit.put([Cap("two hands"), Uncap()], Give),
+    "capped-against-policy": lambda edit: edit.at_site("recapping", "never").put([Cap("one hand"), Uncap()], Give),
+    "not-in-the-sharps-box": lambda edit: edit.drop(DiscardSyringe),
+    "unfinished": lambda edit: edit.drop(DiscardSyringe).drop(Give),
 }
 """How each wrong run is made from the right one, by the name of the one finding it must give."""
+
+
+def _made(changes: Mapping[str, Variant], name: str, plan: Plan) -> Run:
+    change, edit = changes[name], Edit(plan)
+    change(edit)
+    bench = bench_for(edit.plan.order, edit.plan.site, **edit.vials)
+    made = Run(name=name, plan=edit.plan, bench=bench, actions=tuple(edit.actions))
+    made.trace()
+    return made
+
+
+def right_variant(name: str, plan: Plan) -> Run:
+    """Return a right run that differs from the plan's own steps.
+
+    Raises
+    ------
+    KeyError
+        If there is no variant of that name.
+    Impossible
+        If the order leaves no room for this one.
+
+    Examples
+    --------
+    >>> from mixlab import plan_dose, read_order, review
+    >>> order = read_order("regular insulin 8 units and NPH insulin 20 units")
+    >>> made = right_variant("clear drawn over and pushed back", plan_dose(order))
+    >>> review(order, made.trace())
+    ()
+    """
+    return _made(RIGHT_VARIANTS, name, plan)
 
 
 def wrong_run(name: str, plan: Plan) -> Run:
@@ -269,12 +285,13 @@ def wrong_run(name: str, plan: Plan) -> Run:
         If there is no wrong run of that name.
     Impossible
         If the order leaves no room for this one, such as a total too near the end of the barrel.
+
+    Examples
+    --------
+    >>> from mixlab import plan_dose, read_order, review
+    >>> order = read_order("regular insulin 8 units and NPH insulin 20 units")
+    >>> (finding,) = review(order, wrong_run("bubble-left", plan_dose(order)).trace())
+    >>> str(finding.amount)
+    'a bubble of 1.1 units; regular insulin 6.92 units instead of 8 units; NPH insulin 19.95 units instead of 20 units'
     """
-    plan, bench, actions = WRONG_RUNS[name](plan)
-    made = Run(name=name, plan=plan, bench=bench, actions=tuple(actions))
-    made.trace()
-    return made
-
-
-SYRINGE = 7
-"""Where a right run takes its syringe, on a ward that asks for no gloves."""
+    return _made(WRONG_RUNS, name, plan)

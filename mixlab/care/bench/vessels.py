@@ -7,17 +7,19 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field, fields, replace
 from functools import cache
 from typing import Literal
 
-from mixlab.facts.records import Fact
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import ml_to_units
 from mixlab.words import Sentence, joined, sentence
 
 VialCondition = Literal["good", "clumped", "discolored", "cloudy though clear insulin"]
 """How a vial looks on looking closely."""
+
+Tip = Literal["air", "liquid"]
+Hands = Literal["one hand", "two hands"]
 
 CONDITIONS: dict[VialCondition, Sentence] = {
     "good": sentence("good"),
@@ -27,7 +29,7 @@ CONDITIONS: dict[VialCondition, Sentence] = {
 }
 """Every condition, and what it is called."""
 
-PLACES = {"clear": sentence("clear"), "cloudy": sentence("cloudy"), "other": sentence("other")}
+VIAL_PLACES = {"clear": sentence("clear"), "cloudy": sentence("cloudy"), "other": sentence("other")}
 """Where a vial stands on the bench, by what is in it, and what the place is called."""
 
 TIPS = {"air": sentence("air"), "liquid": sentence("liquid")}
@@ -38,8 +40,8 @@ HANDS = {"one hand": sentence("one hand"), "two hands": sentence("two hands")}
 
 
 def place_name(place: str) -> Sentence:
-    """Return what a place on the bench is called; one that is none of `PLACES` keeps the name that somebody gave it."""
-    return PLACES.get(place) or joined((place,))
+    """Return what a place on the bench is called; one that is none of `VIAL_PLACES` keeps the name that somebody gave it."""
+    return VIAL_PLACES.get(place) or joined((place,))
 
 
 ROOM_KPA = 101.325
@@ -84,8 +86,7 @@ class Physics:
 @cache
 def usual_physics() -> Physics:
     """Return the sizes of the facts, taken as they stand there."""
-    facts: Mapping[str, Fact] = shelf().bench
-    return Physics(**{name: fact.value for name, fact in facts.items() if name in Physics.__dataclass_fields__})
+    return Physics(**{one.name: shelf().bench[one.name].value for one in fields(Physics)})
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -181,11 +182,9 @@ class Vial:
         cloudy_ml = min(max((amount - thin * volume) / (thick - thin), 0.0), volume)
         thin = min(thin, amount / volume)
         rest = amount - thin * (volume - cloudy_ml)
-        layer, settled = (
-            (cloudy_ml, rest / cloudy_ml if cloudy_ml else 0.0)
-            if self.sediment_at_stopper
-            else (volume - cloudy_ml, thin)
-        )
+        layer, settled = volume - cloudy_ml, thin
+        if self.sediment_at_stopper:
+            layer, settled = cloudy_ml, rest / cloudy_ml if cloudy_ml else 0.0
         return layer, settled * self.settled + amount / volume * (1 - self.settled)
 
     def give(self, ml: float, physics: Physics) -> tuple[Liquid, Vial]:
@@ -263,8 +262,8 @@ class Held:
     hub_air_ml: float
     film: Liquid = field(default_factory=Liquid)
     vial: str | None = None
-    tip: Literal["air", "liquid"] = "air"
-    capped: Literal["one hand", "two hands"] | None = None
+    tip: Tip = "air"
+    capped: Hands | None = None
     touched: bool = False
     labelled: bool = False
 
@@ -273,6 +272,16 @@ class Held:
         """Take a syringe out of its wrapper: stopper at zero, needle full of air."""
         hub_ml = physics.hub_ml if kind.separate_needle else 0.0
         return cls(kind=kind, lumen_air_ml=physics.lumen_ml, hub_air_ml=hub_ml)
+
+    @property
+    def all_liquid(self) -> Liquid:
+        """What is in the barrel and in the needle, and what clings to it."""
+        return self.barrel + self.lumen + self.hub + self.film
+
+    @property
+    def all_air_ml(self) -> float:
+        """The air in the barrel and in the needle, mL."""
+        return self.air_ml + self.bubbles_ml + self.lumen_air_ml + self.hub_air_ml
 
     @property
     def mark(self) -> float:

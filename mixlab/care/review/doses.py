@@ -2,55 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 
 from mixlab.care.bench.actions import TapBubbles
-from mixlab.care.bench.getting_ready import Roll, Shake
+from mixlab.care.bench.handling import Roll, Shake
 from mixlab.care.bench.vessels import Vial
 from mixlab.quantities import UNITS_PER_ML
 from mixlab.ward.insulin import insulins
 from mixlab.words import Sentence, sentence
 
-from .run_record import Draw, Spotted, Watched, is_mixed, rounded_units
+from .run_record import Draw, Rule, Spotted, Watched, is_mixed, rounded_units
 from .vials import pushed, with_amounts
 
-Offs = tuple[float, float]
-"""How far the clear and the cloudy dose are off, units."""
 
-
-def _stranger(run: Watched, *groups: str) -> Draw | None:
-    """Return the first draw of an insulin of some groups that nobody ordered."""
-    return next(
-        (
-            draw
-            for draw in run.draws
-            if draw.vial.insulin not in run.doses and insulins()[draw.vial.insulin].row.group in groups
-        ),
-        None,
-    )
-
-
-def _strange(run: Watched, draw: Draw | None) -> Iterator[Spotted]:
-    if draw:
-        amount = run.barrel.of(draw.vial.insulin)
-        yield (
-            draw.step,
-            sentence("{amount} of {insulin}", amount=rounded_units(amount), insulin=insulins()[draw.vial.insulin].name),
-            amount,
-        )
-
-
-def _wrong_vial(run: Watched) -> Iterator[Spotted]:
-    yield from _strange(run, _stranger(run, "short-acting", "rapid-acting", "intermediate-acting", "long-acting"))
-
-
-def _long_acting(run: Watched) -> Iterator[Spotted]:
-    if run.mixed:
-        yield from _strange(run, _stranger(run, "long-acting"))
-
-
-def _premixed(run: Watched) -> Iterator[Spotted]:
-    yield from _strange(run, _stranger(run, "premixed"))
+def _strange(run: Watched, *groups: str) -> Iterator[Spotted]:
+    """Yield the first draw of an insulin of some groups that nobody ordered."""
+    for draw in run.draws:
+        insulin = insulins()[draw.vial.insulin]
+        if insulin.key not in run.doses and insulin.row.group in groups:
+            amount = run.barrel.of(insulin.key)
+            words = sentence("{amount} of {insulin}", amount=rounded_units(amount), insulin=insulin.name)
+            yield draw.step, words, amount
+            return
 
 
 def _one_missing(run: Watched) -> Iterator[Spotted]:
@@ -61,7 +34,7 @@ def _one_missing(run: Watched) -> Iterator[Spotted]:
 
 def _same_twice(run: Watched) -> Iterator[Spotted]:
     drawn = {draw.vial.insulin for draw in run.draws}
-    pierced = {max(number for number, *_ in run.pierced if number < draw.step) for draw in run.draws}
+    pierced = {max(one.step for one in run.pierced if one.step < draw.step) for draw in run.draws}
     if len(drawn) == 1 and drawn <= run.doses.keys() and len(pierced) > 1:
         total = run.barrel.ml * UNITS_PER_ML - sum(run.doses.values())
         if abs(total) <= run.tolerance:
@@ -98,19 +71,6 @@ def _pushed_out(run: Watched) -> Iterator[Spotted]:
             return
 
 
-def _off_by_marks(run: Watched) -> Offs | None:
-    """How far each dose is off if the marks tell the truth."""
-    if run.marks is None:
-        return None
-    clear, total = run.marks
-    return clear - run.doses[run.clear], total - clear - run.doses[run.cloudy]
-
-
-def _off_in_the_barrel(run: Watched) -> Offs | None:
-    """How far each dose is off in the barrel."""
-    return (run.off(run.clear), run.off(run.cloudy)) if run.barrel.ml else None
-
-
 def find_size(run: Watched, distorted: bool) -> Iterator[tuple[str, Spotted]]:
     """Yield what is wrong with the size of the doses, by the name of its finding.
 
@@ -121,10 +81,15 @@ def find_size(run: Watched, distorted: bool) -> Iterator[tuple[str, Spotted]]:
     distorted : bool
         Whether another finding explains that the barrel does not hold what the marks say: then the marks are judged.
     """
-    off = _off_by_marks(run) if distorted else _off_in_the_barrel(run)
-    if off is None:
+    if distorted:
+        if run.marks is None:
+            return
+        mark, total = run.marks
+        clear, cloudy = mark - run.doses[run.clear], total - mark - run.doses[run.cloudy]
+    elif run.barrel.ml:
+        clear, cloudy = run.off(run.clear), run.off(run.cloudy)
+    else:
         return
-    clear, cloudy = off
     close = run.tolerance
     gap = run.doses[run.cloudy] - run.doses[run.clear]
     here = (run.last_step, run.amounts(), None)
@@ -187,7 +152,7 @@ def _at_needle(vial: Vial, draw: Draw) -> float:
     return vial.near(draw.before.physics)[1] / (vial.liquid.of(vial.insulin) / vial.liquid.ml)
 
 
-def _rolled(name: str) -> Callable[[Watched], Iterator[Spotted]]:
+def _rolled(name: str) -> Rule:
     return lambda run: (seen for found, seen in _resuspension(run) if found == name)
 
 
@@ -202,17 +167,17 @@ def _shaken(run: Watched) -> Iterator[Spotted]:
 _FROTH = 0.005
 """Less air than this in what is drawn is no froth any more, share."""
 
-OTHER_INSULINS: dict[str, Callable[[Watched], Iterator[Spotted]]] = {
-    "long-acting-in-the-mix": _long_acting,
-    "premixed-in-the-mix": _premixed,
-    "wrong-vial": _wrong_vial,
+OTHER_INSULINS: dict[str, Rule] = {
+    "long-acting-in-the-mix": lambda run: _strange(run, "long-acting") if run.mixed else (),
+    "premixed-in-the-mix": lambda run: _strange(run, "premixed"),
+    "wrong-vial": lambda run: _strange(run, "short-acting", "rapid-acting", "intermediate-acting", "long-acting"),
     "same-insulin-twice": _same_twice,
     "one-insulin-missing": _one_missing,
     "mixture-pushed-out": _pushed_out,
 }
 """Each rule that says the barrel holds something else altogether: the first to see it speaks, and no size is judged."""
 
-DISTORTIONS: tuple[dict[str, Callable[[Watched], Iterator[Spotted]]], ...] = (
+DISTORTIONS: tuple[dict[str, Rule], ...] = (
     {
         "scale-not-in-units": _scale,
         "strength-and-scale-differ": _strength,
@@ -228,6 +193,3 @@ DISTORTIONS: tuple[dict[str, Callable[[Watched], Iterator[Spotted]]], ...] = (
 )
 """The rules that say why the barrel does not hold what its marks say, by syringe, by vial and by bubble: the first of each
 group to see something speaks, and the size is then judged by the marks."""
-
-SIZES = ("doses-swapped", "drawn-to-the-second-number", "cloudy-overdrawn", "clear-dose-off", "cloudy-dose-off")
-"""The findings about size."""

@@ -7,21 +7,19 @@ with twice, but a mark that is wrong besides is still found.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from mixlab.care.bench.bench import Trace
-from mixlab.facts.records import Sourced
 from mixlab.facts.shelf import shelf
 from mixlab.ward.order.order import Order
-from mixlab.ward.site.at_site import at_its_site
 from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
 from mixlab.words import Sentence, joined, sentence
 
 from .doses import DISTORTIONS, OTHER_INSULINS, find_size
 from .habits import HABITS
-from .run_record import Spotted, Watched
+from .run_record import Rule, Watched
 from .vials import VIALS
 
 NOW = {
@@ -82,7 +80,6 @@ class Finding:
         return str(told)
 
 
-@at_its_site
 def review(order: Order, trace: Trace, site: Site | None = None) -> tuple[Finding, ...]:
     """Judge a run.
 
@@ -99,11 +96,17 @@ def review(order: Order, trace: Trace, site: Site | None = None) -> tuple[Findin
     -------
     tuple of Finding
         In the order in which they could be seen; empty when nothing was wrong.
+
+    Examples
+    --------
+    >>> from mixlab import bench_for, plan_dose, read_order, right_run, run
+    >>> order = read_order("regular insulin 8 units and NPH insulin 20 units")
+    >>> _, *hands_not_cleaned = right_run(plan_dose(order))
+    >>> [finding.name for finding in review(order, run(bench_for(order), hands_not_cleaned))]
+    ['hands-not-cleaned']
     """
     run = Watched(order, trace, the_site(site))
-    findings: list[Finding] = []
-    for name, rule in (HABITS | VIALS).items():
-        findings += [_finding(run, name, *seen) for seen in rule(run)]
+    findings = [_finding(run, name, *seen) for name, rule in (HABITS | VIALS).items() for seen in rule(run)]
     findings += _about_the_dose(run, any(finding.name == "pushed-back-after-mixing" for finding in findings))
     return tuple(sorted(findings, key=lambda finding: finding.step))
 
@@ -115,8 +118,7 @@ def _about_the_dose(run: Watched, pushed_back: bool) -> list[Finding]:
     other = _first_to_see(run, OTHER_INSULINS)
     if other:
         return other
-    groups = [_first_to_see(run, rules) for rules in DISTORTIONS]
-    syringe, vial, bubble = groups
+    syringe, vial, bubble = (_first_to_see(run, rules) for rules in DISTORTIONS)
     if any(finding.name == "shaken" for finding in vial):  # its froth is the bubble
         bubble = []
     found = [*syringe, *vial, *bubble]
@@ -124,14 +126,9 @@ def _about_the_dose(run: Watched, pushed_back: bool) -> list[Finding]:
     return found + sizes
 
 
-def _first_to_see(run: Watched, rules: Mapping[str, Callable[[Watched], Iterator[Spotted]]]) -> list[Finding]:
-    looked = ((name, list(rule(run))) for name, rule in rules.items())
-    return next(([_finding(run, name, *one) for one in seen] for name, seen in looked if seen), [])
-
-
-def _policy(site: Site, name: str) -> Sourced | None:
-    rule: Sourced | None = getattr(site, _POLICIES[name]) if name in _POLICIES else None
-    return rule
+def _first_to_see(run: Watched, rules: Mapping[str, Rule]) -> list[Finding]:
+    found = ([_finding(run, name, *seen) for seen in rule(run)] for name, rule in rules.items())
+    return next(filter(None, found), [])
 
 
 def _finding(run: Watched, name: str, step: int, amount: Sentence, units: float | None) -> Finding:
@@ -141,20 +138,9 @@ def _finding(run: Watched, name: str, step: int, amount: Sentence, units: float 
     if run.given and row.after != "none" and run.start < step < run.end:
         after = shelf().after_giving[row.after].do.filled_from(words)
         now, do = "tell someone", sentence("{after} Next time, before giving: {before}", after=after, before=do)
-    return Finding(
-        name=name,
-        step=step,
-        title=row.title.filled_from(words),
-        amount=amount,
-        units=units,
-        dose=row.dose.filled_from(words),
-        patient=row.patient.filled_from(words),
-        vial=row.vial.filled_from(words),
-        now=now,
-        do=do,
-        rule=run.site.cite(_policy(run.site, name) or row),
-        doubt=row.doubt.filled_from(words),
-    )
+    rule = run.site.cite(getattr(run.site, _POLICIES[name]) if name in _POLICIES else row)
+    said = {part: getattr(row, part).filled_from(words) for part in ("title", "dose", "patient", "vial", "doubt")}
+    return Finding(name=name, step=step, amount=amount, units=units, now=now, do=do, rule=rule, **said)
 
 
 _POLICIES = {

@@ -2,52 +2,43 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator
+from itertools import islice
+from typing import TypeVar
 
 from mixlab.care.bench.actions import Pierce
 from mixlab.care.bench.bench import Action
-from mixlab.care.bench.getting_ready import HaveChecked, LookAt, ReadLabel, Roll
-from mixlab.care.bench.handling import Cap, DiscardSyringe, Give, LayDown, TakeSyringe
+from mixlab.care.bench.handling import (
+    Cap,
+    DiscardSyringe,
+    Give,
+    HaveChecked,
+    LayDown,
+    LookAt,
+    ReadLabel,
+    Roll,
+    TakeSyringe,
+)
 from mixlab.care.bench.vessels import CONDITIONS, HANDS, place_name
 from mixlab.care.dosing import opened_text
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import UNITS_PER_ML
 from mixlab.ward.insulin import insulins
-from mixlab.words import Sentence, counted, sentence
+from mixlab.words import counted, sentence
 
-from .run_record import NO_SIZE, Spotted, Watched, rounded_units
+from .run_record import NO_SIZE, Pierced, Rule, Spotted, Watched, first_of, rounded_units, vial_text
 
-
-def _hands(run: Watched) -> Iterator[Spotted]:
-    for number, _, before, _ in run.of(Pierce):
-        if not before.hands_clean:
-            yield number, NO_SIZE, None
-            return
+_Seen = TypeVar("_Seen", bound=Pierced)
 
 
-def _gloves(run: Watched) -> Iterator[Spotted]:
-    if run.site.gloves.value == "required":
-        first = next(run.of(Pierce), None)
-        if first and not first[2].gloved:
-            yield first[0], NO_SIZE, None
-
-
-def _not_before(kind: type[Action], run: Watched) -> Iterator[Spotted]:
+def _not_before(run: Watched, kind: type[Action]) -> Iterator[Spotted]:
     """Yield the first piercing of each vial that nobody had read, or looked at, before."""
     seen = set()
-    for number, place, _ in run.pierced:
-        vial = (place, run.came(place, number))
-        if vial not in seen and not run.done_to(kind, place, number):
-            yield number, sentence("the {vial} vial", vial=place_name(place)), None
+    for one in run.pierced:
+        vial = (one.place, run.came(one.place, one.step))
+        if vial not in seen and not run.done_to(kind, one.place, one.step):
+            yield one.step, vial_text(one.place), None
         seen.add(vial)
-
-
-def _label(run: Watched) -> Iterator[Spotted]:
-    yield from _not_before(ReadLabel, run)
-
-
-def _look(run: Watched) -> Iterator[Spotted]:
-    yield from _not_before(LookAt, run)
 
 
 def _unseen_milk(run: Watched) -> Iterator[Spotted]:
@@ -61,9 +52,7 @@ def _unseen_milk(run: Watched) -> Iterator[Spotted]:
 
 
 def _twice(run: Watched) -> Iterator[Spotted]:
-    more = [(number, before) for number, _, before, _ in run.of(Give)][1:]
-    if more:
-        number, before = more[0]
+    for number, _, before, _ in islice(run.of(Give), 1, 2):
         yield number, sentence("{amount} more", amount=rounded_units(before.in_hand().barrel.ml * UNITS_PER_ML)), None
 
 
@@ -71,81 +60,54 @@ def _used_needle(run: Watched) -> Iterator[Spotted]:
     used = False
     for number, action, *_ in run.of(Give, Pierce, TakeSyringe):
         if used and isinstance(action, Pierce):
-            yield number, sentence("the {vial} vial", vial=place_name(action.vial)), None
+            yield number, vial_text(action.vial), None
             return
         used = isinstance(action, Give) or (used and not isinstance(action, TakeSyringe))
 
 
+def _first_at_each_place(seen: Iterable[_Seen]) -> Iterable[_Seen]:
+    first: dict[str, _Seen] = {}
+    for one in seen:
+        first.setdefault(one.place, one)
+    return first.values()
+
+
 def _spoiled(run: Watched) -> Iterator[Spotted]:
-    seen = {draw.place: draw for draw in reversed(run.draws) if draw.vial.condition != "good"}
-    yield from (
-        (
-            draw.step,
-            sentence(
-                "{vial} vial: {condition}", vial=place_name(draw.place), condition=CONDITIONS[draw.vial.condition]
-            ),
-            None,
-        )
-        for draw in seen.values()
-    )
+    for draw in _first_at_each_place(draw for draw in run.draws if draw.vial.condition != "good"):
+        seen, place = CONDITIONS[draw.vial.condition], place_name(draw.place)
+        yield draw.step, sentence("{vial} vial: {condition}", vial=place, condition=seen), None
 
 
 def _past_date(run: Watched) -> Iterator[Spotted]:
-    seen = {draw.place: draw for draw in reversed(run.draws) if draw.vial.past_date}
-    for draw in seen.values():
+    for draw in _first_at_each_place(draw for draw in run.draws if draw.vial.past_date):
         insulin = insulins()[draw.vial.insulin]
-        yield (
-            draw.step,
-            sentence(
-                "the {vial} vial; once opened, {insulin} is kept for {days} here",
-                vial=place_name(draw.place),
-                insulin=insulin.name,
-                days=opened_text(insulin, run.site),
-            ),
-            None,
-        )
-
-
-def _first_of_each(seen: Iterable[tuple[int, str, Sentence]]) -> Iterator[Spotted]:
-    """Yield of several findings at one place only the first."""
-    places = set()
-    for number, place, words in seen:
-        if place not in places:
-            yield number, words, None
-        places.add(place)
+        words = sentence("the {vial} vial; once opened, {insulin} is kept for {days} here")
+        days, place = opened_text(insulin, run.site), place_name(draw.place)
+        yield draw.step, words.filled(vial=place, insulin=insulin.name, days=days), None
 
 
 def _not_wiped(run: Watched) -> Iterator[Spotted]:
     least = shelf().technique["wipe_s"].value
-    yield from _first_of_each(
-        (number, place, _wiped(place, vial.wiped_s)) for number, place, vial in run.pierced if vial.wiped_s < least
-    )
-
-
-def _wiped(place: str, seconds: float) -> Sentence:
-    if not seconds:
-        return sentence("the {vial} vial", vial=place_name(place))
-    return counted(
-        seconds,
-        "the {vial} vial, wiped for {count} second",
-        "the {vial} vial, wiped for {count} seconds",
-        vial=place_name(place),
-        count=seconds,
-    )
+    for one in _first_at_each_place(one for one in run.pierced if one.vial.wiped_s < least):
+        words = counted(
+            one.vial.wiped_s,
+            "the {vial} vial, wiped for {count} second",
+            "the {vial} vial, wiped for {count} seconds",
+            vial=place_name(one.place),
+            count=one.vial.wiped_s,
+        )
+        yield one.step, words if one.vial.wiped_s else vial_text(one.place), None
 
 
 def _not_dry(run: Watched) -> Iterator[Spotted]:
-    yield from _first_of_each(
-        (number, place, sentence("the {vial} vial", vial=place_name(place)))
-        for number, place, vial in run.pierced
-        if vial.wet
-    )
+    for one in _first_at_each_place(one for one in run.pierced if one.vial.wet):
+        yield one.step, vial_text(one.place), None
 
 
 def _clear_check(run: Watched) -> Iterator[Spotted]:
     if run.site.second_check.value != "each draw" or not run.mixed:
         return
-    moved = max((number for number, _ in run.plunged if number < run.mixed[0]), default=0)
+    moved = max((number for number in run.plunged if number < run.mixed[0]), default=0)
     if not any(moved < number < run.mixed[0] for number, *_ in run.of(HaveChecked)):
         yield run.mixed[0], NO_SIZE, None
 
@@ -172,17 +134,8 @@ def _waited(run: Watched) -> Iterator[Spotted]:
 
 
 def _unlabelled(run: Watched) -> Iterator[Spotted]:
-    for number, _, before, _ in run.of(LayDown):
-        if before.syringe and before.syringe.barrel.ml and not before.syringe.labelled:
-            yield number, NO_SIZE, None
-            return
-
-
-def _touched(run: Watched) -> Iterator[Spotted]:
-    for number, _, before, _ in run.of(Pierce, Give):
-        if before.in_hand().touched:
-            yield number, NO_SIZE, None
-            return
+    laid = ((number, before.syringe) for number, _, before, _ in run.of(LayDown))
+    return first_of(number for number, held in laid if held and held.barrel.ml and not held.labelled)
 
 
 def _caps(run: Watched) -> Iterator[tuple[int, str, bool]]:
@@ -192,14 +145,6 @@ def _caps(run: Watched) -> Iterator[tuple[int, str, bool]]:
         if isinstance(action, Cap):
             yield number, action.hands, used
         used = isinstance(action, Give) or (used and isinstance(action, Cap))
-
-
-def _used_capped(run: Watched) -> Iterator[Spotted]:
-    yield from ((number, HANDS[hands], None) for number, hands, used in _caps(run) if used)
-
-
-def _two_hands(run: Watched) -> Iterator[Spotted]:
-    yield from ((number, NO_SIZE, None) for number, hands, used in _caps(run) if hands == "two hands" and not used)
 
 
 def _capped(run: Watched) -> Iterator[Spotted]:
@@ -212,16 +157,13 @@ def _sharps(run: Watched) -> Iterator[Spotted]:
         yield len(run.trace), NO_SIZE, None
 
 
-def _unfinished(run: Watched) -> Iterator[Spotted]:
-    if not run.given:
-        yield len(run.trace), NO_SIZE, None
-
-
-HABITS: dict[str, Callable[[Watched], Iterator[Spotted]]] = {
-    "hands-not-cleaned": _hands,
-    "gloves-missing": _gloves,
-    "label-not-read": _label,
-    "vial-not-looked-at": _look,
+HABITS: dict[str, Rule] = {
+    "hands-not-cleaned": lambda run: first_of(at for at, _, before, _ in run.of(Pierce) if not before.hands_clean),
+    "gloves-missing": lambda run: first_of(
+        at for at, _, before, _ in run.of(Pierce) if run.site.gloves.value == "required" and not before.gloved
+    ),
+    "label-not-read": lambda run: _not_before(run, ReadLabel),
+    "vial-not-looked-at": lambda run: _not_before(run, LookAt),
     "not-looked-at-after-rolling": _unseen_milk,
     "given-twice": _twice,
     "used-needle-in-vial": _used_needle,
@@ -233,11 +175,13 @@ HABITS: dict[str, Callable[[Watched], Iterator[Spotted]]] = {
     "total-not-checked": _total_check,
     "waited-too-long": _waited,
     "laid-down-unlabeled": _unlabelled,
-    "needle-touched": _touched,
-    "used-needle-capped": _used_capped,
-    "recapped-with-two-hands": _two_hands,
+    "needle-touched": lambda run: first_of(at for at, _, before, _ in run.of(Pierce, Give) if before.in_hand().touched),
+    "used-needle-capped": lambda run: ((at, HANDS[hands], None) for at, hands, used in _caps(run) if used),
+    "recapped-with-two-hands": lambda run: (
+        (at, NO_SIZE, None) for at, hands, used in _caps(run) if hands == "two hands" and not used
+    ),
     "capped-against-policy": _capped,
     "not-in-the-sharps-box": _sharps,
-    "unfinished": _unfinished,
+    "unfinished": lambda run: first_of(() if run.given else (len(run.trace),)),
 }
 """Each rule by the name of its finding."""

@@ -6,14 +6,15 @@ given, or else the last one taken.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import islice
 
 from mixlab.care.bench.actions import DrawTo, Pierce, PushAir, PushBackTo, TapBubbles
 from mixlab.care.bench.bench import Action, Bench, Trace
 from mixlab.care.bench.handling import Give, TakeSyringe, TakeVial
-from mixlab.care.bench.vessels import Held, Liquid, Vial
+from mixlab.care.bench.vessels import Held, Liquid, Vial, place_name
 from mixlab.quantities import UNITS_PER_ML, units_text
 from mixlab.ward.insulin import insulins
 from mixlab.ward.order.order import Order
@@ -31,12 +32,18 @@ MIXED_UNITS = 0.1
 
 
 @dataclass(frozen=True, kw_only=True)
-class Draw:
-    """One pull of liquid into the barrel."""
+class Pierced:
+    """One piercing of a stopper: its step, the place of the vial, and the vial before it."""
 
     step: int
     place: str
     vial: Vial
+
+
+@dataclass(frozen=True, kw_only=True)
+class Draw(Pierced):
+    """One pull of liquid into the barrel: the bench before and after, and the syringe after."""
+
     before: Bench
     after: Bench
     held: Held
@@ -44,6 +51,9 @@ class Draw:
 
 Spotted = tuple[int, Sentence, float | None]
 """What a rule saw: after which action, how big, and in units where it is an amount of insulin."""
+
+Rule = Callable[["Watched"], Iterable[Spotted]]
+"""What looks at a run and tells what it saw."""
 
 NO_SIZE = Sentence("")
 """How big a finding is that has no size."""
@@ -61,6 +71,10 @@ class Watched:
     def of(self, *kinds: type[Action]) -> Iterator[tuple[int, Action, Bench, Bench]]:
         """Yield the steps of some kinds."""
         return (step for step in self.steps if isinstance(step[1], kinds))
+
+    def of_syringe(self, *kinds: type[Action]) -> Iterator[tuple[int, Action, Bench, Bench]]:
+        """Yield the steps of some kinds with the syringe that counts."""
+        return (step for step in self.of(*kinds) if self.start < step[0] < self.end)
 
     @cached_property
     def given(self) -> tuple[int, Bench, Bench] | None:
@@ -83,19 +97,11 @@ class Watched:
     def draws(self) -> list[Draw]:
         """Every draw of liquid with the syringe that counts."""
         found = []
-        for number, _, before, after in self.of(DrawTo):
-            held = before.in_hand()
-            if self.start < number < self.end and held.tip == "liquid" and held.vial is not None:
-                found.append(
-                    Draw(
-                        step=number,
-                        place=held.vial,
-                        vial=before.vials[held.vial],
-                        before=before,
-                        after=after,
-                        held=after.in_hand(),
-                    )
-                )
+        for step, _, before, after in self.of_syringe(DrawTo):
+            held, place = after.in_hand(), before.in_hand().vial
+            if held.tip == "liquid" and place is not None:
+                vial = before.vials[place]
+                found.append(Draw(step=step, place=place, vial=vial, before=before, after=after, held=held))
         return found
 
     def draws_of(self, insulin: str) -> list[Draw]:
@@ -108,11 +114,10 @@ class Watched:
         return max(taken, default=0)
 
     @cached_property
-    def pierced(self) -> list[tuple[int, str, Vial]]:
-        """Every piercing: its step, the place, and the vial before it."""
-        return [
-            (number, place_of(action), before.vials[place_of(action)]) for number, action, before, _ in self.of(Pierce)
-        ]
+    def pierced(self) -> list[Pierced]:
+        """Every piercing."""
+        steps = ((number, place_of(action), before) for number, action, before, _ in self.of(Pierce))
+        return [Pierced(step=number, place=place, vial=before.vials[place]) for number, place, before in steps]
 
     def done_to(self, kind: type[Action], place: str, number: int) -> list[int]:
         """Return the steps at which something was done to the vial at a place, before a step."""
@@ -120,17 +125,14 @@ class Watched:
         return [at for at, action, *_ in self.of(kind) if since < at < number and place_of(action) == place]
 
     @cached_property
-    def plunged(self) -> list[tuple[int, Held]]:
-        """Every step of the syringe that counts at which its plunger moved, and the syringe afterwards."""
-        moves = self.of(DrawTo, PushBackTo, TapBubbles, PushAir)
-        return [(at, after.in_hand()) for at, _, _, after in moves if self.start < at < self.end]
+    def plunged(self) -> list[int]:
+        """Every step of the syringe that counts at which its plunger moved."""
+        return [number for number, *_ in self.of_syringe(DrawTo, PushBackTo, TapBubbles, PushAir)]
 
     @cached_property
     def filled(self) -> Bench:
         """The bench when the syringe that counts held what was to be given."""
-        if self.given:
-            return self.given[1]
-        return self.trace.last
+        return self.given[1] if self.given else self.trace.last
 
     @property
     def barrel(self) -> Liquid:
@@ -147,7 +149,7 @@ class Watched:
     @cached_property
     def last_step(self) -> int:
         """The last step that changed what is in the barrel before it was given."""
-        return max((number for number, _ in self.plunged), default=len(self.trace))
+        return max(self.plunged, default=len(self.trace))
 
     @cached_property
     def marks(self) -> tuple[float, float] | None:
@@ -183,14 +185,15 @@ class Watched:
         )
         return joined(each, "; ")
 
-    def nph_in_clear(self) -> float:
-        """Units of the cloudy insulin that ever got into clear vials; what was drawn out again counts all the same."""
-        return sum(
-            max(after.vials[place].liquid.of(self.cloudy) - before.vials[place].liquid.of(self.cloudy), 0.0)
-            for _, _, before, after in self.steps
-            for place in after.vials
-            if place in before.vials and is_clear(after.vials[place])
-        )
+
+def first_of(steps: Iterable[int]) -> Iterator[Spotted]:
+    """Yield the first of some steps, without a size; nothing if there is none."""
+    yield from ((step, NO_SIZE, None) for step in islice(steps, 1))
+
+
+def vial_text(place: str) -> Sentence:
+    """Return what a vial is called by its place."""
+    return sentence("the {vial} vial", vial=place_name(place))
 
 
 def rounded_units(amount: float) -> Sentence:

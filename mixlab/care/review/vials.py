@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 
 from mixlab.care.bench.actions import DrawTo, Pierce, PushAir, PushBackTo, Withdraw
 from mixlab.care.bench.bench import Action
@@ -12,7 +12,7 @@ from mixlab.care.dosing import gives_air
 from mixlab.quantities import UNITS_PER_ML, figures_text, units_text
 from mixlab.words import Sentence, joined, sentence
 
-from .run_record import NO_SIZE, TRACE_UNITS, Spotted, Watched, is_clear, is_mixed, rounded_units
+from .run_record import NO_SIZE, TRACE_UNITS, Rule, Spotted, Watched, is_clear, is_mixed, rounded_units
 
 
 def with_amounts(what: Sentence, run: Watched) -> Sentence:
@@ -21,10 +21,10 @@ def with_amounts(what: Sentence, run: Watched) -> Sentence:
 
 
 def _between_lines(run: Watched) -> Iterator[Spotted]:
-    for number, _, before, _ in run.of(Withdraw):
+    for number, _, before, _ in run.of_syringe(Withdraw):
         held = before.in_hand()
         off = held.mark / held.kind.step
-        if run.start < number < run.end and held.barrel.ml and abs(off - round(off)) > _ON_A_LINE:
+        if held.barrel.ml and abs(off - round(off)) > _ON_A_LINE:
             where = round(held.mark, 2)
             off_line = sentence("{place} on a scale with a line every {step}", place=where, step=held.kind.step)
             yield number, off_line, None
@@ -46,27 +46,17 @@ def _air(run: Watched) -> Iterator[tuple[int, str, float, float, float]]:
         if not draws:
             continue
         first, last = draws[0], draws[-1]
-        since = {run.came(first.place, first.step), max(run.start, run.came(first.place, first.step))}
-        then = (run.trace.states[number].vials[first.place] for number in since)
-        given = (
-            ((first.vial.air_ml - new.air_ml) - (new.liquid.ml - first.vial.liquid.ml)) * first.held.kind.per_ml
-            for new in then
-        )
+        came, now = run.came(first.place, first.step), first.vial
+        then = (run.trace.states[number].vials[first.place] for number in (came, max(run.start, came)))
+        given = (((now.air_ml - old.air_ml) - (old.liquid.ml - now.liquid.ml)) * first.held.kind.per_ml for old in then)
         nearest = min(given, key=lambda units: abs(units - dose))
         yield first.step, first.place, dose, nearest, last.after.vials[last.place].kpa
 
 
-def _little_air(run: Watched) -> Iterator[Spotted]:
-    if not gives_air(run.site):
-        return
+def _wrong_air(run: Watched, sign: int) -> Iterator[Spotted]:
+    """Yield each vial that got too much air, or with a sign of -1 too little."""
     for step, place, dose, given, kpa in _air(run):
-        if given < dose - run.tolerance:
-            yield step, _air_text(place, dose, given, kpa), None
-
-
-def _much_air(run: Watched) -> Iterator[Spotted]:
-    for step, place, dose, given, kpa in _air(run):
-        if given > dose + run.tolerance:
+        if sign * (given - dose) > run.tolerance:
             yield step, _air_text(place, dose, given, kpa), None
 
 
@@ -88,75 +78,64 @@ def _with_sign(value: float) -> Sentence:
 
 
 def _first_air(run: Watched, insulin: str) -> int | None:
-    for number, _, before, _ in run.of(PushAir):
-        held = before.in_hand()
-        if run.start < number < run.end and held.vial and before.vials[held.vial].insulin == insulin:
+    for number, _, before, _ in run.of_syringe(PushAir):
+        place = before.in_hand().vial
+        if place and before.vials[place].insulin == insulin:
             return number
     return None
 
 
 def _air_order(run: Watched) -> Iterator[Spotted]:
-    if not gives_air(run.site):
-        return
     clear, cloudy = _first_air(run, run.clear), _first_air(run, run.cloudy)
-    if clear and cloudy and clear < cloudy:
+    if gives_air(run.site) and clear and cloudy and clear < cloudy:
         yield clear, NO_SIZE, None
+
+
+def _took_up(run: Watched) -> Iterator[tuple[int, float]]:
+    """Yield each step in which a clear vial took up cloudy insulin, and how much, units."""
+    for number, _, before, after in run.steps:
+        for place, vial in after.vials.items():
+            if place in before.vials and is_clear(vial):
+                more = vial.liquid.of(run.cloudy) - before.vials[place].liquid.of(run.cloudy)
+                if more > 0:
+                    yield number, more
 
 
 def _entered_clear(run: Watched, after: int) -> int | None:
     """Return the first step after another, with the same syringe, in which a clear vial took up cloudy insulin."""
-    for number, action, before, bench in run.steps[after:]:
-        if isinstance(action, TakeSyringe):
-            return None
-        for place, vial in bench.vials.items():
-            was = before.vials.get(place)
-            if was and is_clear(vial) and vial.liquid.of(run.cloudy) - was.liquid.of(run.cloudy) > TRACE_UNITS:
-                return number
-    return None
+    end = next((number for number, *_ in run.of(TakeSyringe) if number > after), len(run.trace) + 1)
+    return next((number for number, more in _took_up(run) if after < number < end and more > TRACE_UNITS), None)
 
 
-def _in_cloudy(run: Watched, kinds: type[Action], after_it: bool) -> Iterator[int]:
-    """Yield the steps of a kind at which the tip is in the liquid of a cloudy vial."""
-    for number, _, before, after in run.of(kinds):
-        bench = after if after_it else before
-        held = bench.in_hand()
-        if held.vial and held.tip == "liquid" and bench.vials[held.vial].insulin == run.cloudy:
+def _in_cloudy(run: Watched, kind: type[Action]) -> Iterator[int]:
+    """Yield the steps of a kind that leave the tip in the liquid of a cloudy vial."""
+    for number, _, _, after in run.of(kind):
+        held = after.in_hand()
+        if held.vial and held.tip == "liquid" and after.vials[held.vial].insulin == run.cloudy:
             yield number
 
 
 def _cloudy_first(run: Watched) -> Iterator[Spotted]:
-    for number in _in_cloudy(run, DrawTo, after_it=False):
+    for number in _in_cloudy(run, DrawTo):
         entered = _entered_clear(run, number)
         if entered:
-            amount = run.nph_in_clear()
-            yield (
-                entered,
-                sentence(
-                    "{amount} of {insulin} in the clear vial",
-                    amount=rounded_units(amount),
-                    insulin=run.order.cloudy.insulin.name,
-                ),
-                amount,
-            )
+            yield entered, *_nph_in_clear(run)
             return
 
 
 def _dipped(run: Watched) -> Iterator[Spotted]:
-    drawn = list(_in_cloudy(run, DrawTo, after_it=False))
-    for number in _in_cloudy(run, Pierce, after_it=True):
+    drawn = list(_in_cloudy(run, DrawTo))
+    for number in _in_cloudy(run, Pierce):
         entered = _entered_clear(run, number)
         if entered and not any(number < step < entered for step in drawn):
-            amount = run.nph_in_clear()
-            yield (
-                number,
-                sentence(
-                    "{amount} of {insulin} in the clear vial",
-                    amount=rounded_units(amount),
-                    insulin=run.order.cloudy.insulin.name,
-                ),
-                amount,
-            )
+            yield number, *_nph_in_clear(run)
             return
+
+
+def _nph_in_clear(run: Watched) -> tuple[Sentence, float]:
+    """Return how much cloudy insulin ever got into clear vials, in words and units; also what was drawn out again."""
+    amount, insulin = sum(more for _, more in _took_up(run)), run.order.cloudy.insulin.name
+    return sentence("{amount} of {insulin} in the clear vial", amount=rounded_units(amount), insulin=insulin), amount
 
 
 def pushed(run: Watched) -> Iterator[tuple[int, Held, float]]:
@@ -189,18 +168,16 @@ def _pushed_elsewhere(run: Watched) -> Iterator[Spotted]:
 
 
 def _push_back_rule(run: Watched) -> Iterator[Spotted]:
-    if run.site.push_back.value == "allowed":
-        return
     for number, held, went in pushed(run):
-        if held.vial and not is_mixed(held.barrel):
+        if run.site.push_back.value != "allowed" and held.vial and not is_mixed(held.barrel):
             yield number, rounded_units(went), went
             return
 
 
-VIALS: dict[str, Callable[[Watched], Iterator[Spotted]]] = {
+VIALS: dict[str, Rule] = {
     "air-into-clear-first": _air_order,
-    "too-little-air": _little_air,
-    "too-much-air": _much_air,
+    "too-little-air": lambda run: _wrong_air(run, -1) if gives_air(run.site) else (),
+    "too-much-air": lambda run: _wrong_air(run, 1),
     "tip-dipped-in-cloudy": _dipped,
     "cloudy-drawn-first": _cloudy_first,
     "pushed-back-after-mixing": _pushed_back,

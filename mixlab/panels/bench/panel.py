@@ -9,10 +9,10 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from mixlab.care.bench.bench import Action, Impossible, Trace, run, set_out
-from mixlab.care.bench.runs import Run, bench_for, right_run, rolls
+from mixlab.care.bench.bench import Action, Bench, Impossible, Trace, run
+from mixlab.care.bench.runs import Run, bench_for, rolls
 from mixlab.care.bench.saved_attempt import CannotReplay, load_attempt, save_attempt
-from mixlab.care.bench.variants import wrong_run
+from mixlab.care.bench.variants import right_variant, wrong_run
 from mixlab.care.bench.vessels import usual_physics
 from mixlab.care.dosing import CannotPrepare, Plan, plan_dose
 from mixlab.care.review.findings import Finding, review
@@ -33,7 +33,7 @@ from mixlab.ward.site.record import Site
 from mixlab.words import say, sentence
 
 from .controls import RIGHT_RUN, BenchControls
-from .words import PREDICT, State, notice_words
+from .words import PREDICT, BenchState, bench_notice_words
 
 _REFUSALS = (OrderError, CannotPrepare, NotAnAmount, Impossible)
 
@@ -73,7 +73,6 @@ class DrawUp(BenchControls):
         self._order_text = order
         self._file = None if file is None or demonstration else Path(file)
         self._demonstration = demonstration
-        self._paused = False  # whether the class has been asked what the next step will show
         self._run: Run | None = None
         self._pause_at = 0  # the step at which the first finding of a ready-made run can be seen
         self._plan: Plan | None = None
@@ -83,9 +82,8 @@ class DrawUp(BenchControls):
         """Make controls and picture, and return what stands on the panel from top to bottom."""
         trace = self._set_out()
         first = next(iter(places_of(trace.last)), "")
-        self.state = State(
-            trace=trace, rolls=rolls(self.site), shown=len(trace), vial=first, syringe=next(iter(trace.last.kinds), "")
-        )
+        kind = next(iter(trace.last.kinds), "")
+        self.state = BenchState(trace=trace, rolls=rolls(self.site), shown=len(trace), vial=first, syringe=kind)
         self._make_controls()
         self._drawn = draw_bench(trace.last, ROOM)
         self.bench_picture = LivePicture(
@@ -93,17 +91,15 @@ class DrawUp(BenchControls):
         )
         return self._lay_out()
 
-    def begin(self) -> None:
-        """Show the bench as it is set out."""
-        self._show(aloud="")
-
     def redraw(self) -> None:
         """Let the picture show the step that is looked at."""
         self._show(aloud="")
 
+    begin = redraw
+
     def memory(self) -> list[tuple[object, str]]:
         """Return what the panel remembers beside what its parts show."""
-        names = ("findings", "_paused", "_run", "_pause_at", "_plan", "_file")
+        names = ("findings", "_run", "_pause_at", "_plan", "_file")
         return [*super().memory(), *((self, name) for name in names)]
 
     @property
@@ -113,19 +109,15 @@ class DrawUp(BenchControls):
 
     def do(self, action: Action) -> None:
         """Do any action, or say in `message` why it cannot be done."""
-        with self.speaking():
-            self._do(action)
-
-    def _do(self, action: Action) -> None:
         if self._plan is None:
             return
-        try:
-            trace = self.state.trace.then(action)
-        except (Impossible, TypeError) as refusal:
-            self._change(self.state, message=str(refusal))
-            return
-        self._paused = False
-        self._change(self._at(trace), message=self._save(trace), aloud=str(step_words(action, trace.last)))
+        with self.speaking():
+            try:
+                trace = self.state.trace.then(action)
+            except (Impossible, TypeError) as refusal:
+                self._refuse(str(refusal))
+            else:
+                self._change(self._at(trace), message=self._save(trace), aloud=str(step_words(action, trace.last)))
 
     def _set_out(self) -> Trace:
         """Set out the bench for the order, with what was saved before; on a refusal an empty bench, and say why."""
@@ -134,7 +126,7 @@ class DrawUp(BenchControls):
         except _REFUSALS as refusal:
             self.message = str(refusal)
             self._file = None
-            return run(set_out({}, {}, usual_physics()))
+            return run(Bench(physics=usual_physics()))
         if self._demonstration:
             return self._choose_run(RIGHT_RUN)
         if self._file is not None and self._file.exists():
@@ -148,15 +140,9 @@ class DrawUp(BenchControls):
     def _saved(self, file: Path) -> Trace:
         attempt = load_attempt(file)
         trace = attempt.trace(self.site)
-        assert self._plan is not None
-        if str(read_order(attempt.order)) != str(self._plan.order):
-            raise CannotReplay(
-                sentence(
-                    "{file} holds a run for another order: {order}. Name another file.",
-                    file=file.name,
-                    order=attempt.order,
-                )
-            )
+        if str(read_order(attempt.order)) != str(read_order(self._order_text)):
+            refusal = sentence("{file} holds a run for another order: {order}. Name another file.")
+            raise CannotReplay(refusal.filled(file=file.name, order=attempt.order))
         return trace
 
     def _save(self, trace: Trace) -> str:
@@ -166,75 +152,56 @@ class DrawUp(BenchControls):
         try:
             save_attempt(self._file, self._order_text, trace, self.site)
         except CannotWrite as refused:
-            return say(
-                "This step is not saved: {file} cannot be written ({strerror}). Name another file.",
-                file=self._file,
-                strerror=refused.reason,
-            )
+            words = sentence("This step is not saved: {file} cannot be written ({strerror}). Name another file.")
+            return say(words, file=self._file, strerror=refused.reason)
         return ""
 
     def _choose_run(self, name: str) -> Trace:
-        """Put a ready-made run in place and return its start.
-
-        Raises
-        ------
-        Impossible, CannotPrepare
-            If the order leaves no room for it.
-        """
+        """Put a ready-made run in place and return its start; refuse it if the order leaves no room for it."""
         plan = plan_dose(read_order(self._order_text), self.site)
-        if name == RIGHT_RUN:
-            made = Run(name=name, plan=plan, bench=bench_for(plan.order, plan.site), actions=right_run(plan))
-        else:
-            made = wrong_run(name.replace(" ", "-"), plan)
+        made = right_variant("as the steps say", plan) if name == RIGHT_RUN else wrong_run(name.replace(" ", "-"), plan)
         found = review(made.plan.order, made.trace(), made.plan.site)
-        self._run, self._plan = made, made.plan
+        self._run, self._plan = replace(made, name=name), made.plan
         self._pause_at = found[0].step if found else 0
-        self._paused = False
         return run(made.bench)
 
-    def _at(self, trace: Trace) -> State:
-        return replace(self.state, trace=trace, shown=len(trace), reviewed=False)
+    def _at(self, trace: Trace) -> BenchState:
+        return replace(self.state, trace=trace, shown=len(trace), reviewed=False, paused=False)
 
     def _set_field(self, field: str, value: Any) -> None:
         self._change(replace(self.state, **{field: value}))
 
-    def _press(self, make: Callable[[State], Action]) -> None:
+    def _press(self, make: Callable[[BenchState], Action]) -> None:
         try:
             action = make(self.state)
         except NotAnAmount as refusal:
-            self._change(self.state, message=str(refusal))
+            self._refuse(str(refusal))
         else:
-            self._do(action)
+            self.do(action)
 
     def _on_undo(self) -> None:
         if not len(self.state.trace):
             return
         trace = self.state.trace.up_to(len(self.state.trace) - 1)
-        self._paused = False
         self._change(self._at(trace), message=self._save(trace), aloud=say("One step taken back."))
 
     def _on_finish(self) -> None:
         if self._plan is not None:
-            self._change(
-                replace(self.state, reviewed=True, shown=len(self.state.trace)), aloud=say("The review stands below.")
-            )
+            state = replace(self.state, reviewed=True, shown=len(self.state.trace))
+            self._change(state, aloud=say("The review stands below."))
 
     def _on_next(self) -> None:
         if self._run is None:
             return
         done = len(self.state.trace)
         if self.state.trace.actions != self._run.actions[:done]:
-            self._change(
-                self.state, message=say("This run has been changed by other steps. Undo them, or begin again.")
-            )
+            self._refuse(say("This run has been changed by other steps. Undo them, or begin again."))
         elif done == len(self._run.actions):
-            self._change(self.state, message=say("The run has ended. Press review, or begin again."))
-        elif done + 1 == self._pause_at and not self._paused:
-            self._paused = True
-            self._change(self.state, aloud=say(PREDICT))
+            self._refuse(say("The run has ended. Press review, or begin again."))
+        elif done + 1 == self._pause_at and not self.state.paused:
+            self._change(replace(self.state, paused=True), aloud=say(PREDICT))
         else:
-            self._paused = False
-            self._do(self._run.actions[done])
+            self.do(self._run.actions[done])
 
     def _restart(self, name: str) -> None:
         if self._run is None or self._plan is None:
@@ -243,14 +210,16 @@ class DrawUp(BenchControls):
             trace = self._choose_run(name)
         except _REFUSALS as refusal:
             with self.settling():
-                self.run_name.value = self._run.name.replace("-", " ")
-            self._change(self.state, message=say("This order leaves no room for that run: {refusal}", refusal=refusal))
+                self.run_name.value = self._run.name
+            self._refuse(say("This order leaves no room for that run: {refusal}", refusal=refusal))
             return
-        self._change(
-            replace(self._at(trace), vial=places_of(trace.last)[0]), aloud=say("{run}: at its start.", run=say(name))
-        )
+        state = replace(self._at(trace), vial=places_of(trace.last)[0])
+        self._change(state, aloud=say("{run}: at its start.", run=say(name)))
 
-    def _change(self, state: State, *, message: str = "", aloud: str = "") -> None:
+    def _refuse(self, message: str) -> None:
+        self._change(self.state, message=message)
+
+    def _change(self, state: BenchState, *, message: str = "", aloud: str = "") -> None:
         """Take a new state and show it."""
         self.message, self.state = message, state
         self._show(aloud=aloud if not message else "")  # the message is an alert: it is spoken by itself
@@ -270,21 +239,32 @@ class DrawUp(BenchControls):
             self._frame.show({self.bench_picture: (self._drawn.show(bench, state.inside), words)}, aloud=aloud)
 
     def _say(self) -> None:
-        state, done = self.state, len(self.state.trace)
+        state = self.state
         order = str(self._plan.order) if self._run and self._plan else self._order_text
         self._heading.value = order_line_html(order)
-        self._replay_words.value = line_html(
-            sentence("<b>Look back:</b> step {shown} of {done}", shown=state.shown, done=done)
-        )
+        looking = sentence("<b>Look back:</b> step {shown} of {done}", shown=state.shown, done=len(state.trace))
+        self._replay_words.value = line_html(looking)
         self.strip.value = steps_html(state.trace, state.shown)
-        self._notice.value = notice_html(
-            notice_words(state, self.message, paused=self._paused), refused=bool(self.message)
-        )
+        self._notice.value = notice_html(bench_notice_words(state, self.message), refused=bool(self.message))
         self._review.value = review_html(self.findings, state.trace) if state.reviewed else ""
 
 
 def draw_up(
     order: str = FIRST_ORDER, site: Site | None = None, file: str | Path | None = None, demonstration: bool = False
 ) -> DrawUp:
-    """Return the draw-up bench for an order, ready to show as the last line of a cell."""
+    """Return the draw-up bench for an order, ready to show as the last line of a cell.
+
+    Parameters
+    ----------
+    order, site, file, demonstration
+        As `DrawUp`.
+
+    Examples
+    --------
+    >>> panel = draw_up("regular insulin 8 units and NPH insulin 20 units")
+    >>> panel.press("clean hands")
+    >>> panel.trace.actions
+    (CleanHands(),)
+    >>> panel.close()
+    """
     return DrawUp(order, site, file, demonstration)

@@ -8,11 +8,9 @@ from functools import cache
 
 from mixlab.adapting.compare.outputs import REFUSALS, Point, kind_of_output, refused
 from mixlab.care.bench.bench import Trace, run
-from mixlab.care.bench.getting_ready import Roll
-from mixlab.care.bench.handling import Cap, LabelSyringe, LayDown, Uncap
-from mixlab.care.bench.right_variants import RIGHT_VARIANTS, right_variant
+from mixlab.care.bench.handling import Cap, LabelSyringe, LayDown, Roll, Uncap
 from mixlab.care.bench.runs import CLOUDY, bench_for, right_run
-from mixlab.care.bench.variants import WRONG_RUNS, wrong_run
+from mixlab.care.bench.variants import RIGHT_VARIANTS, WRONG_RUNS, right_variant, wrong_run
 from mixlab.care.dosing import CannotPrepare, FinerThanAnyLine, Plan, TooMuchForAnySyringe, choose_syringe, plan_dose
 from mixlab.care.order.checking import order_concerns
 from mixlab.care.order.concern import Concern
@@ -202,4 +200,5 @@ def list_findings(site: Site) -> Iterator[tuple[Point, object]]:
 
 def run_name(name: str) -> Sentence:
     """Return what a run or a finding is called."""
-    return sentence(RUNS[name]) if name in RUNS else joined((name.replace("-", " "),))
+    words = name.replace("-", " ")
+    return sentence(words) if words in RUNS else joined((words,))
