@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any, Literal, TypeVar, Union, get_args, get_or
 
 from mixlab.words import Sentence, sentence
 
-from .faults import ALIKE, NO_WORDS, Fault, FileError, Place, nearest, shown
+from .faults import ALIKE, Fault, FileError, Place, nearest, shown
 from .toml import TOO_DEEP, Written
 
 if TYPE_CHECKING:
@@ -56,10 +56,10 @@ def check(kind: type[Record], written: Written, *at: str | int) -> Record:
         # As JSON, so that the checker takes a list for a tuple and still refuses a text where a number belongs.
         data = json.dumps(written.value(*at), default=str)
     except RecursionError:
-        raise FileError([_fault(written, at, TOO_DEEP)]) from None
+        raise FileError([written.fault(at, TOO_DEEP)]) from None
     except ValueError:
         wrong, allowed = sentence("a number has very many digits"), sentence("write the number that is meant")
-        raise FileError([_fault(written, _many_digits(written.value(*at), at) or at, wrong, allowed)]) from None
+        raise FileError([written.fault(_many_digits(written.value(*at), at) or at, wrong, allowed)]) from None
     try:
         return TypeAdapter(kind).validate_json(data, strict=True)
     except ValidationError as error:
@@ -101,17 +101,13 @@ def _told(found: ErrorDetails, kind: Any, written: Written, at: Place) -> Fault:
         choices = [str(each) for each in _choices(_kind_at(kind, place))]
         wrong = sentence("{written} is not one of the words for it", written=shown(found["input"]))
         allowed = sentence("write one of {expected}", expected=found["ctx"]["expected"])
-        return _fault(written, where, wrong, allowed, nearest(str(found["input"]), choices, ALIKE))
+        return written.fault(where, wrong, allowed, nearest(str(found["input"]), choices, ALIKE))
     if said := _SAY.get(found["type"]):
         unknown = found["type"] == "unexpected_keyword_argument"
-        return _fault(written, where, *said, nearest(str(place[-1]), _keys(kind, place[:-1]), ALIKE) if unknown else "")
+        return written.fault(where, *said, nearest(str(place[-1]), _keys(kind, place[:-1]), ALIKE) if unknown else "")
     refused = found.get("ctx", {}).get("error")  # what a record says itself about values that do not go together
     reason = refused.args[0] if isinstance(refused, ValueError) and refused.args else found["msg"]
-    return _fault(written, where, reason if isinstance(reason, Sentence) else sentence("{reason}", reason=reason))
-
-
-def _fault(written: Written, at: Place, wrong: Sentence, allowed: Sentence = NO_WORDS, near: str = "") -> Fault:
-    return Fault(file=written.file, line=written.line(*at), at=at, wrong=wrong, allowed=allowed, nearest=near)
+    return written.fault(where, reason if isinstance(reason, Sentence) else sentence("{reason}", reason=reason))
 
 
 def _many_digits(held: object, at: Place) -> Place | None:

@@ -7,6 +7,8 @@ import itertools
 import os
 import pickle
 import re
+import subprocess
+import sys
 import tomllib
 from contextlib import suppress
 from dataclasses import fields, replace
@@ -39,10 +41,10 @@ from mixlab.ward.site.keys import FORMAT, KEYS
 from mixlab.ward.site.record import Site, teaching_site
 from mixlab.ward.site.safety import check_site
 from mixlab.ward.site.values.amounts import NOT_ASKED, Number, OpenedDays, limits_in
-from mixlab.ward.site.values.choices import Handbook, OneOf, Pairs, PolicyChoice, Steps, Stock, mixable
+from mixlab.ward.site.values.choices import Handbook, Pairs, PolicyChoice, Steps, Stock, mixable
 from mixlab.ward.site.values.day import Clock, Meals
 from mixlab.ward.site.values.lines import Line
-from mixlab.ward.site.values.words import InsulinName, UnitWord, Words
+from mixlab.ward.site.values.words import UnitWord, Words
 from mixlab.ward.site.writing import site_text, write_site_file
 from mixlab.words import Voice, sentence, speaking, voice_now
 
@@ -118,9 +120,9 @@ def test_every_field_of_a_site_has_a_key_and_every_key_a_field():
 
 def test_every_key_says_what_it_is_what_is_allowed_and_who_says_so():
     for key in KEYS:
-        assert key.says().key.endswith("."), key.name
+        assert key.what.key.endswith("."), key.name
         assert key.allowed(BASE), key.name
-        assert bool(key.source()) == (key.name != "name"), key.name
+        assert bool(key.source) == (key.name != "name"), key.name
 
 
 def test_the_written_file_holds_every_key_once_with_its_default_and_source():
@@ -128,8 +130,8 @@ def test_the_written_file_holds_every_key_once_with_its_default_and_source():
     assert tables["format"] == FORMAT
     for key in KEYS:
         assert key.part in tables[key.field] if key.part else key.name in tables, key.name
-        if key.source():
-            first = f"Source: {key.source()}".split(",")[0]
+        if key.source:
+            first = f"Source: {key.source}".split(",")[0]
             assert first in " ".join(WHOLE.replace("\n# ", " ").split()), key.name
     assert max(map(len, WHOLE.splitlines())) < 300
     assert len(WHOLE.encode()) < LARGEST / 20
@@ -226,21 +228,15 @@ def plain_values(key):
             return st.lists(st.sampled_from(list(shelf().steps))).map(lambda more: [*BASE.critical_steps, *more])
         case Pairs():
             return st.lists(st.sampled_from(mixable()))
-        case Handbook():
-            return st.sampled_from(kind.sources)
-        case InsulinName():
-            return st.sampled_from(list(kind.names.values()))
         case UnitWord():
             return st.sampled_from(kind.words)
         case Words():
             return st.text(st.sampled_from("abcXYZ é'ßи中,.-()/"), min_size=1, max_size=kind.longest).filter(
                 lambda text: text == text.strip() and not text.startswith("a ") and text != "a"
             )
-        case OneOf():
-            return st.sampled_from(tuple(kind.choices()))
         case PolicyChoice():
             return st.sampled_from([each for each in kind.row.choices if each not in getattr(kind.row, "unusual", ())])
-    raise AssertionError(key)
+    return st.sampled_from(kind.choices())
 
 
 @pytest.mark.parametrize("key", KEYS, ids=[key.name for key in KEYS])
@@ -300,7 +296,7 @@ def test_a_pair_can_be_forbidden_and_never_allowed(load):
 
 @pytest.mark.parametrize("name", ["regular", "nph"])
 def test_an_order_is_read_by_every_name_that_a_site_may_give_an_insulin(name):
-    for word in BY_NAME[f"terms.{name}"].kind.names.values():
+    for word in BY_NAME[f"terms.{name}"].kind.choices():
         other = "NPH insulin" if name == "regular" else "regular insulin"
         order = read_order(f"{word} 8 units and {other} 20 units subcut 30 minutes before breakfast")
         assert {dose.insulin.key for dose in order.doses} == {"regular", "nph"}, word
@@ -595,14 +591,14 @@ def test_each_key_prints_the_source_of_its_own_fact():
             own = getattr(BASE, key.name)
         else:
             continue
-        assert (key.source(), key.note()) == (facts.cite(own), own.note), key.name
-    assert BY_NAME["opened_days.nph"].source() != BY_NAME["terms.nph"].source()
+        assert (key.source, key.note) == (facts.cite(own), own.note), key.name
+    assert BY_NAME["opened_days.nph"].source != BY_NAME["terms.nph"].source
 
 
 def test_the_cupboard_is_our_assumption_and_sends_you_to_look():
     stock = BY_NAME["stock"]
-    assert stock.source() == sentence("our assumption, no source")
-    assert stock.note().key.endswith("what your cupboard holds, look there.")
+    assert stock.source == sentence("our assumption, no source")
+    assert stock.note.key.endswith("what your cupboard holds, look there.")
     assert {syringe.key for syringe in BASE.stock} == set(shelf().syringes)
 
 
@@ -630,7 +626,7 @@ def test_the_comments_of_the_file():
     opening = " ".join(WHOLE.split("format =")[0].replace("\n# ", " ").split())
     assert "is as on the teaching ward; only name must stand." in opening
     assert "What stands under [reasons] is shown in every comparison" in opening
-    offered = [source for key in KEYS if isinstance(key.kind, Handbook) for source in key.kind.sources]
+    offered = [source for key in KEYS if isinstance(key.kind, Handbook) for source in key.kind.choices()]
     ends = [line for line in lines if re.match(r'#   "[a-z0-9-]+": starts .+, ends .+ \(.+\)$', line)]
     assert [line.split('"')[1] for line in ends] == offered  # one line each, whole, however long
     assert (
@@ -775,7 +771,7 @@ def test_faults_keys_and_sites_mean_the_same_whoever_speaks(refused):
     def meant():
         unsafe = [refused(f'name = "ward 3"\n{text}') for text, key in UNSAFE.items() if key]
         bad = [refused(raw) for raw, *_ in BAD_FILES.values()]
-        keys = [(key.says(), key.allowed(hill), key.source(), key.note(), key.heading) for key in KEYS]
+        keys = [(key.what, key.allowed(hill), key.source, key.note, key.heading) for key in KEYS]
         site = [hill.hold_text, *(hill.cite(key.of(hill)) for key in KEYS if isinstance(key.of(hill), Sourced))]
         return unsafe, bad, keys, site, [(it.name, it.key) for it in (*insulins().values(), *hill.stock)]
 
@@ -963,6 +959,31 @@ def test_without_a_file_the_teaching_site_is_in_force(nowhere):
     assert site_in_force() is BASE
     assert the_site() is BASE
     assert the_site(example_sites()[1]) is example_sites()[1]
+
+
+@pytest.mark.parametrize(
+    ("site", "call", "printed"),
+    [
+        (
+            'name = "ward 3"\n[terms]\nregular = "soluble insulin"',
+            "from mixlab.ward.insulin import insulins; print(insulins()['regular'].name)",
+            "soluble insulin",
+        ),
+        ("waiting = 600", "from mixlab.ward.insulin import insulins; print(insulins()['regular'].name)", "regular insulin"),
+        (
+            "waiting = 600",
+            "from mixlab.ward.site.faults import SiteError\nfrom mixlab import read_order, plan_dose\n"
+            "order = read_order('regular insulin 8 units and NPH insulin 20 units subcut before breakfast')\n"
+            "try: plan_dose(order)\nexcept SiteError as why: print(len(why.faults))",
+            "2",
+        ),
+    ],
+)
+def test_the_first_sentence_of_all_is_said_as_the_folder_s_site_says_it_or_plainly(tmp_path, site, call, printed):
+    """A faulty file is told by what needs the site, and not by what only speaks."""
+    (tmp_path / "site.toml").write_text(site, encoding="utf-8")
+    done = subprocess.run([sys.executable, "-c", call], cwd=tmp_path, capture_output=True, text=True, check=False)
+    assert done.stdout == f"{printed}\n", done.stderr
 
 
 def test_the_folders_file_is_in_force_and_the_variables_before_it(nowhere, monkeypatch):

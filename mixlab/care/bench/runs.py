@@ -9,7 +9,6 @@ from mixlab.care.dosing import Plan, gives_air, plan_dose
 from mixlab.facts.shelf import shelf
 from mixlab.ward.insulin import Insulin
 from mixlab.ward.order.order import Order
-from mixlab.ward.site.at_site import at_its_site
 from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
 from mixlab.ward.syringe import Syringe
@@ -68,7 +67,6 @@ TRAP_SYRINGES = {
 """Syringes that a bench may hold as a trap; their sizes are of our own making, so that any order finds room in them."""
 
 
-@at_its_site
 def bench_for(order: Order, site: Site | None = None, **vials: Vial) -> Bench:
     """Set out a bench for an order: its two vials, the ward's syringes, and the traps.
 

@@ -18,7 +18,6 @@ from mixlab.quantities import NotAnAmount
 from mixlab.ward.insulin import insulins
 from mixlab.ward.order.order import OrderError
 from mixlab.ward.order.reading import read_order
-from mixlab.ward.site.at_site import at_its_site
 from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
 from mixlab.words import Sentence, sentence
@@ -49,7 +48,6 @@ class Attempt:
     vials: Mapping[str, Vial]
     actions: tuple[Action, ...]
 
-    @at_its_site
     def trace(self, site: Site | None = None) -> Trace:
         """Replay it at the bench that the order sets out.
 
@@ -75,7 +73,6 @@ class Attempt:
             ) from refusal
 
 
-@at_its_site
 def save_attempt(file: str | Path, order: str, trace: Trace, site: Site | None = None) -> None:
     """Write an attempt; the old file stays whole until the new one is.
 

@@ -14,7 +14,6 @@ from mixlab.care.bench.bench import Trace
 from mixlab.facts.records import Sourced
 from mixlab.facts.shelf import shelf
 from mixlab.ward.order.order import Order
-from mixlab.ward.site.at_site import at_its_site
 from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
 from mixlab.words import Sentence, joined, sentence
@@ -82,7 +81,6 @@ class Finding:
         return str(told)
 
 
-@at_its_site
 def review(order: Order, trace: Trace, site: Site | None = None) -> tuple[Finding, ...]:
     """Judge a run.
 

@@ -11,22 +11,7 @@ from mixlab.files.faults import Fault
 from mixlab.words import speak_by_default
 
 from .faults import SiteError
-from .glucose_lines import crosses, line_text
-from .record import LOCAL_POLICY, Site, teaching_site
-
-__all__ = [
-    "LOCAL_POLICY",
-    "Site",
-    "SiteError",
-    "crosses",
-    "example_sites",
-    "line_text",
-    "load_site",
-    "site_in_force",
-    "teaching_site",
-    "the_site",
-    "use_site",
-]
+from .record import Site, teaching_site
 
 SITE_VARIABLE = "MIXLAB_SITE"
 """The environment variable that names a site file."""
@@ -115,17 +100,16 @@ def _around() -> Site:
 def _checked(site: Site | str | Path) -> Site:
     if not isinstance(site, Site):
         return load_site(site)
-    from .faults import Refused
     from .keys import KEYS
     from .safety import check_site
 
-    faults = []
+    faults: list[Fault] = []
     tables = {"glucose_unit": site.glucose_unit, "language": site.language}
     for key in KEYS:
         try:
             key.read(site, key.plain(site), tables)
-        except Refused as refused:
-            faults += [Fault(at=key.place, wrong=wrong, allowed=allowed) for _, wrong, allowed in refused.faults]
+        except SiteError as refused:
+            faults += refused.faults
     if faults := [*faults, *check_site(site, frozenset(fault.key for fault in faults))]:
         raise SiteError(faults)
     return site

@@ -12,6 +12,7 @@ from mixlab.quantities import Glucose, GlucoseUnit, read_clock
 from mixlab.ward.site.values.words import UNIT_WORDS, is_english, pairs_of_unit_words
 from mixlab.words import sentence
 
+from .faults import WithoutReason
 from .glucose_lines import line_text
 from .keys import KEYS, TABLES
 from .record import LINES, Site, teaching_site
@@ -42,19 +43,17 @@ def check_site(site: Site, passing: frozenset[str] = frozenset(), written: froze
     faults = [*_reason_faults(site), *_unit_faults(site, passing), *_word_faults(site, passing)]
     seen = passing | {fault.key for fault in faults}
     for key in KEYS:
-        check = getattr(key.kind, "faults", None)
-        if check is None or key.name in seen:
+        found = None if key.name in seen else key.kind.faults(key.of(site), site.reasons.get(key.name, ""))
+        if found is None:
             continue
-        found = check(key.of(site), site.reasons.get(key.name, ""))
-        if found:
-            part, wrong, allowed, without_reason = found
-            if without_reason:
-                allowed = sentence("{allowed}, or add {line} under [reasons]", allowed=allowed, line=key.reason_line)
-            elif key.name == "hold_line" and "level_2_line" not in seen and _below_serious(site):
-                serious = line_text(site.level_2_line)
-                wrong = sentence("{wrong}; it even lies below a serious low ({serious})", wrong=wrong, serious=serious)
-            faults.append(Fault(at=(*key.place, part) if part else key.place, wrong=wrong, allowed=allowed))
-            seen |= {key.name}
+        wrong, allowed = found.wrong, found.allowed
+        if isinstance(found, WithoutReason):
+            allowed = sentence("{allowed}, or add {line} under [reasons]", allowed=allowed, line=key.reason_line)
+        elif key.name == "hold_line" and "level_2_line" not in seen and _below_serious(site):
+            serious = line_text(site.level_2_line)
+            wrong = sentence("{wrong}; it even lies below a serious low ({serious})", wrong=wrong, serious=serious)
+        faults.append(Fault(at=(*key.place, *found.at), wrong=wrong, allowed=allowed))
+        seen |= {key.name}
     return [*faults, *(fault for fault in _order_faults(site, seen, written) if fault.key not in seen)]
 
 

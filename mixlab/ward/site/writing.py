@@ -86,16 +86,16 @@ def write_site_file(path: str | Path, site: Site | None = None) -> Path:
 
 
 def _about(key: SiteKey, site: Site) -> list[str]:
-    default, source = _shown(key, teaching_site()), key.source()
+    default, source = _shown(key, teaching_site()), key.source
     if isinstance(key.kind, Handbook):
-        lines = comment(key.says(), sentence("Allowed:")) + [f"#   {handbook}" for handbook in key.kind.each()]
+        lines = comment(key.what, sentence("Allowed:")) + [f"#   {handbook}" for handbook in key.kind.each()]
     else:
-        lines = comment(key.says(), sentence("Allowed: {allowed}.", allowed=key.allowed(site)))
+        lines = comment(key.what, sentence("Allowed: {allowed}.", allowed=key.allowed(site)))
     if source:
         lines += comment(sentence("Teaching default: {default}. Source: {source}.", default=default, source=source))
     else:
         lines += comment(sentence("Teaching default: {default}.", default=default))
-    return lines + (comment(sentence("Note: {note}", note=key.note())) if key.note() else [])
+    return lines + (comment(sentence("Note: {note}", note=key.note)) if key.note else [])
 
 
 def _shown(key: SiteKey, site: Site) -> str:
