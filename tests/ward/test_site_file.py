@@ -969,7 +969,11 @@ def test_without_a_file_the_teaching_site_is_in_force(nowhere):
             "from mixlab.ward.insulin import insulins; print(insulins()['regular'].name)",
             "soluble insulin",
         ),
-        ("waiting = 600", "from mixlab.ward.insulin import insulins; print(insulins()['regular'].name)", "regular insulin"),
+        (
+            "waiting = 600",
+            "from mixlab.ward.insulin import insulins; print(insulins()['regular'].name)",
+            "regular insulin",
+        ),
         (
             "waiting = 600",
             "from mixlab.ward.site.faults import SiteError\nfrom mixlab import read_order, plan_dose\n"
