@@ -7,12 +7,13 @@ time in which mixlab is imported.
 from __future__ import annotations
 
 import json
+import re
 import sys
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import fields, is_dataclass
 from math import log2
 from types import UnionType
-from typing import TYPE_CHECKING, Any, Literal, TypeVar, Union, get_args, get_origin, get_type_hints
+from typing import TYPE_CHECKING, Any, TypeVar, Union, get_args, get_origin, get_type_hints
 
 from mixlab.words import Sentence, sentence
 
@@ -98,9 +99,10 @@ def _told(found: ErrorDetails, kind: Any, written: Written, at: Place) -> Fault:
     place: Place = found["loc"]
     where = (*at, *(part for part in place if part != _OF_THE_KEY))
     if found["type"] == "literal_error":
-        choices = [str(each) for each in _choices(_kind_at(kind, place))]
+        expected = found["ctx"]["expected"]
+        choices = re.findall(r"'([^']+)'", expected)
         wrong = sentence("{written} is not one of the words for it", written=shown(found["input"]))
-        allowed = sentence("write one of {expected}", expected=found["ctx"]["expected"])
+        allowed = sentence("write one of {expected}", expected=expected)
         return written.fault(where, wrong, allowed, nearest(str(found["input"]), choices, ALIKE))
     if said := _SAY.get(found["type"]):
         unknown = found["type"] == "unexpected_keyword_argument"
@@ -119,36 +121,11 @@ def _many_digits(held: object, at: Place) -> Place | None:
 
 
 def _keys(kind: Any, place: Place) -> Iterable[str]:
-    """Return the keys that a record at a place has."""
-    record = _kind_at(kind, place)
-    return [each.name for each in fields(record)] if is_dataclass(record) else []
-
-
-def _kind_at(kind: Any, place: Place) -> Any:
-    """Return what should stand at a place in data of a kind, or None where that cannot be told."""
-    for part, after in zip(place, (*place[1:], None), strict=True):
-        kind = _needed(kind)
-        inside = get_args(kind)
-        if is_dataclass(kind):
-            kind = get_type_hints(kind).get(str(part))
-        elif get_origin(kind) is tuple:
-            kind = inside[0]
-        elif isinstance(get_origin(kind), type) and issubclass(get_origin(kind), Mapping):
-            if after == _OF_THE_KEY:
-                return inside[0]
-            kind = inside[1]
-        else:
-            return None
-    return _needed(kind)
-
-
-def _needed(kind: Any) -> Any:
-    """Return what a value is that may also be left out."""
-    if get_origin(kind) not in (Union, UnionType):
-        return kind
-    return next(each for each in get_args(kind) if each is not type(None))
-
-
-def _choices(kind: Any) -> Iterable[object]:
-    """Return the words of a `Literal`."""
-    return get_args(kind) if get_origin(kind) is Literal else ()
+    """Return the keys that the record at a place has; of what may be left out, those of what may stand there."""
+    for part in (*place, None):
+        if get_origin(kind) in (Union, UnionType):
+            kind = next(each for each in get_args(kind) if each is not type(None))
+        if part is None:
+            break
+        kind = get_type_hints(kind)[str(part)] if is_dataclass(kind) else get_args(kind)[get_origin(kind) is not tuple]
+    return [each.name for each in fields(kind)]

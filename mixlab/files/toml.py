@@ -15,7 +15,7 @@ from typing import Any
 
 from mixlab.words import Sentence, sentence
 
-from .faults import NO_WORDS, Fault, FileError, Place, fault_of
+from .faults import NO_WORDS, Fault, FileError, Place
 from .text import Sort, read_text
 
 _BARE = r"""[A-Za-z0-9_-]+|"[^"\n]*"|'[^'\n]*'"""
@@ -86,7 +86,7 @@ def read_toml(path: Path, sort: Sort, numbers: Collection[str] = ()) -> Written:
     try:
         tables = tomllib.loads(text)
     except RecursionError:
-        raise FileError([fault_of(path, TOO_DEEP, _BY_HAND)]) from None
+        raise FileError.of(path, TOO_DEEP, _BY_HAND) from None
     except ValueError as error:
         raise FileError(_syntax_faults(path.name, text, str(error), numbers)) from None
     return Written(file=path.name, tables=tables, text=text)

@@ -113,27 +113,10 @@ class Observation:
             _refuse_unitless(self.glucose)
         if self.signs is not None:
             _refuse_unknown_signs(self.signs)
-        if self.minutes_old is not None and not _is_time(self.minutes_old):
-            raise NotAnAmount(
-                sentence(
-                    "A reading cannot be {minutes!r} minutes old. Enter how many minutes ago it was taken.",
-                    minutes=self.minutes_old,
-                )
-            )
-        if self.hours_since_dose is not None and not _is_time(self.hours_since_dose):
-            raise NotAnAmount(
-                sentence(
-                    "The last dose cannot be {hours!r} hours ago. Enter how many hours have passed since it.",
-                    hours=self.hours_since_dose,
-                )
-            )
-        if self.minutes_after_treatment is not None and not _is_time(self.minutes_after_treatment):
-            raise NotAnAmount(
-                sentence(
-                    "A reading cannot be taken {minutes!r} minutes after a treatment. Enter how many minutes lay between them, or None if no low was treated.",
-                    minutes=self.minutes_after_treatment,
-                )
-            )
+        for asked, wrong in _TIMES.items():
+            time = getattr(self, asked)
+            if time is not None and not _is_time(time):
+                raise NotAnAmount(wrong.filled(time=time))
         if self.alertness is not None and self.alertness not in _ALERTNESS:
             raise NotAnAmount(
                 sentence(
@@ -162,6 +145,17 @@ class Observation:
 
 
 _ALERTNESS: tuple[str, ...] = get_args(Alertness)
+
+_TIMES = {
+    "minutes_old": sentence("A reading cannot be {time!r} minutes old. Enter how many minutes ago it was taken."),
+    "hours_since_dose": sentence(
+        "The last dose cannot be {time!r} hours ago. Enter how many hours have passed since it."
+    ),
+    "minutes_after_treatment": sentence(
+        "A reading cannot be taken {time!r} minutes after a treatment. Enter how many minutes lay between them, or None if no low was treated."
+    ),
+}
+"""What to say of a time that is none."""
 
 _YES_OR_NO = (
     *(("eating", True), ("can_swallow", True)),

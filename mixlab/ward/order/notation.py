@@ -25,6 +25,11 @@ class Writing:
     text: str
 
     @property
+    def place(self) -> tuple[int, int]:
+        """Where it stands in the text, from and up to."""
+        return self.start, self.end
+
+    @property
     def write(self) -> Sentence:
         """What to write instead; a number with a needless or a missing zero is given as it should stand."""
         if "{" not in self.row.write.key:
@@ -88,7 +93,7 @@ class WrittenOrder:
 
     @cached_property
     def _stops(self) -> list[tuple[int, int]]:
-        return [(writing.start, writing.end) for writing in self.writings if writing.row.stops]
+        return [writing.place for writing in self.writings if writing.row.stops]
 
 
 @lru_cache(maxsize=64)

@@ -51,7 +51,7 @@ def _missing(written: WrittenOrder) -> Iterator[OrderError]:
                 "'{typed}' is a ready mixture. It is never mixed with another insulin: ask the {prescriber} what is meant.",
                 typed=written.typed(ready[0]),
             ),
-            place=(ready[0].start, ready[0].end),
+            place=ready[0].place,
         )
         return
     if not names:
@@ -187,7 +187,7 @@ def _times_apart(written: WrittenOrder) -> Iterator[OrderError]:
     found = [(phrase, half) for phrase in written.of("when", "clock", "how often") if (half := _half(phrase))]
     if len({half for _, half in found}) > 1 and len({phrase.kind for phrase, _ in found}) > 1:
         said = tuple(dict.fromkeys(" ".join(written.typed(phrase).split()) for phrase, _ in found))
-        places = [(phrase.start, phrase.end) for phrase, _ in found]
+        places = [phrase.place for phrase, _ in found]
         place = (min(start for start, _ in places), max(end for _, end in places))
         times = between(sentence(" and "), map(repr, said))
         yield ambiguous(sentence("{times} are not the same time of day.", times=times), said, place)

@@ -74,6 +74,11 @@ class Phrase:
     text: str
     value: Insulin | float | None = None
 
+    @property
+    def place(self) -> tuple[int, int]:
+        """Where it stands in the text, from and up to."""
+        return self.start, self.end
+
 
 _BEGINNING = re.compile(r"[0-9]|[^\W\d_]+|")
 _NUMBER_BEGINS = frozenset((*WORTH, "a", "an", "half"))
