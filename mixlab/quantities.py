@@ -83,7 +83,13 @@ def figures_text(figures: str) -> Sentence:
 
 
 def units_text(units: float) -> Sentence:
-    """Return an amount of insulin with the word in full: ``"8 units"``, ``"1 unit"``, ``"0.5 units"``."""
+    """Return an amount of insulin with the word in full.
+
+    Examples
+    --------
+    >>> [str(units_text(units)) for units in (8, 1, 0.5)]
+    ['8 units', '1 unit', '0.5 units']
+    """
     return counted(units, "{count} {unit}", "{count} {units}", count=units)
 
 

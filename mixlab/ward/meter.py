@@ -94,6 +94,12 @@ def read_meter(text: str, site: Site) -> Glucose | OffScale:
         For a bare number that the site's meter can show only in the other unit.
     NotAnAmount
         For anything else that no meter shows. The message says what is wrong and what to do.
+
+    Examples
+    --------
+    >>> from mixlab import teaching_site
+    >>> read_meter("98", teaching_site()), read_meter("HI", teaching_site())
+    (Glucose(value=98.0, unit='mg/dL'), 'HI')
     """
     if not isinstance(text, str):
         raise NotAnAmount(

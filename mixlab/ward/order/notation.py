@@ -1,4 +1,7 @@
-"""What is seen in a written order before anything is concluded from it: its phrases and its unsafe ways of writing."""
+"""What is seen in a written order before anything is concluded from it: its phrases and its unsafe ways of writing.
+
+Which ways of writing are unsafe stands in `facts/notation.toml`, each with its pattern and what it was taken for.
+"""
 
 from __future__ import annotations
 

@@ -39,6 +39,12 @@ def read_order(text: str) -> Order:
         What is missing, or what this lab does not prepare.
     CannotRead
         Something else that is not understood; the message quotes it.
+
+    Examples
+    --------
+    >>> order = read_order("regular insulin 8 units and NPH insulin 20 units subcut 30 minutes before breakfast")
+    >>> order.clear.units, order.cloudy.units, order.when
+    (8, 20, '30 minutes before breakfast')
     """
     for problem in find_problems(text):
         raise problem

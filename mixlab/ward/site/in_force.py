@@ -34,6 +34,13 @@ def load_site(path: str | Path) -> Site:
     ------
     SiteError
         With every fault in the file.
+
+    Examples
+    --------
+    >>> from tempfile import mkdtemp
+    >>> from mixlab import write_site_file
+    >>> load_site(write_site_file(Path(mkdtemp()) / "site.toml")) == teaching_site()
+    True
     """
     from .reading import read_site  # the table of keys is loaded with the first file that is read
 
@@ -42,7 +49,13 @@ def load_site(path: str | Path) -> Site:
 
 @cache
 def example_sites() -> tuple[Site, ...]:
-    """Return the teaching site and, after it, the invented wards of the lessons, each with a policy of its own."""
+    """Return the teaching site and, after it, the invented wards of the lessons, each with a policy of its own.
+
+    Examples
+    --------
+    >>> [site.name for site in example_sites()][:2]
+    ['the teaching ward', 'the harbour ward']
+    """
     with resources.as_file(resources.files(__package__) / "worked") as folder:
         return (teaching_site(), *(load_site(path) for path in sorted(folder.glob("*.toml"))))
 
@@ -65,6 +78,14 @@ def use_site(site: Site | str | Path | None) -> Site:
     ------
     SiteError
         With every fault; the site that was in force stays in force.
+
+    Examples
+    --------
+    >>> before = site_in_force()
+    >>> use_site(example_sites()[1]).name
+    'the harbour ward'
+    >>> use_site(before) is before
+    True
     """
     global _in_force  # the one place where the site in force is kept
     chosen = _around() if site is None else _checked(site)
@@ -81,6 +102,11 @@ def site_in_force() -> Site:
     SiteError
         If no site was put in force and the file that the surroundings name is faulty: nothing is taught by another
         ward's numbers unasked.
+
+    Examples
+    --------
+    >>> site_in_force().name
+    'the teaching ward'
     """
     return _in_force or use_site(None)
 

@@ -145,7 +145,13 @@ class Site:
 
 @cache
 def teaching_site() -> Site:
-    """Return the site of the lessons: every value is the teaching choice of the facts."""
+    """Return the site of the lessons: every value is the teaching choice of the facts.
+
+    Examples
+    --------
+    >>> str(teaching_site().hold_text)
+    'below 70 mg/dL'
+    """
     from .keys import KEYS  # each key names the fact behind it, and needs this record
 
     facts = shelf()

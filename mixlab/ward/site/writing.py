@@ -27,6 +27,11 @@ def site_text(site: Site | None = None) -> str:
     site : Site, optional
         Whose values stand in the file, and in whose words it explains them. If none is given, the values are those of the
         teaching site, in the words of who speaks.
+
+    Examples
+    --------
+    >>> [line for line in site_text().splitlines() if line.startswith("waiting")]
+    ['waiting = 15']
     """
     with speaking(site.voice if site else voice_now()):
         return "\n".join(_lines(site or teaching_site())) + "\n"
@@ -76,6 +81,12 @@ def write_site_file(path: str | Path, site: Site | None = None) -> Path:
     ------
     SiteError
         If there is a file of this name, or it cannot be written there.
+
+    Examples
+    --------
+    >>> from tempfile import mkdtemp
+    >>> write_site_file(Path(mkdtemp()) / "site.toml").name
+    'site.toml'
     """
     path = Path(path)
     try:
