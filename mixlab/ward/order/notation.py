@@ -14,7 +14,7 @@ from mixlab.facts.order_rows import NotationRow
 from mixlab.facts.shelf import shelf
 from mixlab.words import Sentence
 
-from .tokens import Phrase, lower, phrases, plain
+from .tokens import Phrase, lower, phrases, plain_letters
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -102,7 +102,7 @@ class WrittenOrder:
 @lru_cache(maxsize=64)
 def look_over(text: str) -> WrittenOrder:
     """Find the phrases and the unsafe ways of writing in a text of any length."""
-    line = plain(text)
+    line = plain_letters(text)
     found = _numbered_list(_one_name_for_one_insulin(list(phrases(lower(line))), line))
     return WrittenOrder(text=text, plain=line, phrases=tuple(found), writings=tuple(writings(line)))
 

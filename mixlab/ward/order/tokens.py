@@ -24,7 +24,7 @@ _LINE_ENDS = "\n\v\f\r\x1c\x1d\x1e\x85\u2028\u2029"
 _PLAIN_ASCII = {place: "\n" if chr(place) in _LINE_ENDS else " " for place in range(128) if chr(place).isspace()}
 
 
-def plain(text: str) -> str:
+def plain_letters(text: str) -> str:
     """Return a text of the same length with full-width forms, odd spaces and hyphens made plain.
 
     Nothing else is changed: a half sign stays one and never becomes figures. An invisible character inside a word or a
@@ -113,7 +113,7 @@ def phrases(line: str) -> Iterator[Phrase]:
     Parameters
     ----------
     line : str
-        What `plain` and `lower` return.
+        What `plain_letters` and `lower` return.
     """
     lexicon, names = _lexicon()
     place = 0

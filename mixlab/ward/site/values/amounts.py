@@ -17,7 +17,7 @@ from mixlab.words import Sentence, sentence
 
 from .kind import OURS, Kind, refusal
 
-MEASURES = (sentence("minutes"), sentence("hours"), sentence("days"), sentence("times"), sentence("g"))
+NUMBER_MEASURES = (sentence("minutes"), sentence("hours"), sentence("days"), sentence("times"), sentence("g"))
 """The units of a number that are words, for the catalogue."""
 
 NOT_ASKED = "not asked for"
