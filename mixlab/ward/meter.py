@@ -102,11 +102,8 @@ def read_meter(text: str, site: Site) -> Glucose | OffScale:
     (Glucose(value=98.0, unit='mg/dL'), 'HI')
     """
     if not isinstance(text, str):
-        raise NotAnAmount(
-            sentence(
-                "{text!r} is not what somebody typed. Write the reading as text, for example '98 mg/dL'.", text=text
-            )
-        )
+        wrong = sentence("{text!r} is not what somebody typed. Write the reading as text, for example '98 mg/dL'.")
+        raise NotAnAmount(wrong.filled(text=text))
     plain = " ".join(text.translate(_NORMAL).casefold().split())
     if plain in ("hi", "lo"):
         return "HI" if plain == "hi" else "LO"
@@ -120,15 +117,10 @@ def read_meter(text: str, site: Site) -> Glucose | OffScale:
     glucose = Glucose(float(written["number"]), unit)
     meant = in_the_other_unit(glucose, site) if bare else None
     if meant is not None:
-        raise WrongUnit(
-            sentence(
-                "This ward's meter cannot show {number} {here}: did you mean {number} {there}? Look at the unit on the meter's screen and write it behind the number.",
-                number=written["number"],
-                here=unit,
-                there=meant.unit,
-            ),
-            meant,
+        wrong = sentence(
+            "This ward's meter cannot show {number} {here}: did you mean {number} {there}? Look at the unit on the meter's screen and write it behind the number."
         )
+        raise WrongUnit(wrong.filled(number=written["number"], here=unit, there=meant.unit), meant)
     if glucose.value == 0:
         raise NotAnAmount(sentence("No meter shows 0. If the screen says LO, write LO; if not, measure again."))
     if glucose.to(_BEYOND_BELIEF.unit).value > _BEYOND_BELIEF.value:

@@ -33,12 +33,10 @@ class Earlier:
     def __post_init__(self) -> None:
         _refuse_unitless(self.glucose)
         if not _is_time(self.hours_ago):
-            raise NotAnAmount(
-                sentence(
-                    "An earlier reading cannot be from {hours!r} hours ago. Write how many hours have passed since then, for example 3.",
-                    hours=self.hours_ago,
-                )
+            wrong = sentence(
+                "An earlier reading cannot be from {hours!r} hours ago. Write how many hours have passed since then, for example 3."
             )
+            raise NotAnAmount(wrong.filled(hours=self.hours_ago))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -118,13 +116,10 @@ class Observation:
             if time is not None and not _is_time(time):
                 raise NotAnAmount(wrong.filled(time=time))
         if self.alertness is not None and self.alertness not in _ALERTNESS:
-            raise NotAnAmount(
-                sentence(
-                    "{answer!r} does not say how awake the patient is. Choose from: {known}; or None if nobody has looked.",
-                    answer=self.alertness,
-                    known=", ".join(_ALERTNESS),
-                )
+            wrong = sentence(
+                "{answer!r} does not say how awake the patient is. Choose from: {known}; or None if nobody has looked."
             )
+            raise NotAnAmount(wrong.filled(answer=self.alertness, known=", ".join(_ALERTNESS)))
         if not isinstance(self.earlier, tuple) or not all(isinstance(one, Earlier) for one in self.earlier):
             raise NotAnAmount(
                 sentence(
@@ -173,16 +168,12 @@ def _is_time(time: object) -> bool:
 def _refuse_unitless(glucose: object) -> None:
     if isinstance(glucose, Glucose) or (isinstance(glucose, str) and glucose in ("HI", "LO")):
         return
+    wrong = sentence("{glucose!r} has no unit. Write Glucose({glucose!r}, 'mg/dL') or 'mmol/L'.")
     if isinstance(glucose, str):
-        raise NotAnAmount(
-            sentence(
-                "{glucose!r} is not a reading. Write Glucose(98, 'mg/dL'), or 'HI' or 'LO' if the meter shows it.",
-                glucose=glucose,
-            )
+        wrong = sentence(
+            "{glucose!r} is not a reading. Write Glucose(98, 'mg/dL'), or 'HI' or 'LO' if the meter shows it."
         )
-    raise NotAnAmount(
-        sentence("{glucose!r} has no unit. Write Glucose({glucose!r}, 'mg/dL') or 'mmol/L'.", glucose=glucose)
-    )
+    raise NotAnAmount(wrong.filled(glucose=glucose))
 
 
 def _refuse_unknown_signs(signs: object) -> None:
@@ -191,6 +182,5 @@ def _refuse_unknown_signs(signs: object) -> None:
     known = shelf().signs
     for sign in signs:
         if not isinstance(sign, str) or sign not in known:
-            raise NotAnAmount(
-                sentence("{sign!r} is not a sign on the list. Choose from: {known}.", sign=sign, known=", ".join(known))
-            )
+            wrong = sentence("{sign!r} is not a sign on the list. Choose from: {known}.")
+            raise NotAnAmount(wrong.filled(sign=sign, known=", ".join(known)))

@@ -64,27 +64,23 @@ def between(word: Sentence, parts: Iterable[Sentence | str]) -> Sentence:
 def _invisible(written: WrittenOrder) -> Iterator[OrderError]:
     for found in re.finditer(INVISIBLE, written.plain):
         name = unicodedata.name(written.text[found.start()], "").lower()
-        yield CannotRead(
-            sentence(
-                "Between the letters stands a character that cannot be seen ({name}). It could hide another dose: type the order again.",
-                name=name or sentence("a character without a name"),
-            ),
-            place=found.span(),
+        wrong = sentence(
+            "Between the letters stands a character that cannot be seen ({name}). It could hide another dose: type the order again."
         )
+        yield CannotRead(wrong.filled(name=name or sentence("a character without a name")), place=found.span())
 
 
 def _unsafe(written: WrittenOrder) -> Iterator[OrderError]:
     for writing in written.writings:
         if writing.row.stops:
+            wrong = sentence(
+                "'{typed}' is not safe to act on: it {risk} {misread_as}. Do not decode it: ask the {prescriber} to write the order again with {write}.",
+                risk=writing.row.risk,
+                misread_as=writing.row.misread_as,
+                write=writing.write,
+            )
             yield UnsafeWriting(
-                sentence(
-                    "'{typed}' is not safe to act on: it {risk} {misread_as}. Do not decode it: ask the {prescriber} to write the order again with {write}.",
-                    typed=written.text[writing.start : writing.end].strip(),
-                    risk=writing.row.risk,
-                    misread_as=writing.row.misread_as,
-                    write=writing.write,
-                ),
-                place=writing.place,
+                wrong.filled(typed=written.text[writing.start : writing.end].strip()), place=writing.place
             )
 
 
@@ -107,21 +103,20 @@ _NOT_PREPARED_HERE = {
             "'{typed}' does not give a fixed dose for this injection. Do not work one out yourself: ask the {prescriber} for both doses in {units}."
         ),
     ),
+    "condition": (
+        HasCondition,
+        sentence(
+            "'{typed}' is a condition, and this lab does not read it. Keep it beside the dose, and ask the {prescriber} if it is not clear."
+        ),
+    ),
 }
 
 
 def _not_prepared_here(written: WrittenOrder) -> Iterator[OrderError]:
-    for phrase in written.of(*_NOT_PREPARED_HERE):
+    for phrase in (*written.of("other route", "other strength", "no fixed dose"), *written.of("condition")):
         error, wrong = _NOT_PREPARED_HERE[phrase.kind]
-        yield error(wrong.filled(typed=written.typed(phrase)), place=phrase.place)
-    for phrase in written.of("condition"):
-        yield HasCondition(
-            sentence(
-                "'{typed}' is a condition, and this lab does not read it. Keep it beside the dose, and ask the {prescriber} if it is not clear.",
-                typed=" ".join(written.typed(phrase).split()),
-            ),
-            place=phrase.place,
-        )
+        typed = written.typed(phrase)
+        yield error(wrong.filled(typed=" ".join(typed.split()) if error is HasCondition else typed), place=phrase.place)
 
 
 def _two_numbers(written: WrittenOrder) -> Iterator[OrderError]:
