@@ -50,11 +50,15 @@ def _require_source(record: Sourced) -> None:
             )
 
 
-@dataclass(frozen=True, kw_only=True)
-class Source:
-    """A citation, written once and referred to by key."""
+class StrictRow:
+    """A row of a fact file in which no key stands that is not known."""
 
     __pydantic_config__: ClassVar[dict[str, object]] = STRICT
+
+
+@dataclass(frozen=True, kw_only=True)
+class Source(StrictRow):
+    """A citation, written once and referred to by key."""
 
     title: str
     detail: str = ""
@@ -69,10 +73,8 @@ class Source:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Sourced:
+class Sourced(StrictRow):
     """What every fact carries: the key of its source, how it is known, and what a reader should know besides."""
-
-    __pydantic_config__: ClassVar[dict[str, object]] = STRICT
 
     source: str
     known: Known
@@ -91,10 +93,8 @@ class Fact(Sourced):
 
 
 @dataclass(frozen=True, kw_only=True)
-class Span:
+class Span(StrictRow):
     """A range of hours after the injection; `low` may equal `high`. It says itself, in minutes where it is short."""
-
-    __pydantic_config__: ClassVar[dict[str, object]] = STRICT
 
     low: float
     high: float
@@ -139,10 +139,8 @@ class Miscibility(Sourced):
 
 
 @dataclass(frozen=True, kw_only=True)
-class InsulinRow:
+class InsulinRow(StrictRow):
     """One insulin on the shelf."""
-
-    __pydantic_config__: ClassVar[dict[str, object]] = STRICT
 
     name: str
     also_called: tuple[str, ...] = ()
