@@ -51,7 +51,7 @@ def read_site(path: str | Path) -> Site:
     faults = [*_unknown(written)]
     if "name" not in tables:
         faults.append(written.fault(("name",), sentence("this key is missing"), sentence("add the name of the ward")))
-    site = _reasons(written, teaching_site(), faults)
+    site = _reasons(written, teaching_site())
     for key in KEYS:
         table = tables.get(key.field) if key.part else tables
         name = key.part or key.name
@@ -165,7 +165,7 @@ def _takes(key: SiteKey, value: object, written: Written) -> bool:
     return True
 
 
-def _reasons(written: Written, site: Site, faults: list[Fault]) -> Site:
+def _reasons(written: Written, site: Site) -> Site:
     """Return the site with the reasons of a file; `check_site` looks at each.
 
     A key inside a table may be written as ``"terms.chart"`` or as a table of its own.
