@@ -4,7 +4,6 @@ Nothing here is compared with a source outside: the values are those of facts/si
 """
 
 import itertools
-import os
 import pickle
 import re
 import subprocess
@@ -94,11 +93,15 @@ def test_every_key_says_what_it_is_what_is_allowed_and_who_says_so():
         assert bool(key.source) == (key.name != "name"), key.name
 
 
-def test_the_written_file_holds_every_key_once_with_its_default_and_source():
-    tables = tomllib.loads(WHOLE)
-    assert tables["format"] == FORMAT
+def test_the_written_file_and_each_worked_one_hold_every_key_with_its_default_and_source():
+    assert tomllib.loads(WHOLE)["format"] == FORMAT
+    worked = resources.files("mixlab.ward.site") / "worked"
+    for tables in map(tomllib.loads, (WHOLE, *((worked / name).read_text(encoding="utf-8") for name in WORKED))):
+        lacking = [
+            key.name for key in KEYS if (key.part or key.name) not in (tables[key.field] if key.part else tables)
+        ]
+        assert lacking == [], tables["name"]
     for key in KEYS:
-        assert key.part in tables[key.field] if key.part else key.name in tables, key.name
         if key.source:
             first = f"Source: {key.source}".split(",")[0]
             assert first in " ".join(WHOLE.replace("\n# ", " ").split()), key.name
@@ -124,22 +127,9 @@ def test_what_a_file_sets_is_the_policy_of_the_ward_and_what_it_leaves_out_is_no
     assert part.opened_days["regular"] is BASE.opened_days["regular"]
 
 
-@pytest.mark.parametrize("name", WORKED)
-def test_each_worked_hospital_and_home_is_complete(name):
-    tables = tomllib.loads((resources.files("mixlab.ward.site") / "worked" / name).read_text(encoding="utf-8"))
-    for key in KEYS:
-        assert key.part in tables[key.field] if key.part else key.name in tables, key.name
-
-
 def test_the_worked_sites_differ_in_what_they_are_for():
     _, harbour, garden, hill, orchard = example_sites()
     assert (harbour.glucose_unit, hill.glucose_unit, orchard.glucose_unit) == ("mg/dL", "mmol/L", "mg/dL")
-    assert {name: hill.terms[name] for name in ("regular", "nph", "chart", "prescriber")} == {
-        "regular": "soluble insulin",
-        "nph": "isophane insulin",
-        "chart": "drug chart",
-        "prescriber": "doctor or nurse prescriber",
-    }
     assert hill.language == "en-GB"
     assert (orchard.terms["chart"], list(orchard.reasons)) == ("insulin chart", ["dates"])
     assert list(harbour.reasons) == ["opened_days.regular", "opened_days.nph"]
@@ -489,17 +479,9 @@ def test_a_place_is_read_as_a_person_counts(place, text):
 
 
 def test_what_is_no_file(tmp_path):
-    os.mkfifo(tmp_path / "pipe")
-    for path, words in {
-        tmp_path: "this is a folder",
-        tmp_path / "nothing.toml": "there is no such file in",
-        tmp_path / "pipe": "this is no file",
-        "a\0b": "cannot be read from this disk",
-        "x" * 5000: "cannot be read from this disk",
-    }.items():
-        with pytest.raises(SiteError) as caught:
+    for path, words in {tmp_path: "this is a folder", tmp_path / "nothing.toml": "there is no such file in"}.items():
+        with pytest.raises(SiteError, match=words) as caught:
             load_site(path)
-        assert words in str(caught.value)
         assert len(caught.value.faults) == 1
 
 
