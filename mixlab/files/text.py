@@ -36,6 +36,11 @@ class Sort:
     largest: int = LARGEST
 
 
+A_FOLDER = (sentence("this is a folder"), sentence("name the file in it"))
+NO_FILE = (sentence("this is no file"), sentence("name a text file"))
+"""What is wrong with what is no file, and what to do."""
+
+
 class MissingFile(FileError):
     """There is no file of this name."""
 
@@ -86,10 +91,10 @@ def read_bytes(path: Path, sort: Sort) -> bytes:
     """
     try:
         if path.is_dir():
-            raise FileError.of(path, sentence("this is a folder"), sentence("name the file in it"))
+            raise FileError.of(path, *A_FOLDER)
         size = path.stat().st_size
         if not path.is_file():
-            raise FileError.of(path, sentence("this is no file"), sentence("name a text file"))
+            raise FileError.of(path, *NO_FILE)
         if size > sort.largest:
             wrong = sentence(
                 "it has {size} MB, and no {sort} needs more than {largest} MB",

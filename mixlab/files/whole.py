@@ -14,6 +14,7 @@ from secrets import token_hex
 from mixlab.words import Sentence, sentence
 
 from .faults import Fault, FileError
+from .text import A_FOLDER, NO_FILE
 
 
 class CannotWrite(FileError):
@@ -52,9 +53,9 @@ def write_whole(path: Path, content: str | bytes) -> None:
         if target.is_symlink():
             raise CannotWrite.of(path, sentence("it is a link that leads to no file"), sentence("name a file"))
         if target.is_dir():
-            raise CannotWrite.of(path, _A_FOLDER, _NAME_A_FILE)
+            raise CannotWrite.of(path, *A_FOLDER)
         if target.exists() and not target.is_file():
-            raise CannotWrite.of(path, sentence("this is no file"), sentence("name a text file"))
+            raise CannotWrite.of(path, *NO_FILE)
         old = target.stat() if target.exists() else None
         if old is not None and not os.access(target, os.W_OK):
             raise CannotWrite.of(
@@ -144,8 +145,6 @@ def _put_in_place(draft: Path, path: Path) -> None:
         raise
 
 
-_A_FOLDER = sentence("this is a folder")
-_NAME_A_FILE = sentence("name the file in it")
 _ANOTHER_FOLDER = sentence("choose another folder")
 
 

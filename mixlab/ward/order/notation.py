@@ -14,23 +14,15 @@ from mixlab.facts.order_rows import NotationRow
 from mixlab.facts.shelf import shelf
 from mixlab.words import Sentence
 
-from .tokens import Phrase, lower, phrases, plain_letters
+from .tokens import Phrase, PieceOfText, lower, phrases, plain_letters
 
 
 @dataclass(frozen=True, kw_only=True)
-class Writing:
+class Writing(PieceOfText):
     """One way of writing that has been misread, at one place of a text."""
 
     key: str
     row: NotationRow
-    start: int
-    end: int
-    text: str
-
-    @property
-    def place(self) -> tuple[int, int]:
-        """Where it stands in the text, from and up to."""
-        return self.start, self.end
 
     @property
     def write(self) -> Sentence:

@@ -62,22 +62,25 @@ def lower(text: str) -> str:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Phrase:
-    """One phrase of an order: its kind, its place, its text made plain and small.
+class PieceOfText:
+    """A piece of a text made plain and small, and where it stands: from `start` up to `end`."""
 
-    `value` is what a dose or an insulin stands for: units, or the insulin.
-    """
-
-    kind: str
     start: int
     end: int
     text: str
-    value: Insulin | float | None = None
 
     @property
     def place(self) -> tuple[int, int]:
         """Where it stands in the text, from and up to."""
         return self.start, self.end
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Phrase(PieceOfText):
+    """One phrase of an order: its kind, and what a dose or an insulin stands for: units, or the insulin."""
+
+    kind: str
+    value: Insulin | float | None = None
 
 
 _BEGINNING = re.compile(r"[0-9]|[^\W\d_]+|")
