@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Literal, get_args
+from typing import Literal, get_args, get_type_hints
 
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import Glucose, NotAnAmount
@@ -126,17 +126,16 @@ class Observation:
                     "Earlier readings are written as a list, each with its time: (Earlier(Glucose(64, 'mg/dL'), 3),)."
                 )
             )
-        for asked, unknown in _YES_OR_NO:
+        for asked, kind in _YES_OR_NO.items():
             answer = getattr(self, asked)
-            if answer is not True and answer is not False and not (unknown and answer is None):
-                wrong = (
-                    sentence(
-                        "{asked} is a question of yes or no, not {answer!r}. Write True, False, or None for not known."
-                    )
-                    if unknown
-                    else sentence("{asked} is a question of yes or no, not {answer!r}. Write True or False.")
+            if answer is True or answer is False or (answer is None and kind is not bool):
+                continue
+            wrong = sentence("{asked} is a question of yes or no, not {answer!r}. Write True or False.")
+            if kind is not bool:
+                wrong = sentence(
+                    "{asked} is a question of yes or no, not {answer!r}. Write True, False, or None for not known."
                 )
-                raise NotAnAmount(wrong.filled(asked=asked, answer=answer))
+            raise NotAnAmount(wrong.filled(asked=asked, answer=answer))
 
 
 _ALERTNESS: tuple[str, ...] = get_args(Alertness)
@@ -152,13 +151,8 @@ _TIMES = {
 }
 """What to say of a time that is none."""
 
-_YES_OR_NO = (
-    *(("eating", True), ("can_swallow", True)),
-    *(("vomiting", False), ("fasting", False), ("meal_late", False), ("changed", False)),
-    *(("prescriber_says_give", False), ("prescriber_says_wait", False)),
-    *(("food_due", False), ("treated_as_low", False)),
-)
-"""The questions answered by yes or no, and whether 'not known' is an answer."""
+_YES_OR_NO = {asked: kind for asked, kind in get_type_hints(Observation).items() if kind in (bool, bool | None)}
+"""The questions answered by yes or no, some of them also by 'not known'."""
 
 
 def _is_time(time: object) -> bool:
