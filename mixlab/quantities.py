@@ -48,16 +48,10 @@ def exact_units(value: float | Fraction | Decimal) -> int | float:
     NotAnAmount
         If the value is not a finite number.
     """
-    if isinstance(value, bool) or not isinstance(value, int | float | Fraction | Decimal):
-        raise NotAnAmount(
-            sentence(
-                "{value!r} is not a number of units. Write the dose as a number, for example 8 or 8.5.", value=value
-            )
-        )
-    if not math.isfinite(value):
-        raise NotAnAmount(
-            sentence("{value} is not a number of units. Write the dose as a number, for example 8 or 8.5.", value=value)
-        )
+    number = isinstance(value, int | float | Fraction | Decimal) and not isinstance(value, bool)
+    if not number or not math.isfinite(value):
+        wrong = sentence("{value} is not a number of units. Write the dose as a number, for example 8 or 8.5.")
+        raise NotAnAmount(wrong.filled(value=value if number else repr(value)))
     exact = Fraction(value)
     return exact.numerator if exact.denominator == 1 else float(exact)
 
@@ -83,7 +77,13 @@ def figures_text(figures: str) -> Sentence:
 
 
 def units_text(units: float) -> Sentence:
-    """Return an amount of insulin with the word in full: ``"8 units"``, ``"1 unit"``, ``"0.5 units"``."""
+    """Return an amount of insulin with the word in full.
+
+    Examples
+    --------
+    >>> [str(units_text(units)) for units in (8, 1, 0.5)]
+    ['8 units', '1 unit', '0.5 units']
+    """
     return counted(units, "{count} {unit}", "{count} {units}", count=units)
 
 
@@ -113,30 +113,18 @@ class Glucose:
     unit: GlucoseUnit
 
     def __post_init__(self) -> None:
+        value = self.value
         if self.unit not in get_args(GlucoseUnit):
-            raise NotAnAmount(
-                sentence("{measure!r} is not a glucose unit. Use 'mg/dL' or 'mmol/L'.", measure=self.unit)
-            )
-        if isinstance(self.value, bool) or not isinstance(self.value, int | float) or not math.isfinite(self.value):
-            raise NotAnAmount(
-                sentence("{value!r} is not a glucose reading. Enter the number that the meter shows.", value=self.value)
-            )
-        if self.value > _BEYOND_ANY_METER:
-            raise NotAnAmount(
-                sentence(
-                    "A glucose of {value:g} {measure} is beyond any meter. Enter the number it shows.",
-                    value=self.value,
-                    measure=self.unit,
-                )
-            )
-        if self.value < 0:
-            raise NotAnAmount(
-                sentence(
-                    "A glucose of {value:g} {measure} is below zero. Enter the number the meter shows.",
-                    value=self.value,
-                    measure=self.unit,
-                )
-            )
+            wrong = sentence("{measure!r} is not a glucose unit. Use 'mg/dL' or 'mmol/L'.")
+        elif isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+            wrong = sentence("{value!r} is not a glucose reading. Enter the number that the meter shows.")
+        elif value > _BEYOND_ANY_METER:
+            wrong = sentence("A glucose of {value:g} {measure} is beyond any meter. Enter the number it shows.")
+        elif value < 0:
+            wrong = sentence("A glucose of {value:g} {measure} is below zero. Enter the number the meter shows.")
+        else:
+            return
+        raise NotAnAmount(wrong.filled_from({"value": value, "measure": self.unit}))
 
     def to(self, unit: GlucoseUnit) -> Glucose:
         """Return the same glucose in another unit, unrounded (1 mmol/L = 18.0156 mg/dL)."""
@@ -163,13 +151,8 @@ def meter_reading(value: float, unit: GlucoseUnit) -> Glucose:
     """
     reading = Glucose(value, unit)
     if abs(float(reading.shown()) - value) > 1e-9:
-        raise NotAnAmount(
-            sentence(
-                "{value:g} {measure} is finer than a meter shows. Enter the number on the meter's screen.",
-                value=value,
-                measure=unit,
-            )
-        )
+        wrong = sentence("{value:g} {measure} is finer than a meter shows. Enter the number on the meter's screen.")
+        raise NotAnAmount(wrong.filled(value=value, measure=unit))
     return reading
 
 
@@ -233,11 +216,8 @@ def read_clock(text: str) -> ClockTime:
     """
     match = _CLOCK.fullmatch(text.strip()) if isinstance(text, str) else None
     if match is None:
-        raise NotAClockTime(
-            sentence(
-                "{text!r} is no time of day. Write it on the 24-hour clock, for example 07:30 or 19:05.", text=text
-            )
-        )
+        wrong = sentence("{text!r} is no time of day. Write it on the 24-hour clock, for example 07:30 or 19:05.")
+        raise NotAClockTime(wrong.filled(text=text))
     return ClockTime(int(match[1]) * 60 + int(match[2]))
 
 

@@ -13,7 +13,6 @@ from mixlab.facts.shelf import shelf
 from mixlab.quantities import exact_units, units_text, units_to_ml
 from mixlab.ward.insulin import Insulin
 from mixlab.ward.order.order import Dose, Order
-from mixlab.ward.site.at_site import at_its_site
 from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
 from mixlab.ward.syringe import Syringe
@@ -98,7 +97,6 @@ class Plan:
         return tuple(_steps(self))
 
 
-@at_its_site
 def plan_dose(order: Order, site: Site | None = None) -> Plan:
     """Plan the preparation of a mixed dose.
 

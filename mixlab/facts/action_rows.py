@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import ClassVar, Literal
+from typing import Literal
 
-from mixlab.files.records import STRICT
 from mixlab.words import Sentence
 
-from .records import Fact, Sourced
+from .records import Fact, Sourced, StrictRow
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -22,10 +21,8 @@ class AbsorptionRow(Sourced):
 
 
 @dataclass(frozen=True, kw_only=True)
-class BodySiteRow:
+class BodySiteRow(StrictRow):
     """A place on the body to inject: what multiplies T50 there, by insulin."""
-
-    __pydantic_config__: ClassVar[dict[str, object]] = STRICT
 
     name: Sentence
     half_time: Mapping[str, Fact]

@@ -11,7 +11,7 @@ from types import MappingProxyType
 from typing import ClassVar, Literal, get_args
 
 from mixlab.files.records import STRICT
-from mixlab.words import Sentence
+from mixlab.words import Sentence, say
 
 Known = Literal["read", "common practice", "recalled", "computed", "assumed"]
 """How a fact is known: a page of the source was read; rule of the trade without a published source; from memory,
@@ -31,29 +31,34 @@ class Unsourced(ValueError):
     """A fact without a source, or without saying how it is known."""
 
 
+_GOES_WITH = {COMMON_PRACTICE: "common practice", ASSUMPTION: "assumed"}
+"""How a fact without a published source is known, by the key that stands for its source."""
+
+
 def _require_source(record: Sourced) -> None:
+    name = type(record).__name__
     for part in ("source", "known"):
         if not str(getattr(record, part)).strip():
-            raise Unsourced(f"{type(record).__name__} has no {part}: name who says so and how it is known.")
+            raise Unsourced(f"{name} has no {part}: name who says so and how it is known.")
     if record.known not in get_args(Known):
-        raise Unsourced(f"{type(record).__name__}: known is one of {', '.join(get_args(Known))}, not {record.known!r}.")
-    if (record.source == COMMON_PRACTICE) != (record.known == "common practice"):
-        raise Unsourced(
-            f"{type(record).__name__}: 'common practice' goes with the source '{COMMON_PRACTICE}' and with no other "
-            f"(source {record.source!r}, known {record.known!r})."
-        )
-    if (record.source == ASSUMPTION) != (record.known == "assumed"):
-        raise Unsourced(
-            f"{type(record).__name__}: 'assumed' goes with the source '{ASSUMPTION}' and with no other "
-            f"(source {record.source!r}, known {record.known!r})."
-        )
+        raise Unsourced(f"{name}: known is one of {', '.join(get_args(Known))}, not {record.known!r}.")
+    for source, known in _GOES_WITH.items():
+        if (record.source == source) != (record.known == known):
+            raise Unsourced(
+                f"{name}: {known!r} goes with the source {source!r} and with no other "
+                f"(source {record.source!r}, known {record.known!r})."
+            )
+
+
+class StrictRow:
+    """A row of a fact file in which no key stands that is not known."""
+
+    __pydantic_config__: ClassVar[dict[str, object]] = STRICT
 
 
 @dataclass(frozen=True, kw_only=True)
-class Source:
+class Source(StrictRow):
     """A citation, written once and referred to by key."""
-
-    __pydantic_config__: ClassVar[dict[str, object]] = STRICT
 
     title: str
     detail: str = ""
@@ -68,10 +73,8 @@ class Source:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Sourced:
+class Sourced(StrictRow):
     """What every fact carries: the key of its source, how it is known, and what a reader should know besides."""
-
-    __pydantic_config__: ClassVar[dict[str, object]] = STRICT
 
     source: str
     known: Known
@@ -90,10 +93,8 @@ class Fact(Sourced):
 
 
 @dataclass(frozen=True, kw_only=True)
-class Span:
-    """A range of hours after the injection; `low` may equal `high`."""
-
-    __pydantic_config__: ClassVar[dict[str, object]] = STRICT
+class Span(StrictRow):
+    """A range of hours after the injection; `low` may equal `high`. It says itself, in minutes where it is short."""
 
     low: float
     high: float
@@ -103,9 +104,12 @@ class Span:
             raise ValueError(f"A span of hours must run upwards from 0, not from {self.low} to {self.high}.")
 
     def __str__(self) -> str:
-        scale, unit = (60, "min") if self.low < 1 and self.high <= 1 else (1, "h")
-        low, high = (f"{round(scale * hours, 2 if unit == 'h' else 0):g}" for hours in (self.low, self.high))
-        return f"{low} {unit}" if low == high else f"{low}–{high} {unit}"
+        in_minutes = self.low < 1 and self.high <= 1
+        low, high = (round(60 * hours) if in_minutes else round(hours, 2) for hours in (self.low, self.high))
+        measure = "min" if in_minutes else "h"
+        if low == high:
+            return say("{amount} {measure}", amount=low, measure=measure)
+        return say("{low}–{high} {measure}", low=low, high=high, measure=measure)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -135,10 +139,8 @@ class Miscibility(Sourced):
 
 
 @dataclass(frozen=True, kw_only=True)
-class InsulinRow:
+class InsulinRow(StrictRow):
     """One insulin on the shelf."""
-
-    __pydantic_config__: ClassVar[dict[str, object]] = STRICT
 
     name: str
     also_called: tuple[str, ...] = ()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, fields, is_dataclass
+from dataclasses import dataclass, fields, is_dataclass, replace
 from functools import cache
 from importlib import resources
 from pathlib import Path
@@ -12,7 +12,7 @@ from typing import Any, get_type_hints
 from mixlab.files.faults import ALIKE, Fault, FileError, nearest
 from mixlab.files.records import check
 from mixlab.files.text import Sort
-from mixlab.files.toml import Written, read_toml
+from mixlab.files.toml import read_toml
 from mixlab.words import Sentence, sentence
 
 from .action_rows import AbsorptionRow, BodySiteRow, SpeedRow, TrialRow, VariationRow
@@ -91,56 +91,23 @@ class Shelf(DecisionTables, LowTables):
 HOW_KNOWN = (sentence("read"), sentence("recalled"), sentence("computed"))
 """How a fact with a published source is known, for the catalogue."""
 
-FILES: dict[str, dict[str, Any]] = {
-    "sources.toml": {"sources": Mapping[str, Source]},
-    "insulins.toml": {"insulins": Mapping[str, InsulinRow]},
-    "syringes.toml": {"syringes": Mapping[str, SyringeRow]},
-    "glucose.toml": {
-        "thresholds": Mapping[str, Threshold],
-        "glucose_pairs": tuple[GlucosePair, ...],
-        "signs": Mapping[str, Sign],
-        "notify": Mapping[str, NotifyRow],
-        "rules": Mapping[str, RuleRow],
-        "bedside": Mapping[str, Fact],
-    },
-    "decisions.toml": get_type_hints(DecisionTables),
-    "low.toml": get_type_hints(LowTables),
-    "technique.toml": {
-        "technique": Mapping[str, Fact],
-        "steps": Mapping[str, StepRow],
-        "steps_at": Mapping[str, tuple[StepRow, ...]],
-        "policies": Mapping[str, Policy],
-    },
-    "bench.toml": {"bench": Mapping[str, Fact]},
-    "errors.toml": {"errors": Mapping[str, ErrorRow], "after_giving": Mapping[str, AfterRow]},
-    "action.toml": {
-        "absorption": Mapping[str, AbsorptionRow],
-        "action": Mapping[str, Fact],
-        "body_sites": Mapping[str, BodySiteRow],
-        "speeds": Mapping[str, SpeedRow],
-        "variation": Mapping[str, VariationRow],
-    },
-    "trials.toml": {"trials": Mapping[str, TrialRow]},
-    "day.toml": {
-        "day": Mapping[str, Fact],
-        "day_rules": Mapping[str, RuleRow],
-        "meals": Mapping[str, MealRow],
-        "rounds": Mapping[str, ClockTimes],
-    },
-    "notation.toml": {
-        "notation": Mapping[str, NotationRow],
-        "concerns": Mapping[str, ConcernRow],
-        "checks": Mapping[str, Fact],
-    },
-    "site.toml": {
-        "limits": Mapping[str, LimitsRow],
-        "site_policies": Mapping[str, WardChoice],
-        "site_words": Mapping[str, WordRow],
-        "opened_days": Mapping[str, Fact],
-        "site_lists": Mapping[str, ListRow],
-    },
+FILES: dict[str, tuple[str, ...]] = {
+    "sources.toml": ("sources",),
+    "insulins.toml": ("insulins",),
+    "syringes.toml": ("syringes",),
+    "glucose.toml": ("thresholds", "glucose_pairs", "signs", "notify", "rules", "bedside"),
+    "decisions.toml": tuple(get_type_hints(DecisionTables)),
+    "low.toml": tuple(get_type_hints(LowTables)),
+    "technique.toml": ("technique", "steps", "steps_at", "policies"),
+    "bench.toml": ("bench",),
+    "errors.toml": ("errors", "after_giving"),
+    "action.toml": ("absorption", "action", "body_sites", "speeds", "variation"),
+    "trials.toml": ("trials",),
+    "day.toml": ("day", "day_rules", "meals", "rounds"),
+    "notation.toml": ("notation", "concerns", "checks"),
+    "site.toml": ("limits", "site_policies", "site_words", "opened_days", "site_lists"),
 }
-"""Which tables each file holds, and of what."""
+"""Which tables each file holds; the fields of `Shelf` say of what."""
 
 
 def read_shelf(folder: Path) -> Shelf:
@@ -152,31 +119,29 @@ def read_shelf(folder: Path) -> Shelf:
         With every fault in every file: stray or missing files, unknown or missing keys, wrong types, a fact without a
         source, a source key that does not exist or that nothing uses.
     """
-    faults = [
-        Fault(
-            file=name,
-            wrong=sentence("this file is not known here"),
-            allowed=_TAKE_OUT,
-            nearest=nearest(name, FILES, 0.8),
-        )
-        for name in _stray(folder)
-    ]
-    tables: dict[str, Any] = {}
-    for name, kinds in FILES.items():
+    strays = (path.name for path in folder.glob("*.toml") if path.name not in FILES)
+    stray = sentence("this file is not known here")
+    faults = [Fault(file=it, wrong=stray, allowed=_TAKE_OUT, nearest=nearest(it, FILES, 0.8)) for it in sorted(strays)]
+    kinds, tables = get_type_hints(Shelf), dict[str, Any]()
+    for name, known in FILES.items():
         try:
             written = read_toml(folder / name, _FACT_FILE)
         except FileError as wrong:
             faults += wrong.faults
             continue
-        for table, kind in kinds.items():
+        for table in known:
             if table not in written.tables:
-                faults.append(_fault(name, sentence("the table [{table}] is missing", table=table), sentence("add it")))
+                faults.append(_fault(name, sentence("the table [{table}] is missing", table=table), _ADD))
                 continue
             try:
-                tables[table] = check(kind, written, table)
+                tables[table] = check(kinds[table], written, table)
             except FileError as wrong:
                 faults += wrong.faults
-        faults += _unknown_tables(written, kinds)
+        for table in sorted(written.tables.keys() - set(known)):
+            unknown = _fault(
+                name, sentence("the table [{table}] is not known here", table=table), _TAKE_OUT, table, known
+            )
+            faults.append(replace(unknown, line=written.line(table)))
     faults += _source_faults(tables)
     if faults:
         raise FactsError(faults)
@@ -185,22 +150,12 @@ def read_shelf(folder: Path) -> Shelf:
 
 _FACT_FILE = Sort(name=sentence("fact file"), wanted=sentence("the text file with the facts"))
 
-_TAKE_OUT = sentence("take it out")
+_TAKE_OUT, _ADD = sentence("take it out"), sentence("add it")
 
 
-def _stray(folder: Path) -> list[str]:
-    return sorted(path.name for path in folder.glob("*.toml") if path.name not in FILES)
-
-
-def _unknown_tables(written: Written, kinds: Iterable[str]) -> Iterator[Fault]:
-    for table in sorted(written.tables.keys() - set(kinds)):
-        wrong = sentence("the table [{table}] is not known here", table=table)
-        near, line = nearest(table, kinds, ALIKE), written.line(table)
-        yield Fault(file=written.file, line=line, wrong=wrong, allowed=_TAKE_OUT, nearest=near)
-
-
-def _fault(file: str, wrong: Sentence, allowed: Sentence, near: str = "") -> Fault:
-    return Fault(file=file, wrong=wrong, allowed=allowed, nearest=near)
+def _fault(file: str, wrong: Sentence, allowed: Sentence, name: str = "", known: Iterable[str] = ()) -> Fault:
+    """Return a fault of a file, with the known name that looks most like the one that is wrong."""
+    return Fault(file=file, wrong=wrong, allowed=allowed, nearest=nearest(name, known, ALIKE))
 
 
 def _source_faults(tables: dict[str, Any]) -> list[Fault]:
@@ -208,13 +163,9 @@ def _source_faults(tables: dict[str, Any]) -> list[Fault]:
     if "sources" not in tables:
         return []
     file, listed, used = "sources.toml", tables["sources"].keys(), {fact.source for fact in every_fact(tables)}
-    missing = sentence("the source '{key}' is used but not listed")
-    faults = [
-        _fault(file, missing.filled(key=key), sentence("add it"), nearest(key, listed, ALIKE))
-        for key in sorted(used - listed)
-    ]
-    if len(tables) == sum(len(kinds) for kinds in FILES.values()):
-        unused = sentence("nothing uses the source '{key}'")
+    missing, unused = sentence("the source '{key}' is used but not listed"), sentence("nothing uses the source '{key}'")
+    faults = [_fault(file, missing.filled(key=key), _ADD, key, listed) for key in sorted(used - listed)]
+    if len(tables) == sum(map(len, FILES.values())):
         faults += [_fault(file, unused.filled(key=key), _TAKE_OUT) for key in sorted(listed - used)]
     return faults
 

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from difflib import get_close_matches
-
+from mixlab.files.faults import nearest
 from mixlab.words import sentence
 
 from .records import Source
@@ -46,8 +45,7 @@ def sources(*keys: str) -> Citations:
     listed = shelf().sources
     for key in keys:
         if key not in listed:
-            near = get_close_matches(key, listed, 1, 0) or sorted(listed)
-            raise UnknownSource(
-                sentence("There is no source {key!r} in the facts. The nearest is {near!r}.", key=key, near=near[0])
-            )
+            near = nearest(key, listed, 0) or min(listed)
+            wrong = sentence("There is no source {key!r} in the facts. The nearest is {near!r}.", key=key, near=near)
+            raise UnknownSource(wrong)
     return Citations(listed[key] for key in (keys or listed))

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from difflib import get_close_matches
 from pathlib import Path
+from typing import Self
 
 from mixlab.words import Sentence, joined, say, sentence
 
@@ -84,6 +85,21 @@ class FileError(ValueError):
         self.faults = tuple(sorted(listed, key=lambda fault: (files.index(fault.file), fault.line or 0)))
         super().__init__(joined((sentence("{fault}", fault=fault) for fault in self.faults), "\n"))
 
+    @classmethod
+    def of(cls, path: Path, wrong: Sentence, allowed: Sentence, near: str = "") -> Self:
+        """Return the one fault of a whole file.
+
+        Parameters
+        ----------
+        path : Path
+            The file; its name is told, or the whole path where it has none.
+        wrong, allowed : Sentence
+            What is wrong, and what to do.
+        near : str
+            The nearest known name.
+        """
+        return cls([Fault(file=path.name or str(path), wrong=wrong, allowed=allowed, nearest=near)])
+
     def __reduce__(self) -> tuple[type[FileError], tuple[tuple[Fault, ...]]]:
         """Return what it is made from: its faults, and not its message."""
         return type(self), (self.faults,)
@@ -91,21 +107,6 @@ class FileError(ValueError):
     def _render_traceback_(self) -> list[str]:
         """Show a notebook's reader the sentences and not the way through the code."""
         return [str(fault) for fault in self.faults]
-
-
-def fault_of(path: Path, wrong: Sentence, allowed: Sentence = NO_WORDS, near: str = "") -> Fault:
-    """Return a fault of a whole file.
-
-    Parameters
-    ----------
-    path : Path
-        The file; its name is told, or the whole path where it has none.
-    wrong, allowed : Sentence
-        What is wrong, and what to do.
-    near : str
-        The nearest known name.
-    """
-    return Fault(file=path.name or str(path), wrong=wrong, allowed=allowed, nearest=near)
 
 
 def place_text(place: Place) -> Sentence:

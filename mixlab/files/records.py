@@ -7,16 +7,17 @@ time in which mixlab is imported.
 from __future__ import annotations
 
 import json
+import re
 import sys
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import fields, is_dataclass
 from math import log2
 from types import UnionType
-from typing import TYPE_CHECKING, Any, Literal, TypeVar, Union, get_args, get_origin, get_type_hints
+from typing import TYPE_CHECKING, Any, TypeVar, Union, get_args, get_origin, get_type_hints
 
 from mixlab.words import Sentence, sentence
 
-from .faults import ALIKE, NO_WORDS, Fault, FileError, Place, nearest, shown
+from .faults import ALIKE, Fault, FileError, Place, nearest, shown
 from .toml import TOO_DEEP, Written
 
 if TYPE_CHECKING:
@@ -56,10 +57,10 @@ def check(kind: type[Record], written: Written, *at: str | int) -> Record:
         # As JSON, so that the checker takes a list for a tuple and still refuses a text where a number belongs.
         data = json.dumps(written.value(*at), default=str)
     except RecursionError:
-        raise FileError([_fault(written, at, TOO_DEEP)]) from None
+        raise FileError([written.fault(at, TOO_DEEP)]) from None
     except ValueError:
         wrong, allowed = sentence("a number has very many digits"), sentence("write the number that is meant")
-        raise FileError([_fault(written, _many_digits(written.value(*at), at) or at, wrong, allowed)]) from None
+        raise FileError([written.fault(_many_digits(written.value(*at), at) or at, wrong, allowed)]) from None
     try:
         return TypeAdapter(kind).validate_json(data, strict=True)
     except ValidationError as error:
@@ -98,20 +99,17 @@ def _told(found: ErrorDetails, kind: Any, written: Written, at: Place) -> Fault:
     place: Place = found["loc"]
     where = (*at, *(part for part in place if part != _OF_THE_KEY))
     if found["type"] == "literal_error":
-        choices = [str(each) for each in _choices(_kind_at(kind, place))]
+        expected = found["ctx"]["expected"]
+        choices = re.findall(r"'([^']+)'", expected)
         wrong = sentence("{written} is not one of the words for it", written=shown(found["input"]))
-        allowed = sentence("write one of {expected}", expected=found["ctx"]["expected"])
-        return _fault(written, where, wrong, allowed, nearest(str(found["input"]), choices, ALIKE))
+        allowed = sentence("write one of {expected}", expected=expected)
+        return written.fault(where, wrong, allowed, nearest(str(found["input"]), choices, ALIKE))
     if said := _SAY.get(found["type"]):
         unknown = found["type"] == "unexpected_keyword_argument"
-        return _fault(written, where, *said, nearest(str(place[-1]), _keys(kind, place[:-1]), ALIKE) if unknown else "")
+        return written.fault(where, *said, nearest(str(place[-1]), _keys(kind, place[:-1]), ALIKE) if unknown else "")
     refused = found.get("ctx", {}).get("error")  # what a record says itself about values that do not go together
     reason = refused.args[0] if isinstance(refused, ValueError) and refused.args else found["msg"]
-    return _fault(written, where, reason if isinstance(reason, Sentence) else sentence("{reason}", reason=reason))
-
-
-def _fault(written: Written, at: Place, wrong: Sentence, allowed: Sentence = NO_WORDS, near: str = "") -> Fault:
-    return Fault(file=written.file, line=written.line(*at), at=at, wrong=wrong, allowed=allowed, nearest=near)
+    return written.fault(where, reason if isinstance(reason, Sentence) else sentence("{reason}", reason=reason))
 
 
 def _many_digits(held: object, at: Place) -> Place | None:
@@ -123,36 +121,11 @@ def _many_digits(held: object, at: Place) -> Place | None:
 
 
 def _keys(kind: Any, place: Place) -> Iterable[str]:
-    """Return the keys that a record at a place has."""
-    record = _kind_at(kind, place)
-    return [each.name for each in fields(record)] if is_dataclass(record) else []
-
-
-def _kind_at(kind: Any, place: Place) -> Any:
-    """Return what should stand at a place in data of a kind, or None where that cannot be told."""
-    for part, after in zip(place, (*place[1:], None), strict=True):
-        kind = _needed(kind)
-        inside = get_args(kind)
-        if is_dataclass(kind):
-            kind = get_type_hints(kind).get(str(part))
-        elif get_origin(kind) is tuple:
-            kind = inside[0]
-        elif isinstance(get_origin(kind), type) and issubclass(get_origin(kind), Mapping):
-            if after == _OF_THE_KEY:
-                return inside[0]
-            kind = inside[1]
-        else:
-            return None
-    return _needed(kind)
-
-
-def _needed(kind: Any) -> Any:
-    """Return what a value is that may also be left out."""
-    if get_origin(kind) not in (Union, UnionType):
-        return kind
-    return next(each for each in get_args(kind) if each is not type(None))
-
-
-def _choices(kind: Any) -> Iterable[object]:
-    """Return the words of a `Literal`."""
-    return get_args(kind) if get_origin(kind) is Literal else ()
+    """Return the keys that the record at a place has; of what may be left out, those of what may stand there."""
+    for part in (*place, None):
+        if get_origin(kind) in (Union, UnionType):
+            kind = next(each for each in get_args(kind) if each is not type(None))
+        if part is None:
+            break
+        kind = get_type_hints(kind)[str(part)] if is_dataclass(kind) else get_args(kind)[get_origin(kind) is not tuple]
+    return [each.name for each in fields(kind)]

@@ -10,7 +10,7 @@ from typing import Any, NoReturn
 
 from mixlab.words import sentence
 
-from .faults import Fault, FileError, fault_of
+from .faults import Fault, FileError
 from .text import Sort, read_text
 from .toml import TOO_DEEP, Written
 
@@ -49,11 +49,11 @@ def read_json(path: Path, sort: Sort) -> Written:
         fault = Fault(file=path.name, line=error.lineno, wrong=wrong, allowed=_ANOTHER_COPY)
         raise FileError([fault]) from None
     except RecursionError:
-        raise FileError([fault_of(path, TOO_DEEP, _ANOTHER_COPY)]) from None
+        raise FileError.of(path, TOO_DEEP, _ANOTHER_COPY) from None
     except _Refused as refused:
-        raise FileError([fault_of(path, refused.args[0], _ANOTHER_COPY)]) from None
+        raise FileError.of(path, refused.args[0], _ANOTHER_COPY) from None
     except ValueError:  # more digits than this Python reads
-        raise FileError([fault_of(path, sentence("a number has very many digits"), _ANOTHER_COPY)]) from None
+        raise FileError.of(path, sentence("a number has very many digits"), _ANOTHER_COPY) from None
     return Written(file=path.name, tables=held)
 
 

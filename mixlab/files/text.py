@@ -8,7 +8,7 @@ from pathlib import Path
 
 from mixlab.words import Sentence, sentence
 
-from .faults import ALIKE, Fault, FileError, fault_of, nearest
+from .faults import ALIKE, Fault, FileError, nearest
 
 LARGEST = 1_000_000
 """Bytes of the largest file that is read; a file of any sort that mixlab knows has far fewer."""
@@ -36,6 +36,11 @@ class Sort:
     largest: int = LARGEST
 
 
+A_FOLDER = (sentence("this is a folder"), sentence("name the file in it"))
+NO_FILE = (sentence("this is no file"), sentence("name a text file"))
+"""What is wrong with what is no file, and what to do."""
+
+
 class MissingFile(FileError):
     """There is no file of this name."""
 
@@ -58,9 +63,9 @@ def read_text(path: Path, sort: Sort) -> str:
     raw = read_bytes(path, sort)
     as_utf8 = sentence("save it as text in UTF-8")
     if raw[:2] in (b"\xff\xfe", b"\xfe\xff"):
-        raise _refuse(path, sentence("it is text in UTF-16"), as_utf8)
+        raise FileError.of(path, sentence("it is text in UTF-16"), as_utf8)
     if b"\0" in raw:
-        raise _refuse(path, sentence("it is not text"), sentence("name {wanted}", wanted=sort.wanted))
+        raise FileError.of(path, sentence("it is not text"), sentence("name {wanted}", wanted=sort.wanted))
     try:
         return raw.decode("utf-8-sig").replace("\r\n", "\n")
     except UnicodeDecodeError as error:
@@ -86,10 +91,10 @@ def read_bytes(path: Path, sort: Sort) -> bytes:
     """
     try:
         if path.is_dir():
-            raise _refuse(path, sentence("this is a folder"), sentence("name the file in it"))
+            raise FileError.of(path, *A_FOLDER)
         size = path.stat().st_size
         if not path.is_file():
-            raise _refuse(path, sentence("this is no file"), sentence("name a text file"))
+            raise FileError.of(path, *NO_FILE)
         if size > sort.largest:
             wrong = sentence(
                 "it has {size} MB, and no {sort} needs more than {largest} MB",
@@ -97,23 +102,21 @@ def read_bytes(path: Path, sort: Sort) -> bytes:
                 sort=sort.name,
                 largest=f"{sort.largest / 1e6:g}",
             )
-            raise _refuse(path, wrong, sentence("look whether this is the right file"))
+            raise FileError.of(path, wrong, sentence("look whether this is the right file"))
         return path.read_bytes()
     except (FileNotFoundError, NotADirectoryError):
         wrong = sentence("there is no such file in {folder}", folder=path.parent.absolute())
-        raise MissingFile([fault_of(path, wrong, sentence("correct its name"), _nearest_beside(path))]) from None
+        raise MissingFile.of(path, wrong, sentence("correct its name"), _nearest_beside(path)) from None
     except PermissionError:
         wrong = sentence("this computer does not let you read it")
-        raise _refuse(path, wrong, sentence("ask whoever keeps the file for the right to read it")) from None
+        raise FileError.of(path, wrong, sentence("ask whoever keeps the file for the right to read it")) from None
     except (OSError, ValueError) as error:
         if isinstance(error, FileError):
             raise
         wrong = sentence("it cannot be read from this disk")
-        raise _refuse(path, wrong, sentence("copy it into the folder of the lessons, and look at its name")) from None
-
-
-def _refuse(path: Path, wrong: Sentence, allowed: Sentence) -> FileError:
-    return FileError([fault_of(path, wrong, allowed)])
+        raise FileError.of(
+            path, wrong, sentence("copy it into the folder of the lessons, and look at its name")
+        ) from None
 
 
 def _nearest_beside(path: Path) -> str:

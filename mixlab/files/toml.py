@@ -13,9 +13,9 @@ from pathlib import Path
 from textwrap import wrap
 from typing import Any
 
-from mixlab.words import sentence
+from mixlab.words import Sentence, sentence
 
-from .faults import Fault, FileError, Place, fault_of
+from .faults import NO_WORDS, Fault, FileError, Place
 from .text import Sort, read_text
 
 _BARE = r"""[A-Za-z0-9_-]+|"[^"\n]*"|'[^'\n]*'"""
@@ -53,6 +53,10 @@ class Written:
         """Return the line of a key, or of the nearest thing around it that has one."""
         return next((self.lines[place[:end]] for end in range(len(place), 0, -1) if place[:end] in self.lines), None)
 
+    def fault(self, place: Place, wrong: Sentence, allowed: Sentence = NO_WORDS, near: str = "") -> Fault:
+        """Return a fault of what stands at a place, with its line."""
+        return Fault(file=self.file, line=self.line(*place), at=place, wrong=wrong, allowed=allowed, nearest=near)
+
     def value(self, *place: str | int) -> Any:
         """Return what is written at a place that is in the file."""
         found: Any = self.tables
@@ -82,7 +86,7 @@ def read_toml(path: Path, sort: Sort, numbers: Collection[str] = ()) -> Written:
     try:
         tables = tomllib.loads(text)
     except RecursionError:
-        raise FileError([fault_of(path, TOO_DEEP, _BY_HAND)]) from None
+        raise FileError.of(path, TOO_DEEP, _BY_HAND) from None
     except ValueError as error:
         raise FileError(_syntax_faults(path.name, text, str(error), numbers)) from None
     return Written(file=path.name, tables=tables, text=text)

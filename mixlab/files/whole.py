@@ -13,7 +13,8 @@ from secrets import token_hex
 
 from mixlab.words import Sentence, sentence
 
-from .faults import Fault, FileError, fault_of
+from .faults import Fault, FileError
+from .text import A_FOLDER, NO_FILE
 
 
 class CannotWrite(FileError):
@@ -50,14 +51,16 @@ def write_whole(path: Path, content: str | bytes) -> None:
     with _refusals(path):
         target = Path(os.path.realpath(path))
         if target.is_symlink():
-            raise _refuse(path, sentence("it is a link that leads to no file"), sentence("name a file"))
+            raise CannotWrite.of(path, sentence("it is a link that leads to no file"), sentence("name a file"))
         if target.is_dir():
-            raise _refuse(path, _A_FOLDER, _NAME_A_FILE)
+            raise CannotWrite.of(path, *A_FOLDER)
         if target.exists() and not target.is_file():
-            raise _refuse(path, sentence("this is no file"), sentence("name a text file"))
+            raise CannotWrite.of(path, *NO_FILE)
         old = target.stat() if target.exists() else None
         if old is not None and not os.access(target, os.W_OK):
-            raise _refuse(path, sentence("it is locked against writing"), sentence("unlock it, or choose another name"))
+            raise CannotWrite.of(
+                path, sentence("it is locked against writing"), sentence("unlock it, or choose another name")
+            )
         with _beside(target, raw) as part:
             if old is not None:
                 with suppress(OSError):  # a disk that keeps no rights
@@ -142,8 +145,6 @@ def _put_in_place(draft: Path, path: Path) -> None:
         raise
 
 
-_A_FOLDER = sentence("this is a folder")
-_NAME_A_FILE = sentence("name the file in it")
 _ANOTHER_FOLDER = sentence("choose another folder")
 
 
@@ -190,14 +191,14 @@ def _refusals(path: Path) -> Iterator[None]:
     except ValueError:
         named = False
     if not named:
-        raise _refuse(path, sentence("no file can have such a name"), sentence("choose another name"))
+        raise CannotWrite.of(path, sentence("no file can have such a name"), sentence("choose another name"))
     try:
         yield
     except FileExistsError:
         wrong = sentence("there is such a file already, and it is left as it is")
-        raise Taken([fault_of(path, wrong, sentence("choose another name"))]) from None
+        raise Taken.of(path, wrong, sentence("choose another name")) from None
     except OSError as error:
-        raise _refuse(path, *_why(path, error)) from error
+        raise CannotWrite.of(path, *_why(path, error)) from error
 
 
 def _why(path: Path, error: OSError) -> tuple[Sentence, Sentence]:
@@ -213,7 +214,3 @@ def _why(path: Path, error: OSError) -> tuple[Sentence, Sentence]:
     if isinstance(error, FileNotFoundError | NotADirectoryError):
         return sentence("there is no folder {folder}", folder=folder), sentence("make it first, or choose another one")
     return sentence("it cannot be written in {folder}", folder=folder), _ANOTHER_FOLDER
-
-
-def _refuse(path: Path, wrong: Sentence, allowed: Sentence) -> CannotWrite:
-    return CannotWrite([fault_of(path, wrong, allowed)])

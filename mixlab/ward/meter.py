@@ -94,13 +94,16 @@ def read_meter(text: str, site: Site) -> Glucose | OffScale:
         For a bare number that the site's meter can show only in the other unit.
     NotAnAmount
         For anything else that no meter shows. The message says what is wrong and what to do.
+
+    Examples
+    --------
+    >>> from mixlab import teaching_site
+    >>> read_meter("98", teaching_site()), read_meter("HI", teaching_site())
+    (Glucose(value=98.0, unit='mg/dL'), 'HI')
     """
     if not isinstance(text, str):
-        raise NotAnAmount(
-            sentence(
-                "{text!r} is not what somebody typed. Write the reading as text, for example '98 mg/dL'.", text=text
-            )
-        )
+        wrong = sentence("{text!r} is not what somebody typed. Write the reading as text, for example '98 mg/dL'.")
+        raise NotAnAmount(wrong.filled(text=text))
     plain = " ".join(text.translate(_NORMAL).casefold().split())
     if plain in ("hi", "lo"):
         return "HI" if plain == "hi" else "LO"
@@ -114,15 +117,10 @@ def read_meter(text: str, site: Site) -> Glucose | OffScale:
     glucose = Glucose(float(written["number"]), unit)
     meant = in_the_other_unit(glucose, site) if bare else None
     if meant is not None:
-        raise WrongUnit(
-            sentence(
-                "This ward's meter cannot show {number} {here}: did you mean {number} {there}? Look at the unit on the meter's screen and write it behind the number.",
-                number=written["number"],
-                here=unit,
-                there=meant.unit,
-            ),
-            meant,
+        wrong = sentence(
+            "This ward's meter cannot show {number} {here}: did you mean {number} {there}? Look at the unit on the meter's screen and write it behind the number."
         )
+        raise WrongUnit(wrong.filled(number=written["number"], here=unit, there=meant.unit), meant)
     if glucose.value == 0:
         raise NotAnAmount(sentence("No meter shows 0. If the screen says LO, write LO; if not, measure again."))
     if glucose.to(_BEYOND_BELIEF.unit).value > _BEYOND_BELIEF.value:
@@ -143,34 +141,34 @@ def _nobody(number: str, unit: GlucoseUnit) -> Sentence:
     )
 
 
+_WHY_NOT = (
+    ("", sentence("There is no reading. {ask}")),
+    (r"[-\u2212\u2013\u2010\u2011] ?[0-9.].*", sentence("{typed!r} is below zero. {ask}")),
+    (
+        r".*[0-9] ?, ?[0-9].*",
+        sentence("{typed!r} has a comma in it. Write a point instead, as in 5.4, and no comma between thousands."),
+    ),
+    (r"\.[0-9].*", sentence("{typed!r} has no figure before the point. Write a zero there, as in 0.9.")),
+    (
+        r"[0-9]+\. ?(?:mg ?/ ?dl|mmol ?/ ?l)?",
+        sentence("{typed!r} ends with a point. Write the number without it, or with the figure behind it."),
+    ),
+    (
+        "high|low",
+        sentence(
+            "{typed!r} may be what the meter shows or what you think of it. Write HI or LO if the screen says so."
+        ),
+    ),
+    (r"[0-9].*", sentence("{typed!r} is not one number with a glucose unit (mg/dL or mmol/L). {ask}")),
+    (r".*", sentence("{typed!r} is not a reading. {ask}")),
+)
+"""What to say of a text that is no reading, by the first pattern that it has."""
+
+
 def _why_not(plain: str, text: str, site: Site) -> Sentence:
     example = "98 mg/dL" if site.glucose_unit == "mg/dL" else "5.4 mmol/L"  # with a point, whoever speaks
     ask = sentence(
         "Write the number on the meter's screen, for example {example}, or HI or LO if it says so.", example=example
     )
-    if not plain:
-        return sentence("There is no reading. {ask}", ask=ask)
-    if re.match(r"[-\u2212\u2013\u2010\u2011] ?[0-9.]", plain):
-        return sentence("{typed!r} is below zero. {ask}", typed=text.strip(), ask=ask)
-    if re.search(r"[0-9] ?, ?[0-9]", plain):
-        return sentence(
-            "{typed!r} has a comma in it. Write a point instead, as in 5.4, and no comma between thousands.",
-            typed=text.strip(),
-        )
-    if re.match(r"\.[0-9]", plain):
-        return sentence("{typed!r} has no figure before the point. Write a zero there, as in 0.9.", typed=text.strip())
-    if re.fullmatch(r"[0-9]+\. ?(?:mg ?/ ?dl|mmol ?/ ?l)?", plain):
-        return sentence(
-            "{typed!r} ends with a point. Write the number without it, or with the figure behind it.",
-            typed=text.strip(),
-        )
-    if plain in ("high", "low"):
-        return sentence(
-            "{typed!r} may be what the meter shows or what you think of it. Write HI or LO if the screen says so.",
-            typed=text.strip(),
-        )
-    if re.match(r"[0-9]", plain):
-        return sentence(
-            "{typed!r} is not one number with a glucose unit (mg/dL or mmol/L). {ask}", typed=text.strip(), ask=ask
-        )
-    return sentence("{typed!r} is not a reading. {ask}", typed=text.strip(), ask=ask)
+    said = next(words for pattern, words in _WHY_NOT if re.fullmatch(pattern, plain, re.DOTALL))
+    return said.filled_from({"typed": text.strip(), "ask": ask})

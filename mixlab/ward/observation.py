@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Literal, get_args
+from typing import Literal, get_args, get_type_hints
 
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import Glucose, NotAnAmount
@@ -33,12 +33,10 @@ class Earlier:
     def __post_init__(self) -> None:
         _refuse_unitless(self.glucose)
         if not _is_time(self.hours_ago):
-            raise NotAnAmount(
-                sentence(
-                    "An earlier reading cannot be from {hours!r} hours ago. Write how many hours have passed since then, for example 3.",
-                    hours=self.hours_ago,
-                )
+            wrong = sentence(
+                "An earlier reading cannot be from {hours!r} hours ago. Write how many hours have passed since then, for example 3."
             )
+            raise NotAnAmount(wrong.filled(hours=self.hours_ago))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -113,63 +111,48 @@ class Observation:
             _refuse_unitless(self.glucose)
         if self.signs is not None:
             _refuse_unknown_signs(self.signs)
-        if self.minutes_old is not None and not _is_time(self.minutes_old):
-            raise NotAnAmount(
-                sentence(
-                    "A reading cannot be {minutes!r} minutes old. Enter how many minutes ago it was taken.",
-                    minutes=self.minutes_old,
-                )
-            )
-        if self.hours_since_dose is not None and not _is_time(self.hours_since_dose):
-            raise NotAnAmount(
-                sentence(
-                    "The last dose cannot be {hours!r} hours ago. Enter how many hours have passed since it.",
-                    hours=self.hours_since_dose,
-                )
-            )
-        if self.minutes_after_treatment is not None and not _is_time(self.minutes_after_treatment):
-            raise NotAnAmount(
-                sentence(
-                    "A reading cannot be taken {minutes!r} minutes after a treatment. Enter how many minutes lay between them, or None if no low was treated.",
-                    minutes=self.minutes_after_treatment,
-                )
-            )
+        for asked, wrong in _TIMES.items():
+            time = getattr(self, asked)
+            if time is not None and not _is_time(time):
+                raise NotAnAmount(wrong.filled(time=time))
         if self.alertness is not None and self.alertness not in _ALERTNESS:
-            raise NotAnAmount(
-                sentence(
-                    "{answer!r} does not say how awake the patient is. Choose from: {known}; or None if nobody has looked.",
-                    answer=self.alertness,
-                    known=", ".join(_ALERTNESS),
-                )
+            wrong = sentence(
+                "{answer!r} does not say how awake the patient is. Choose from: {known}; or None if nobody has looked."
             )
+            raise NotAnAmount(wrong.filled(answer=self.alertness, known=", ".join(_ALERTNESS)))
         if not isinstance(self.earlier, tuple) or not all(isinstance(one, Earlier) for one in self.earlier):
             raise NotAnAmount(
                 sentence(
                     "Earlier readings are written as a list, each with its time: (Earlier(Glucose(64, 'mg/dL'), 3),)."
                 )
             )
-        for asked, unknown in _YES_OR_NO:
+        for asked, kind in _YES_OR_NO.items():
             answer = getattr(self, asked)
-            if answer is not True and answer is not False and not (unknown and answer is None):
-                wrong = (
-                    sentence(
-                        "{asked} is a question of yes or no, not {answer!r}. Write True, False, or None for not known."
-                    )
-                    if unknown
-                    else sentence("{asked} is a question of yes or no, not {answer!r}. Write True or False.")
+            if answer is True or answer is False or (answer is None and kind is not bool):
+                continue
+            wrong = sentence("{asked} is a question of yes or no, not {answer!r}. Write True or False.")
+            if kind is not bool:
+                wrong = sentence(
+                    "{asked} is a question of yes or no, not {answer!r}. Write True, False, or None for not known."
                 )
-                raise NotAnAmount(wrong.filled(asked=asked, answer=answer))
+            raise NotAnAmount(wrong.filled(asked=asked, answer=answer))
 
 
 _ALERTNESS: tuple[str, ...] = get_args(Alertness)
 
-_YES_OR_NO = (
-    *(("eating", True), ("can_swallow", True)),
-    *(("vomiting", False), ("fasting", False), ("meal_late", False), ("changed", False)),
-    *(("prescriber_says_give", False), ("prescriber_says_wait", False)),
-    *(("food_due", False), ("treated_as_low", False)),
-)
-"""The questions answered by yes or no, and whether 'not known' is an answer."""
+_TIMES = {
+    "minutes_old": sentence("A reading cannot be {time!r} minutes old. Enter how many minutes ago it was taken."),
+    "hours_since_dose": sentence(
+        "The last dose cannot be {time!r} hours ago. Enter how many hours have passed since it."
+    ),
+    "minutes_after_treatment": sentence(
+        "A reading cannot be taken {time!r} minutes after a treatment. Enter how many minutes lay between them, or None if no low was treated."
+    ),
+}
+"""What to say of a time that is none."""
+
+_YES_OR_NO = {asked: kind for asked, kind in get_type_hints(Observation).items() if kind in (bool, bool | None)}
+"""The questions answered by yes or no, some of them also by 'not known'."""
 
 
 def _is_time(time: object) -> bool:
@@ -179,16 +162,12 @@ def _is_time(time: object) -> bool:
 def _refuse_unitless(glucose: object) -> None:
     if isinstance(glucose, Glucose) or (isinstance(glucose, str) and glucose in ("HI", "LO")):
         return
+    wrong = sentence("{glucose!r} has no unit. Write Glucose({glucose!r}, 'mg/dL') or 'mmol/L'.")
     if isinstance(glucose, str):
-        raise NotAnAmount(
-            sentence(
-                "{glucose!r} is not a reading. Write Glucose(98, 'mg/dL'), or 'HI' or 'LO' if the meter shows it.",
-                glucose=glucose,
-            )
+        wrong = sentence(
+            "{glucose!r} is not a reading. Write Glucose(98, 'mg/dL'), or 'HI' or 'LO' if the meter shows it."
         )
-    raise NotAnAmount(
-        sentence("{glucose!r} has no unit. Write Glucose({glucose!r}, 'mg/dL') or 'mmol/L'.", glucose=glucose)
-    )
+    raise NotAnAmount(wrong.filled(glucose=glucose))
 
 
 def _refuse_unknown_signs(signs: object) -> None:
@@ -197,6 +176,5 @@ def _refuse_unknown_signs(signs: object) -> None:
     known = shelf().signs
     for sign in signs:
         if not isinstance(sign, str) or sign not in known:
-            raise NotAnAmount(
-                sentence("{sign!r} is not a sign on the list. Choose from: {known}.", sign=sign, known=", ".join(known))
-            )
+            wrong = sentence("{sign!r} is not a sign on the list. Choose from: {known}.")
+            raise NotAnAmount(wrong.filled(sign=sign, known=", ".join(known)))

@@ -44,7 +44,13 @@ class Syringe:
 
 @cache
 def syringes() -> Mapping[str, Syringe]:
-    """Return every syringe of the facts by its key."""
+    """Return every syringe of the facts by its key.
+
+    Examples
+    --------
+    >>> str(syringes()["0.3-half"])
+    '0.3 mL U-100 insulin syringe with a line every half unit'
+    """
     return MappingProxyType(
         {
             key: Syringe(

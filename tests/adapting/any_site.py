@@ -6,7 +6,7 @@ from types import MappingProxyType
 from hypothesis import strategies as st
 
 from mixlab.facts.shelf import shelf
-from mixlab.ward.site.faults import Refused
+from mixlab.ward.site.faults import SiteError
 from mixlab.ward.site.in_force import example_sites
 from mixlab.ward.site.keys import KEYS
 from mixlab.ward.site.record import teaching_site
@@ -63,19 +63,16 @@ def values(key, site):
         "Clock": lambda: st.lists(CLOCK, min_size=1, max_size=6, unique=True) if kind.several else CLOCK,
         "Meals": _meals,
         "PolicyChoice": lambda: st.sampled_from(kind.row.choices),
-        "OneOf": lambda: st.sampled_from(tuple(kind.choices())),
         "Pairs": lambda: _some(mixable()),
         "Steps": lambda: _some(shelf().steps).map(lambda some: [*shelf().site_lists["always_critical"].value, *some]),
         "Stock": lambda: _some(syringes(), 1),
-        "InsulinName": lambda: st.sampled_from(tuple(kind.names.values())),
-        "Handbook": lambda: st.sampled_from(kind.sources),
         "UnitWord": lambda: st.sampled_from(UNITS),
         "Term": lambda: st.sampled_from(("doctor", "Ärztin vom Dienst", "drug sheet", "on-call doctor (night)")),
         "Words": lambda: st.sampled_from(
             ("ward 3", "Station Süd-Ost", "St John's, 2nd floor", "the long corridor " * 3)
         ),
     }
-    return made[type(kind).__name__]()
+    return made.get(type(kind).__name__, lambda: st.sampled_from(kind.choices()))()
 
 
 def accepted(site, key, written):
@@ -87,7 +84,7 @@ def accepted(site, key, written):
             changed = replace(site, terms=terms)
         else:
             changed = key.read(site, written, tables)
-    except Refused:
+    except SiteError:
         return None
     reason = f"{REASON}; the label gives {written} days" if key.field == "opened_days" else REASON
     changed = replace(changed, reasons=MappingProxyType({**site.reasons, key.name: reason}))

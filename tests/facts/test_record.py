@@ -36,7 +36,7 @@ from mixlab.facts.records import (
     Unsourced,
 )
 from mixlab.facts.site_rows import ClockTimes, LimitsRow, ListRow, MealRow, Policy, WardChoice, WordRow
-from mixlab.words import sentence
+from mixlab.words import Voice, sentence, speaking
 
 PARTS = {
     Sourced: {},
@@ -159,6 +159,8 @@ def test_a_span_runs_upwards_from_zero(low, high):
 )
 def test_a_span_prints_as_a_handbook_would(low, high, text):
     assert str(Span(low=low, high=high)) == text
+    with speaking(Voice(numbers="comma")):
+        assert str(Span(low=low, high=high)) == text.replace(".", ",")
 
 
 def test_the_taught_row_is_the_marked_one():

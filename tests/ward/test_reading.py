@@ -252,38 +252,9 @@ def test_a_text_with_one_digit_changed_never_gives_the_old_order(steps):
 
 
 JOINING = {
-    *(
-        "insulin",
-        "human",
-        "give",
-        "inject",
-        "administer",
-        "prepare",
-        "draw",
-        "up",
-        "in",
-        "one",
-        "a",
-        "single",
-        "the",
-        "same",
-    ),
-    *(
-        "syringe",
-        "together",
-        "strength",
-        "dose",
-        "please",
-        "order",
-        "and",
-        "plus",
-        "then",
-        "with",
-        "mixed",
-        "mix",
-        "combined",
-    ),
-    *("of", "isophane", "nph", "soluble", "regular", "neutral"),
+    *("insulin", "human", "give", "inject", "administer", "prepare", "draw", "up", "in", "one", "a"),
+    *("single", "the", "same", "syringe", "together", "strength", "dose", "please", "order", "and", "plus"),
+    *("then", "with", "mixed", "mix", "combined", "of", "isophane", "nph", "soluble", "regular", "neutral"),
 }
 
 

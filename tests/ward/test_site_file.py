@@ -4,9 +4,10 @@ Nothing here is compared with a source outside: the values are those of facts/si
 """
 
 import itertools
-import os
 import pickle
 import re
+import subprocess
+import sys
 import tomllib
 from contextlib import suppress
 from dataclasses import fields, replace
@@ -17,6 +18,7 @@ from types import MappingProxyType
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from refused_sites import MMOL, REASON, REFUSED, line, reasons
 
 from mixlab import read_order
 from mixlab.facts.records import Sourced
@@ -35,60 +37,28 @@ from mixlab.ward.site.in_force import (
     the_site,
     use_site,
 )
-from mixlab.ward.site.keys import FORMAT, KEYS
+from mixlab.ward.site.keys import FORMAT, KEYS, TABLES
 from mixlab.ward.site.record import Site, teaching_site
 from mixlab.ward.site.safety import check_site
 from mixlab.ward.site.values.amounts import NOT_ASKED, Number, OpenedDays, limits_in
-from mixlab.ward.site.values.choices import Handbook, OneOf, Pairs, PolicyChoice, Steps, Stock, mixable
+from mixlab.ward.site.values.choices import Handbook, Pairs, PolicyChoice, Steps, Stock, mixable
 from mixlab.ward.site.values.day import Clock, Meals
 from mixlab.ward.site.values.lines import Line
-from mixlab.ward.site.values.words import InsulinName, UnitWord, Words
+from mixlab.ward.site.values.words import UnitWord, Words
 from mixlab.ward.site.writing import site_text, write_site_file
-from mixlab.words import Voice, sentence, speaking, voice_now
+from mixlab.words import TERMS, Voice, sentence, speaking, voice_now
 
 BASE = teaching_site()
 BY_NAME = {key.name: key for key in KEYS}
 WORKED = ("1-harbour.toml", "3-hill.toml", "4-orchard.toml")
 WHOLE = site_text()
-REASON = "Ward policy 14 of March 2026, agreed with pharmacy; labels of 30 and 42 days"
 DEFAULT_STEPS = list(BASE.critical_steps)
 ALWAYS = ("read_labels", "draw_clear", "check_clear", "draw_cloudy", "check_total", "give_and_record")
-MMOL = """glucose_unit = "mmol/L"
-level_2_line = {value = 3.0, unit = "mmol/L", comparison = "below"}
-report_line = {value = 16.7, unit = "mmol/L", comparison = "above"}
-"""
-"""All of a site in mmol/L but its hold line."""
 
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory):
     return tmp_path_factory.mktemp("sites")
-
-
-@pytest.fixture
-def refused(tmp_path):
-    """Return the faults of a file that cannot be used."""
-
-    def faults_of(text, name="site.toml"):
-        path = tmp_path / name
-        path.write_bytes(text if isinstance(text, bytes) else text.encode())
-        with pytest.raises(SiteError) as caught:
-            load_site(path)
-        assert str(caught.value).split("\n") == [str(fault) for fault in caught.value.faults]
-        assert all(fault.wrong and fault.allowed for fault in caught.value.faults)
-        return caught.value.faults
-
-    return faults_of
-
-
-@pytest.fixture
-def load(tmp_path):
-    def load(text):
-        path = tmp_path / "site.toml"
-        path.write_text(f'name = "ward 3"\n{text}', encoding="utf-8")
-        return load_site(path)
-
-    return load
 
 
 def different(one, other):
@@ -118,18 +88,22 @@ def test_every_field_of_a_site_has_a_key_and_every_key_a_field():
 
 def test_every_key_says_what_it_is_what_is_allowed_and_who_says_so():
     for key in KEYS:
-        assert key.says().key.endswith("."), key.name
+        assert key.what.key.endswith("."), key.name
         assert key.allowed(BASE), key.name
-        assert bool(key.source()) == (key.name != "name"), key.name
+        assert bool(key.source) == (key.name != "name"), key.name
 
 
-def test_the_written_file_holds_every_key_once_with_its_default_and_source():
-    tables = tomllib.loads(WHOLE)
-    assert tables["format"] == FORMAT
+def test_the_written_file_and_each_worked_one_hold_every_key_with_its_default_and_source():
+    assert tomllib.loads(WHOLE)["format"] == FORMAT
+    worked = resources.files("mixlab.ward.site") / "worked"
+    for tables in map(tomllib.loads, (WHOLE, *((worked / name).read_text(encoding="utf-8") for name in WORKED))):
+        lacking = [
+            key.name for key in KEYS if (key.part or key.name) not in (tables[key.field] if key.part else tables)
+        ]
+        assert lacking == [], tables["name"]
     for key in KEYS:
-        assert key.part in tables[key.field] if key.part else key.name in tables, key.name
-        if key.source():
-            first = f"Source: {key.source()}".split(",")[0]
+        if key.source:
+            first = f"Source: {key.source}".split(",")[0]
             assert first in " ".join(WHOLE.replace("\n# ", " ").split()), key.name
     assert max(map(len, WHOLE.splitlines())) < 300
     assert len(WHOLE.encode()) < LARGEST / 20
@@ -153,22 +127,9 @@ def test_what_a_file_sets_is_the_policy_of_the_ward_and_what_it_leaves_out_is_no
     assert part.opened_days["regular"] is BASE.opened_days["regular"]
 
 
-@pytest.mark.parametrize("name", WORKED)
-def test_each_worked_hospital_and_home_is_complete(name):
-    tables = tomllib.loads((resources.files("mixlab.ward.site") / "worked" / name).read_text(encoding="utf-8"))
-    for key in KEYS:
-        assert key.part in tables[key.field] if key.part else key.name in tables, key.name
-
-
 def test_the_worked_sites_differ_in_what_they_are_for():
     _, harbour, garden, hill, orchard = example_sites()
     assert (harbour.glucose_unit, hill.glucose_unit, orchard.glucose_unit) == ("mg/dL", "mmol/L", "mg/dL")
-    assert {name: hill.terms[name] for name in ("regular", "nph", "chart", "prescriber")} == {
-        "regular": "soluble insulin",
-        "nph": "isophane insulin",
-        "chart": "drug chart",
-        "prescriber": "doctor or nurse prescriber",
-    }
     assert hill.language == "en-GB"
     assert (orchard.terms["chart"], list(orchard.reasons)) == ("insulin chart", ["dates"])
     assert list(harbour.reasons) == ["opened_days.regular", "opened_days.nph"]
@@ -226,21 +187,15 @@ def plain_values(key):
             return st.lists(st.sampled_from(list(shelf().steps))).map(lambda more: [*BASE.critical_steps, *more])
         case Pairs():
             return st.lists(st.sampled_from(mixable()))
-        case Handbook():
-            return st.sampled_from(kind.sources)
-        case InsulinName():
-            return st.sampled_from(list(kind.names.values()))
         case UnitWord():
             return st.sampled_from(kind.words)
         case Words():
             return st.text(st.sampled_from("abcXYZ é'ßи中,.-()/"), min_size=1, max_size=kind.longest).filter(
                 lambda text: text == text.strip() and not text.startswith("a ") and text != "a"
             )
-        case OneOf():
-            return st.sampled_from(tuple(kind.choices()))
         case PolicyChoice():
             return st.sampled_from([each for each in kind.row.choices if each not in getattr(kind.row, "unusual", ())])
-    raise AssertionError(key)
+    return st.sampled_from(kind.choices())
 
 
 @pytest.mark.parametrize("key", KEYS, ids=[key.name for key in KEYS])
@@ -300,7 +255,7 @@ def test_a_pair_can_be_forbidden_and_never_allowed(load):
 
 @pytest.mark.parametrize("name", ["regular", "nph"])
 def test_an_order_is_read_by_every_name_that_a_site_may_give_an_insulin(name):
-    for word in BY_NAME[f"terms.{name}"].kind.names.values():
+    for word in BY_NAME[f"terms.{name}"].kind.choices():
         other = "NPH insulin" if name == "regular" else "regular insulin"
         order = read_order(f"{word} 8 units and {other} 20 units subcut 30 minutes before breakfast")
         assert {dose.insulin.key for dose in order.doses} == {"regular", "nph"}, word
@@ -318,147 +273,51 @@ def test_a_site_speaks_by_its_terms_and_leaves_the_rest_to_its_language():
     assert (hill.voice.dates, BASE.voice.dates, BASE.voice.terms) == ("d MMM yyyy", "yyyy-MM-dd", ())
 
 
-@pytest.mark.parametrize(
-    ("word", "words"),
-    [
-        *((short, "misread") for short in ("U", "u", "IU", "iu", "E", "IE", "un", "1 unit", "units.", "mL")),
-        *((other, "is not a unit that a U-100 syringe shows") for other in ("milliunits", "doses", "insulin units")),
-        ("Unit", "small letters"),
-        ("UNITS", "is the word for several"),
-        ("international units", "is the word for several"),
-    ],
-)
-def test_units_are_a_word_in_full_of_a_closed_list(refused, word, words):
-    (fault,) = refused(f'name = "ward 3"\n[terms]\nunit = "{word}"')
-    assert (fault.line, fault.key) == (3, "terms.unit")
-    assert words in str(fault.wrong)
-    if "misread" in words or "syringe" in words:
-        (fault,) = refused(f'name = "ward 3"\n[terms]\nunits = "{word}"')
-        assert (fault.line, fault.key) == (3, "terms.units")
-        assert words in str(fault.wrong)
+# ── What a file may not say, and what it may ──
 
 
-def test_what_is_no_unit_is_told_which_words_there_are(refused):
-    (fault,) = refused('name = "ward 3"\n[terms]\nunits = "milliunits"')
-    assert str(fault) == (
-        "site.toml, line 3, terms.units: 'milliunits' is not a unit that a U-100 syringe shows. Write \"unit\" and "
-        '"units", or "international unit" and "international units".'
-    )
+@pytest.mark.parametrize("text", REFUSED, ids=lambda text: ascii(text[:80]))
+def test_what_a_file_may_not_say_is_refused_at_its_line_in_words(text, refused):
+    told = REFUSED[text] if isinstance(REFUSED[text], tuple) else (REFUSED[text],)
+    for fault, expected in zip(refused(text), told, strict=True):
+        place, _, words = expected.partition(": ")
+        assert f"{fault.line or '-'} {fault.key}" == place
+        assert words in str(fault)
+        assert str(fault).startswith("site.toml")
+        assert str(fault).endswith(".")
 
 
-def test_the_words_for_one_unit_and_for_several_go_together(refused, load):
-    both = load('[terms]\nunit = "international unit"\nunits = "international units"')
-    assert (both.terms["unit"], both.terms["units"]) == ("international unit", "international units")
-    for text in (
-        'unit = "international unit"',
-        'units = "international units"',
-        'unit = "unit"\nunits = "international units"',
-    ):
-        (fault,) = refused(f'name = "ward 3"\n[terms]\n{text}')
-        assert fault.key == "terms.units"
-        assert "do not go together" in str(fault.wrong)
+ACCEPTED = [
+    "waiting = 3",
+    *(f"waiting = {minutes}{reasons('waiting')}" for minutes in (20, 30)),
+    f"recheck = 30{reasons('recheck')}",
+    "recheck = 20",
+    line("hold_line", 70),
+    *(line("hold_line", value) + reasons("hold_line") for value in (69, 63)),
+    line("level_2_line", 50) + reasons("level_2_line"),
+    line("report_line", 450, comparison="above") + reasons("report_line"),
+    MMOL + line("hold_line", 3.9, "mmol/L"),
+    MMOL + line("hold_line", 3.5, "mmol/L") + reasons("hold_line"),
+    'air = "no air"\nreasons.air = "Our vials have a vented device, pharmacy, May 2026."',
+    f"critical_steps = {list(ALWAYS)}{reasons('critical_steps')}",
+    "[opened_days]\nnph = 28",
+    f'[opened_days]\nnph = 42\n[reasons]\n"opened_days.nph" = "{REASON}"',
+    f'[opened_days]\nnph = 42\n[reasons.opened_days]\nnph = "{REASON}"',
+    '[reasons]\nwaiting = "Our round takes so long, 2026"',
+    '[terms]\nunit = "international unit"\nunits = "international units"',
+    '[terms]\nchart = "theatre"\nprescriber = "theatre nurse"',
+    'bedtime = "02:30"\nwaking = "07:30"',
+    'bedtime = "20:00"\nwaking = "08:00"',
+]
 
 
-@pytest.mark.parametrize("key", ["chart", "prescriber"])
-@pytest.mark.parametrize(
-    ("word", "words"),
-    [("the chart", "an article"), ("A chart", "an article"), ("an x", "an article"), ("form 12", "digit")],
-)
-def test_a_term_has_neither_an_article_nor_digits(refused, load, key, word, words):
-    (fault,) = refused(f'name = "ward 3"\n[terms]\n{key} = "{word}"')
-    assert (fault.line, fault.key) == (3, f"terms.{key}")
-    assert words in str(fault.wrong)
-    assert load(f'[terms]\n{key} = "theatre"').terms[key] == "theatre"
-
-
-@pytest.mark.parametrize(
-    "word",
-    ["", " ", "x" * 41, "{chart}", "<b>chart</b>", "the\\nchart", "a`b", "$x$", "# chart", " chart", "a\\u0000b"],
-)
-def test_names_of_the_ward_are_plain_text(refused, word):
-    (fault,) = refused(f'name = "ward 3"\n[terms]\nchart = "{word}"')
-    assert (fault.line, fault.key) == (3, "terms.chart")
-
-
-def test_an_insulin_has_only_its_own_generic_names(refused):
-    for regular, nph in (("isophane insulin", "cloudy"), ("regular", "isophane"), ("soluble human", "human nph")):
-        faults = refused(f'name = "ward 3"\n[terms]\nregular = "{regular}"\nnph = "{nph}"')
-        assert [fault.key for fault in faults] == ["terms.regular", "terms.nph"]
-
-
-# ── What is unsafe ──
-
-UNSAFE = {
-    "waiting = 120": "waiting",
-    "waiting = 3": None,
-    "waiting = 20": "waiting",
-    f'waiting = 20\nreasons = {{waiting = "{REASON}"}}': None,
-    f'waiting = 30\nreasons = {{waiting = "{REASON}"}}': None,
-    f'waiting = 31\nreasons = {{waiting = "{REASON}"}}': "waiting",
-    'hold_line = {value = 70, unit = "mg/dL", comparison = "below"}': None,
-    'hold_line = {value = 69, unit = "mg/dL", comparison = "below"}': "hold_line",
-    f'hold_line = {{value = 69, unit = "mg/dL", comparison = "below"}}\nreasons.hold_line = "{REASON}"': None,
-    f'hold_line = {{value = 63, unit = "mg/dL", comparison = "below"}}\nreasons.hold_line = "{REASON}"': None,
-    f'hold_line = {{value = 62, unit = "mg/dL", comparison = "below"}}\nreasons.hold_line = "{REASON}"': "hold_line",
-    'level_2_line = {value = 50, unit = "mg/dL", comparison = "below"}': "level_2_line",
-    f'level_2_line = {{value = 50, unit = "mg/dL", comparison = "below"}}\nreasons.level_2_line = "{REASON}"': None,
-    f'level_2_line = {{value = 49, unit = "mg/dL", comparison = "below"}}\nreasons.level_2_line = "{REASON}"': "level_2_line",
-    f'report_line = {{value = 450, unit = "mg/dL", comparison = "above"}}\nreasons.report_line = "{REASON}"': None,
-    f'report_line = {{value = 451, unit = "mg/dL", comparison = "above"}}\nreasons.report_line = "{REASON}"': "report_line",
-    'hold_line = {value = 69.5, unit = "mg/dL", comparison = "below"}': "hold_line.value",
-    f'{MMOL}hold_line = {{value = 3.9, unit = "mmol/L", comparison = "below"}}': None,
-    f'{MMOL}hold_line = {{value = 3.8, unit = "mmol/L", comparison = "below"}}': "hold_line",
-    f'{MMOL}hold_line = {{value = 3.5, unit = "mmol/L", comparison = "below"}}\nreasons.hold_line = "{REASON}"': None,
-    f'{MMOL}hold_line = {{value = 3.4, unit = "mmol/L", comparison = "below"}}\nreasons.hold_line = "{REASON}"': "hold_line",
-    f'{MMOL}hold_line = {{value = 71, unit = "mg/dL", comparison = "below"}}': "hold_line",
-    MMOL: "hold_line",
-    'hold_line = {value = 4.0, unit = "mmol/L", comparison = "below"}': "hold_line",
-    "recheck = 20": None,
-    "recheck = 21": "recheck",
-    f'recheck = 30\nreasons.recheck = "{REASON}"': None,
-    f'recheck = 31\nreasons.recheck = "{REASON}"': "recheck",
-    "carbohydrate = 100": "carbohydrate",
-    "rolls = 10.5": "rolls",
-    'air = "no air"': "air",
-    'air = "no air"\nreasons.air = "Our vials have a vented device, pharmacy, May 2026."': None,
-    'dates = "11/26/2026"': "dates",
-    'mixing = ["glargine + nph"]': "mixing",
-    'may_mix = ["glargine + nph"]': "may_mix",
-    'never_mix = ["glargine + nph"]': "never_mix",
-    'never_mix = ["lispro"]': "never_mix",
-    "critical_steps = []": "critical_steps",
-    'critical_steps = ["check_order"]': "critical_steps",
-    f'critical_steps = ["check_order"]\nreasons.critical_steps = "{REASON}"': "critical_steps",
-    f"critical_steps = {list(ALWAYS)}": "critical_steps",
-    f'critical_steps = {list(ALWAYS)}\nreasons.critical_steps = "{REASON}"': None,
-    "[opened_days]\nnph = 28": None,
-    "[opened_days]\nnph = 29": "opened_days.nph",
-    f'[opened_days]\nnph = 43\n[reasons]\n"opened_days.nph" = "{REASON}"': "opened_days.nph",
-    f'[opened_days]\nnph = 42\n[reasons]\n"opened_days.nph" = "{REASON}"': None,
-    f'[opened_days]\nnph = 42\n[reasons.opened_days]\nnph = "{REASON}"': None,
-    '[taught]\nnph = "basal-review"': "taught.nph",  # it gives no onset and no peak
-    '[reasons]\nwaiting = "because"': "reasons.waiting",
-    '[reasons]\nwaiting = "Our round takes so long"': "reasons.waiting",
-    '[reasons]\nwaiting = "Our round takes so long, 2026"': None,
-    f'[reasons]\nopened_days = "{REASON}"': "reasons.opened_days",
-    '[reasons]\nwating = "It is our own habit."': "reasons.wating",
-    "[reasons]\nwaiting = 3": "reasons.waiting",
-    "reasons = 3": "reasons",
-    "terms = 3": "terms",
-    'terms = {chart = 3, chat = "x"}': "two",
-}
-
-
-@pytest.mark.parametrize("text", UNSAFE, ids=lambda text: text.replace("\n", "; "))
-def test_what_is_unsafe_is_refused_or_has_a_reason(text, refused, load):
-    if UNSAFE[text] is None:
-        site = load(text)
-        assert all(len(reason.split()) >= 6 for reason in site.reasons.values())
-        return
-    faults = refused(f'name = "ward 3"\n{text}')
-    keys = ["terms.chat", "terms.chart"] if UNSAFE[text] == "two" else [UNSAFE[text]]
-    assert [fault.key for fault in faults] == keys
-    assert all(fault.line for fault in faults)
+@pytest.mark.parametrize("text", ACCEPTED)
+def test_what_is_usual_or_has_a_reason_is_taken_as_it_is_written(text, load):
+    site = load(text)
+    for name, value in tomllib.loads(text).items():
+        for part, each in value.items() if name in TABLES else [("", value)]:
+            key = BY_NAME.get(f"{name}.{part}" if part else name)
+            assert key is None or key.plain(site) == each
 
 
 def test_a_reason_is_kept_beside_its_value(load):
@@ -470,7 +329,7 @@ def test_a_reason_is_kept_beside_its_value(load):
 @pytest.mark.parametrize("step", ALWAYS)
 def test_some_steps_stay_critical_for_any_reason(refused, step):
     steps = [each for each in DEFAULT_STEPS if each != step]
-    (fault,) = refused(f'name = "ward 3"\ncritical_steps = {steps}\nreasons.critical_steps = "{REASON}"')
+    (fault,) = refused(f'critical_steps = {steps}\nreasons.critical_steps = "{REASON}"')
     assert str(fault) == (
         f"site.toml, line 2, critical_steps: {step} would no longer be critical, and no reason can allow it. Add {step}."
     )
@@ -479,7 +338,7 @@ def test_some_steps_stay_critical_for_any_reason(refused, step):
 @pytest.mark.parametrize("step", sorted({*DEFAULT_STEPS} - {*ALWAYS}))
 def test_the_other_critical_steps_are_left_out_with_a_reason(refused, load, step):
     steps = [each for each in DEFAULT_STEPS if each != step]
-    (fault,) = refused(f'name = "ward 3"\ncritical_steps = {steps}')
+    (fault,) = refused(f"critical_steps = {steps}")
     assert str(fault.allowed) == f'add {step}, or add critical_steps = "…" under [reasons]'
     assert load(f'critical_steps = {steps}\nreasons.critical_steps = "{REASON}"').critical_steps == tuple(steps)
 
@@ -497,72 +356,16 @@ NEEDS_A_REASON = {
 @pytest.mark.parametrize("key", NEEDS_A_REASON)
 def test_a_fault_that_a_reason_mends_prints_the_line_to_add(refused, load, key):
     """The line printed is put under [reasons] as it stands, with a reason between its marks."""
-    (fault,) = refused(f'name = "ward 3"\n{NEEDS_A_REASON[key]}')
+    (fault,) = refused(f"{NEEDS_A_REASON[key]}")
     _, _, line = str(fault.allowed).partition(", or add ")
     line = line.removesuffix(" under [reasons]")
     site = load(f"{NEEDS_A_REASON[key]}\n[reasons]\n{line.replace('…', REASON)}")
     assert dict(site.reasons) == {key: REASON}
 
 
-def test_a_reason_that_says_too_little_is_told_what_it_must_name(refused):
-    (fault,) = refused('name = "ward 3"\nwaiting = 20\nreasons.waiting = "Our round takes long."')
-    assert str(fault).endswith(
-        'next year. Say which policy or who decided, and when, as in "Ward policy 14 of March 2026, agreed with pharmacy".'
-    )
-
-
-def test_a_reason_for_a_whole_table_is_told_how_one_key_of_it_is_written(refused):
-    (fault,) = refused(f'name = "ward 3"\n[reasons]\nopened_days = "{REASON}"')
-    assert str(fault.allowed) == 'write "opened_days.regular" = "…"'
-
-
-def test_a_vial_is_kept_as_long_as_its_insulin_or_by_the_label_at_hand(refused):
-    (fault,) = refused('name = "ward 3"\n[opened_days]\nregular = 50')
-    assert str(fault.allowed) == (
-        "write 1 to 28 days; up to 42 only where the label at hand says so, with that as the reason"
-    )
+def test_a_vial_is_kept_as_long_as_its_insulin_or_by_the_label_at_hand():
     assert OpenedDays(insulin="detemir").row.usual_high == shelf().opened_days["detemir"].value
     assert OpenedDays(insulin="detemir").allowed("mg/dL") == sentence("{low} to {high} days", low=1, high=42)
-
-
-# ── Lines, their unit and their form ──
-
-
-def test_a_line_left_in_the_other_unit_is_refused_also_when_it_is_the_teaching_default(refused):
-    """54 mg/dL is 2.997 mmol/L, 70 is 3.885 and 300 is 16.65 (computed with 18.0156), shown with one decimal."""
-    faults = refused('name = "ward 3"\nglucose_unit = "mmol/L"')
-    assert [(fault.key, fault.line) for fault in faults] == [
-        ("hold_line", 2), ("level_2_line", 2), ("report_line", 2),
-    ]  # fmt: skip
-    assert str(faults[1]) == (
-        "site.toml, line 2, level_2_line: glucose_unit is mmol/L, and this line is still in mg/dL (54 mg/dL is 3.0 mmol/L). "
-        "Write it in mmol/L as your policy has it."
-    )
-    assert "(70 mg/dL is 3.9 mmol/L)" in str(faults[0].wrong)
-    assert "(300 mg/dL is 16.7 mmol/L)" in str(faults[2].wrong)
-    near = '{value = 100, unit = "mg/dL", comparison = "below"}'
-    hold = 'hold_line = {value = 4.0, unit = "mmol/L", comparison = "below"}'
-    assert [fault.key for fault in refused(f'name = "ward 3"\n{MMOL}{hold}\nnear_low_line = {near}')] == [
-        "near_low_line"
-    ]
-
-
-def test_the_example_of_a_line_is_in_the_unit_of_the_file(refused):
-    (fault,) = refused('name = "ward 3"\nhold_line = 70')
-    assert str(fault.allowed) == 'write it as {value = 70, unit = "mg/dL", comparison = "below"}'
-    (fault,) = refused(f'name = "ward 3"\n{MMOL}hold_line = 4.0')
-    assert str(fault.allowed) == 'write it as {value = 3.9, unit = "mmol/L", comparison = "below"}'
-    (fault,) = refused('name = "ward 3"\nnear_low_line = 100')
-    assert str(fault.allowed) == 'write it as {value = 120, unit = "mg/dL", comparison = "below"}'
-
-
-def test_a_hold_line_below_a_serious_low_is_told_so(refused):
-    below = {
-        value: refused(f'name = "x"\nhold_line = {{value = {value}, unit = "mg/dL", comparison = "below"}}')
-        for value in (50, 62)
-    }
-    assert str(below[50][0].wrong).endswith("; it even lies below a serious low (below 54 mg/dL)")
-    assert "serious" not in str(below[62][0].wrong)
 
 
 # ── The name, the comments and the sources ──
@@ -570,7 +373,7 @@ def test_a_hold_line_below_a_serious_low_is_told_so(refused):
 
 def test_another_ward_does_not_keep_the_name_of_the_teaching_ward(refused, folder):
     for name in (BASE.name, BASE.name.upper()):
-        (fault,) = refused(f'name = "{name}"\nwaiting = 10')
+        (fault,) = refused(f'name = "{name}"\nwaiting = 10'.encode())
         assert str(fault) == (
             "site.toml, line 1, name: this ward differs from the teaching ward and still has its name. Give it a name of "
             "its own."
@@ -580,29 +383,17 @@ def test_another_ward_does_not_keep_the_name_of_the_teaching_ward(refused, folde
     assert load_site(path) == BASE
 
 
-def test_each_key_prints_the_source_of_its_own_fact():
-    facts = shelf()
+def test_each_key_is_as_the_fact_says_whose_source_it_prints():
     for key in KEYS:
-        if key.part:
-            own = {
-                "terms": lambda part: facts.site_words[part],
-                "opened_days": lambda part: facts.opened_days[part],
-                "taught": lambda part: facts.insulins[part].taught_times,
-            }[key.field](key.part)
-        elif key.name in facts.site_words or key.name in facts.site_lists:
-            own = {**facts.site_words, **facts.site_lists}[key.name]
-        elif isinstance(getattr(BASE, key.name), Sourced):
-            own = getattr(BASE, key.name)
-        else:
-            continue
-        assert (key.source(), key.note()) == (facts.cite(own), own.note), key.name
-    assert BY_NAME["opened_days.nph"].source() != BY_NAME["terms.nph"].source()
+        assert (key.kind.default(key.fact) == key.of(BASE)) if key.fact_at else key.name == "name", key.name
+    assert {key.part for key in KEYS if key.field == "terms"} == set(TERMS)
+    assert BY_NAME["opened_days.nph"].source != BY_NAME["terms.nph"].source
 
 
 def test_the_cupboard_is_our_assumption_and_sends_you_to_look():
     stock = BY_NAME["stock"]
-    assert stock.source() == sentence("our assumption, no source")
-    assert stock.note().key.endswith("what your cupboard holds, look there.")
+    assert stock.source == sentence("our assumption, no source")
+    assert stock.note.key.endswith("what your cupboard holds, look there.")
     assert {syringe.key for syringe in BASE.stock} == set(shelf().syringes)
 
 
@@ -630,7 +421,7 @@ def test_the_comments_of_the_file():
     opening = " ".join(WHOLE.split("format =")[0].replace("\n# ", " ").split())
     assert "is as on the teaching ward; only name must stand." in opening
     assert "What stands under [reasons] is shown in every comparison" in opening
-    offered = [source for key in KEYS if isinstance(key.kind, Handbook) for source in key.kind.sources]
+    offered = [source for key in KEYS if isinstance(key.kind, Handbook) for source in key.kind.choices()]
     ends = [line for line in lines if re.match(r'#   "[a-z0-9-]+": starts .+, ends .+ \(.+\)$', line)]
     assert [line.split('"')[1] for line in ends] == offered  # one line each, whole, however long
     assert (
@@ -638,128 +429,13 @@ def test_the_comments_of_the_file():
     )
 
 
-def test_a_pair_that_must_not_be_mixed_cannot_be_allowed(refused):
-    (fault,) = refused('name = "ward 3"\nmay_mix = ["glargine + nph"]')
-    assert str(fault) == (
-        "site.toml, line 2, may_mix: what must not be mixed cannot be allowed by a site file. Take it out; never_mix forbids "
-        "a pair, and nothing allows one."
-    )
-
-
 # ── Whatever else a file can be ──
-
-BAD_FILES = {
-    "an empty file": (b"", [(None, "name")], "this key is missing"),
-    "text in UTF-16": ('name = "ward 3"'.encode("utf-16"), [(None, "")], "UTF-16"),
-    "another encoding": ('\n\nname = "Stationsküche"'.encode("latin-1"), [(3, "")], "not text in UTF-8"),
-    "a picture": (b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR", [(None, "")], "it is not text"),
-    "a newer format": (b'format = 2\nshiny = true\nname = ""', [(1, "format")], "newer format (2), and this mixlab reads format 1"),
-    "no format": (b'format = "one"\nname = "x"', [(1, "format")], "no format of a site file"),
-    "a key twice": (b'name = "x"\nrecheck = 10\nrecheck = 15', [(3, "recheck")], "already written on line 2"),
-    "a table twice": (
-        b'name = "x"\n[terms]\nchart = "a"\n[opened_days]\n[terms]\nchart = "b"',
-        [(5, "terms"), (6, "terms.chart")],
-        "already written on line 2",
-    ),
-    "no equals sign": (b"name: ward 3", [(1, "")], "equals sign is missing"),
-    "a decimal comma": (
-        b'name = "x"\nhold_line = {value = 3,9, unit = "mmol/L"}',
-        [(2, "hold_line")],
-        "3,9 is a number with a comma. Write it with a point: 3.9.",
-    ),
-    "a decimal comma at the end": (b'name = "x"\ncarbohydrate = 7,5 # g', [(2, "carbohydrate")], "point: 7.5."),
-    "a number in quotation marks": (
-        b'name = "x"\nwaiting = "12"',
-        [(2, "waiting")],
-        "'12' stands in quotation marks. Write it bare: 12.",
-    ),
-    "a glucose in quotation marks": (
-        b'name = "x"\nhold_line = {value = "3,9", unit = "mg/dL", comparison = "below"}',
-        [(2, "hold_line.value")],
-        "'3,9' stands in quotation marks. Write it bare: 3.9.",
-    ),
-    "a number with a comma for thousands": (b'name = "x"\nmeter_high = 1,000', [(2, "meter_high")], "not written as a key"),
-    "a time with a comma": (b'name = "x"\nbedtime = 21,30', [(2, "bedtime")], "not written as a key"),
-    "numbers without brackets": (b'name = "x"\nwaiting = 1,2,3', [(2, "waiting")], "not written as a key"),
-    "a comma in a comment": (b'name = "x"\nwaiting = ward 3 # was = 7,5', [(2, "waiting")], "not written as a key"),
-    "thousands in quotation marks": (b'name = "x"\nmeter_high = "1,000"', [(2, "meter_high")], "not a number"),
-    "a number with a zero before it": (b'name = "x"\nwaiting = "012"', [(2, "waiting")], "not a number"),
-    "grams in quotation marks": (
-        b'name = "x"\n[[meals]]\nname = "breakfast"\nat = "08:00"\ngrams = "60"',
-        [(5, "meals.0.grams")],
-        "'60' stands in quotation marks. Write it bare: 60.",
-    ),
-    "a term above its table": (b'name = "x"\nunits = "U"', [(2, "units")], "not belong here. Write it below [terms]."),
-    "a glucose unit under another name": (
-        b'name = "x"\nunit = "mmol/L"',
-        [(2, "unit")],
-        "no key is called so. Take it out or correct its spelling. The nearest known one is glucose_unit.",
-    ),
-    "days above their table": (b'name = "x"\nnph = 28', [(2, "nph")], "Write it below [opened_days]."),
-    "a name above its table": (b'name = "x"\nnph = "isophane insulin"', [(2, "nph")], "Write it below [terms]."),
-    "what no table takes": (
-        b'name = "x"\nnph = true',
-        [(2, "nph")],
-        "Write it below one of [terms], [opened_days], [taught].",
-    ),
-    "a key below another table": (
-        b'name = "x"\n[opened_days]\nchart = "drug chart"',
-        [(3, "opened_days.chart")],
-        "does not belong here. Write it below [terms].",
-    ),
-    "a key below the meals": (
-        b'name = "x"\n[[meals]]\nname = "breakfast"\nat = "08:00"\nwaiting = 10',
-        [(5, "meals.0.waiting")],
-        "does not belong here. Write it above the first line in square brackets.",
-    ),
-    "a number and a dotted name for a part of a meal": (
-        b'name = "x"\n[[meals]]\nname = "breakfast"\nat = "08:00"\n1 = 3\n"a.b" = 2',
-        [(5, "meals.0.1"), (6, "meals.0.a.b")],
-        "no part of a meal is called so",
-    ),
-    "a meter that shows less than nothing": (
-        b'name = "x"\nmeter_low = -1\nmeter_high = 0',
-        [(2, "meter_low"), (3, "meter_high")],
-        "-1 is not a glucose. Write a number above 0.",
-    ),
-    "the format below a table": (b'name = "x"\n[terms]\nformat = 1', [(3, "terms.format")], "Write it above the first"),
-    "a key below a table": (
-        b'name = "x"\n[terms]\nchart = "drug chart"\nwaiting = 10',
-        [(4, "terms.waiting")],
-        "does not belong here. Write it above the first line in square brackets.",
-    ),
-    "an open text": (b'name = "x"\nbedtime = "21:30\n', [(2, "bedtime")], "a text has no mark at its end"),
-    "an open list": (b'name = "x"\nrounds = ["07:00"', [(2, "rounds")], "list does not end"),
-    "no quotation marks": (b"name = ward 3", [(1, "name")], "not written as a key and its value"),
-    "a number of 5000 digits": (b'name = "x"\nrecheck = ' + b"9" * 5000, [(2, "recheck")], "very many digits"),
-    "a hexadecimal number of 5000 digits": (b'name = "x"\nrecheck = 0x' + b"f" * 5000, [(2, "recheck")], "very many digits"),
-    "too deep": (b'name = "x"\nrounds = ' + b"[" * 100_000, [(None, "")], "too deep"),
-    "a date": (b'name = "x"\nbedtime = 21:30:00', [(2, "bedtime")], "no time of the 24-hour clock"),
-    "a table for a number": (b'name = "x"\n[recheck]\nvalue = 10', [(2, "recheck")], "a table is not a number"),
-    "a key quoted": (b'name = "x"\n"re check" = 10', [(2, "re check")], "no key is called so"),
-    "meals as a table": (b'name = "x"\n[meals]\nname = "tea"', [(2, "meals")], "not a list of meals"),
-    "a meal that is none": (b'name = "x"\nmeals = [3]', [(2, "meals.0")], "not a meal"),
-    "keys in a text of many lines": (
-        b'name = """\nrecheck = 10\n"""\nrecheck = 0',
-        [(1, "name"), (4, "recheck")],
-        "cannot stand in a sentence",
-    ),
-}  # fmt: skip
-
-
-@pytest.mark.parametrize("what", BAD_FILES)
-def test_a_file_that_is_none_is_refused_in_a_sentence(what, refused):
-    raw, places, words = BAD_FILES[what]
-    faults = refused(raw)
-    assert [(fault.line, fault.key) for fault in faults] == places
-    assert words in str(faults[0])
-    assert all(str(fault).startswith("site.toml") and str(fault).endswith(".") for fault in faults)
 
 
 def test_a_fault_is_told_in_the_words_of_whoever_reads_it(refused):
     """What is kept of it is where it stands and what is meant; the decimal mark is the reader's."""
     (fault,) = refused(
-        'name = "x"\n[[meals]]\nname = "breakfast"\nat = "08:00"\n[[meals]]\nname = "tea"\nat = "16:00"\ngrams = 150.5'
+        b'name = "x"\n[[meals]]\nname = "breakfast"\nat = "08:00"\n[[meals]]\nname = "tea"\nat = "16:00"\ngrams = 150.5'
     )
     assert (fault.at, str(fault.place)) == (("meals",), "site.toml, line 2, meals")
     assert fault.wrong == sentence("{written} is unusual and has no recorded reason", written=150.5)
@@ -773,17 +449,16 @@ def test_faults_keys_and_sites_mean_the_same_whoever_speaks(refused):
     hill = example_sites()[3]
 
     def meant():
-        unsafe = [refused(f'name = "ward 3"\n{text}') for text, key in UNSAFE.items() if key]
-        bad = [refused(raw) for raw, *_ in BAD_FILES.values()]
-        keys = [(key.says(), key.allowed(hill), key.source(), key.note(), key.heading) for key in KEYS]
+        faults = [refused(text) for text in REFUSED]
+        keys = [(key.what, key.allowed(hill), key.source, key.note, key.heading) for key in KEYS]
         site = [hill.hold_text, *(hill.cite(key.of(hill)) for key in KEYS if isinstance(key.of(hill), Sourced))]
-        return unsafe, bad, keys, site, [(it.name, it.key) for it in (*insulins().values(), *hill.stock)]
+        return faults, keys, site, [(it.name, it.key) for it in (*insulins().values(), *hill.stock)]
 
     plain = meant()
     with speaking(hill.voice):
         assert meant() == plain
     assert pickle.loads(pickle.dumps(plain)) == plain
-    assert len({fault for faults in (*plain[0], *plain[1]) for fault in faults}) > 80
+    assert len({fault for faults in plain[0] for fault in faults}) > 150
 
 
 @pytest.mark.parametrize(
@@ -803,60 +478,17 @@ def test_a_place_is_read_as_a_person_counts(place, text):
     assert bool(place_text(place)) == bool(text)
 
 
-def test_a_file_of_50_mb_is_refused_before_it_is_read(tmp_path, monkeypatch):
-    path = tmp_path / "site.toml"
-    with path.open("wb") as file:
-        file.truncate(50_000_000)
-    monkeypatch.setattr("pathlib.Path.read_bytes", lambda _: pytest.fail("the file was read"))
-    with pytest.raises(SiteError, match="it has 50 MB"):
-        load_site(path)
-
-
 def test_what_is_no_file(tmp_path):
-    os.mkfifo(tmp_path / "pipe")
-    for path, words in {
-        tmp_path: "this is a folder",
-        tmp_path / "nothing.toml": "there is no such file in",
-        tmp_path / "pipe": "this is no file",
-        "a\0b": "cannot be read from this disk",
-        "x" * 5000: "cannot be read from this disk",
-    }.items():
-        with pytest.raises(SiteError) as caught:
+    for path, words in {tmp_path: "this is a folder", tmp_path / "nothing.toml": "there is no such file in"}.items():
+        with pytest.raises(SiteError, match=words) as caught:
             load_site(path)
-        assert words in str(caught.value)
         assert len(caught.value.faults) == 1
-
-
-def test_a_file_that_may_not_be_read(tmp_path, monkeypatch):
-    path = tmp_path / "site.toml"
-    path.write_text('name = "x"', encoding="utf-8")
-
-    def forbid(_):
-        raise PermissionError
-
-    monkeypatch.setattr("pathlib.Path.read_bytes", forbid)
-    with pytest.raises(SiteError, match="does not let you read it"):
-        load_site(path)
 
 
 def test_a_mark_at_the_beginning_and_other_line_ends_do_no_harm(tmp_path):
     path = tmp_path / "site.toml"
     path.write_bytes(b"\xef\xbb\xbf" + WHOLE.replace("\n", "\r\n").encode())
     assert different(load_site(path), BASE) == []
-
-
-def test_the_nearest_key_is_named(refused):
-    faults = refused(
-        'name = "x"\nwating = 10\nnever_mixed = []\nzzz = 1\n[terms]\nprescribr = "x"\n[opened_day]\nnph = 3'
-    )
-    assert [(fault.line, fault.key, fault.nearest) for fault in faults] == [
-        (2, "wating", "waiting"),
-        (3, "never_mixed", "never_mix"),
-        (4, "zzz", ""),
-        (6, "terms.prescribr", "prescriber"),
-        (7, "opened_day", "opened_days"),
-    ]
-    assert str(faults[2].allowed) == "take it out, or look for its name in the file that write_site_file writes"
 
 
 @settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
@@ -869,25 +501,8 @@ def test_whatever_stands_in_a_file_nothing_but_faults_comes_of_it(folder, raw):
 
 
 NUMBERS = ["0", "-1", "9.5", "28", "1e400", "nan", "0xffffffffffffffffffff", "true", "07:00:00", "1979-05-27"]
-OTHERS = ['""', '"x"', '"012"', '"3,9"', "[]", '[["x"]]', "{}", "{value = 70}", '{name = "x"}']
+OTHERS = ['""', '"x"', '"012"', '"3,9"', "[]", '[["x"]]', "[[], {}]", "{}", "{value = 70}", '{name = "x"}', "{a = [1]}"]
 PLAIN_VALUES = (*NUMBERS, *OTHERS)
-
-VALUES = st.recursive(
-    st.sampled_from(PLAIN_VALUES),
-    lambda inner: (
-        st.lists(inner, max_size=3).map(lambda each: f"[{', '.join(each)}]")
-        | st.lists(inner, max_size=2).map(
-            lambda each: "{" + ", ".join(f"value{n} = {it}" for n, it in enumerate(each)) + "}"
-        )
-    ),
-    max_leaves=4,
-)
-
-
-@settings(deadline=None)
-@given(st.sampled_from(KEYS), VALUES)
-def test_whatever_type_a_key_is_given_it_is_read_or_refused_at_its_line(folder, key, value):
-    read_or_refused(folder, key, value)
 
 
 @pytest.mark.parametrize("every", [4, pytest.param(1, marks=pytest.mark.long)])
@@ -965,6 +580,35 @@ def test_without_a_file_the_teaching_site_is_in_force(nowhere):
     assert the_site(example_sites()[1]) is example_sites()[1]
 
 
+@pytest.mark.parametrize(
+    ("site", "call", "printed"),
+    [
+        (
+            'name = "ward 3"\n[terms]\nregular = "soluble insulin"',
+            "from mixlab.ward.insulin import insulins; print(insulins()['regular'].name)",
+            "soluble insulin",
+        ),
+        (
+            "waiting = 600",
+            "from mixlab.ward.insulin import insulins; print(insulins()['regular'].name)",
+            "regular insulin",
+        ),
+        (
+            "waiting = 600",
+            "from mixlab.ward.site.faults import SiteError\nfrom mixlab import read_order, plan_dose\n"
+            "order = read_order('regular insulin 8 units and NPH insulin 20 units subcut before breakfast')\n"
+            "try: plan_dose(order)\nexcept SiteError as why: print(len(why.faults))",
+            "2",
+        ),
+    ],
+)
+def test_the_first_sentence_of_all_is_said_as_the_folder_s_site_says_it_or_plainly(tmp_path, site, call, printed):
+    """A faulty file is told by what needs the site, and not by what only speaks."""
+    (tmp_path / "site.toml").write_text(site, encoding="utf-8")
+    done = subprocess.run([sys.executable, "-c", call], cwd=tmp_path, capture_output=True, text=True, check=False)
+    assert done.stdout == f"{printed}\n", done.stderr
+
+
 def test_the_folders_file_is_in_force_and_the_variables_before_it(nowhere, monkeypatch):
     (nowhere / "site.toml").write_text('name = "ward 3"', encoding="utf-8")
     (nowhere / "other.toml").write_text('name = "ward 4"', encoding="utf-8")
@@ -992,29 +636,11 @@ def test_a_site_is_put_in_force_with_its_words_and_a_bad_file_leaves_it(nowhere)
     assert example_sites()[0] is teaching_site() is BASE
 
 
-def test_a_site_made_by_hand_is_checked_too(nowhere):
-    unsafe = BY_NAME["waiting"].read(BASE, 180)
-    with pytest.raises(SiteError, match=r"waiting: .*180 is not safe"):
-        use_site(unsafe)
-    assert site_in_force() is BASE
-
-
 def test_a_faulty_file_in_the_folder_is_never_passed_over(nowhere):
     (nowhere / "site.toml").write_text("waiting = 180", encoding="utf-8")
     for _ in range(2):
         with pytest.raises(SiteError):
             site_in_force()
-
-
-def test_a_meal_s_name_is_plain_text(refused):
-    (fault,) = refused('name = "ward 3"\nmeals = [{name = "<b>breakfast</b> {y}", at = "08:00"}]')
-    assert "is no name of a meal" in str(fault.wrong)
-
-
-@pytest.mark.parametrize("terms", ['prescriber = "chart"', 'chart = "prescriber"\nprescriber = "doctor"'])
-def test_no_word_is_used_for_two_things(refused, terms):
-    faults = refused(f'name = "ward 3"\n[terms]\n{terms}')
-    assert all("something else" in str(fault.wrong) for fault in faults)
 
 
 def test_a_site_made_by_hand_is_checked_like_a_file():

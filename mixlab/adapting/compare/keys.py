@@ -110,7 +110,7 @@ def changed_keys(before: Site, after: Site) -> tuple[KeyChange, ...]:
 
 def key_words(change: KeyChange) -> str:
     """Say what a key is and its two values, in the words of the ward and not in those of a file."""
-    what = str(change.key.says()).rstrip(".")
+    what = str(change.key.what).rstrip(".")
     for measure in change.measures:
         what = what.removesuffix(say(", in {measure}", measure=say(measure))) if measure else what
     return say("{what}: {values}", what=what, values=_key_values(change))

@@ -12,7 +12,6 @@ from mixlab.facts.records import RuleRow
 from mixlab.quantities import MINUTES_A_DAY, ClockTime, read_clock
 from mixlab.ward.meal import Meal
 from mixlab.ward.order.order import Order
-from mixlab.ward.site.at_site import at_its_site
 from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
 from mixlab.words import Sentence, sentence
@@ -82,7 +81,6 @@ class DayPlan:
         return self.looks[0]
 
 
-@at_its_site
 def day_plan(
     order: Order,
     given_at: str,

@@ -13,7 +13,6 @@ from mixlab.facts.shelf import shelf
 from mixlab.quantities import Glucose
 from mixlab.ward.observation import Observation
 from mixlab.ward.order.order import Order
-from mixlab.ward.site.at_site import at_its_site
 from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
 from mixlab.words import Sentence
@@ -74,7 +73,6 @@ class Decision:
         return tuple(step.text for step in self.steps)
 
 
-@at_its_site
 def decide(order: Order, observation: Observation, site: Site | None = None) -> Decision:
     """Decide whether the dose may be given now.
 

@@ -11,7 +11,6 @@ from itertools import accumulate
 from mixlab.care.decision.deciding import Decision, decide
 from mixlab.ward.observation import Observation
 from mixlab.ward.order.order import Order
-from mixlab.ward.site.at_site import at_its_site
 from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
 from mixlab.words import Sentence, joined
@@ -71,7 +70,6 @@ class Moment:
         return joined((remark.text for remark in self.remarks), " ")
 
 
-@at_its_site
 def walk(order: Order, found: Observation, events: tuple[Event, ...], site: Site | None = None) -> tuple[Moment, ...]:
     """Walk through the treatment of a low.
 

@@ -28,7 +28,6 @@ from mixlab.ward.order.order import (
 )
 from mixlab.ward.order.problems import LONGEST_TEXT, find_problems
 from mixlab.ward.order.reading import order_of
-from mixlab.ward.site.at_site import at_its_site
 from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
 from mixlab.words import joined, sentence
@@ -42,7 +41,6 @@ _NOW = ("now", "immediately")
 """How often, in words that also say the time."""
 
 
-@at_its_site
 def order_concerns(text: str, *, usual: Order | None = None, site: Site | None = None) -> tuple[Concern, ...]:
     """List everything unsafe about a written order, by its place in the text; what has no place comes last.
 

@@ -1,4 +1,7 @@
-"""What is seen in a written order before anything is concluded from it: its phrases and its unsafe ways of writing."""
+"""What is seen in a written order before anything is concluded from it: its phrases and its unsafe ways of writing.
+
+Which ways of writing are unsafe stands in `facts/notation.toml`, each with its pattern and what it was taken for.
+"""
 
 from __future__ import annotations
 
@@ -11,18 +14,15 @@ from mixlab.facts.order_rows import NotationRow
 from mixlab.facts.shelf import shelf
 from mixlab.words import Sentence
 
-from .tokens import Phrase, lower, phrases, plain
+from .tokens import Phrase, PieceOfText, lower, phrases, plain_letters
 
 
 @dataclass(frozen=True, kw_only=True)
-class Writing:
+class Writing(PieceOfText):
     """One way of writing that has been misread, at one place of a text."""
 
     key: str
     row: NotationRow
-    start: int
-    end: int
-    text: str
 
     @property
     def write(self) -> Sentence:
@@ -88,13 +88,13 @@ class WrittenOrder:
 
     @cached_property
     def _stops(self) -> list[tuple[int, int]]:
-        return [(writing.start, writing.end) for writing in self.writings if writing.row.stops]
+        return [writing.place for writing in self.writings if writing.row.stops]
 
 
 @lru_cache(maxsize=64)
 def look_over(text: str) -> WrittenOrder:
     """Find the phrases and the unsafe ways of writing in a text of any length."""
-    line = plain(text)
+    line = plain_letters(text)
     found = _numbered_list(_one_name_for_one_insulin(list(phrases(lower(line))), line))
     return WrittenOrder(text=text, plain=line, phrases=tuple(found), writings=tuple(writings(line)))
 

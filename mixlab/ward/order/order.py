@@ -169,26 +169,19 @@ class Order:
 
     @property
     def cloudy(self) -> Dose:
-        """The dose drawn second.
-
-        Raises
-        ------
-        NotOneClearOneCloudy
-            If the order does not name exactly one clear and one cloudy insulin.
-        """
+        """The dose drawn second; what `clear` raises, it raises too."""
         return self._of_look("cloudy")
 
     def _of_look(self, look: str) -> Dose:
         first, second = self.doses
         if first.insulin.look == second.insulin.look:
-            raise NotOneClearOneCloudy(
-                sentence(
-                    "{first} and {second} are both {look}. A mixed dose is one clear and one cloudy insulin: ask the {prescriber} before anything is drawn up.",
-                    first=first.insulin.name,
-                    second=second.insulin.name,
-                    look=sentence(first.insulin.look),
-                )
+            wrong = sentence(
+                "{first} and {second} are both {look}. A mixed dose is one clear and one cloudy insulin: ask the {prescriber} before anything is drawn up.",
+                first=first.insulin.name,
+                second=second.insulin.name,
+                look=sentence(first.insulin.look),
             )
+            raise NotOneClearOneCloudy(wrong)
         return first if first.insulin.look == look else second
 
     @property

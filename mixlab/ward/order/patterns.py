@@ -1,4 +1,7 @@
-"""The kinds of phrases an order is made of, each with the pattern that finds it, and the words for numbers."""
+"""The kinds of phrases an order is made of, each with the pattern that finds it, and the words for numbers.
+
+An unsafe way of writing, such as "8U" or "8.0 units", has its row in `facts/notation.toml`; `notation.py` looks for those.
+"""
 
 from __future__ import annotations
 

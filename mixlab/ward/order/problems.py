@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from itertools import pairwise
+from typing import cast
 
 from mixlab.quantities import units_text
 from mixlab.ward.insulin import Insulin
@@ -41,64 +42,45 @@ def find_problems(text: str) -> Iterator[OrderError]:
     yield from _times_apart(written)
 
 
+_NAMES_FOUND = (
+    sentence(
+        "No insulin is named; this lab prepares two insulins in one syringe. Name both, each with its dose in {units}."
+    ),
+    sentence(
+        "1 insulin name found; this lab prepares two insulins in one syringe. Name both, each with its dose in {units}."
+    ),
+)
+_DOSES_FOUND = (
+    sentence("No dose in {units} was found for two insulins. Each insulin needs its own dose, written like '8 units'."),
+    sentence("1 dose found for two insulins. Each insulin needs its own dose, written like '8 units'."),
+)
+
+
 def _missing(written: WrittenOrder) -> Iterator[OrderError]:
     run_together = len(written.stands_for("insulin"))
     names = len(written.of("insulin")) + run_together
-    ready = [phrase for phrase in written.of("insulin") if _is_ready_mixture(phrase)]
+    ready = [phrase for phrase in written.of("insulin") if _insulin_of(phrase).row.group == "premixed"]
     if names == 1 and ready:
-        yield ReadyMixture(
-            sentence(
-                "'{typed}' is a ready mixture. It is never mixed with another insulin: ask the {prescriber} what is meant.",
-                typed=written.typed(ready[0]),
-            ),
-            place=(ready[0].start, ready[0].end),
+        wrong = sentence(
+            "'{typed}' is a ready mixture. It is never mixed with another insulin: ask the {prescriber} what is meant."
         )
+        yield ReadyMixture(wrong.filled(typed=written.typed(ready[0])), place=ready[0].place)
         return
-    if not names:
-        yield MissingPart(
-            sentence(
-                "No insulin is named; this lab prepares two insulins in one syringe. Name both, each with its dose in {units}."
-            ),
-            part="insulin",
-        )
-    elif names == 1:
-        yield MissingPart(
-            sentence(
-                "1 insulin name found; this lab prepares two insulins in one syringe. Name both, each with its dose in {units}."
-            ),
-            part="insulin",
-        )
+    if names < 2:
+        yield MissingPart(_NAMES_FOUND[names], part="insulin")
     elif names > 2:
-        yield CannotRead(
-            sentence(
-                "{count} insulin names found; this lab prepares two insulins in one syringe. Ask the {prescriber} which two are meant, and write each once.",
-                count=names,
-            )
+        wrong = sentence(
+            "{count} insulin names found; this lab prepares two insulins in one syringe. Ask the {prescriber} which two are meant, and write each once."
         )
+        yield CannotRead(wrong.filled(count=names))
     doses = len(written.of(*_NUMBERS)) + run_together
-    if not doses:
-        yield MissingPart(
-            sentence(
-                "No dose in {units} was found for two insulins. Each insulin needs its own dose, written like '8 units'."
-            ),
-            part="dose",
-        )
-    elif doses == 1:
-        yield MissingPart(
-            sentence("1 dose found for two insulins. Each insulin needs its own dose, written like '8 units'."),
-            part="dose",
-        )
+    if doses < 2:
+        yield MissingPart(_DOSES_FOUND[doses], part="dose")
     elif doses > 2 and doses == len(written.of("dose")):
-        yield CannotRead(
-            sentence(
-                "{count} doses in {units} found for two insulins. Each insulin needs one dose: ask the {prescriber}.",
-                count=doses,
-            )
+        wrong = sentence(
+            "{count} doses in {units} found for two insulins. Each insulin needs one dose: ask the {prescriber}."
         )
-
-
-def _is_ready_mixture(phrase: Phrase) -> bool:
-    return isinstance(phrase.value, Insulin) and phrase.value.row.group == "premixed"
+        yield CannotRead(wrong.filled(count=doses))
 
 
 def _which_dose(written: WrittenOrder) -> Iterator[OrderError]:
@@ -118,30 +100,22 @@ def _which_dose(written: WrittenOrder) -> Iterator[OrderError]:
     bound = any(items[1].start < of.start < items[2].start for of in written.of("of"))  # '8 units of NPH'
     if beside and not ((first or second or bound) and not between):
         return
-    (one, other), (few, many) = (_name(phrase) for phrase in names), (_units(dose) for dose in doses)
+    one, other = (_insulin_of(phrase).name for phrase in names)
+    few, many = (units_text(cast(float, dose.value)) for dose in doses)
     readings = tuple(
         sentence("{one} {its_dose} and {other} {other_dose}", one=one, its_dose=its, other=other, other_dose=others)
         for its, others in ((few, many), (many, few))
     )
     if few == many:
         readings = (readings[0], sentence("one dose of {amount}, written twice", amount=few))
-    yield ambiguous(
-        sentence(
-            "Each dose has to stand beside its own insulin, without a comma or a word such as 'and' or 'of' that joins it to the other one."
-        ),
-        readings,
-        (items[0].start, items[-1].end),
+    doubt = sentence(
+        "Each dose has to stand beside its own insulin, without a comma or a word such as 'and' or 'of' that joins it to the other one."
     )
+    yield ambiguous(doubt, readings, (items[0].start, items[-1].end))
 
 
-def _name(phrase: Phrase) -> Sentence:
-    assert isinstance(phrase.value, Insulin)
-    return phrase.value.name
-
-
-def _units(dose: Phrase) -> Sentence:
-    assert isinstance(dose.value, int | float)
-    return units_text(dose.value)
+def _insulin_of(phrase: Phrase) -> Insulin:
+    return cast(Insulin, phrase.value)
 
 
 def _said_twice(written: WrittenOrder) -> Iterator[OrderError]:
@@ -161,13 +135,10 @@ def _said_twice(written: WrittenOrder) -> Iterator[OrderError]:
         elif found and found[0].kind == "meal":
             if written.unsafe(found[0]):
                 continue  # told with the short form that stands before it
-            yield CannotRead(
-                sentence(
-                    "'{typed}' does not say whether before, with or after. Ask the {prescriber} for the time in relation to it.",
-                    typed=said[0],
-                ),
-                place=place,
+            wrong = sentence(
+                "'{typed}' does not say whether before, with or after. Ask the {prescriber} for the time in relation to it."
             )
+            yield CannotRead(wrong.filled(typed=said[0]), place=place)
         elif kind in _TIMES and found and items and items[0].start < found[0].start < items[-1].start:
             readings = (
                 sentence("both insulins {time}", time=said[0]),
@@ -187,7 +158,7 @@ def _times_apart(written: WrittenOrder) -> Iterator[OrderError]:
     found = [(phrase, half) for phrase in written.of("when", "clock", "how often") if (half := _half(phrase))]
     if len({half for _, half in found}) > 1 and len({phrase.kind for phrase, _ in found}) > 1:
         said = tuple(dict.fromkeys(" ".join(written.typed(phrase).split()) for phrase, _ in found))
-        places = [(phrase.start, phrase.end) for phrase, _ in found]
+        places = [phrase.place for phrase, _ in found]
         place = (min(start for start, _ in places), max(end for _, end in places))
         times = between(sentence(" and "), map(repr, said))
         yield ambiguous(sentence("{times} are not the same time of day.", times=times), said, place)

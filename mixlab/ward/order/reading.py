@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import cast
 
 from mixlab.ward.insulin import Insulin
 
@@ -39,6 +40,12 @@ def read_order(text: str) -> Order:
         What is missing, or what this lab does not prepare.
     CannotRead
         Something else that is not understood; the message quotes it.
+
+    Examples
+    --------
+    >>> order = read_order("regular insulin 8 units and NPH insulin 20 units subcut 30 minutes before breakfast")
+    >>> order.clear.units, order.cloudy.units, order.when
+    (8, 20, '30 minutes before breakfast')
     """
     for problem in find_problems(text):
         raise problem
@@ -47,21 +54,15 @@ def read_order(text: str) -> Order:
 
 def order_of(written: WrittenOrder) -> Order:
     """Return the order of a text in which no problem was found."""
-    text = written.text
-    doses, names = written.of("dose"), written.of("insulin")
-    pairs = list(zip(names, doses, strict=True))
+    pairs = list(zip(written.of("insulin"), written.of("dose"), strict=True))
     said = {kind: written.of(kind) for kind in (*SAID_ONCE, "strength")}
-    parts = [
-        *(
-            part
-            for name, dose in pairs
-            for part in (
-                _part(f"{_look(name)} insulin", name, text),
-                _part(f"{_look(name)} dose", dose, text),
-            )
-        ),
-        *(_part(kind, phrase, text) for kind, found in said.items() for phrase in found),
-    ]
+    named = [(kind, phrase) for kind, found in said.items() for phrase in found]
+    for name, dose in pairs:
+        look = cast(Insulin, name.value).look
+        named += [(f"{look} insulin", name), (f"{look} dose", dose)]
+    parts = (
+        OrderPart(name=name, start=phrase.start, end=phrase.end, text=written.typed(phrase)) for name, phrase in named
+    )
     return Order(
         doses=(_dose(*pairs[0]), _dose(*pairs[1])),
         route="subcut" if said["route"] else None,
@@ -73,22 +74,8 @@ def order_of(written: WrittenOrder) -> Order:
     )
 
 
-def _insulin(phrase: Phrase) -> Insulin:
-    assert isinstance(phrase.value, Insulin)
-    return phrase.value
-
-
-def _look(phrase: Phrase) -> str:
-    return _insulin(phrase).look
-
-
 def _dose(name: Phrase, dose: Phrase) -> Dose:
-    assert isinstance(dose.value, int | float)
-    return Dose(insulin=_insulin(name), units=dose.value)
-
-
-def _part(name: str, phrase: Phrase, text: str) -> OrderPart:
-    return OrderPart(name=name, start=phrase.start, end=phrase.end, text=text[phrase.start : phrase.end])
+    return Dose(insulin=cast(Insulin, name.value), units=cast(float, dose.value))
 
 
 def _words(found: Sequence[Phrase]) -> str | None:

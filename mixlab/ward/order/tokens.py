@@ -24,7 +24,7 @@ _LINE_ENDS = "\n\v\f\r\x1c\x1d\x1e\x85\u2028\u2029"
 _PLAIN_ASCII = {place: "\n" if chr(place) in _LINE_ENDS else " " for place in range(128) if chr(place).isspace()}
 
 
-def plain(text: str) -> str:
+def plain_letters(text: str) -> str:
     """Return a text of the same length with full-width forms, odd spaces and hyphens made plain.
 
     Nothing else is changed: a half sign stays one and never becomes figures. An invisible character inside a word or a
@@ -62,16 +62,24 @@ def lower(text: str) -> str:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Phrase:
-    """One phrase of an order: its kind, its place, its text made plain and small.
+class PieceOfText:
+    """A piece of a text made plain and small, and where it stands: from `start` up to `end`."""
 
-    `value` is what a dose or an insulin stands for: units, or the insulin.
-    """
-
-    kind: str
     start: int
     end: int
     text: str
+
+    @property
+    def place(self) -> tuple[int, int]:
+        """Where it stands in the text, from and up to."""
+        return self.start, self.end
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Phrase(PieceOfText):
+    """One phrase of an order: its kind, and what a dose or an insulin stands for: units, or the insulin."""
+
+    kind: str
     value: Insulin | float | None = None
 
 
@@ -108,7 +116,7 @@ def phrases(line: str) -> Iterator[Phrase]:
     Parameters
     ----------
     line : str
-        What `plain` and `lower` return.
+        What `plain_letters` and `lower` return.
     """
     lexicon, names = _lexicon()
     place = 0

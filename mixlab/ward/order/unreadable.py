@@ -30,7 +30,6 @@ def unread(written: WrittenOrder) -> Iterator[OrderError]:
     yield from _invisible(written)
     yield from _unsafe(written)
     yield from _not_prepared_here(written)
-    yield from _conditions(written)
     yield from _two_numbers(written)
     yield from sorted(_not_understood(written), key=lambda problem: problem.place or (0, 0))
 
@@ -65,73 +64,64 @@ def between(word: Sentence, parts: Iterable[Sentence | str]) -> Sentence:
 def _invisible(written: WrittenOrder) -> Iterator[OrderError]:
     for found in re.finditer(INVISIBLE, written.plain):
         name = unicodedata.name(written.text[found.start()], "").lower()
-        yield CannotRead(
-            sentence(
-                "Between the letters stands a character that cannot be seen ({name}). It could hide another dose: type the order again.",
-                name=name or sentence("a character without a name"),
-            ),
-            place=found.span(),
+        wrong = sentence(
+            "Between the letters stands a character that cannot be seen ({name}). It could hide another dose: type the order again."
         )
+        yield CannotRead(wrong.filled(name=name or sentence("a character without a name")), place=found.span())
 
 
 def _unsafe(written: WrittenOrder) -> Iterator[OrderError]:
     for writing in written.writings:
         if writing.row.stops:
-            yield UnsafeWriting(
-                sentence(
-                    "'{typed}' is not safe to act on: it {risk} {misread_as}. Do not decode it: ask the {prescriber} to write the order again with {write}.",
-                    typed=written.text[writing.start : writing.end].strip(),
-                    risk=writing.row.risk,
-                    misread_as=writing.row.misread_as,
-                    write=writing.write,
-                ),
-                place=(writing.start, writing.end),
+            wrong = sentence(
+                "'{typed}' is not safe to act on: it {risk} {misread_as}. Do not decode it: ask the {prescriber} to write the order again with {write}.",
+                risk=writing.row.risk,
+                misread_as=writing.row.misread_as,
+                write=writing.write,
             )
+            yield UnsafeWriting(
+                wrong.filled(typed=written.text[writing.start : writing.end].strip()), place=writing.place
+            )
+
+
+_NOT_PREPARED_HERE = {
+    "other route": (
+        OtherRoute,
+        sentence(
+            "'{typed}': this lab prepares doses for under the skin only, and a cloudy insulin is never given into a vein. Draw nothing up: ask the {prescriber}."
+        ),
+    ),
+    "other strength": (
+        OtherStrength,
+        sentence(
+            "'{typed}': this lab prepares U-100 insulin only. Never convert in your head: ask the {prescriber} and the pharmacy."
+        ),
+    ),
+    "no fixed dose": (
+        NoFixedDose,
+        sentence(
+            "'{typed}' does not give a fixed dose for this injection. Do not work one out yourself: ask the {prescriber} for both doses in {units}."
+        ),
+    ),
+    "condition": (
+        HasCondition,
+        sentence(
+            "'{typed}' is a condition, and this lab does not read it. Keep it beside the dose, and ask the {prescriber} if it is not clear."
+        ),
+    ),
+}
 
 
 def _not_prepared_here(written: WrittenOrder) -> Iterator[OrderError]:
-    for phrase in written.of("other route", "other strength", "no fixed dose"):
-        quoted, place = written.typed(phrase), (phrase.start, phrase.end)
-        if phrase.kind == "other route":
-            yield OtherRoute(
-                sentence(
-                    "'{typed}': this lab prepares doses for under the skin only, and a cloudy insulin is never given into a vein. Draw nothing up: ask the {prescriber}.",
-                    typed=quoted,
-                ),
-                place=place,
-            )
-        elif phrase.kind == "other strength":
-            yield OtherStrength(
-                sentence(
-                    "'{typed}': this lab prepares U-100 insulin only. Never convert in your head: ask the {prescriber} and the pharmacy.",
-                    typed=quoted,
-                ),
-                place=place,
-            )
-        else:
-            yield NoFixedDose(
-                sentence(
-                    "'{typed}' does not give a fixed dose for this injection. Do not work one out yourself: ask the {prescriber} for both doses in {units}.",
-                    typed=quoted,
-                ),
-                place=place,
-            )
-
-
-def _conditions(written: WrittenOrder) -> Iterator[OrderError]:
-    for phrase in written.of("condition"):
-        yield HasCondition(
-            sentence(
-                "'{typed}' is a condition, and this lab does not read it. Keep it beside the dose, and ask the {prescriber} if it is not clear.",
-                typed=" ".join(written.typed(phrase).split()),
-            ),
-            place=(phrase.start, phrase.end),
-        )
+    for phrase in (*written.of("other route", "other strength", "no fixed dose"), *written.of("condition")):
+        error, wrong = _NOT_PREPARED_HERE[phrase.kind]
+        typed = written.typed(phrase)
+        yield error(wrong.filled(typed=" ".join(typed.split()) if error is HasCondition else typed), place=phrase.place)
 
 
 def _two_numbers(written: WrittenOrder) -> Iterator[OrderError]:
     for phrase in written.of("range", "comma", "two numbers", "half clock"):
-        quoted, place = written.typed(phrase), (phrase.start, phrase.end)
+        quoted, place = written.typed(phrase), phrase.place
         if phrase.kind == "half clock":
             hour, minute = (*re.findall(r"[0-9]+", phrase.text), "00")[:2]
             early, late = int(hour) % 12, int(hour) % 12 + 12
@@ -191,7 +181,7 @@ def _not_understood(written: WrittenOrder) -> Iterator[OrderError]:
         yield CannotRead(why.filled(typed=quoted), place=(start, end))
     for phrase in written.of(*_NOT_A_DOSE):
         message = _NOT_A_DOSE[phrase.kind].filled(typed=written.typed(phrase))
-        place = (phrase.start, phrase.end)
+        place = phrase.place
         if written.unsafe(phrase) or any(start <= phrase.start < end for start, end in runs):
             continue
         if phrase.kind == "number":

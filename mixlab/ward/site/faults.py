@@ -3,41 +3,16 @@
 from __future__ import annotations
 
 import re
-from typing import NamedTuple
 
-from mixlab.files.faults import FileError
-from mixlab.words import Sentence
-
-
-class Unsafe(NamedTuple):
-    """What is wrong with a value that could be read, and what is allowed.
-
-    Attributes
-    ----------
-    part : str
-        The part of the value that is at fault, or empty.
-    wrong, allowed : Sentence
-        As in `Fault`.
-    without_reason : bool
-        Whether a recorded reason would allow it.
-    """
-
-    part: str
-    wrong: Sentence
-    allowed: Sentence
-    without_reason: bool = False
+from mixlab.files.faults import Fault, FileError
 
 
 class SiteError(FileError):
-    """A site file that cannot be used. The message lists every fault, one a line, in the order of the file."""
+    """A site file, or the value of one key, that cannot be used. The message lists every fault, one a line."""
 
 
-class Refused(Exception):
-    """What a person wrote for one key cannot be read: for each part of it what is wrong and what is allowed."""
-
-    def __init__(self, *faults: tuple[str, Sentence, Sentence]) -> None:
-        super().__init__()
-        self.faults = faults
+class WithoutReason(Fault):
+    """What is wrong with a value that a recorded reason would allow."""
 
 
 _MARKUP = re.compile(r"[{}<>\[\]`$\\|*_#\"]")

@@ -11,22 +11,7 @@ from mixlab.files.faults import Fault
 from mixlab.words import speak_by_default
 
 from .faults import SiteError
-from .glucose_lines import crosses, line_text
-from .record import LOCAL_POLICY, Site, teaching_site
-
-__all__ = [
-    "LOCAL_POLICY",
-    "Site",
-    "SiteError",
-    "crosses",
-    "example_sites",
-    "line_text",
-    "load_site",
-    "site_in_force",
-    "teaching_site",
-    "the_site",
-    "use_site",
-]
+from .record import Site, teaching_site
 
 SITE_VARIABLE = "MIXLAB_SITE"
 """The environment variable that names a site file."""
@@ -49,6 +34,13 @@ def load_site(path: str | Path) -> Site:
     ------
     SiteError
         With every fault in the file.
+
+    Examples
+    --------
+    >>> from tempfile import mkdtemp
+    >>> from mixlab import write_site_file
+    >>> load_site(write_site_file(Path(mkdtemp()) / "site.toml")) == teaching_site()
+    True
     """
     from .reading import read_site  # the table of keys is loaded with the first file that is read
 
@@ -57,7 +49,13 @@ def load_site(path: str | Path) -> Site:
 
 @cache
 def example_sites() -> tuple[Site, ...]:
-    """Return the teaching site and, after it, the invented wards of the lessons, each with a policy of its own."""
+    """Return the teaching site and, after it, the invented wards of the lessons, each with a policy of its own.
+
+    Examples
+    --------
+    >>> [site.name for site in example_sites()][:2]
+    ['the teaching ward', 'the harbour ward']
+    """
     with resources.as_file(resources.files(__package__) / "worked") as folder:
         return (teaching_site(), *(load_site(path) for path in sorted(folder.glob("*.toml"))))
 
@@ -80,6 +78,14 @@ def use_site(site: Site | str | Path | None) -> Site:
     ------
     SiteError
         With every fault; the site that was in force stays in force.
+
+    Examples
+    --------
+    >>> before = site_in_force()
+    >>> use_site(example_sites()[1]).name
+    'the harbour ward'
+    >>> use_site(before) is before
+    True
     """
     global _in_force  # the one place where the site in force is kept
     chosen = _around() if site is None else _checked(site)
@@ -96,6 +102,11 @@ def site_in_force() -> Site:
     SiteError
         If no site was put in force and the file that the surroundings name is faulty: nothing is taught by another
         ward's numbers unasked.
+
+    Examples
+    --------
+    >>> site_in_force().name
+    'the teaching ward'
     """
     return _in_force or use_site(None)
 
@@ -115,17 +126,16 @@ def _around() -> Site:
 def _checked(site: Site | str | Path) -> Site:
     if not isinstance(site, Site):
         return load_site(site)
-    from .faults import Refused
     from .keys import KEYS
     from .safety import check_site
 
-    faults = []
+    faults: list[Fault] = []
     tables = {"glucose_unit": site.glucose_unit, "language": site.language}
     for key in KEYS:
         try:
             key.read(site, key.plain(site), tables)
-        except Refused as refused:
-            faults += [Fault(at=key.place, wrong=wrong, allowed=allowed) for _, wrong, allowed in refused.faults]
+        except SiteError as refused:
+            faults += refused.faults
     if faults := [*faults, *check_site(site, frozenset(fault.key for fault in faults))]:
         raise SiteError(faults)
     return site

@@ -17,7 +17,7 @@ from mixlab.ward.site.values.day import MEAL_PARTS
 from mixlab.ward.site.values.lines import Line
 from mixlab.words import Sentence, sentence
 
-from .faults import Refused, SiteError
+from .faults import SiteError
 from .keys import FORMAT, KEYS, TABLES, SiteKey
 from .record import LINES, Site, teaching_site
 from .safety import check_site
@@ -50,8 +50,8 @@ def read_site(path: str | Path) -> Site:
         raise SiteError([newer])
     faults = [*_unknown(written)]
     if "name" not in tables:
-        faults.append(_fault(written, ("name",), sentence("this key is missing"), sentence("add the name of the ward")))
-    site = _reasons(written, teaching_site(), faults)
+        faults.append(written.fault(("name",), sentence("this key is missing"), sentence("add the name of the ward")))
+    site = _reasons(written, teaching_site())
     for key in KEYS:
         table = tables.get(key.field) if key.part else tables
         name = key.part or key.name
@@ -59,10 +59,9 @@ def read_site(path: str | Path) -> Site:
             continue
         try:
             site = key.read(site, table[name], tables)
-        except Refused as refused:
-            for part, wrong, allowed in refused.faults:
-                where = (*key.place, *_parts(part))
-                faults.append(_fault(written, where, *(_strayed(written, where) or (wrong, allowed))))
+        except SiteError as refused:
+            for fault in refused.faults:
+                faults.append(written.fault(fault.at, *(_strayed(written, fault.at) or (fault.wrong, fault.allowed))))
     passing = frozenset(key.name for key in KEYS if any(fault.at[: len(key.place)] == key.place for fault in faults))
     for fault in check_site(site, passing, frozenset(tables)):
         line = written.line(*fault.at) or written.line(*fault.key.split("."))
@@ -83,19 +82,7 @@ def _keeps_the_name(written: Written, site: Site) -> Fault | None:
     if not same_name or all(key.name == "name" or key.same(site, ours) for key in KEYS):
         return None
     wrong = sentence("this ward differs from the teaching ward and still has its name")
-    return _fault(written, ("name",), wrong, sentence("give it a name of its own"))
-
-
-def _parts(part: str) -> Place:
-    """Return the place of a part that is at fault: the number of a row, and what in it, or a name."""
-    first, _, rest = part.partition(".")
-    place: Place = (int(first),) if first.isdecimal() else (first,) if first else ()
-    return (*place, rest) if rest else place
-
-
-def _fault(written: Written, place: Place, wrong: Sentence, allowed: Sentence, near: str = "") -> Fault:
-    line = written.line(*place)
-    return Fault(file=written.file, line=line, at=place, wrong=wrong, allowed=allowed, nearest=near)
+    return written.fault(("name",), wrong, sentence("give it a name of its own"))
 
 
 def _format_fault(written: Written) -> Fault | None:
@@ -103,14 +90,14 @@ def _format_fault(written: Written) -> Fault | None:
     found = written.tables.get("format", FORMAT)
     if isinstance(found, bool) or not isinstance(found, int) or found < 1:
         wrong = sentence("{written} is no format of a site file", written=shown(found))
-        return _fault(written, ("format",), wrong, sentence("write format = {format}", format=FORMAT))
+        return written.fault(("format",), wrong, sentence("write format = {format}", format=FORMAT))
     if found > FORMAT:
         wrong = sentence(
             "this file is of a newer format ({found}), and this mixlab reads format {format}",
             found=shown(found),
             format=FORMAT,
         )
-        return _fault(written, ("format",), wrong, sentence("install a newer mixlab"))
+        return written.fault(("format",), wrong, sentence("install a newer mixlab"))
     return None
 
 
@@ -121,12 +108,12 @@ def _unknown(written: Written) -> Iterator[Fault]:
         if name.casefold() in _MIXING:
             wrong = sentence("what must not be mixed cannot be allowed by a site file")
             allowed = sentence("take it out; never_mix forbids a pair, and nothing allows one")
-            yield _fault(written, (name,), wrong, allowed)
+            yield written.fault((name,), wrong, allowed)
         elif name not in known:
             yield _not_known(written, (name,), name, known)
         elif name in (*TABLES, "reasons") and not isinstance(value, dict):
             wrong = sentence("{written} is not a table", written=shown(value))
-            yield _fault(written, (name,), wrong, sentence("write [{table}], and its keys below it", table=name))
+            yield written.fault((name,), wrong, sentence("write [{table}], and its keys below it", table=name))
         elif name in TABLES:
             parts = dict.fromkeys(key.part for key in KEYS if key.field == name)
             for part in value:
@@ -136,7 +123,7 @@ def _unknown(written: Written) -> Iterator[Fault]:
 
 def _not_known(written: Written, place: Place, name: str, known: Mapping[str, Any]) -> Fault:
     if elsewhere := _belongs(written, place):
-        return _fault(written, place, *elsewhere)
+        return written.fault(place, *elsewhere)
     wrong = sentence("no key is called so")
     near = nearest(name, known)
     if written.value(*place) in get_args(GlucoseUnit):
@@ -144,7 +131,7 @@ def _not_known(written: Written, place: Place, name: str, known: Mapping[str, An
     allowed = sentence("take it out or correct its spelling")
     if not near:
         allowed = sentence("take it out, or look for its name in the file that write_site_file writes")
-    return _fault(written, place, wrong, allowed, near)
+    return written.fault(place, wrong, allowed, near)
 
 
 def _strayed(written: Written, place: Place) -> tuple[Sentence, Sentence] | None:
@@ -173,12 +160,12 @@ _STRAY = sentence("this key does not belong here")
 def _takes(key: SiteKey, value: object, written: Written) -> bool:
     try:
         key.read(teaching_site(), value, written.tables)
-    except Refused:
+    except SiteError:
         return False
     return True
 
 
-def _reasons(written: Written, site: Site, faults: list[Fault]) -> Site:
+def _reasons(written: Written, site: Site) -> Site:
     """Return the site with the reasons of a file; `check_site` looks at each.
 
     A key inside a table may be written as ``"terms.chart"`` or as a table of its own.

@@ -7,7 +7,6 @@ from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from functools import cache, cached_property
 from types import MappingProxyType
-from typing import Any
 
 from mixlab.facts.records import ActionTimes, Fact, Sourced, Threshold
 from mixlab.facts.shelf import shelf
@@ -15,14 +14,12 @@ from mixlab.facts.site_rows import ClockTimes, Policy
 from mixlab.quantities import Glucose, GlucoseUnit
 from mixlab.ward.insulin import Insulin
 from mixlab.ward.meal import Meal
-from mixlab.ward.syringe import Syringe, syringes
+from mixlab.ward.syringe import Syringe
 from mixlab.words import TERMS, Sentence, Voice, languages, sentence
 from mixlab.words.catalogue import DEFAULT_LANGUAGE
 
 from .glucose_lines import crosses, line_text
-
-LOCAL_POLICY = "local-policy"
-"""The source key of a value that a site file sets."""
+from .values.kind import LOCAL_POLICY
 
 LINES = ("hold_line", "level_2_line", "report_line", "near_low_line")
 """The glucose lines of a site."""
@@ -38,60 +35,11 @@ _PATTERNS = {
 
 @dataclass(frozen=True, kw_only=True)
 class Site:
-    """How one ward works. Amounts carry their unit and their source.
+    """How one ward works. Amounts carry their unit and their source. What each field is stands in `KEYS`.
 
-    Attributes
-    ----------
-    hold_line, level_2_line, report_line : Threshold
-        Below the first the dose is held and the low treated; the second marks a serious low; past the third the dose is
-        given and reported.
-    near_low_line : Threshold or None
-        Readings that are not low but reach this line are reported; None where the ward does not ask for it.
-    rounding : Policy
-        Whether a reading is compared with the lines as the meter shows it or unrounded; every line of the site follows it.
-    reading_age : Fact
-        Oldest reading to act on, min.
-    meter_low, meter_high : Fact
-        Ends of the meter's range, in the unit they name.
-    carbohydrate, recheck : Fact
-        Treatment of a low: g of fast carbohydrate, min until the next reading.
-    dose_gap : Fact
-        Hours; a dose given less than this ago could have been the one in question.
-    earlier_low : Fact
-        Hours; a low up to this long ago is told to the prescriber before the dose.
-    meal_lead, waiting : Fact
-        Min from injection to meal, and longest min from mixing to injection.
-    meal_slack : Fact
-        Min that the meal may be sooner or later than `meal_lead`.
-    meals : tuple of Meal
-        When meals are served.
-    rounds, bedtime, waking : ClockTimes
-        When somebody is due to see the patient, and when the patient goes to bed and wakes.
-    gloves, second_check, recapping, push_back : Policy
-        What the ward decides for itself: gloves for drawing up, who checks when, capping a clean needle, and pushing
-        clear insulin back into its vial.
-    air, resuspend : Policy
-        Whether air goes into the vials, and whether the cloudy vial is rolled by count or until it is even.
-    rolls, inversions : Fact
-        How often the cloudy vial is rolled and turned over.
-    stock : tuple of Syringe
-        Syringes in the cupboard.
-    never_mix : tuple of str
-        Pairs that the ward forbids although they may share a syringe, such as ``"lispro + nph"``.
-    opened_days : mapping of str to Fact
-        Days that an opened vial is kept, by insulin.
-    critical_steps : tuple of str
-        Keys of the steps that must be right.
-    taught : mapping of str to str
-        Source key of the handbook row that is taught, by insulin.
-    terms : mapping of str to str
-        What the ward calls things, by the names of `words.TERMS`.
-    language : str
-        Tag of the language of the lessons.
-    numbers, dates : Policy
-        The decimal mark, and how a date is written.
-    reasons : mapping of str to str
-        The recorded reason of a value that needs one, by its key in the file.
+    `near_low_line` is None where the ward does not ask for it. `never_mix` holds pairs such as ``"lispro + nph"``,
+    `critical_steps` the keys of steps, `taught` the source keys of handbooks by insulin. `reasons` is the recorded reason of
+    a value that needs one, by its key in the file.
     """
 
     name: str
@@ -197,42 +145,20 @@ class Site:
 
 @cache
 def teaching_site() -> Site:
-    """Return the site of the lessons: every value is the teaching choice of the facts."""
+    """Return the site of the lessons: every value is the teaching choice of the facts.
+
+    Examples
+    --------
+    >>> str(teaching_site().hold_text)
+    'below 70 mg/dL'
+    """
+    from .keys import KEYS  # each key names the fact behind it, and needs this record
+
     facts = shelf()
-    bedside = facts.bedside
-    policies: dict[str, Any] = {**facts.policies, **facts.site_policies}
-    words = {name: row.value for name, row in facts.site_words.items()}
-    unit: Any = words["glucose_unit"]
     return Site(
         name="the teaching ward",
-        language=words["language"],
-        terms=MappingProxyType({name: words[name] for name in TERMS}),
-        glucose_unit=unit,
-        hold_line=facts.thresholds["low"],
-        level_2_line=facts.thresholds["level-2"],
-        report_line=facts.thresholds["report"],
-        near_low_line=None,
-        reading_age=bedside["reading_age_minutes"],
-        meter_low=bedside["meter_low"],
-        meter_high=bedside["meter_high"],
-        carbohydrate=bedside["carbohydrate_g"],
-        recheck=bedside["recheck_minutes"],
-        dose_gap=bedside["dose_gap_hours"],
-        earlier_low=bedside["earlier_low_hours"],
-        meal_lead=bedside["meal_lead_minutes"],
-        waiting=bedside["waiting_minutes"],
-        meal_slack=facts.day["meal_slack_minutes"],
-        meals=tuple(
-            Meal(name=row.name, at=row.at, grams=row.grams, also_called=row.also_called) for row in facts.meals.values()
-        ),
-        rounds=facts.rounds["ward"],
-        bedtime=facts.rounds["bedtime"],
-        waking=facts.rounds["waking"],
-        **policies,
-        rolls=facts.technique["rolls"],
-        inversions=facts.technique["inversions"],
-        stock=tuple(syringes()[key] for key in facts.site_lists["stock"].value),
+        terms=MappingProxyType({name: facts.site_words[name].value for name in TERMS}),
         opened_days=MappingProxyType(dict(facts.opened_days)),
-        critical_steps=facts.site_lists["critical_steps"].value,
         taught=MappingProxyType({key: row.taught_times.source for key, row in facts.insulins.items()}),
+        **{key.name: key.kind.default(key.fact) for key in KEYS if key.fact_at and not key.part},
     )

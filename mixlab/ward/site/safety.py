@@ -12,6 +12,7 @@ from mixlab.quantities import Glucose, GlucoseUnit, read_clock
 from mixlab.ward.site.values.words import UNIT_WORDS, is_english, pairs_of_unit_words
 from mixlab.words import sentence
 
+from .faults import WithoutReason
 from .glucose_lines import line_text
 from .keys import KEYS, TABLES
 from .record import LINES, Site, teaching_site
@@ -42,20 +43,39 @@ def check_site(site: Site, passing: frozenset[str] = frozenset(), written: froze
     faults = [*_reason_faults(site), *_unit_faults(site, passing), *_word_faults(site, passing)]
     seen = passing | {fault.key for fault in faults}
     for key in KEYS:
-        check = getattr(key.kind, "faults", None)
-        if check is None or key.name in seen:
+        found = None if key.name in seen else key.kind.faults(key.of(site), site.reasons.get(key.name, ""))
+        if found is None:
             continue
-        found = check(key.of(site), site.reasons.get(key.name, ""))
-        if found:
-            part, wrong, allowed, without_reason = found
-            if without_reason:
-                allowed = sentence("{allowed}, or add {line} under [reasons]", allowed=allowed, line=key.reason_line)
-            elif key.name == "hold_line" and "level_2_line" not in seen and _below_serious(site):
-                serious = line_text(site.level_2_line)
-                wrong = sentence("{wrong}; it even lies below a serious low ({serious})", wrong=wrong, serious=serious)
-            faults.append(Fault(at=(*key.place, part) if part else key.place, wrong=wrong, allowed=allowed))
-            seen |= {key.name}
+        wrong, allowed = found.wrong, found.allowed
+        if isinstance(found, WithoutReason):
+            allowed = sentence("{allowed}, or add {line} under [reasons]", allowed=allowed, line=key.reason_line)
+        elif key.name == "hold_line" and "level_2_line" not in seen and _below_serious(site):
+            serious = line_text(site.level_2_line)
+            wrong = sentence("{wrong}; it even lies below a serious low ({serious})", wrong=wrong, serious=serious)
+        faults.append(Fault(at=(*key.place, *found.at), wrong=wrong, allowed=allowed))
+        seen |= {key.name}
     return [*faults, *(fault for fault in _order_faults(site, seen, written) if fault.key not in seen)]
+
+
+def _reason_faults(site: Site) -> Iterator[Fault]:
+    names = [key.name for key in KEYS]
+    for key, reason in site.reasons.items():
+        near = ""
+        if key in TABLES:
+            wrong = sentence("a reason belongs to one key of this table")
+            first = next(each.reason_line for each in KEYS if each.field == key)
+            allowed = sentence("write {line}", line=first)
+        elif key not in names:
+            wrong = sentence("there is no key of this name to give a reason for")
+            allowed, near = sentence("take it out or correct its spelling"), nearest(key, names)
+        elif not isinstance(reason, str) or not _tells(reason):
+            wrong = sentence("this says too little for somebody who reads it next year")
+            allowed = sentence(
+                'say which policy or who decided, and when, as in "Ward policy 14 of March 2026, agreed with pharmacy"'
+            )
+        else:
+            continue
+        yield Fault(at=("reasons", key), wrong=wrong, allowed=allowed, nearest=near)
 
 
 def _tells(reason: str) -> bool:
@@ -64,84 +84,40 @@ def _tells(reason: str) -> bool:
     return len(reason.split()) >= SHORTEST_REASON and dated is not None and reason.isprintable()
 
 
-def _reason_faults(site: Site) -> Iterator[Fault]:
-    names = [key.name for key in KEYS]
-    for key, reason in site.reasons.items():
-        place = ("reasons", key)
-        if key in TABLES:
-            first = next(each.reason_line for each in KEYS if each.field == key)
-            yield Fault(
-                at=place,
-                wrong=sentence("a reason belongs to one key of this table"),
-                allowed=sentence("write {line}", line=first),
-            )
-        elif key not in names:
-            yield Fault(
-                at=place,
-                wrong=sentence("there is no key of this name to give a reason for"),
-                allowed=sentence("take it out or correct its spelling"),
-                nearest=nearest(key, names),
-            )
-        elif not isinstance(reason, str) or not _tells(reason):
-            yield Fault(
-                at=place,
-                wrong=sentence("this says too little for somebody who reads it next year"),
-                allowed=sentence(
-                    'say which policy or who decided, and when, as in "Ward policy 14 of March 2026, agreed with pharmacy"'
-                ),
-            )
-
-
 def _word_faults(site: Site, passing: frozenset[str]) -> Iterator[Fault]:
-    """Refuse a word for one unit beside another one's word for several."""
-    both = (site.terms["unit"], site.terms["units"])
+    """Refuse a word for one unit beside another one's word for several, and a word that means something else already."""
+    terms, ours = site.terms, teaching_site().terms
+    both = (terms["unit"], terms["units"])
     if is_english(site.language) and both not in UNIT_WORDS and passing.isdisjoint({"terms.unit", "terms.units"}):
-        yield Fault(
-            at=("terms", "units"),
-            wrong=sentence("{one} and {several} do not go together", one=repr(both[0]), several=repr(both[1])),
-            allowed=pairs_of_unit_words(),
-        )
+        wrong = sentence("{one} and {several} do not go together", one=repr(both[0]), several=repr(both[1]))
+        yield Fault(at=("terms", "units"), wrong=wrong, allowed=pairs_of_unit_words())
+    another = sentence('write who may change the order, such as "doctor", or where it is written, such as "drug chart"')
     for name in ("prescriber", "chart"):
-        if site.terms[name].casefold() in TAKEN and f"terms.{name}" not in passing:
-            yield Fault(
-                at=("terms", name),
-                wrong=sentence(
-                    "{word} already means somebody or something else in the steps", word=repr(site.terms[name])
-                ),
-                allowed=sentence(
-                    'write who may change the order, such as "doctor", or where it is written, such as "drug chart"'
-                ),
-            )
-    ours = teaching_site().terms
-    for name, word in site.terms.items():
-        others = {other for each, other in (*site.terms.items(), *ours.items()) if each != name}
+        if terms[name].casefold() in TAKEN and f"terms.{name}" not in passing:
+            wrong = sentence("{word} already means somebody or something else in the steps", word=repr(terms[name]))
+            yield Fault(at=("terms", name), wrong=wrong, allowed=another)
+    for name, word in terms.items():
+        others = {other for each, other in (*terms.items(), *ours.items()) if each != name}
         if word in others and f"terms.{name}" not in passing:
-            yield Fault(
-                at=("terms", name),
-                wrong=sentence("{word} is what something else is called", word=repr(word)),
-                allowed=sentence("give each thing a word of its own"),
-            )
+            wrong = sentence("{word} is what something else is called", word=repr(word))
+            yield Fault(at=("terms", name), wrong=wrong, allowed=sentence("give each thing a word of its own"))
 
 
 def _unit_faults(site: Site, passing: frozenset[str]) -> Iterator[Fault]:
     """Refuse a line in the other unit, also one that is left as on the teaching site: a policy is written in one unit."""
-    if "glucose_unit" in passing:
-        return
-    for name in LINES:
+    own = site.glucose_unit
+    for name in () if "glucose_unit" in passing else LINES:
         line = getattr(site, name)
-        if line and line.unit != site.glucose_unit and name not in passing:
+        if line and line.unit != own and name not in passing:
             there = Glucose(line.value, line.unit)
-            yield Fault(
-                at=(name,),
-                wrong=sentence(
-                    "glucose_unit is {own}, and this line is still in {other} ({there} is {here})",
-                    own=site.glucose_unit,
-                    other=line.unit,
-                    there=there,
-                    here=there.to(site.glucose_unit),
-                ),
-                allowed=sentence("write it in {own} as your policy has it", own=site.glucose_unit),
+            wrong = sentence(
+                "glucose_unit is {own}, and this line is still in {other} ({there} is {here})",
+                own=own,
+                other=line.unit,
+                there=there,
+                here=there.to(own),
             )
+            yield Fault(at=(name,), wrong=wrong, allowed=sentence("write it in {own} as your policy has it", own=own))
 
 
 def _mg_dl(line: Threshold | Fact) -> float:
@@ -187,34 +163,39 @@ def _order_faults(site: Site, passing: frozenset[str], written: frozenset[str]) 
         named = _NAMED[other[1]].filled(line=line_text(other[0]))
         key = lower if other[1] == upper else upper
         yield Fault(at=(key,), wrong=wrong.filled(other=named), allowed=allowed)
+    yield from _night_and_meter_faults(site, passing, written)
+
+
+def _night_and_meter_faults(site: Site, passing: frozenset[str], written: frozenset[str]) -> Iterator[Fault]:
     bed, waking = (read_clock(times.at[0]) for times in (site.bedtime, site.waking))
     hours = bed.until(bed.next(waking)) / 60
-    if passing.isdisjoint({"bedtime", "waking"}) and not SHORTEST_NIGHT <= hours <= LONGEST_NIGHT:
-        limits = {"low": SHORTEST_NIGHT, "high": LONGEST_NIGHT}
-        yield Fault(
-            at=("bedtime" if "bedtime" in written or "waking" not in written else "waking",),
-            wrong=sentence(
-                "from {bed} to {waking} is no night of {low} to {high} hours", bed=bed, waking=waking, **limits
-            ),
-            allowed=sentence("correct bedtime or waking"),
-        )
+    limits = {"low": SHORTEST_NIGHT, "high": LONGEST_NIGHT}
     lowest, highest = _mg_dl(site.meter_low), _mg_dl(site.meter_high)
-    serious = _mg_dl(site.level_2_line)
+    serious, report = _mg_dl(site.level_2_line), _mg_dl(site.report_line)
     unseen = sentence("set the meter's ends and the line so that it can")
-    if passing.isdisjoint({"meter_low", "meter_high", "level_2_line"}) and not lowest < serious < highest:
-        yield Fault(
-            at=("meter_low" if "meter_low" in written or "level_2_line" not in written else "level_2_line",),
-            wrong=sentence("the meter cannot show a serious low ({line})", line=line_text(site.level_2_line)),
-            allowed=unseen,
-        )
-    if passing.isdisjoint({"meter_high", "report_line"}) and _mg_dl(site.report_line) > highest + _SAME_LINE:
-        yield Fault(
-            at=("meter_high" if "meter_high" in written or "report_line" not in written else "report_line",),
-            wrong=sentence(
-                "the meter cannot show a reading at the report line ({line})", line=line_text(site.report_line)
-            ),
-            allowed=unseen,
-        )
+    for at_fault, keys, wrong, allowed in (
+        (
+            not SHORTEST_NIGHT <= hours <= LONGEST_NIGHT,
+            ("bedtime", "waking"),
+            sentence("from {bed} to {waking} is no night of {low} to {high} hours", bed=bed, waking=waking, **limits),
+            sentence("correct bedtime or waking"),
+        ),
+        (
+            not lowest < serious < highest,
+            ("meter_low", "level_2_line", "meter_high"),
+            sentence("the meter cannot show a serious low ({line})", line=line_text(site.level_2_line)),
+            unseen,
+        ),
+        (
+            report > highest + _SAME_LINE,
+            ("meter_high", "report_line"),
+            sentence("the meter cannot show a reading at the report line ({line})", line=line_text(site.report_line)),
+            unseen,
+        ),
+    ):
+        if at_fault and passing.isdisjoint(keys):
+            one, other, *_ = keys
+            yield Fault(at=(one if one in written or other not in written else other,), wrong=wrong, allowed=allowed)
 
 
 _SAME_LINE = 0.5

@@ -27,6 +27,11 @@ def site_text(site: Site | None = None) -> str:
     site : Site, optional
         Whose values stand in the file, and in whose words it explains them. If none is given, the values are those of the
         teaching site, in the words of who speaks.
+
+    Examples
+    --------
+    >>> [line for line in site_text().splitlines() if line.startswith("waiting")]
+    ['waiting = 15']
     """
     with speaking(site.voice if site else voice_now()):
         return "\n".join(_lines(site or teaching_site())) + "\n"
@@ -76,6 +81,12 @@ def write_site_file(path: str | Path, site: Site | None = None) -> Path:
     ------
     SiteError
         If there is a file of this name, or it cannot be written there.
+
+    Examples
+    --------
+    >>> from tempfile import mkdtemp
+    >>> write_site_file(Path(mkdtemp()) / "site.toml").name
+    'site.toml'
     """
     path = Path(path)
     try:
@@ -86,16 +97,16 @@ def write_site_file(path: str | Path, site: Site | None = None) -> Path:
 
 
 def _about(key: SiteKey, site: Site) -> list[str]:
-    default, source = _shown(key, teaching_site()), key.source()
+    default, source = _shown(key, teaching_site()), key.source
     if isinstance(key.kind, Handbook):
-        lines = comment(key.says(), sentence("Allowed:")) + [f"#   {handbook}" for handbook in key.kind.each()]
+        lines = comment(key.what, sentence("Allowed:")) + [f"#   {handbook}" for handbook in key.kind.each()]
     else:
-        lines = comment(key.says(), sentence("Allowed: {allowed}.", allowed=key.allowed(site)))
+        lines = comment(key.what, sentence("Allowed: {allowed}.", allowed=key.allowed(site)))
     if source:
         lines += comment(sentence("Teaching default: {default}. Source: {source}.", default=default, source=source))
     else:
         lines += comment(sentence("Teaching default: {default}.", default=default))
-    return lines + (comment(sentence("Note: {note}", note=key.note())) if key.note() else [])
+    return lines + (comment(sentence("Note: {note}", note=key.note)) if key.note else [])
 
 
 def _shown(key: SiteKey, site: Site) -> str:

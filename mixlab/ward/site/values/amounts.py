@@ -1,4 +1,4 @@
-"""Kinds of values in a site file that are measured: numbers, glucose lines, clock times and meals."""
+"""Numbers in a site file: minutes, hours, days, grams, turns and the ends of the meter, each within its limits."""
 
 from __future__ import annotations
 
@@ -10,23 +10,18 @@ from typing import Any, cast, get_args
 from mixlab.facts.records import Fact
 from mixlab.facts.shelf import shelf
 from mixlab.facts.site_rows import LimitsRow
-from mixlab.files.faults import shown
+from mixlab.files.faults import Fault, shown
 from mixlab.quantities import Glucose, GlucoseUnit
-from mixlab.ward.site.faults import Refused, Unsafe
-from mixlab.ward.site.record import LOCAL_POLICY
+from mixlab.ward.site.faults import SiteError, WithoutReason
 from mixlab.words import Sentence, sentence
 
-OURS: dict[str, Any] = {"source": LOCAL_POLICY, "known": "read", "note": ""}
-"""What a fact says of its source once a site file has set it."""
+from .kind import OURS, Kind, refusal
 
-MEASURES = (sentence("minutes"), sentence("hours"), sentence("days"), sentence("times"), sentence("g"))
+NUMBER_MEASURES = (sentence("minutes"), sentence("hours"), sentence("days"), sentence("times"), sentence("g"))
 """The units of a number that are words, for the catalogue."""
 
 NOT_ASKED = "not asked for"
 """What stands in the file for a line that the ward does not have."""
-
-NIGHT_BEGINS, NIGHT_ENDS = "22:00", "05:00"
-"""Between these times no meal is usual; our assumption."""
 
 _NUMBER = re.compile(r"(0|[1-9][0-9]{0,4})(?:[.,][0-9]{1,2})?")
 
@@ -40,14 +35,17 @@ def a_number(written: object) -> float | None:
     return float(written)
 
 
-def no_number(written: object, wrong: Sentence, allowed: Sentence) -> tuple[Sentence, Sentence]:
+def glucose_unit_in(tables: Mapping[str, Any]) -> GlucoseUnit | None:
+    """Return the glucose unit that a file names, or None where it names none that is known."""
+    return next((unit for unit in get_args(GlucoseUnit) if unit == tables.get("glucose_unit")), None)
+
+
+def no_number(written: object, wrong: Sentence, allowed: Sentence, *at: str) -> Fault:
     """Return what to say of what is no number: of one in quotation marks that it stands in them, else the words given."""
-    if not isinstance(written, str) or not _NUMBER.fullmatch(written.strip()):
-        return wrong, allowed
-    number = written.strip().replace(",", ".")
-    return sentence("{written} stands in quotation marks", written=shown(written)), sentence(
-        "write it bare: {number}", number=number
-    )
+    if isinstance(written, str) and _NUMBER.fullmatch(written.strip()):
+        wrong = sentence("{written} stands in quotation marks", written=shown(written))
+        allowed = sentence("write it bare: {number}", number=written.strip().replace(",", "."))
+    return Fault(at=at, wrong=wrong, allowed=allowed)
 
 
 def limits_in(limits: LimitsRow, measure: str) -> tuple[float, float, float, float]:
@@ -79,8 +77,8 @@ def limits_text(limits: LimitsRow, measure: str) -> Sentence:
     )
 
 
-@dataclass(frozen=True, kw_only=True)
-class Number:
+@dataclass(frozen=True)
+class Number(Kind):
     """A number of minutes, hours, days, grams or turns, or one end of the meter in the unit of the site."""
 
     limits: str
@@ -90,34 +88,32 @@ class Number:
         """The limits of this number."""
         return shelf().limits[self.limits]
 
+    def default(self, fact: Fact) -> Fact:
+        return fact
+
     def read(self, written: object, old: Fact, tables: Mapping[str, Any]) -> Fact:
-        """Return the fact with the number written; an end of the meter is in the unit of the file."""
         value = a_number(written)
         if value is None:
             wrong = sentence("{written} is not a number", written=shown(written))
             allowed = sentence("write a number, such as {example}", example=old.value)
-            raise Refused(("", *no_number(written, wrong, allowed)))
-        measure = old.unit
-        if measure in get_args(GlucoseUnit) and value <= 0:
+            raise SiteError([no_number(written, wrong, allowed)])
+        if old.unit not in get_args(GlucoseUnit):
+            return replace(old, value=value, **OURS)
+        if value <= 0:
             wrong = sentence("{written} is not a glucose", written=shown(written))
-            raise Refused(("", wrong, sentence("write a number above 0")))
-        if measure in get_args(GlucoseUnit) and tables.get("glucose_unit") in get_args(GlucoseUnit):
-            measure = tables["glucose_unit"]
-        return replace(old, value=value, unit=measure, **OURS)
+            raise refusal(wrong, sentence("write a number above 0"))
+        return replace(old, value=value, unit=glucose_unit_in(tables) or old.unit, **OURS)
 
     def plain(self, value: Fact, measure: GlucoseUnit) -> float:
-        """Return the number as a file holds it; an end of the meter in the glucose unit of the file, as a meter shows it."""
         if value.unit in get_args(GlucoseUnit) and value.unit != measure:
             return float(Glucose(value.value, cast(GlucoseUnit, value.unit)).to(measure).shown())
         return value.value
 
     def allowed(self, measure: GlucoseUnit) -> Sentence:
-        """Return which numbers are allowed."""
         row = self.row
         return limits_text(row, measure if row.unit in get_args(GlucoseUnit) else row.unit)
 
-    def faults(self, value: Fact, reason: str) -> Unsafe | None:
-        """Return what is wrong with a number that lies outside its limits, or is unusual and has no reason."""
+    def faults(self, value: Fact, reason: str) -> Fault | None:
         return outside(value.value, self.row, value.unit, reason, self.allowed(cast(GlucoseUnit, value.unit)))
 
 
@@ -134,21 +130,16 @@ class OpenedDays(Number):
         row = shelf().limits[self.limits]
         return replace(row, usual_high=shelf().opened_days[self.insulin].value)
 
-    def faults(self, value: Fact, reason: str) -> Unsafe | None:
-        """Return what is wrong with the days; more than are taught need the days of the label in their reason."""
-        if (
-            (found := super().faults(value, reason))
-            or value.value <= self.row.usual_high
-            or f"{value.value:g}" in reason
-        ):
+    def faults(self, value: Fact, reason: str) -> Fault | None:
+        found = super().faults(value, reason)
+        if found or value.value <= self.row.usual_high or f"{value.value:g}" in reason:
             return found
         wrong = sentence(
             "the reason does not give the {days} days that the label of the vials at hand must give", days=value.value
         )
-        return Unsafe("", wrong, sentence("write them into the reason, with who read the label and when"), False)
+        return Fault(wrong=wrong, allowed=sentence("write them into the reason, with who read the label and when"))
 
     def allowed(self, measure: GlucoseUnit) -> Sentence:
-        """Return how many days are allowed."""
         low, _, usual_high, high = limits_in(self.row, "days")
         if usual_high == high:
             return sentence("{low} to {high} days", low=low, high=high)
@@ -160,16 +151,18 @@ class OpenedDays(Number):
         )
 
 
-def outside(value: float, row: LimitsRow, measure: str, reason: str, limits: Sentence | None = None) -> Unsafe | None:
+def outside(value: float, row: LimitsRow, measure: str, reason: str, limits: Sentence | None = None) -> Fault | None:
     """Say what is unsafe about a number by the limits of its key; None where nothing is."""
     low, usual_low, usual_high, high = limits_in(row, measure)
     allowed = sentence("write {limits}", limits=limits or limits_text(row, measure))
     if not low <= value <= high:
-        return Unsafe("", sentence("{written} is not safe, and no reason can allow it", written=value), allowed)
+        return Fault(
+            wrong=sentence("{written} is not safe, and no reason can allow it", written=value), allowed=allowed
+        )
     if row.whole and value != int(value):
-        return Unsafe("", sentence("{written} is not a whole number", written=value), allowed)
+        return Fault(wrong=sentence("{written} is not a whole number", written=value), allowed=allowed)
     if not usual_low <= value <= usual_high and not reason:
         wrong = sentence("{written} is unusual and has no recorded reason", written=value)
         usual = sentence("write {low} to {high} {measure}", low=usual_low, high=usual_high, measure=_measure(measure))
-        return Unsafe("", wrong, usual, True)
+        return WithoutReason(wrong=wrong, allowed=usual)
     return None

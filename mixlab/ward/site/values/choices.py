@@ -1,88 +1,80 @@
-"""Kinds of values in a site file that are chosen: policies, words, insulins, syringes, steps and handbooks."""
+"""Kinds of values in a site file that are chosen: policies, insulins, syringes, steps and handbooks."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
 from mixlab.facts.records import ActionTimes
 from mixlab.facts.shelf import shelf
-from mixlab.facts.site_rows import Policy, WardChoice
-from mixlab.files.faults import nearest, shown
+from mixlab.facts.site_rows import ListRow, Policy, WardChoice
+from mixlab.files.faults import Fault, nearest, shown
 from mixlab.quantities import GlucoseUnit
 from mixlab.ward.insulin import Insulin, insulins
-from mixlab.ward.site.faults import Refused, Unsafe
+from mixlab.ward.site.faults import SiteError, WithoutReason
 from mixlab.ward.syringe import Syringe, syringes
 from mixlab.words import Sentence, joined, languages, sentence
 
-from .amounts import OURS
+from .kind import OURS, Kind, refusal
 
 
-@dataclass(frozen=True, kw_only=True)
-class OneOf:
+@dataclass(frozen=True)
+class OneOf(Kind):
     """One word out of a few."""
 
-    choices: Callable[[], Iterable[str]]
+    words: tuple[str, ...]
 
-    def read(self, written: object, old: str, tables: Mapping[str, Any]) -> str:
-        """Return the word written."""
-        return _chosen(written, self.choices())
-
-    def plain(self, value: str, measure: GlucoseUnit) -> object:
-        """Return the word as a file holds it."""
-        return value
-
-    def allowed(self, measure: GlucoseUnit) -> Sentence:
-        """Return the choices."""
-        return joined(f'"{choice}"' for choice in self.choices())
+    def choices(self) -> tuple[str, ...]:
+        return self.words
 
 
-def _chosen(written: object, choices: Iterable[str]) -> str:
-    choices = tuple(choices)
-    if not isinstance(written, str) or written not in choices:
-        wrong = sentence("{written} is not among them", written=shown(written))
-        raise Refused(("", wrong, sentence("write one of {choices}", choices=", ".join(map(repr, choices)))))
-    return written
+@dataclass(frozen=True)
+class Language(Kind):
+    """A language that has a catalogue, or one of the two spellings of English."""
+
+    def choices(self) -> tuple[str, ...]:
+        return tuple(dict.fromkeys((*languages(), "en-GB")))
 
 
-def all_languages() -> tuple[str, ...]:
-    """Return the languages a site can name: those that have a catalogue, and the two spellings of English."""
-    return tuple(dict.fromkeys((*languages(), "en-GB")))
-
-
-@dataclass(frozen=True, kw_only=True)
-class PolicyChoice:
+@dataclass(frozen=True)
+class PolicyChoice(Kind):
     """What a ward decides for itself, out of the choices of a policy."""
 
     policy: str
 
     @property
+    def table(self) -> str:
+        """The table of the facts that has the policy."""
+        return "site_policies" if self.policy in shelf().site_policies else "policies"
+
+    @property
     def row(self) -> Policy:
         """The policy as the facts have it."""
-        facts = shelf()
-        return facts.site_policies[self.policy] if self.policy in facts.site_policies else facts.policies[self.policy]
+        found: Policy = getattr(shelf(), self.table)[self.policy]
+        return found
+
+    def choices(self) -> tuple[str, ...]:
+        return self.row.choices
+
+    def default(self, fact: Policy) -> Policy:
+        return fact
 
     def read(self, written: object, old: Policy, tables: Mapping[str, Any]) -> Policy:
-        """Return the policy with what was written."""
-        return replace(old, value=_chosen(written, old.choices), **OURS)
+        return replace(old, value=super().read(written, old, tables), **OURS)
 
     def plain(self, value: Policy, measure: GlucoseUnit) -> object:
-        """Return the choice as a file holds it."""
         return value.value
 
     def allowed(self, measure: GlucoseUnit) -> Sentence:
-        """Return the choices, and those that need a reason."""
-        row = self.row
-        choices = joined(f'"{choice}"' for choice in row.choices)
+        row, choices = self.row, super().allowed(measure)
         if not isinstance(row, WardChoice) or not row.unusual:
             return choices
         unusual = joined(f'"{choice}"' for choice in row.unusual)
         return sentence("{choices}; with a reason under [reasons]: {unusual}", choices=choices, unusual=unusual)
 
-    def faults(self, value: Policy, reason: str) -> Unsafe | None:
-        """Return what is wrong with a choice that needs a reason and has none."""
+    def faults(self, value: Policy, reason: str) -> Fault | None:
         row = self.row
         if reason or not isinstance(row, WardChoice) or value.value not in row.unusual:
             return None
@@ -90,123 +82,108 @@ class PolicyChoice:
         wrong = sentence(
             "{written} needs a recorded reason, for {because}", written=repr(value.value), because=row.because
         )
-        return Unsafe("", wrong, sentence("write {usual}", usual=usual), True)
+        return WithoutReason(wrong=wrong, allowed=sentence("write {usual}", usual=usual))
 
 
 def _list_of(written: object, known: Mapping[str, Any], none: Sentence) -> list[str]:
     """Return a list of known keys, each once, in the order written; `none` says what is wrong with an empty one."""
     allowed = sentence("choose from {known}", known=", ".join(known))
     if not isinstance(written, list):
-        raise Refused(
-            (
-                "",
-                sentence("{written} is not a list", written=shown(written)),
-                sentence("write a list in square brackets"),
-            )
-        )
+        wrong = sentence("{written} is not a list", written=shown(written))
+        raise refusal(wrong, sentence("write a list in square brackets"))
     if not written:
-        raise Refused(("", none, allowed))
+        raise refusal(none, allowed)
     faults = []
     for each in written:
         if not isinstance(each, str) or each not in known:
             near = nearest(each, known) if isinstance(each, str) else ""
             wrong = sentence("{written} is not known here", written=shown(each))
-            faults.append(("", wrong, sentence("correct it to {nearest}", nearest=repr(near)) if near else allowed))
+            correct = sentence("correct it to {nearest}", nearest=repr(near)) if near else allowed
+            faults.append(Fault(wrong=wrong, allowed=correct))
     if faults:
-        raise Refused(*faults)
+        raise SiteError(faults)
     return list(dict.fromkeys(written))
 
 
-@dataclass(frozen=True, kw_only=True)
-class Stock:
+@dataclass(frozen=True)
+class Stock(Kind):
     """The syringes in the cupboard."""
 
+    def default(self, fact: ListRow) -> tuple[Syringe, ...]:
+        return tuple(syringes()[key] for key in fact.value)
+
     def read(self, written: object, old: tuple[Syringe, ...], tables: Mapping[str, Any]) -> tuple[Syringe, ...]:
-        """Return the syringes named."""
         return tuple(syringes()[key] for key in _list_of(written, syringes(), sentence("no syringe is in stock")))
 
     def plain(self, value: tuple[Syringe, ...], measure: GlucoseUnit) -> object:
-        """Return the syringes as a file holds them."""
         return [syringe.key for syringe in value]
 
     def allowed(self, measure: GlucoseUnit) -> Sentence:
-        """Return the syringes there are."""
         each = (sentence('"{key}": {syringe}', key=key, syringe=syringe.name) for key, syringe in syringes().items())
         return joined(each, "; ")
 
 
-@dataclass(frozen=True, kw_only=True)
-class Steps:
+@dataclass(frozen=True)
+class Steps(Kind):
     """Which steps of the preparation are critical."""
 
     def read(self, written: object, old: tuple[str, ...], tables: Mapping[str, Any]) -> tuple[str, ...]:
-        """Return the steps named, in working order."""
         steps = shelf().steps
         named = _list_of(written, steps, sentence("no step is listed, and a wrong dose would pass"))
         return tuple(key for key in steps if key in named)
 
-    def plain(self, value: tuple[str, ...], measure: GlucoseUnit) -> object:
-        """Return the steps as a file holds them."""
-        return list(value)
-
     def allowed(self, measure: GlucoseUnit) -> Sentence:
-        """Return the steps there are."""
         return sentence(
             "any of {steps}; {always} always; to leave another one of the default out needs a reason",
             steps=", ".join(shelf().steps),
             always=", ".join(shelf().site_lists["always_critical"].value),
         )
 
-    def faults(self, value: tuple[str, ...], reason: str) -> Unsafe | None:
-        """Return what is wrong where a step that can reach the patient is no longer critical.
-
-        Some never may be left out; of the others of the default somebody must say why.
-        """
+    def faults(self, value: tuple[str, ...], reason: str) -> Fault | None:
+        # Some steps never may be left out; of the others of the default somebody must say why.
         missing = [key for key in shelf().site_lists["always_critical"].value if key not in value]
         if missing:
             wrong = sentence(
                 "{steps} would no longer be critical, and no reason can allow it", steps=", ".join(missing)
             )
-            return Unsafe("", wrong, sentence("add {steps}", steps=", ".join(missing)))
+            return Fault(wrong=wrong, allowed=sentence("add {steps}", steps=", ".join(missing)))
         left_out = [key for key in shelf().site_lists["critical_steps"].value if key not in value]
         if not left_out or reason:
             return None
         wrong = sentence("{steps} would no longer be critical, and no reason is recorded", steps=", ".join(left_out))
-        return Unsafe("", wrong, sentence("add {steps}", steps=", ".join(left_out)), True)
+        return WithoutReason(wrong=wrong, allowed=sentence("add {steps}", steps=", ".join(left_out)))
 
 
-@dataclass(frozen=True, kw_only=True)
-class Pairs:
+@dataclass(frozen=True)
+class Pairs(Kind):
     """Pairs that the ward forbids although they may share a syringe."""
 
+    def choices(self) -> tuple[str, ...]:
+        return mixable()
+
+    def default(self, fact: object) -> tuple[str, ...]:
+        return ()
+
     def read(self, written: object, old: tuple[str, ...], tables: Mapping[str, Any]) -> tuple[str, ...]:
-        """Return the pairs named, each as two keys."""
         example = sentence(
             'write a list such as ["lispro + nph"], or [] for none; insulins: {known}', known=", ".join(insulins())
         )
         if not isinstance(written, list):
-            raise Refused(("", sentence("{written} is not a list", written=shown(written)), example))
+            raise refusal(sentence("{written} is not a list", written=shown(written)), example)
         pairs, faults = [], []
         for each in written:
             pair = _pair(each)
             if pair is None:
-                faults.append(("", sentence("{written} does not name two insulins", written=shown(each)), example))
+                wrong = sentence("{written} does not name two insulins", written=shown(each))
+                faults.append(Fault(wrong=wrong, allowed=example))
             elif not pair[0].may_share_with(pair[1]):
                 wrong = sentence("{one} and {other} are never mixed anyway", one=pair[0].name, other=pair[1].name)
-                faults.append(("", wrong, sentence("take this pair out")))
+                faults.append(Fault(wrong=wrong, allowed=sentence("take this pair out")))
             else:
                 pairs.append(f"{pair[0].key} + {pair[1].key}")
         if faults:
-            raise Refused(*faults)
+            raise SiteError(faults)
         return tuple(sorted(set(pairs)))
-
-    def plain(self, value: tuple[str, ...], measure: GlucoseUnit) -> object:
-        """Return the pairs as a file holds them."""
-        return list(value)
-
-    def allowed(self, measure: GlucoseUnit) -> Sentence:
-        """Return the pairs that may be forbidden."""
-        return joined(f'"{pair}"' for pair in mixable())
 
 
 def mixable() -> tuple[str, ...]:
@@ -231,35 +208,25 @@ def _pair(written: object) -> tuple[Insulin, Insulin] | None:
     return clear, other
 
 
-@dataclass(frozen=True, kw_only=True)
-class Handbook:
+@dataclass(frozen=True)
+class Handbook(Kind):
     """Which handbook's action times are taught for one insulin."""
 
     insulin: str
 
-    def read(self, written: object, old: str, tables: Mapping[str, Any]) -> str:
-        """Return the source key of the row named."""
-        return _chosen(written, self.sources)
-
-    @property
-    def sources(self) -> tuple[str, ...]:
-        """The handbooks that say of this insulin all that the row taught by default says."""
+    def choices(self) -> tuple[str, ...]:
+        """Return the handbooks that say of this insulin all that the row taught by default says."""
         row = shelf().insulins[self.insulin]
         needed = [part for part in ("onset", "peak", "duration") if getattr(row.taught_times, part)]
         return tuple(times.source for times in row.times if all(getattr(times, part) for part in needed))
 
-    def plain(self, value: str, measure: GlucoseUnit) -> object:
-        """Return the source key as a file holds it."""
-        return value
-
-    def allowed(self, measure: GlucoseUnit) -> Sentence:
-        """Return the handbooks."""
-        return joined(f'"{source}"' for source in self.sources)
+    def default(self, fact: ActionTimes) -> str:
+        return fact.source
 
     def each(self) -> list[Sentence]:
         """Return of each handbook when it lets the insulin start, be strongest and end, and which one it is."""
         rows = {times.source: times for times in shelf().insulins[self.insulin].times}
-        return [_hours(rows[source]) for source in self.sources]
+        return [_hours(rows[source]) for source in self.choices()]
 
 
 def _hours(times: ActionTimes) -> Sentence:

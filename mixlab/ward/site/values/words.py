@@ -9,29 +9,25 @@ from typing import Any
 from mixlab.facts.shelf import shelf
 from mixlab.files.faults import shown
 from mixlab.quantities import GlucoseUnit
-from mixlab.ward.site.faults import Refused, is_plain_text
-from mixlab.words import Sentence, joined, sentence
+from mixlab.ward.site.faults import is_plain_text
+from mixlab.words import Sentence, sentence
+
+from .kind import Kind, refusal
 
 
 @dataclass(frozen=True, kw_only=True)
-class Words:
+class Words(Kind):
     """A text of the ward's own."""
 
     longest: int = 40
 
     def read(self, written: object, old: str, tables: Mapping[str, Any]) -> str:
-        """Return the text written."""
         if not is_plain_text(written, self.longest):
             wrong = sentence("{written} cannot stand in a sentence", written=shown(written))
-            raise Refused(("", wrong, sentence("write {allowed}", allowed=self.allowed("mg/dL"))))
+            raise refusal(wrong, sentence("write {allowed}", allowed=self.allowed("mg/dL")))
         return str(written)
 
-    def plain(self, value: str, measure: GlucoseUnit) -> object:
-        """Return the text as a file holds it."""
-        return value
-
     def allowed(self, measure: GlucoseUnit) -> Sentence:
-        """Return which texts are allowed."""
         return sentence(
             "1 to {longest} characters on one line, without braces or other marks of markup", longest=self.longest
         )
@@ -47,18 +43,16 @@ class Term(Words):
     """What the ward calls somebody or something; sentences put their own article before it."""
 
     def read(self, written: object, old: str, tables: Mapping[str, Any]) -> str:
-        """Return the term written."""
         term = super().read(written, old, tables)
         if any(each.isdigit() for each in term):
             wrong = sentence("{written} has a digit, which could be taken for a dose", written=shown(term))
-            raise Refused(("", wrong, sentence("write it without digits")))
+            raise refusal(wrong, sentence("write it without digits"))
         if is_english(tables.get("language", "en")) and term.split()[0].casefold() in ("a", "an", "the"):
             wrong = sentence("{written} begins with an article, and the sentences have their own", written=shown(term))
-            raise Refused(("", wrong, sentence("write it without a, an or the")))
+            raise refusal(wrong, sentence("write it without a, an or the"))
         return term
 
     def allowed(self, measure: GlucoseUnit) -> Sentence:
-        """Return which terms are allowed."""
         return sentence(
             "1 to {longest} characters on one line, without an article, digits, braces or other marks of markup",
             longest=self.longest,
@@ -82,7 +76,6 @@ class UnitWord(Words):
         return tuple(pair[self.several] for pair in UNIT_WORDS)
 
     def read(self, written: object, old: str, tables: Mapping[str, Any]) -> str:
-        """Return the word written."""
         english = is_english(tables.get("language", "en"))
         whole = isinstance(written, str) and len(written) >= self.shortest and written.replace(" ", "").isalpha()
         if not whole or not is_plain_text(written, self.longest):
@@ -91,7 +84,7 @@ class UnitWord(Words):
                 written=shown(written),
             )
             allowed = pairs_of_unit_words() if english else sentence("write {allowed}", allowed=self.allowed("mg/dL"))
-            raise Refused(("", misread, allowed))
+            raise refusal(misread, allowed)
         if english and written not in self.words:
             small = str(written).casefold()
             wrong = sentence("{written} is not a unit that a U-100 syringe shows")
@@ -103,11 +96,10 @@ class UnitWord(Words):
                     if self.several
                     else sentence("{written} is the word for several")
                 )
-            raise Refused(("", wrong.filled(written=shown(written)), pairs_of_unit_words()))
+            raise refusal(wrong.filled(written=shown(written)), pairs_of_unit_words())
         return str(written)
 
     def allowed(self, measure: GlucoseUnit) -> Sentence:
-        """Return which words are allowed."""
         first, second = self.words
         return sentence(
             'the word in full, never one or two letters; in English "{first}" or "{second}"', first=first, second=second
@@ -119,29 +111,19 @@ def pairs_of_unit_words() -> Sentence:
     return sentence('write "unit" and "units", or "international unit" and "international units"')
 
 
-@dataclass(frozen=True, kw_only=True)
-class InsulinName:
+@dataclass(frozen=True)
+class InsulinName(Kind):
     """A generic name of one insulin, one that an order is read by and that says that it is an insulin."""
 
     insulin: str
 
-    @property
-    def names(self) -> dict[str, str]:
-        """Every name of the insulin that ends in "insulin", by the name in small letters."""
+    def choices(self) -> tuple[str, ...]:
+        """Return every name of the insulin that ends in "insulin"."""
         row = shelf().insulins[self.insulin]
-        return {name.casefold(): name for name in (row.name, *row.also_called) if name.casefold().endswith(" insulin")}
+        return tuple(name for name in (row.name, *row.also_called) if name.casefold().endswith(" insulin"))
 
     def read(self, written: object, old: str, tables: Mapping[str, Any]) -> str:
-        """Return the name written."""
-        if not isinstance(written, str) or written.casefold() not in self.names:
+        if not isinstance(written, str) or written.casefold() not in map(str.casefold, self.choices()):
             wrong = sentence("{written} is no generic name of this insulin in full", written=shown(written))
-            raise Refused(("", wrong, sentence("write one of {names}", names=self.allowed("mg/dL"))))
+            raise refusal(wrong, sentence("write one of {names}", names=self.allowed("mg/dL")))
         return written
-
-    def plain(self, value: str, measure: GlucoseUnit) -> object:
-        """Return the name as a file holds it."""
-        return value
-
-    def allowed(self, measure: GlucoseUnit) -> Sentence:
-        """Return the names."""
-        return joined(f'"{name}"' for name in self.names.values())
