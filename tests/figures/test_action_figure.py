@@ -14,9 +14,9 @@ from mixlab.care.action.injection import contaminated, from_clear_layer, from_se
 from mixlab.care.action.variation import day_to_day
 from mixlab.facts.shelf import shelf
 from mixlab.figures import style
-from mixlab.figures.action import large as action
-from mixlab.figures.action import large_words as action_words
-from mixlab.figures.action.describing import describe_action
+from mixlab.figures.action import both_together as action
+from mixlab.figures.action import both_together_words as action_words
+from mixlab.figures.action.both_together_words import describe_action
 from mixlab.ward.insulin import insulins
 
 HOURS = np.arange(289) / 12

@@ -25,7 +25,7 @@ from mixlab.ward.order.reading import read_order
 
 HOURS = np.arange(313) / 12
 TAUGHT = "niddk-2009"
-MODELLED = {"clear": "regular", "cloudy": "nph"}
+MODELED = {"clear": "regular", "cloudy": "nph"}
 
 
 def order_of(clear=8, cloudy=20, name="regular insulin"):
@@ -164,7 +164,7 @@ def test_a_source_without_a_row_leaves_the_taught_row_marked_and_says_so():
 def test_every_measured_hour_stands_at_its_place_in_the_row_of_its_study(look):
     evidence = evidence_of(look, fan=False)
     found = parts(evidence)
-    trials = [row for row in shelf().trials.values() if row.insulin == MODELLED[look]]
+    trials = [row for row in shelf().trials.values() if row.insulin == MODELED[look]]
     assert sum(trial.moment in ("onset", "peak", "end") for trial in trials) >= 8
     rows = {gid: one for gid, one in found.items() if re.fullmatch(r"study-\d+", gid) and one.get_text()}
     for moment in ("onset", "peak", "end"):
@@ -397,7 +397,7 @@ def test_words_stay_in_the_picture_and_off_each_other():
 
 
 def test_the_words_name_every_source_every_figure_and_how_it_is_known():
-    for look, key in MODELLED.items():
+    for look, key in MODELED.items():
         said = describe_evidence(evidence_of(look))
         for times in insulins()[key].row.times:
             assert str(shelf().cite(times)) in said

@@ -23,11 +23,11 @@ from mixlab.care.day.need import cover, eaten_meals
 from mixlab.care.day.planning import day_plan
 from mixlab.facts.shelf import shelf
 from mixlab.figures.action.curves import describe_curves, draw_curves
-from mixlab.figures.action.describing import describe_action
+from mixlab.figures.action.both_together_words import describe_action
 from mixlab.figures.action.evidence import draw_evidence
 from mixlab.figures.action.evidence_words import Evidence, describe_evidence, short_name
-from mixlab.figures.action.large import draw_action
-from mixlab.figures.action.large_words import ActionSeen, sum_words
+from mixlab.figures.action.both_together import draw_action
+from mixlab.figures.action.both_together_words import ActionSeen, sum_words
 from mixlab.figures.day.day import draw_day
 from mixlab.figures.day.day_words import DaySeen, basis_sentences, clash_rows, look_rows
 from mixlab.figures.day.describing import describe_day

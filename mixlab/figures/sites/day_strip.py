@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-from matplotlib.axes import Axes
-from matplotlib.patches import Polygon
-
 from mixlab.figures import style
-from mixlab.figures.style import corners
+from mixlab.figures.style import Sheet, corners
 from mixlab.quantities import MINUTES_A_DAY, ClockTime
 from mixlab.words import sentence
 
@@ -35,28 +32,28 @@ def hour_at(time: ClockTime) -> float:
     return DAY_LEFT + min(max(share, 0), 1) * (DAY_RIGHT - DAY_LEFT)
 
 
-def draw_mark(axes: Axes, one: DayMark, y: float, *, differs: bool) -> None:
+def draw_mark(sheet: Sheet, one: DayMark, y: float, *, differs: bool) -> None:
     """Draw one time or window of a day; one that the other ward has not is marked."""
-    colour = style.WARNING if differs else style.INK
     start, end = hour_at(one.start), hour_at(one.end)
-    draw_mark_at(axes, one.kind, start, max(end, start + 3) if one.kind in ("eat", "draw up") else end, y, colour)
+    wide = max(end, start + 3) if one.kind in ("eat", "draw up") else end
+    draw_mark_at(sheet, one.kind, start, wide, y, style.WARNING if differs else style.INK)
     if differs and one.kind != "sleep":
-        axes.plot(((start + end) / 2,), (y + 14,), marker="v", ms=5, color=style.WARNING, mec="none")
+        sheet.line(None, ((start + end) / 2,), (y + 14,), marker="v", ms=5, color=style.WARNING, mec="none")
 
 
-def draw_mark_at(axes: Axes, kind: MarkKind, start: float, end: float, y: float, colour: str) -> None:
+def draw_mark_at(sheet: Sheet, kind: MarkKind, start: float, end: float, y: float, color: str) -> None:
     """Draw the sign of a kind of time between two places."""
     middle = (start + end) / 2
     if kind == "draw up":
-        axes.plot((start, start, end, end), (y + 4, y + 10, y + 10, y + 4), color=colour, lw=1.6)
+        sheet.line(None, (start, start, end, end), (y + 4, y + 10, y + 10, y + 4), color=color, lw=1.6)
     elif kind == "sleep":
-        axes.add_patch(Polygon(corners(start, y - 7, end - start, 14), fc="#eeeeee", ec=colour, lw=0.8, hatch="\\\\\\"))
+        sheet.shape(None, corners(start, y - 7, end - start, 14), fc="#eeeeee", ec=color, lw=0.8, hatch="\\\\\\")
     elif kind == "eat":
-        axes.add_patch(Polygon(corners(start, y - 8, end - start, 16), fc="white", ec=colour, lw=1.6))
+        sheet.shape(None, corners(start, y - 8, end - start, 16), fc="white", ec=color, lw=1.6)
     elif kind == "look":
-        axes.plot((start, end), (y, y), color=colour, lw=4, alpha=0.35, solid_capstyle="butt")
-        axes.plot((start,), (y,), marker="o", ms=6, mfc="white", mec=colour, mew=1.4)
+        sheet.line(None, (start, end), (y, y), color=color, lw=4, alpha=0.35, solid_capstyle="butt")
+        sheet.line(None, (start,), (y,), marker="o", ms=6, mfc="white", mec=color, mew=1.4)
     elif kind == "round":
-        axes.plot((middle, middle), (y - 9, y - 4), color=colour, lw=1.4)
+        sheet.line(None, (middle, middle), (y - 9, y - 4), color=color, lw=1.4)
     else:
-        axes.plot((middle,), (y,), marker="D" if kind == "dose" else "s", ms=6, color=colour, mec="none")
+        sheet.line(None, (middle,), (y,), marker="D" if kind == "dose" else "s", ms=6, color=color, mec="none")
