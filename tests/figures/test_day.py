@@ -1,6 +1,5 @@
 """The day picture: every mark at its minute, nothing on top of anything, and words that say all of it."""
 
-import io
 import re
 from dataclasses import replace
 from functools import cache
@@ -9,6 +8,7 @@ from string import ascii_uppercase
 import matplotlib as mpl
 import numpy as np
 import pytest
+from drawings import lie_on, moves_as_drawn_anew, parts, reach, words_on_words, words_outside, written
 from hypothesis import given, reject, settings
 from hypothesis import strategies as st
 
@@ -153,37 +153,20 @@ MOVED = {size: DayFigure(size) for size in (style.PAGE, style.ROOM)}
 def drawing_of(day, size=style.ROOM):
     """A drawing moved to a day, which gives what drawing anew gives (tested below) in less time."""
     MOVED[size].show(DAYS[day]())
-    return MOVED[size].figure
-
-
-def parts(figure):
-    return {artist.get_gid(): artist for artist in figure.findobj(lambda one: one.get_gid()) if artist is not figure}
+    return MOVED[size]
 
 
 def drawn_parts(seen, size=style.ROOM):
-    return parts(draw_day(seen, size).figure)
-
-
-def written(found, name):
-    numbered = [text.get_text() for gid, text in found.items() if re.fullmatch(rf"{name}-\d+", gid)]
-    return [words for words in numbered if words]
+    return parts(draw_day(seen, size))
 
 
 def middle(shape):
-    xs = shape.get_xy()[:, 0]
-    return (xs.min() + xs.max()) / 2
+    return sum(reach(shape)) / 2
 
 
 def area(shape):
     xs, ys = shape.get_xy()[:-1].T
     return abs(np.dot(xs, np.roll(ys, 1)) - np.dot(ys, np.roll(xs, 1))) / 2
-
-
-def svg(figure):
-    text = io.StringIO()
-    with mpl.rc_context({"svg.hashsalt": "one", "svg.fonttype": "none"}):
-        figure.savefig(text, format="svg", metadata={"Date": None})
-    return text.getvalue()
 
 
 @pytest.mark.parametrize(("when", "given_at"), [("breakfast", 450), ("supper", 1050)])
@@ -347,7 +330,7 @@ def test_the_days_show_every_kind_of_clash():
 
 def test_nothing_found_is_no_all_clear():
     drawn = DayFigure(style.ROOM)
-    found = parts(drawn.figure)
+    found = parts(drawn)
     row = [found["clash-head"], found["clash-none-1"], found["clash-none-2"]]
     for day in ("nine", "calm", "nine"):
         drawn.show(breakfast_dose(with_meal("breakfast", at="09:00") if day == "nine" else None))
@@ -609,7 +592,7 @@ def test_a_pair_without_a_model_has_bars_and_says_why_there_is_no_strip():
     drawn.show(breakfast_dose())
     seen = DAYS["no model"]()
     drawn.show(seen)
-    found = parts(drawn.figure)
+    found = parts(drawn)
     assert found["no-strip"].get_text() == str(NO_CURVES)
     for name in ("acting", "need", "model-clear", "model-clear-peak", "model-cloudy"):
         assert not len(found[name].get_xdata()), name
@@ -629,7 +612,7 @@ def test_a_handbook_with_a_gap_leaves_its_piece_out():
     rows = [row for dose in order.doses for row in dose.insulin.row.times]
     assert {None} <= {row.peak for row in rows} & {row.onset for row in rows}
     drawn = DayFigure(style.ROOM)
-    found = parts(drawn.figure)
+    found = parts(drawn)
     for source in dict.fromkeys(row.source for row in rows):
         seen = breakfast_dose(row=source)
         drawn.show(seen)
@@ -669,42 +652,15 @@ def test_clear_is_plain_and_cloudy_is_dotted():
 @pytest.mark.parametrize("size", [style.ROOM, pytest.param(style.PAGE, marks=pytest.mark.long)], ids=["room", "page"])
 def test_moving_a_drawing_gives_what_drawing_anew_gives(size):
     """Sample: every day in the room's size; on a page the same parts move."""
-    moved = DayFigure(size)
-    for day in [*DAYS, "breakfast"]:
-        seen = DAYS[day]()
-        moved.show(seen)
-        assert svg(moved.figure) == svg(draw_day(seen, size).figure), day
-        assert not moved.show(seen), day
-
-
-def test_every_artist_that_moves_has_an_id_of_its_own():
-    drawn = DayFigure(style.ROOM)
-    touched = [artist for day in DAYS.values() for artist in drawn.show(day())]
-    names = [artist.get_gid() for artist in drawn.figure.findobj(lambda one: one.get_gid())]
-    assert len(set(names)) == len(names)
-    assert all(re.fullmatch(r"[A-Za-z][\w.-]*", str(artist.get_gid())) for artist in touched)
+    moves_as_drawn_anew(lambda seen: draw_day(seen, size), [(DAYS[day](),) for day in [*DAYS, "breakfast"]])
 
 
 @pytest.mark.parametrize("day", DAYS)
 @pytest.mark.parametrize("size", [style.PAGE, style.ROOM], ids=["page", "room"])
 def test_no_words_leave_the_picture_or_lie_on_others(day, size):
     drawn = drawing_of(day, size)
-    wide, high = drawn.bbox.size
-    boxes = [
-        (text.get_text(), text.get_window_extent())
-        for text in drawn.findobj(mpl.text.Text)
-        if text.get_text() and text.get_visible()
-    ]
-    for words, box in boxes:
-        assert box.x0 >= -1, words
-        assert box.x1 <= wide + 1, words
-        assert box.y0 >= -1, words
-        assert box.y1 <= high + 1, words
-    for at, (words, box) in enumerate(boxes):
-        for others, other in boxes[at + 1 :]:
-            across = min(box.x1, other.x1) - max(box.x0, other.x0)
-            upward = min(box.y1, other.y1) - max(box.y0, other.y0)
-            assert across < 1 or upward < 3, (words, others)  # a letter's box is a little higher than its ink
+    assert not words_outside(drawn, -1)
+    assert not words_on_words(drawn)
 
 
 @pytest.mark.parametrize("day", DAYS)
@@ -714,13 +670,10 @@ def test_no_look_lies_on_another_or_on_words(day):
     marks = [found[f"look-{at}"] for at in range(1, len(seen.plan.looks) + 1)]
     words = [text for gid, text in found.items() if isinstance(text, mpl.text.Text) and text.get_text()]
     numbers = {id(found[f"look-{at}-number"]) for at in range(1, len(marks) + 1)}
-    boxes = [mark.get_window_extent() for mark in marks]
+    areas = [mark.get_window_extent() for mark in marks]
     others = [text.get_window_extent() for text in words if id(text) not in numbers]
-    for at, box in enumerate(boxes):
-        for other in [*boxes[at + 1 :], *others]:
-            across = min(box.x1, other.x1) - max(box.x0, other.x0)
-            upward = min(box.y1, other.y1) - max(box.y0, other.y0)
-            assert across < 1 or upward < 5  # the tip of a drop is thin
+    for at, box in enumerate(areas):
+        assert not any(lie_on(box, other, 1, 5) for other in [*areas[at + 1 :], *others])  # the tip of a drop is thin
 
 
 @settings(deadline=None, max_examples=settings.default.max_examples // 3)
@@ -732,16 +685,7 @@ def test_meal_names_never_lie_on_each_other_whatever_the_hour(minutes, eaten):
     except MealBeforeDose:
         reject()
     MOVED[style.ROOM].show(seen)
-    boxes = [
-        text.get_window_extent()
-        for gid, text in parts(MOVED[style.ROOM].figure).items()
-        if re.fullmatch(r"(meal|clash|face)-\d+", gid) and text.get_text()
-    ]
-    for at, box in enumerate(boxes):
-        for other in boxes[at + 1 :]:
-            across = min(box.x1, other.x1) - max(box.x0, other.x0)
-            upward = min(box.y1, other.y1) - max(box.y0, other.y0)
-            assert across < 1 or upward < 3
+    assert not words_on_words(MOVED[style.ROOM], but=r"^(?!(meal|clash|face)-\d+$)")
 
 
 def test_a_lane_is_taken_once_and_none_is_left_when_all_are_full():
@@ -827,10 +771,3 @@ def test_an_insulin_that_never_acts_enough_is_said_to_do_so():
     assert seen.plan.cloudy.model_start is None
     assert "never acts enough to count as begun" in describe_day(seen)
     assert not len(drawn_parts(seen)["model-cloudy"].get_xdata())
-
-
-def test_the_board_has_the_size_that_was_asked_for():
-    assert [Board(size).text(None, 0, 0, "a").get_fontsize() for size in (style.PAGE, style.ROOM)] == [
-        style.PAGE.small,
-        style.ROOM.small,
-    ]
