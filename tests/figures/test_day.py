@@ -415,7 +415,7 @@ def test_a_clash_without_room_keeps_its_letter():
     assert {len(said) > 3 for said in words} == {True, False}
 
 
-def test_words_that_found_no_room_come_back_once_a_neighbour_is_shorter():
+def test_words_that_found_no_room_come_back_once_a_neighbor_is_shorter():
     meals = [Meal(name=f"meal {at}", at=at, eaten=False) for at in ("10:00", "11:00", "12:15")]
     seen = seen_of(f"{DOSE} at 07:00", "07:45", meals, mixed_at="07:20", model=False)
     assert written(drawn_parts(seen), "clash") == [

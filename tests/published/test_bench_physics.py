@@ -42,9 +42,9 @@ def drawn(first, total, physics=BARE, kind="0.5-one"):
 
 
 @pytest.mark.parametrize(("millimetres", "units"), [(1, 0.05), (2, 0.42), (3, 1.41), (4, 3.35)])
-def test_a_round_bubble_displaces_its_own_volume(millimetres, units):
+def test_a_round_bubble_displaces_its_own_volume(millimeters, units):
     """Geometry: a sphere holds pi d^3 / 6, and 10 microlitres are one unit (computed)."""
-    ml = pi * millimetres**3 / 6 / 1000
+    ml = pi * millimeters**3 / 6 / 1000
     start = [TakeSyringe("0.5-one"), Pierce(CLEAR, "air"), Invert()]
     whole = run(bench(), [*start, DrawTo(20)]).last.syringe.barrel
     short = run(bench(), [*start, DrawTo(20, bubble_ml=ml)]).last.syringe.barrel

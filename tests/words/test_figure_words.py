@@ -130,12 +130,12 @@ def test_the_action():
 
 
 def evidence_of(order, look, *, row="niddk-2009", days=True, **where) -> Evidence:
-    modelled = all(dose.insulin.key in shelf().absorption for dose in order.doses)
+    modeled = all(dose.insulin.key in shelf().absorption for dose in order.doses)
     return Evidence(
         order=order,
         look=look,
-        curves=action_curves(order, HOURS, **where) if modelled else None,
-        fan=day_to_day(order, HOURS, draws=60, step=5) if modelled and days else None,
+        curves=action_curves(order, HOURS, **where) if modeled else None,
+        fan=day_to_day(order, HOURS, draws=60, step=5) if modeled and days else None,
         row=row,
     )
 
@@ -278,7 +278,7 @@ def benches() -> Iterator[Sequence[Bench]]:
         yield (replace(bench_for(PLAIN), syringe=Held.new(kind, usual_physics())),)
     held = next(iter(bench_for(PLAIN).kinds.values()))
     for capped in ("one hand", "two hands", None):
-        syringe = replace(Held.new(held, usual_physics()), capped=capped, labelled=True)
+        syringe = replace(Held.new(held, usual_physics()), capped=capped, labeled=True)
         yield (replace(bench_for(PLAIN), syringe=syringe),)
     yield (run(bench_for(PLAIN), [DiscardVial("clear")]).last,)
 

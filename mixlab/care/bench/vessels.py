@@ -266,7 +266,7 @@ class Held:
     tip: Literal["air", "liquid"] = "air"
     capped: Literal["one hand", "two hands"] | None = None
     touched: bool = False
-    labelled: bool = False
+    labeled: bool = False
 
     @classmethod
     def new(cls, kind: SyringeKind, physics: Physics) -> Held:

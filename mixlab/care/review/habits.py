@@ -171,9 +171,9 @@ def _waited(run: Watched) -> Iterator[Spotted]:
             yield run.given[0], waited, None
 
 
-def _unlabelled(run: Watched) -> Iterator[Spotted]:
+def _unlabeled(run: Watched) -> Iterator[Spotted]:
     for number, _, before, _ in run.of(LayDown):
-        if before.syringe and before.syringe.barrel.ml and not before.syringe.labelled:
+        if before.syringe and before.syringe.barrel.ml and not before.syringe.labeled:
             yield number, NO_SIZE, None
             return
 
@@ -232,7 +232,7 @@ HABITS: dict[str, Callable[[Watched], Iterator[Spotted]]] = {
     "clear-not-checked": _clear_check,
     "total-not-checked": _total_check,
     "waited-too-long": _waited,
-    "laid-down-unlabeled": _unlabelled,
+    "laid-down-unlabeled": _unlabeled,
     "needle-touched": _touched,
     "used-needle-capped": _used_capped,
     "recapped-with-two-hands": _two_hands,

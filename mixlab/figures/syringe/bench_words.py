@@ -130,7 +130,7 @@ def syringe_words(bench: Bench, inside: bool) -> list[str]:
     if held.bubbles_ml * UNITS_PER_ML >= SHOWN_UNITS:
         seen.append(say("bubbles"))
     words.append(say("barrel: {seen}", seen=", ".join(seen) or say("nothing")))
-    if held.labelled:
+    if held.labeled:
         words.append(say("labeled"))
     if inside:
         words += [
