@@ -22,12 +22,10 @@ from mixlab.care.low.treatment import walk
 from mixlab.care.order.checking import order_concerns
 from mixlab.care.review.findings import review
 from mixlab.facts.shelf import shelf
+from mixlab.figures.action.both_together_words import ActionSeen, describe_action
 from mixlab.figures.action.curves import describe_curves, draw_curves
-from mixlab.figures.action.both_together_words import describe_action
 from mixlab.figures.action.evidence_words import Evidence
-from mixlab.figures.action.both_together_words import ActionSeen
-from mixlab.figures.syringe.barrel import draw_barrel
-from mixlab.figures.syringe.barrel_words import describe_barrel
+from mixlab.figures.syringe.barrel import describe_barrel, draw_barrel
 from mixlab.ward.insulin import insulins
 from mixlab.ward.site.in_force import example_sites, use_site
 from mixlab.ward.site.record import teaching_site

@@ -11,7 +11,7 @@ from mixlab.figures import style
 from mixlab.figures.action import curves
 from mixlab.figures.decision import card
 from mixlab.figures.syringe import barrel
-from mixlab.figures.syringe.barrel_words import describe_barrel
+from mixlab.figures.syringe.barrel import describe_barrel
 
 HOURS = np.arange(289) / 12
 EXTREMES = [(1, 1), (8, 20), (14, 26), (0.5, 0.5), (29, 1), (1, 49), (50, 50), (1, 99)]

@@ -22,19 +22,17 @@ from mixlab.care.bench.vessels import Held, Liquid, Vial, usual_physics
 from mixlab.care.day.need import cover, eaten_meals
 from mixlab.care.day.planning import day_plan
 from mixlab.facts.shelf import shelf
+from mixlab.figures.action.both_together import draw_action
+from mixlab.figures.action.both_together_words import ActionSeen, describe_action, sum_words
 from mixlab.figures.action.curves import describe_curves, draw_curves
-from mixlab.figures.action.both_together_words import describe_action
 from mixlab.figures.action.evidence import draw_evidence
 from mixlab.figures.action.evidence_words import Evidence, describe_evidence, short_name
-from mixlab.figures.action.both_together import draw_action
-from mixlab.figures.action.both_together_words import ActionSeen, sum_words
 from mixlab.figures.day.day import draw_day
 from mixlab.figures.day.day_words import DaySeen, basis_sentences, clash_rows, look_rows
 from mixlab.figures.day.describing import describe_day
 from mixlab.figures.decision.bedside import Seen, describe_bedside, draw_bedside
 from mixlab.figures.decision.card import describe_card, draw_card
-from mixlab.figures.syringe.barrel import draw_barrel
-from mixlab.figures.syringe.barrel_words import describe_barrel
+from mixlab.figures.syringe.barrel import describe_barrel, draw_barrel
 from mixlab.figures.syringe.bench import draw_bench
 from mixlab.figures.syringe.bench_words import describe_bench, label_words, look_words
 from mixlab.quantities import Glucose

@@ -15,8 +15,7 @@ from mixlab.figures.style import Moving, strokes
 from mixlab.words import say
 
 from .clock_line import LEFT, PAPER, SIDE, STRIP, Board, Label, Stretch, at_time, labels_beside, take_lane
-from .day_words import NOTHING_FOUND, DaySeen, clash_rows
-from .short_words import NOT_ORDERED
+from .day_words import NOT_ORDERED, NOTHING_FOUND, DaySeen, clash_rows
 
 LANES = (414, 399, 384)
 _MOST = 16

@@ -26,10 +26,18 @@ from .clock_line import (
     take_lane,
     words_wide,
 )
-from .day_words import AFTER_MINUTES, BEFORE_MINUTES, DaySeen, sleep_windows, sleep_words
+from .day_words import (
+    AFTER_MINUTES,
+    BEFORE_MINUTES,
+    DaySeen,
+    eat_words,
+    limit_words,
+    sleep_windows,
+    sleep_words,
+    title_words,
+)
 from .need_strip import NeedStrip
 from .rows import MOST_LOOKS, InsulinBars, LookRows
-from .short_words import eat_words, limit_words, title_words
 
 _TITLE, _LIMITS = HEIGHT - 14, HEIGHT - 36
 _MEALS, _EAT = (356, 370, 340), 340

@@ -15,8 +15,7 @@ from mixlab.quantities import number_text
 from mixlab.words import say
 
 from .clock_line import LEFT, PAPER, RIGHT, SIDE, STRIP, WIDTH, Board, at_minute
-from .day_words import AFTER_MINUTES, NEED_ASSUMPTION, NO_COVER, NO_CURVES, DaySeen
-from .short_words import slip_letter
+from .day_words import AFTER_MINUTES, NEED_ASSUMPTION, NO_COVER, NO_CURVES, DaySeen, slip_letter
 
 _TOPS = (1, 2, 3, 4, 5, 6, 8, 10, 15, 20, 30, 50, 100)
 _POINTS = 145

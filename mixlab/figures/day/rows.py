@@ -20,7 +20,7 @@ from mixlab.quantities import ClockTime, units_text
 from mixlab.words import say
 
 from .clock_line import PAPER, RIGHT, SIDE, Board, Stretch, at_time, ends, take_lane, words_wide
-from .short_words import slip_letter
+from .day_words import slip_letter
 
 BARS = {"clear": 319.0, "cloudy": 283.0}
 _BOTH, _LOOKS, _ROUNDS = 256, (235, 213, 192), 172
