@@ -5,6 +5,7 @@ import itertools
 import re
 
 import matplotlib as mpl
+import numpy as np
 
 from mixlab import read_order
 
@@ -77,3 +78,16 @@ def lie_on(box, other, across, upward):
     """Whether two boxes share more than so many points."""
     wide, high = min(box.x1, other.x1) - max(box.x0, other.x0), min(box.y1, other.y1) - max(box.y0, other.y0)
     return wide >= across and high >= upward
+
+
+def blank(found, *gids):
+    """Whether nothing is to be seen of texts, lines and shapes."""
+    shown = [found[gid] for gid in gids]
+    return not any(
+        one.get_text()
+        if hasattr(one, "get_text")
+        else len(one.get_xdata())
+        if hasattr(one, "get_xdata")
+        else np.ptp(one.get_xy())
+        for one in shown
+    )

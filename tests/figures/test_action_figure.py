@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from drawings import boxes, order_of, parts, svg, words_outside
+from drawings import blank, boxes, order_of, parts, reach, svg, words_outside
 
 from mixlab import action_curves
 from mixlab.care.action.absorption import begin_spell
@@ -109,7 +109,7 @@ def test_model_marks_stand_at_start_strongest_and_end(seen):
         start, peak, end = seen.curves.onset(look), seen.curves.peak(look), seen.curves.end(look)
         span, top = found[f"model-{look}"], found[f"model-{look}-peak"]
         if start is None:
-            assert len(span.get_xdata()) == len(top.get_xdata()) == 0
+            assert blank(found, f"model-{look}", f"model-{look}-peak")
             assert "too little to count as acting" in found[f"taught-{look}-words"].get_text()
             continue
         assert hours_at(found, span.get_xdata()) == pytest.approx([start, min(end, 24)])
@@ -132,15 +132,14 @@ def test_bars_show_the_row_of_the_chosen_source_or_say_that_it_is_the_taught_one
         assert (f"{shelf().sources[row]} has no row for it" in told.split("Taught, ")[1 + (look == "cloudy")]) == (
             not of_source
         )
-        bar = hours_at(found, found[f"taught-{look}"].get_xy()[:, 0])
-        assert bar.min() == pytest.approx(times.onset.low if times.onset else 0, abs=1e-9)
-        assert bar.max() == pytest.approx(times.duration.high)
-        strongest = hours_at(found, found[f"taught-{look}-peak"].get_xy()[:, 0])
+        start, end = hours_at(found, reach(found[f"taught-{look}"]))
+        assert (start, end) == pytest.approx((times.onset.low if times.onset else 0, times.duration.high), abs=1e-9)
         if times.peak is None:
-            assert np.ptp(strongest) == 0
+            assert blank(found, f"taught-{look}-peak")
         else:
             half = 0.25 if times.peak.low == times.peak.high else 0
-            assert (strongest.min(), strongest.max()) == pytest.approx((times.peak.low - half, times.peak.high + half))
+            dark = hours_at(found, reach(found[f"taught-{look}-peak"]))
+            assert tuple(dark) == pytest.approx((times.peak.low - half, times.peak.high + half))
     if any(times.source == row for key in ("regular", "nph") for times in insulins()[key].row.times):
         assert str(shelf().sources[row])[:40] in cited
 
@@ -148,10 +147,10 @@ def test_bars_show_the_row_of_the_chosen_source_or_say_that_it_is_the_taught_one
 def test_an_insulin_without_a_model_shows_its_taught_bar_only():
     seen = no_model()
     found = drawn_of(seen)
-    for part in ("clear", "cloudy", "total"):
-        assert len(found[f"curve-{part}"].get_xdata()) == 0
-    lines = [found[gid].get_text() for gid in ("notice-0", "question", "scale-2", "marker-words", "model-words")]
-    assert lines == ["No model for this pair: taught times only.", "", "", "", ""]
+    assert blank(
+        found, "curve-clear", "curve-cloudy", "curve-total", "question", "scale-2", "marker-words", "model-words"
+    )
+    assert found["notice-0"].get_text() == "No model for this pair: taught times only."
     assert np.ptp(found["taught-clear"].get_xy()[:, 0]) > 0
     told = describe_action(seen)
     assert "No model for this pair" in told
@@ -182,9 +181,7 @@ def test_a_hidden_sum_leaks_neither_into_the_picture_nor_into_its_words(seen):
     drawn.show(hidden)  # what was shown before must be gone, too
     picture, told = svg(drawn), describe_action(hidden)
     found = parts(drawn)
-    for gid in ("curve-total", "beside-total", "sum-highest", "key-total"):
-        assert len(found[gid].get_xdata()) == 0
-    assert found["sum-highest-words"].get_text() == ""
+    assert blank(found, "curve-total", "beside-total", "sum-highest", "key-total", "sum-highest-words")
     assert found["question"].get_text() == "?"
     assert found["told"].get_text() == "Where will the\nhighest point be?"
     for said in (" ".join(text.get_text() for text, _ in boxes(drawn)), told):
@@ -240,7 +237,7 @@ def test_two_tops_are_not_called_one():
 def test_a_sum_that_never_counts_as_acting_has_no_highest_point():
     found = drawn_of(seen_of(0.5, 1))
     assert found["told"].get_text() == "no highest point above the line"
-    assert len(found["sum-highest"].get_xdata()) == 0
+    assert blank(found, "sum-highest")
 
 
 def test_the_guess_stands_at_its_hour_hidden_or_not_and_goes_away():
@@ -255,8 +252,7 @@ def test_the_guess_stands_at_its_hour_hidden_or_not_and_goes_away():
         assert found["guess"].get_linestyle() != "-"
         assert "Your guess of its highest point: 7.5 h" in describe_action(seen)
         drawn.show(replace(seen, guess_h=None))
-        assert len(found["guess"].get_xdata()) == 0
-        assert found["guess-words"].get_text() == ""
+        assert blank(found, "guess", "guess-words")
         assert "guess" not in describe_action(replace(seen, guess_h=None))
 
 
@@ -277,8 +273,7 @@ def test_the_bands_are_the_fans_own_and_have_few_points():
         assert hours.max() == pytest.approx(24)
     assert "On 90 of 100 simulated days regular insulin acts with" in describe_action(seen)
     drawn.show(replace(seen, fan=None))
-    for gid in ("fan-clear", "fan-cloudy", "key-fan-clear", "key-fan-cloudy"):
-        assert np.ptp(found[gid].get_xy()) == 0
+    assert blank(found, "fan-clear", "fan-cloudy", "key-fan-clear", "key-fan-cloudy")
     assert "simulated" not in describe_action(replace(seen, fan=None))
 
 
@@ -303,8 +298,7 @@ def test_beside_stands_the_order_as_ordered_in_thin_gray():
         assert line.get_linewidth() < found[f"curve-{part}"].get_linewidth()
     assert "Thin gray, as ordered at the abdomen: strongest regular insulin at 2.2 h" in describe_action(seen)
     drawn.show(replace(seen, beside=None))
-    assert len(found["beside-clear"].get_xdata()) == len(found["key-beside"].get_xdata()) == 0
-    assert found["key-beside-words"].get_text() == ""
+    assert blank(found, "beside-clear", "key-beside", "key-beside-words")
 
 
 def noticed(seen):

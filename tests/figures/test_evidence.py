@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from drawings import boxes, moves_as_drawn_anew, order_of, parts, reach, words_on_words, words_outside, written
+from drawings import blank, boxes, moves_as_drawn_anew, order_of, parts, reach, words_on_words, words_outside, written
 
 from mixlab.care.action.absorption import begin_spell
 from mixlab.care.action.curves import action_curves
@@ -21,6 +21,7 @@ from mixlab.ward.insulin import insulins
 
 HOURS = np.arange(313) / 12
 TAUGHT = "niddk-2009"
+NO_MARKS = ("model-onset", "model-peak", "model-end", "model-beyond")
 MODELED = {"clear": "regular", "cloudy": "nph"}
 
 
@@ -230,11 +231,11 @@ def test_spreads_that_meet_stand_apart(monkeypatch):
 def test_what_comes_after_the_last_hour_has_a_mark_at_the_edge_only(monkeypatch):
     put_trials(monkeypatch, a_trial("end", 29, 27, 31), a_trial("peak", 25, 20, 28), a_trial("onset", 1, 1, 2))
     found = parts_of("cloudy", 30, 60)
-    assert len(found["study-end"].get_xdata()) == len(found["model-end"].get_xdata()) == 0
+    assert blank(found, "study-end", "model-end")
     assert hour_of(found["study-beyond"].get_xdata()) == pytest.approx([26, 26])
     assert hour_of(found["model-beyond"].get_xdata()) == pytest.approx([26])
     assert hour_of(found["spread-measured"].get_xdata()[~np.isnan(found["spread-measured"].get_xdata())]).max() <= 26
-    assert len(parts_of("cloudy", 8, 20)["model-beyond"].get_xdata()) == 0
+    assert blank(parts_of("cloudy", 8, 20), "model-beyond")
 
 
 @pytest.mark.parametrize("look", ["clear", "cloudy"])
@@ -284,7 +285,7 @@ def test_the_line_keeps_its_height_when_the_fan_opens():
 
 def test_without_a_fan_no_band_stands():
     found = parts_of("cloudy")
-    assert [span(found[f"fan-{name}"]) for name in ("outer", "inner", "peak")] == [None] * 3
+    assert blank(found, "fan-outer", "fan-inner", "fan-peak")
     assert len(found["model-curve"].get_xdata()) > 50
     assert "days" not in describe_evidence(evidence_of("cloudy", fan=False))
 
@@ -295,8 +296,7 @@ def test_without_a_model_it_says_so_and_why():
     said = "The model draws no curve: it has no numbers for insulin lispro."
     assert found["no-model"].get_text() == said
     assert said in describe_evidence(lispro)
-    assert not len(found["model-curve"].get_xdata())
-    assert not any(len(found[f"model-{moment}"].get_xdata()) for moment in ("onset", "peak", "end", "beyond"))
+    assert blank(found, "model-curve", *NO_MARKS)
     assert "no study of insulin lispro" in found["head-studies-key"].get_text()
     assert said in describe_evidence(evidence_of("cloudy", name="insulin lispro"))
     assert found["no-model"].get_text() != parts_of("clear")["no-model"].get_text() == ""
@@ -332,7 +332,7 @@ def test_a_dose_too_small_to_count_has_no_marks():
     tiny = evidence_of("clear", 0.5, 20, fan=False)
     found = drawn_parts(tiny)
     assert tiny.curves.onset("clear") is None
-    assert not any(len(found[f"model-{moment}"].get_xdata()) for moment in ("onset", "peak", "end", "beyond"))
+    assert blank(found, *NO_MARKS)
     assert "never acts enough" in describe_evidence(tiny)
 
 

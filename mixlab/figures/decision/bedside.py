@@ -60,10 +60,10 @@ class BedsideFigure(Sheet):
     def __init__(self, size: Size) -> None:
         super().__init__(WIDTH, HEIGHT, size)
         self._site: Site | None = None
-        self._answer = AnswerSign(self, "edge", 38, _AT["answer"])
         self._title = self.text("site", 14, HEIGHT - 15, fontsize=size.words, fontweight="bold")
         self._line = NumberLine(self, 24, WIDTH - 24, _AT["line"])
         self._found = [self.text(f"found-{at}", 14, _AT["found"] - at * _LINE) for at in range(2)]
+        self._answer = AnswerSign(self, "edge", 38, _AT["answer"])
         self._before = self.text("before", 70, _AT["answer"] - 13)
         self._bars = [self.shape(f"bar-{at}", fc=style.WARNING) for at in range(_LINES)]
         self._lines = [self.text(f"words-{at}", 20, _AT["lines"] - at * _LINE) for at in range(_LINES)]

@@ -41,7 +41,7 @@ class AnswerSign:
     def __init__(self, sheet: Sheet, gid: str, x: float, y: float) -> None:
         self._at, title = (x, y), sheet.size.title
         width, height = sheet.figure.get_size_inches() * 72
-        self._edge = sheet.shape(gid, corners(2, 2, width - 4, height - 4), fc="white", lw=3)
+        self._edge = sheet.shape(gid, corners(2, 2, width - 4, height - 4), fc="white", lw=3, zorder=0)
         self._shape = sheet.shape("answer-shape", fc="white", lw=3)
         self._mark = sheet.text("answer-mark", x, y, fontsize=title * 1.4, ha="center", fontweight="bold")
         self._word = sheet.text("answer-word", x + 32, y + 10, fontsize=title * 1.45, fontweight="bold")
