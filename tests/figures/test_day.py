@@ -339,34 +339,11 @@ def test_a_late_meal_clashes_where_something_can_still_be_done_and_not_where_it_
     assert f"A, {key}, {ClockTime(at)}: " in describe_day(seen)
 
 
-def test_exercise_is_a_clash_wherever_the_dose_lies_and_warmth_is_none():
-    for day, written_so in (
-        ("leg", ["! A: acts sooner", "! B: exercise"]),
-        ("leg walks later", ["! A: exercise"]),
-        ("sauna", ["! A: acts sooner"]),
-    ):
-        seen = DAYS[day]()
-        found = drawn_parts(seen)
-        assert written(found, "clash") == written_so
-        (spell_at,) = set(found["clash-lines"].get_xdata()[::3])
-        assert spell_at == pytest.approx(at_minute(seen.curves.spell.start_minutes))
-        assert ("exercise lowers glucose by itself" in describe_day(seen)) is ("exercise" in "".join(written_so))
-    both = "regular insulin and NPH insulin are taught to act"
-    assert both in describe_day(DAYS["leg walks later"]())
-
-
 def test_an_exercise_that_moves_no_curve_is_said_to_lower_glucose_all_the_same():
     words = describe_day(DAYS["leg walks later"]())
     assert "no change in the curve; exercise lowers glucose all the same." in words
     assert "no change" not in describe_day(DAYS["leg"]())
     assert drawn_parts(DAYS["leg walks later"]())["day-notice"].get_text() == "leg exercise from minute 300 to 360"
-
-
-def test_an_order_with_a_time_that_is_not_taught_asks():
-    seen = DAYS["an hour before"]()
-    assert written(drawn_parts(seen), "clash")[:2] == ["! A: order's time", "! B: meal too late"]
-    assert "A, order's time, 07:00: The order says '60 minutes before breakfast'" in describe_day(seen)
-    assert all(clash.key != "order's time" for clash in breakfast_dose().plan.clashes)
 
 
 def test_clashes_at_one_time_share_a_line_rather_than_lose_a_word():
