@@ -126,16 +126,16 @@ def test_bands_show_the_taught_row_and_lines_the_model():
     order = order_of(8, 20)
     model = action_curves(order, HOURS)
     found = parts(curves.draw_curves(order, model))
-    per_hour = (curves._at(24) - curves._at(0)) / 24
+    left, per_hour = curves._LEFT, (curves._RIGHT - curves._LEFT) / 24
     times = order.clear.insulin.row.taught_times
     for name, low, high in (
         ("taught-clear", times.onset.low, times.duration.high),
         ("taught-clear-peak", times.peak.low, times.peak.high),
     ):
-        assert (np.array(reach(found[name])) - curves._at(0)) / per_hour == pytest.approx((low, high))
+        assert (np.array(reach(found[name])) - left) / per_hour == pytest.approx((low, high))
     start, end = found["model-clear"].get_xdata()
-    assert (start - curves._at(0)) / per_hour == pytest.approx(model.onset("clear"))
-    assert (end - curves._at(0)) / per_hour == pytest.approx(model.end("clear"))
+    assert (start - left) / per_hour == pytest.approx(model.onset("clear"))
+    assert (end - left) / per_hour == pytest.approx(model.end("clear"))
     for part in ("clear", "cloudy", "total"):
         assert np.array_equal(found[f"curve-{part}"].get_ydata(), getattr(model, part))
 

@@ -6,7 +6,8 @@ from typing import Any
 
 from mixlab.care.action.curves import ActionCurves, Part
 from mixlab.facts.records import ActionTimes
-from mixlab.figures.style import Moving, Sheet
+from mixlab.figures import style
+from mixlab.figures.style import Moving, Sheet, corners
 from mixlab.quantities import number_text
 from mixlab.words import say, sentence
 
@@ -61,6 +62,60 @@ class ModelMarks:
             moving.hide(self.top)
         else:
             moving.set(self.top, data=([peak], [self._y]))
+
+
+class TaughtRow:
+    """One insulin on an axis of hours: the taught bar, its words above it, and the model's marks below it.
+
+    Parameters
+    ----------
+    sheet : Sheet
+        Where they are drawn.
+    look : "clear" or "cloudy"
+        The insulin's.
+    axis : tuple of three float
+        Where hour 0 and the last hour stand, in points, and which hour is the last.
+    y, high, below : float
+        The middle of the bar, its height, and how far below its middle the marks stand.
+    **looks
+        Of the marks.
+    """
+
+    def __init__(
+        self,
+        sheet: Sheet,
+        look: Part,
+        axis: tuple[float, float, float],
+        y: float,
+        high: float,
+        below: float,
+        **looks: Any,
+    ) -> None:
+        self._look: Part = look
+        self._left, self._right, self._last = axis
+        self._y, self._high = y, high
+        edge = style.CURVES[look]["color"]
+        self._words = sheet.text(f"taught-{look}-words", self._left, y + high / 2 + 9, color=edge)
+        self._bars = (
+            sheet.shape(f"taught-{look}", lw=0.8, **style.LIQUID[look]),
+            sheet.shape(f"taught-{look}-peak", lw=0.8, fc=edge, ec=edge, alpha=0.75),
+        )
+        self._marks = ModelMarks(sheet, look, y - below, self._right, lw=1.2, ms=7, **looks)
+
+    def show(self, moving: Moving, words: str, times: ActionTimes, curves: ActionCurves | None) -> None:
+        """Move everything to the row of a handbook and to the model's curves."""
+        moving.set(self._words, text=words)
+        for bar, hours in zip(self._bars, bar_hours(times, self._last), strict=True):
+            if hours is None:
+                moving.hide(bar)
+            else:
+                low, high = (self._at(min(hour, self._last)) for hour in hours)
+                moving.set(bar, xy=corners(low, self._y - self._high / 2, high - low, self._high))
+        start, peak, end = (None if hour is None else self._at(hour) for hour in moments(curves, self._look))
+        self._marks.show(moving, start, peak, end)
+
+    def _at(self, hour: float) -> float:
+        return self._left + hour * (self._right - self._left) / self._last
 
 
 def moments(curves: ActionCurves | None, part: Part) -> tuple[Hour, Hour, Hour]:

@@ -13,7 +13,7 @@ from mixlab.figures.style import Moving, Sheet, Size, Touched, between, corners,
 from mixlab.quantities import number_text
 from mixlab.words import say
 
-from .bars import ModelMarks, bar_hours, hours_text, moments
+from .bars import TaughtRow, hours_text
 from .both_together_words import (
     MARKER,
     MODEL,
@@ -31,7 +31,7 @@ from .curves import LAST_HOUR
 
 WIDTH, HEIGHT = 1080, 450
 _LEFT, _RIGHT, _BOTTOM, _HIGH = 58, 1068, 44, 264
-_ROWS: dict[Look, float] = {"clear": 407, "cloudy": 362}
+_ROWS: dict[Look, float] = {"clear": 392, "cloudy": 347}
 _CORNER_H, _FREE = 11, 0.42  # from this hour on the lines stay below this share of the height, the rest is for words
 _TOPS = (0.5, 1, 1.5, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 30, 50)
 _LINE = 15
@@ -51,17 +51,11 @@ class ActionFigure(Sheet):
         self.top = 0.0
         self._cited = [self.text(f"taught-source-{at}", 4, HEIGHT - 12 - at * 14) for at in range(2)]
         self._draw_axes()
-        self._rows, self._marks, self._bands = {}, {}, {}
+        self._rows, self._bands = {}, {}
         for look, y in _ROWS.items():
-            edge = style.CURVES[look]["color"]
-            self.text(None, 4, y - 15, say("taught"))
-            self.text(None, 4, y - 29, say("model"))
-            self._rows[look] = (
-                self.text(f"taught-{look}-words", _LEFT, y, color=edge),
-                self.shape(f"taught-{look}", lw=0.8, **style.LIQUID[look]),
-                self.shape(f"taught-{look}-peak", lw=0.8, fc=edge, ec=edge, alpha=0.75),
-            )
-            self._marks[look] = ModelMarks(self, look, y - 29, _RIGHT, lw=1.2, ms=7, zorder=4)
+            self.text(None, 4, y, say("taught"))
+            self.text(None, 4, y - 14, say("model"))
+            self._rows[look] = TaughtRow(self, look, (_LEFT, _RIGHT, LAST_HOUR), y, 12, 14, zorder=4)
             self._bands[look] = self.shape(f"fan-{look}", zorder=1, **_BANDS[look])
         self._marker = self.line("marker", lw=0.8)
         self._marker_words = self.text("marker-words", _RIGHT, 0, ha="right", va="bottom", **_PAPER)
@@ -111,7 +105,7 @@ class ActionFigure(Sheet):
         shares = (0, 0.5, 1) if seen.curves else ()
         moving.write(self._scale, (number_text(self.top * share) for share in shares))
         for look in SEEN:
-            self._show_row(moving, look, seen)
+            self._rows[look].show(moving, row_words(seen, look), seen.times(look), seen.curves)
             if look in bands:
                 hours, *edges = bands[look]
                 low, high = (np.array([_at(hours), self._up(edge)]) for edge in edges)
@@ -129,18 +123,6 @@ class ActionFigure(Sheet):
         self._show_keys(moving, seen)
         moving.write(self._notices, wrapped(" ".join(notices(seen)), 92, 5))
         return moving.touched
-
-    def _show_row(self, moving: Moving, look: Look, seen: ActionSeen) -> None:
-        words, *bars = self._rows[look]
-        moving.set(words, text=row_words(seen, look))
-        for bar, hours in zip(bars, bar_hours(seen.times(look), LAST_HOUR), strict=True):
-            if hours is None:
-                moving.hide(bar)
-            else:
-                start, end = _at(hours[0]), _at(min(hours[1], LAST_HOUR))
-                moving.set(bar, xy=corners(start, _ROWS[look] - 21, end - start, 12))
-        start, peak, end = (None if hour is None else _at(hour) for hour in moments(seen.curves, look))
-        self._marks[look].show(moving, start, peak, end)
 
     def _show_marker(self, moving: Moving, seen: ActionSeen) -> None:
         """Show the line from which an insulin counts as acting, and its words where no other line runs through them."""

@@ -5,16 +5,15 @@ from __future__ import annotations
 from typing import Any
 
 from mixlab.care.action.curves import ActionCurves, Part
-from mixlab.facts.records import ActionTimes
 from mixlab.figures import style
-from mixlab.figures.style import Moving, Sheet, Size, Touched, corners, named
+from mixlab.figures.style import Moving, Sheet, Size, Touched, named
 from mixlab.quantities import number_text
 from mixlab.ward.order.order import Order
 from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
 from mixlab.words import say
 
-from .bars import ModelMarks, bar_hours, hours_text, moments, times_text
+from .bars import TaughtRow, hours_text, moments, times_text
 
 WIDTH, HEIGHT = 480, 250
 LAST_HOUR = 24
@@ -22,10 +21,6 @@ _LEFT, _RIGHT, _BOTTOM, _HIGH = 46, 468, 34, 104
 _BANDS: dict[Part, float] = {"clear": 211, "cloudy": 169}
 _NAMES_AT: dict[Part, float] = {"clear": 118, "cloudy": 103, "total": 88}
 _TOPS = (1, 2, 3, 5, 8, 12, 20)
-
-
-def _at(hours: float) -> float:
-    return _LEFT + hours * (_RIGHT - _LEFT) / LAST_HOUR
 
 
 class CurvesFigure(Sheet):
@@ -58,15 +53,8 @@ class CurvesFigure(Sheet):
             self._lines[part] = named(line, f"curve-{part}")
             self._keys[part] = self.line(f"curve-{part}-key", **looks)
             self._labels[part] = self.text(f"curve-{part}-name", 332, y, fontweight="bold")
-        self._bands, self._marks = {}, {}
-        for look, y in _BANDS.items():
-            edge = style.CURVES[look]["color"]
-            self._bands[look] = (
-                self.shape(f"taught-{look}", lw=0.8, **style.LIQUID[look]),
-                self.shape(f"taught-{look}-peak", fc=edge, ec=edge, lw=0.8, alpha=0.75),
-                self.text(f"taught-{look}-words", _LEFT, y + 16, color=edge),
-            )
-            self._marks[look] = ModelMarks(self, look, y - 13, _RIGHT, ms=7, lw=1.2)
+        axis = (_LEFT, _RIGHT, LAST_HOUR)
+        self._rows = {look: TaughtRow(self, look, axis, y, 14, 13) for look, y in _BANDS.items()}
         self._notice = self.text("curves-notice", _LEFT + 30, 76, fontsize=size.words, fontweight="bold")
         marks: dict[str, Any] = {"mfc": "white", "ms": 7, "lw": 1.2}
         self.line("key", (328, 352), (242, 242), marker="|", **marks)
@@ -77,10 +65,8 @@ class CurvesFigure(Sheet):
         """Move everything to this order and return the artists that were touched; without curves, bands only."""
         moving = self.moving()
         for dose in (order.clear, order.cloudy):
-            self._show_band(moving, dose.insulin.look, str(dose.insulin.name), self._site.times(dose.insulin))
-        for look, marks in self._marks.items():
-            start, peak, end = (None if hour is None else _at(hour) for hour in moments(curves, look))
-            marks.show(moving, start, peak, end)
+            times = self._site.times(dose.insulin)
+            self._rows[dose.insulin.look].show(moving, f"{dose.insulin}: {times_text(times)}", times, curves)
         if curves is None:
             moving.hide(*self._lines.values(), *self._keys.values(), *self._labels.values(), *self._scale)
             moving.set(self._notice, text=say("No model curve for this pair here: taught times only."))
@@ -93,13 +79,6 @@ class CurvesFigure(Sheet):
             moving.set(self._keys[part], data=([296, 326], [y, y]))
             moving.set(self._labels[part], text=name)
         return moving.touched
-
-    def _show_band(self, moving: Moving, look: Part, name: str, times: ActionTimes) -> None:
-        whole, peak, words = self._bands[look]
-        for bar, hours in zip((whole, peak), bar_hours(times, LAST_HOUR), strict=True):
-            start, end = map(_at, hours or (0, 0))
-            moving.set(bar, xy=corners(start, _BANDS[look] - 7, end - start, 14))
-        moving.set(words, text=f"{name}: {times_text(times)}")
 
     def _fit(self, moving: Moving, curves: ActionCurves) -> None:
         """Let the scale step up when the curve needs it, and down only well below, so that it does not flicker."""

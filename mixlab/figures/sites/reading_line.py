@@ -69,11 +69,6 @@ def ends_of(flip: Flip) -> tuple[float, float]:
     return (LEFT - 46, LEFT - 6) if flip.start == "LO" else (RIGHT + 6, RIGHT + 46)
 
 
-def band(start: float, end: float, top: float, bottom: float) -> list[tuple[float, float]]:
-    """Return the corners of a band between the two lines."""
-    return [(start, bottom + 1), (end, bottom + 1), (end, top - 1), (start, top - 1)]
-
-
 def draw_line(sheet: Sheet, ward: Ward, bottom: float, high: float) -> None:
     """Draw the answers of a ward along its readings, with LO and HI beside them."""
     small = sheet.size.small

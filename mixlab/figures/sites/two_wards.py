@@ -11,7 +11,7 @@ from mixlab.words import plural, say
 
 from .day_strip import DAY_LEFT, DAY_RIGHT, MARKS, draw_mark, draw_mark_at, hour_at
 from .fitting import as_many, fit, width, wrap
-from .reading_line import HEIGHT, LEFT, LOOKS, RIGHT, WIDTH, band, draw_line, ends_of, on_white, place, ticks
+from .reading_line import HEIGHT, LEFT, LOOKS, RIGHT, WIDTH, draw_line, ends_of, on_white, place, ticks
 from .two_wards_words import Count, Flip, SiteChanges, also_words, count_words
 
 _ROWS, _LISTED = 3, 6
@@ -77,10 +77,11 @@ class SiteChangesFigure(Sheet):
             return
         ys = [top - 15 - row * (top - bottom - 30) / (_ROWS - 1) for row in range(_ROWS)]
         for at, flip in enumerate(flips):
-            outline = band(*ends_of(flip), top, bottom)
+            start, end = ends_of(flip)
+            outline = corners(start, bottom + 1, end - start, top - bottom - 2)
             self.shape(f"flip-{at}", outline, fc=style.DANGER_FILL, ec=style.WARNING, lw=1.2)
             if at < _LISTED:
-                middle = sum(ends_of(flip)) / 2
+                middle = (start + end) / 2
                 on_white(self, middle, ys[at % _ROWS], f"{at + 1}", fontsize=small * 0.9, color=style.WARNING)
         lines = [f"{at}  {flip}" for at, flip in enumerate(flips[:_LISTED], 1)]
         if more := len(flips) - len(lines):

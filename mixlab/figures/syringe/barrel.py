@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from matplotlib.lines import Line2D
@@ -47,8 +46,7 @@ def units_wide(syringe: Syringe) -> float:
     return syringe.scale_length_mm * POINTS_PER_MM / syringe.capacity_units
 
 
-@dataclass(frozen=True, kw_only=True)
-class _Reading:
+class _Reading(NamedTuple):
     """What one moment shows: cloudy and clear insulin in the barrel, and where the stopper stands."""
 
     cloudy: float
@@ -193,23 +191,16 @@ class BarrelFigure(Sheet):
         """Move everything to this plan and return the artists that were touched."""
         moving = self.moving()
         clear, cloudy = plan.clear.insulin.name, plan.cloudy.insulin.name
-        first = _Reading(
-            cloudy=0,
-            mark=plan.clear_mark,
-            title=say("1  {clear}, clear: drawn first", clear=clear),
-            volume=say("clear alone: {volume}", volume=ml_text(plan.clear_mark)),
-        )
+        alone = say("clear alone: {volume}", volume=ml_text(plan.clear_mark))
         parts = say(
             "{cloudy_amount} cloudy + {clear_amount} clear",
             cloudy_amount=number_text(plan.cloudy.units),
             clear_amount=number_text(plan.clear.units),
         )
-        second = _Reading(
-            cloudy=plan.cloudy.units,
-            mark=plan.total_mark,
-            title=say("2  {cloudy}, cloudy: up to the sum", cloudy=cloudy),
-            volume=f"{parts}: {ml_text(plan.total_mark)}",
-        )
+        both = f"{parts}: {ml_text(plan.total_mark)}"
+        first = _Reading(0, plan.clear_mark, say("1  {clear}, clear: drawn first", clear=clear), alone)
+        title = say("2  {cloudy}, cloudy: up to the sum", cloudy=cloudy)
+        second = _Reading(plan.cloudy.units, plan.total_mark, title, both)
         for moment, reading in ((self._first, first), (self._second, second)):
             if plan.syringe != self._syringe:
                 moment.show_scale(moving, plan.syringe)
