@@ -315,7 +315,7 @@ def test_the_drawn_bands_and_their_words_are_the_taught_row_of_the_site():
         drawn = draw_curves(ORDER, None, **where).figure
         found = {one.get_gid(): one for one in drawn.findobj(lambda one: (one.get_gid() or "").startswith("taught"))}
         return {look: found[f"taught-{look}-words"].get_text() for look in ("clear", "cloudy")}, {
-            look: (found[f"taught-{look}"].get_x(), found[f"taught-{look}"].get_width()) for look in ("clear", "cloudy")
+            look: found[f"taught-{look}"].get_xy().tolist() for look in ("clear", "cloudy")
         }
 
     here, there = bands(), bands(site=site)
