@@ -43,7 +43,7 @@ class ModelMarks:
     look : str
         The insulin's, for their ids.
     y, right : float
-        How high they stand, and the edge of the picture: what ends there or later has no mark for its end.
+        How high they stand, and the edge of the picture: what ends beyond it has no mark for its end.
     **looks
         Of the span and the triangle.
     """

@@ -130,14 +130,17 @@ class EvidenceRows:
             (start, end), dark = bar_hours(times, spans[-1].high)
             known = (times.onset.high, times.duration.low) if times.onset and times.duration else None
             places = [box(y, *hours) if hours else NOWHERE for hours in ((start, end), known, dark)]
-        whole, sure, peak = zip(bars, places, strict=True)
+        looks: list[dict[str, Any]] = [
+            {"fc": "white", "ec": edge, "linewidth": 2 if chosen else 0.8},
+            {"hatch": None} | style.LIQUID[evidence.look],
+            {"fc": edge, "ec": edge},
+        ]
+        for bar, place, look in zip(bars, places, looks, strict=True):
+            moving.set(bar, xy=place, **look)
         weight = "bold" if chosen else "normal"
         moving.set(name, text=_row_name(times) if times else "", y=y, fontweight=weight)
         middle = (hour_place(start) + hour_place(end)) / 2
         moving.set(note, text=missing_words(times) if times else "", x=middle, y=y)
-        moving.set(whole[0], xy=whole[1], fc="white", ec=edge, linewidth=2 if chosen else 0.8)
-        moving.set(sure[0], xy=sure[1], **{"hatch": None} | style.LIQUID[evidence.look])
-        moving.set(peak[0], xy=peak[1], fc=edge, ec=edge)
         if chosen:
             moving.set(self._pointer, xy=[(LEFT - 4, y), (LEFT - 15, y + 6), (LEFT - 15, y - 6)])
 
