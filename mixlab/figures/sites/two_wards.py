@@ -6,19 +6,36 @@ from collections.abc import Sequence
 
 from mixlab.figures import style
 from mixlab.figures.style import Sheet, Size, corners, having_room
-from mixlab.quantities import ClockTime
-from mixlab.words import plural, say
+from mixlab.quantities import MINUTES_A_DAY, ClockTime
+from mixlab.words import plural, say, sentence
 
-from .day_strip import DAY_LEFT, DAY_RIGHT, MARKS, draw_mark, draw_mark_at, hour_at
 from .fitting import as_many, fit, width, wrap
 from .reading_line import HEIGHT, LEFT, LOOKS, RIGHT, WIDTH, draw_line, ends_of, on_white, place, ticks
-from .two_wards_words import Count, Flip, SiteChanges, also_words, count_words
+from .two_wards_words import Count, DayMark, Flip, MarkKind, SiteChanges, also_words, count_words
 
 _ROWS, _LISTED = 3, 6
 """Lines between the two wards, and how many stretches are listed there."""
 
+_DAYS_TOP = 132
+"""Where the strips of the days begin, from below."""
+
 _KINDS = 15
 """Kinds of output that have room, each on a row of its own."""
+
+_MARKS: dict[MarkKind, str] = {
+    "dose": sentence("injection").key,
+    "draw up": sentence("draw up and inject").key,
+    "eat": sentence("its meal may come").key,
+    "meal": sentence("meal served").key,
+    "look": sentence("visit").key,
+    "round": sentence("round").key,
+    "sleep": sentence("asleep").key,
+}
+
+_FIRST_MINUTE = 6 * 60
+"""Where the day strip begins, in minutes after midnight."""
+
+_DAY_LEFT, _DAY_RIGHT = 160, WIDTH - 24
 
 
 class SiteChangesFigure(Sheet):
@@ -126,31 +143,60 @@ class SiteChangesFigure(Sheet):
         for at, (ward, other) in enumerate(((seen.before, seen.after), (seen.after, seen.before))):
             y = top - 28 - at * 30
             self.text(None, 14, y, fit(ward.name, 138, small))
-            self.line(None, (DAY_LEFT, DAY_RIGHT), (y, y), color=style.FAINT, lw=1)
+            self.line(None, (_DAY_LEFT, _DAY_RIGHT), (y, y), color=style.FAINT, lw=1)
             if not ward.day:
-                self.text(None, DAY_LEFT + 8, y + 8, say("this day cannot be planned"))
-            for one in sorted(ward.day, key=lambda one: list(MARKS).index(one.kind), reverse=True):
-                draw_mark(self, one, y, differs=one not in other.day)
+                self.text(None, _DAY_LEFT + 8, y + 8, say("this day cannot be planned"))
+            for one in sorted(ward.day, key=lambda one: list(_MARKS).index(one.kind), reverse=True):
+                _draw_mark(self, one, y, differs=one not in other.day)
         for hour in range(6, 31, 3):
             time, y = ClockTime(hour * 60), top - 76
-            self.line(None, [hour_at(time)] * 2, (y + 6, y + 9), lw=0.8)
-            self.text(None, hour_at(time), y, time.face, fontsize=small * 0.9, ha="center")
+            self.line(None, [_hour_at(time)] * 2, (y + 6, y + 9), lw=0.8)
+            self.text(None, _hour_at(time), y, time.face, fontsize=small * 0.9, ha="center")
         words = as_many(seen.times, WIDTH - 28, small) if seen.times else say("no time differs")
         self.text("times", 14, top - 97, words, color=style.WARNING if seen.times else style.FAINT)
 
     def _day_legend(self, y: float) -> None:
-        x = float(DAY_RIGHT)
-        for kind, marked in reversed(MARKS.items()):
+        x = float(_DAY_RIGHT)
+        for kind, marked in reversed(_MARKS.items()):
             words = say(marked)
             x -= width(words, self.size.small)
             self.text(None, x, y, words)
             x -= 19
-            draw_mark_at(self, kind, x, x + (12 if kind in ("draw up", "eat", "sleep") else 0), y, style.INK)
+            _draw_sign(self, kind, x, x + (12 if kind in ("draw up", "eat", "sleep") else 0), y, style.INK)
             x -= 16
 
 
-_DAYS_TOP = 132
-"""Where the strips of the days begin, from below."""
+def _hour_at(time: ClockTime) -> float:
+    """Return where a time stands on the strip, in points."""
+    share = (time.minutes - _FIRST_MINUTE) / MINUTES_A_DAY
+    return _DAY_LEFT + min(max(share, 0), 1) * (_DAY_RIGHT - _DAY_LEFT)
+
+
+def _draw_mark(sheet: Sheet, one: DayMark, y: float, *, differs: bool) -> None:
+    """Draw one time or window of a day; one that the other ward has not is marked."""
+    start, end = _hour_at(one.start), _hour_at(one.end)
+    wide = max(end, start + 3) if one.kind in ("eat", "draw up") else end
+    _draw_sign(sheet, one.kind, start, wide, y, style.WARNING if differs else style.INK)
+    if differs and one.kind != "sleep":
+        sheet.line(None, ((start + end) / 2,), (y + 14,), marker="v", ms=5, color=style.WARNING, mec="none")
+
+
+def _draw_sign(sheet: Sheet, kind: MarkKind, start: float, end: float, y: float, color: str) -> None:
+    """Draw the sign of a kind of time between two places."""
+    middle = (start + end) / 2
+    if kind == "draw up":
+        sheet.line(None, (start, start, end, end), (y + 4, y + 10, y + 10, y + 4), color=color, lw=1.6)
+    elif kind == "sleep":
+        sheet.shape(None, corners(start, y - 7, end - start, 14), fc="#eeeeee", ec=color, lw=0.8, hatch="\\\\\\")
+    elif kind == "eat":
+        sheet.shape(None, corners(start, y - 8, end - start, 16), fc="white", ec=color, lw=1.6)
+    elif kind == "look":
+        sheet.line(None, (start, end), (y, y), color=color, lw=4, alpha=0.35, solid_capstyle="butt")
+        sheet.line(None, (start,), (y,), marker="o", ms=6, mfc="white", mec=color, mew=1.4)
+    elif kind == "round":
+        sheet.line(None, (middle, middle), (y - 9, y - 4), color=color, lw=1.4)
+    else:
+        sheet.line(None, (middle,), (y,), marker="D" if kind == "dose" else "s", ms=6, color=color, mec="none")
 
 
 def _told(counts: Sequence[Count]) -> Sequence[Count]:
