@@ -1,8 +1,10 @@
 """Style and types are tests too, so that one command says whether a change may land."""
 
 import ast
+import re
 import subprocess
 import sys
+import tomllib
 from collections import Counter
 from pathlib import Path
 
@@ -60,3 +62,18 @@ def test_nothing_is_said_below_the_edge(floor):
             if is_call and id(node) not in edge and node.func.id in ("say", "plural"):
                 said.append(f"{path.relative_to(ROOT).as_posix()}:{node.lineno}")
     assert said == []
+
+
+def test_identifiers_have_one_spelling():
+    """They are American, as the libraries' own are (`color=`); the table that makes the words on the screen British says what is not."""
+    table = tomllib.loads((ROOT / "mixlab" / "words" / "spelling.toml").read_text(encoding="utf-8"))["words"]
+    british = set(table.values()) - set(table) - {"catalogue"}  # of sentences: its module is named on the command line
+    assert {"colour", "centre", "grey", "labelled", "neighbour"} <= british
+    found = []
+    for path in sorted([*(ROOT / "mixlab").rglob("*.py"), *(ROOT / "tests").rglob("*.py")]):
+        names = {path.stem}
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            names |= {name for field in ("id", "attr", "name", "arg", "asname") if (name := getattr(node, field, None))}
+        words = {name: set(map(str.lower, re.findall(r"[A-Z]?[a-z]+|[A-Z]+(?![a-z])", name))) for name in names}
+        found += [f"{path.relative_to(ROOT).as_posix()}: {name}" for name in sorted(names) if words[name] & british]
+    assert found == []

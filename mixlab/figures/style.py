@@ -7,17 +7,19 @@ apart. No meaning hangs on a colour alone: clear insulin is always plain, cloudy
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Hashable
+from collections.abc import Hashable, Iterable, Sequence, Sized
 from dataclasses import dataclass
-from typing import Any
+from itertools import accumulate, chain, repeat
+from typing import Any, TypeVar
 
 import numpy as np
 from matplotlib.artist import Artist
-from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
+from matplotlib.patches import Patch, Polygon, Rectangle
 from matplotlib.text import Text
 
-from mixlab.words import Sentence, sentence
+from mixlab.words import Sentence, say, sentence
 
 FONTS = ["sans-serif"]  # whose first choice is matplotlib's own DejaVu Sans
 
@@ -30,9 +32,19 @@ LIQUID: dict[str, dict[str, Any]] = {
     sentence("clear").key: {"fc": CLEAR_FILL, "ec": CLEAR_LINE},
     sentence("cloudy").key: {"fc": CLOUDY_FILL, "ec": CLOUDY_LINE, "hatch": CLOUDY_HATCH},
 }
+CURVES: dict[str, dict[str, Any]] = {
+    "clear": {"color": CLEAR_LINE, "ls": "-"},
+    "cloudy": {"color": CLOUDY_LINE, "ls": "--"},
+    "total": {"color": INK, "ls": "-"},
+}
 STOPPER = "#3a3a3a"
 WARNING = "#b84a00"  # the palette's vermillion, darkened until words in it can be read
+DANGER_FILL = "#fbe3d3"
 GO = "#00664b"
+WHITE = {"fc": "white", "ec": "none", "pad": 1}
+"""The ground of words that stand on lines or hatches."""
+
+CAUTION = sentence("Teaching only. {Prescriber}'s order, local policy and licensed practice come first.")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -48,24 +60,10 @@ class Size:
 PAGE = Size(words=9.5, small=8.5, title=11, line=1.2)
 ROOM = Size(words=12, small=11, title=14, line=2)
 
+NOWHERE = ((0.0, 0.0),)
+"""The outline of what is not there."""
 
-def sheet(width: float, height: float) -> tuple[Figure, Axes]:
-    """Return a figure of so many points with one bare axes over all of it, whose unit is the point."""
-    figure = Figure(figsize=(width / 72, height / 72), dpi=72)
-    axes = figure.add_axes((0, 0, 1, 1))
-    axes.set_axis_off()
-    axes.set_xlim(0, width)
-    axes.set_ylim(0, height)
-    return figure, axes
-
-
-def write(axes: Axes, x: float, y: float, words: str, size: float, gid: str | None = None, **looks: Any) -> Text:
-    """Write words as they are (a dollar sign is no mathematics); with a `gid` they can change later."""
-    looks = {"color": INK, "va": "center", "fontfamily": FONTS} | looks
-    text = axes.text(x, y, words, fontsize=size, parse_math=False, **looks)
-    text.set_gid(gid)
-    return text
-
+Drawn = TypeVar("Drawn", bound=Artist)
 
 Touched = dict[Artist, Hashable]
 """Artists that changed, each with its look: all that was ever set on it, so that the same look is the same drawing."""
@@ -97,11 +95,30 @@ class Moving:
         if plain.items() <= shown.items():
             return
         for name, value in values.items():
-            getattr(artist, f"set_{name}")(
-                value
-            )  # `artist.set` looks every name up first, and that costs as much again
+            # `artist.set` looks every name up first, and that costs as much again.
+            getattr(artist, f"set_{name}")(value)
         shown |= plain
         self.touched[artist] = tuple(sorted(shown.items()))
+
+    def hide(self, *artists: Artist) -> None:
+        """Leave nothing to be seen of texts, lines and shapes."""
+        for artist in artists:
+            if isinstance(artist, Text):
+                self.set(artist, text="")
+            elif isinstance(artist, Line2D):
+                self.set(artist, data=((), ()))
+            else:
+                self.set(artist, xy=NOWHERE)
+
+    def write(self, texts: Iterable[Text], lines: Iterable[str | Sentence]) -> None:
+        """Say a line in each of some texts, and nothing in the texts left over."""
+        for text, words in zip(texts, chain(lines, repeat("")), strict=False):
+            self.set(text, text=words)
+
+    def label(self, texts: Iterable[Text], labels: Iterable[tuple[str | Sentence, tuple[float, float]]]) -> None:
+        """Say words, each at its place, in one of some texts, and nothing in the texts left over."""
+        for text, (words, place) in zip(texts, chain(labels, repeat(("", (0, 0)))), strict=False):
+            self.set(text, text=words, position=place)
 
 
 def _plain(value: Any) -> Any:
@@ -113,6 +130,85 @@ def _plain(value: Any) -> Any:
     if isinstance(value, tuple):
         return tuple(map(_plain, value))
     return tuple(value) if isinstance(value, list) else value
+
+
+class Sheet:
+    """A figure of so many points with one bare axes over all of it, whose unit is the point.
+
+    Whatever is put on it with an id (`gid`) can change later, by what `moving` returns.
+
+    Parameters
+    ----------
+    width, height : float
+        In points.
+    size : Size
+        `PAGE` or `ROOM`.
+    """
+
+    figure: Figure
+
+    def __init__(self, width: float, height: float, size: Size) -> None:
+        self.size = size
+        self.figure = Figure(figsize=(width / 72, height / 72), dpi=72)
+        self.axes = self.figure.add_axes((0, 0, 1, 1))
+        self.axes.set_axis_off()
+        self.axes.set_xlim(0, width)
+        self.axes.set_ylim(0, height)
+        self._shown: dict[Artist, dict[str, Any]] = {}
+
+    def moving(self) -> Moving:
+        """Begin a change of what stands on the sheet."""
+        return Moving(self._shown)
+
+    def text(self, gid: str | None, x: float, y: float, words: str = "", **looks: Any) -> Text:
+        """Write words as they are (a dollar sign is no mathematics), small unless a `fontsize` is given."""
+        usual: dict[str, Any] = {"color": INK, "va": "center", "fontfamily": FONTS, "fontsize": self.size.small}
+        text = self.axes.text(x, y, words, parse_math=False, **(usual | looks))
+        return named(text, gid)
+
+    def line(
+        self,
+        gid: str | None,
+        xs: Iterable[float] = (),
+        ys: Iterable[float] = (),
+        clip: Patch | None = None,
+        **looks: Any,
+    ) -> Line2D:
+        """Draw a line through points, or marks at them, in ink unless a `color` is given; within `clip` if that is given."""
+        (line,) = self.axes.plot(list(xs), list(ys), **({"color": INK} | looks))
+        return named(line, gid, clip)
+
+    def shape(self, gid: str | None, xy: Any = NOWHERE, clip: Patch | None = None, **looks: Any) -> Polygon:
+        """Draw a closed shape, within `clip` if that is given; a polygon is drawn in two thirds of a rectangle's time."""
+        shape = Polygon(xy, **({"ec": "none"} | looks))
+        self.axes.add_patch(shape)
+        return named(shape, gid, clip)
+
+    def frame(self, gid: str | None, left: float, low: float, width: float, height: float) -> Rectangle:
+        """Draw the frame of a magnified view, to clip by."""
+        frame = Rectangle((left, low), width, height, fill=False, ec=FAINT, lw=1)
+        self.axes.add_patch(frame)
+        return named(frame, gid)
+
+    def scale(self, gid: str, left: float, low: float, high: float) -> list[Text]:
+        """Draw the marks of a scale at its foot, middle and top, `left` of which its numbers will stand."""
+        numbers = []
+        for at, y in enumerate((low, low + high / 2, low + high)):
+            self.line(None, (left - 4, left), (y, y), lw=0.8)
+            numbers.append(self.text(f"{gid}-{at}", left - 7, y, ha="right"))
+        return numbers
+
+    def caution(self, right: float) -> None:
+        """Say whose word comes first, at the lower edge."""
+        self.text(None, right, 12, say(CAUTION), fontsize=self.size.small * 0.95, ha="right")
+
+
+def named(artist: Drawn, gid: str | None, clip: Patch | None = None) -> Drawn:
+    """Give an artist the id by which it moves, and what it is cut off at."""
+    artist.set_gid(gid)
+    if clip is not None:
+        artist.set_clip_path(clip)
+    return artist
 
 
 def corners(left: float, low: float, width: float, height: float) -> list[tuple[float, float]]:
@@ -128,12 +224,17 @@ def strokes(x: Any, top: float, length: Any) -> tuple[Any, Any]:
     return xs.ravel(), ys.ravel()
 
 
-def named(artist: Any, gid: str) -> Any:
-    """Give an artist the id by which it moves."""
-    artist.set_gid(gid)
-    return artist
+def between(lower: Any, upper: Any) -> Any:
+    """Return the outline of what lies between two curves, each an array of x above an array of y."""
+    return np.hstack([lower, np.asarray(upper)[:, ::-1]]).T
 
 
 def wrapped(words: str, letters: int, count: int) -> list[str]:
-    """Return words on so many lines of so many letters at most, the rest of the lines empty."""
-    return (textwrap.wrap(words, letters, max_lines=count, placeholder=" …") + [""] * count)[:count]
+    """Return words on so many lines of so many letters at most; what has no room is cut."""
+    return textwrap.wrap(words, letters, max_lines=count, placeholder=" …")
+
+
+def having_room(blocks: Sequence[Sized], room: int) -> int:
+    """Return how many blocks of lines have room, one line being kept for the count of the others."""
+    ends = enumerate(accumulate(map(len, blocks)), 1)
+    return sum(end + (number < len(blocks)) <= room for number, end in ends)

@@ -29,7 +29,7 @@ def line_html(words: Sentence) -> str:
 
 def small_html(words: Said) -> str:
     """Return a note in small print."""
-    return render("small", words=words)
+    return render("small_print", words=words)
 
 
 def text_html(words: Said) -> str:

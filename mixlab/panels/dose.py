@@ -17,8 +17,7 @@ from mixlab.care.dosing import CannotPrepare, Plan, plan_dose
 from mixlab.figures.action.curves import describe_curves, draw_curves
 from mixlab.figures.decision.card import describe_card, draw_card
 from mixlab.figures.style import ROOM
-from mixlab.figures.syringe.barrel import draw_barrel
-from mixlab.figures.syringe.barrel_words import describe_barrel
+from mixlab.figures.syringe.barrel import describe_barrel, draw_barrel
 from mixlab.quantities import NotAnAmount, meter_reading, number_text
 from mixlab.screen.frame import CarriedNumber, PanelFrame
 from mixlab.screen.notice import Notice

@@ -14,7 +14,7 @@ from mixlab.words import Voice, speaking
 from .frame import PanelFrame
 from .notice import Notice
 from .picture import LivePicture
-from .setting import Control, find_button, find_control, find_place, set_control, why_greyed
+from .setting import Control, find_button, find_control, find_place, set_control, why_grayed
 
 _PUT_BACK = (
     "children", "options", "min", "max", "value", "disabled", "description", "tooltip", "readings", "stale", "display", "flex_flow",
@@ -206,7 +206,7 @@ class Panel(widgets.VBox):
         with speaking(self._voice):
             standing = set(self._parts())
             button = find_button({key: one for key, one in self.pressable.items() if one in standing}, words)
-            why_greyed(button)
+            why_grayed(button)
         if isinstance(button, widgets.ToggleButton):
             button.value = not button.value
         else:

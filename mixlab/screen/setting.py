@@ -102,7 +102,7 @@ def find_button(
     raise NotOnPanel(_with_nearest(unknown, str(words), dict.fromkeys(said)))
 
 
-def why_greyed(button: widgets.Button | widgets.ToggleButton) -> None:
+def why_grayed(button: widgets.Button | widgets.ToggleButton) -> None:
     """Refuse a button that cannot be pressed now.
 
     Raises

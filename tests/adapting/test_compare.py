@@ -333,7 +333,7 @@ def _scale(name, *places, where="eating", before="give", after="hold"):
     return [Change(key=point, before=before, after=after) for point in at]
 
 
-def test_neighbours_that_change_alike_are_one_stretch():
+def test_neighbors_that_change_alike_are_one_stretch():
     changes = [*_scale("a", 70, 71, 73), *_scale("a", 70, 71, where="asleep"), *_scale("a", 74, after="ask")]
     told = [(str(one.first.at), str(one.last.at), [*map(str, one.where)], one.count) for one in stretches(changes)]
     assert told == [

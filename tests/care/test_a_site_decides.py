@@ -22,12 +22,10 @@ from mixlab.care.low.treatment import walk
 from mixlab.care.order.checking import order_concerns
 from mixlab.care.review.findings import review
 from mixlab.facts.shelf import shelf
+from mixlab.figures.action.both_together_words import ActionSeen, describe_action
 from mixlab.figures.action.curves import describe_curves, draw_curves
-from mixlab.figures.action.describing import describe_action
 from mixlab.figures.action.evidence_words import Evidence
-from mixlab.figures.action.large_words import ActionSeen
-from mixlab.figures.syringe.barrel import draw_barrel
-from mixlab.figures.syringe.barrel_words import describe_barrel
+from mixlab.figures.syringe.barrel import describe_barrel, draw_barrel
 from mixlab.ward.insulin import insulins
 from mixlab.ward.site.in_force import example_sites, use_site
 from mixlab.ward.site.record import teaching_site
@@ -317,7 +315,7 @@ def test_the_drawn_bands_and_their_words_are_the_taught_row_of_the_site():
         drawn = draw_curves(ORDER, None, **where).figure
         found = {one.get_gid(): one for one in drawn.findobj(lambda one: (one.get_gid() or "").startswith("taught"))}
         return {look: found[f"taught-{look}-words"].get_text() for look in ("clear", "cloudy")}, {
-            look: (found[f"taught-{look}"].get_x(), found[f"taught-{look}"].get_width()) for look in ("clear", "cloudy")
+            look: found[f"taught-{look}"].get_xy().tolist() for look in ("clear", "cloudy")
         }
 
     here, there = bands(), bands(site=site)

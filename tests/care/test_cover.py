@@ -94,7 +94,7 @@ def test_a_meal_left_out_never_leaves_less_uncovered(which, meals, one, other):
     assert unfed.missing(start, end) <= fed.missing(start, end) + 1e-12
 
 
-def test_areas_of_neighbouring_spans_add_up():
+def test_areas_of_neighboring_spans_add_up():
     strip = cover(SETS[1], ON_TIME)
     assert strip.uncovered(1.01, 3.003) + strip.uncovered(3.003, 9.99) == pytest.approx(
         strip.uncovered(1.01, 9.99), abs=1e-5

@@ -1,30 +1,25 @@
 """The large picture of how a mixed dose acts: what stands where, and that a hidden sum leaks nowhere."""
 
-import io
 import re
 from dataclasses import replace
 
-import matplotlib as mpl
 import numpy as np
 import pytest
+from drawings import blank, boxes, order_of, parts, reach, svg, words_outside
 
-from mixlab import action_curves, read_order
+from mixlab import action_curves
 from mixlab.care.action.absorption import begin_spell
 from mixlab.care.action.injection import contaminated, from_clear_layer, from_sediment, swapped
 from mixlab.care.action.variation import day_to_day
 from mixlab.facts.shelf import shelf
 from mixlab.figures import style
-from mixlab.figures.action import large as action
-from mixlab.figures.action import large_words as action_words
-from mixlab.figures.action.describing import describe_action
+from mixlab.figures.action import both_together as action
+from mixlab.figures.action import both_together_words as action_words
+from mixlab.figures.action.both_together_words import describe_action
 from mixlab.ward.insulin import insulins
 
 HOURS = np.arange(289) / 12
 TAUGHT = "niddk-2009"
-
-
-def order_of(clear, cloudy, name="regular insulin"):
-    return read_order(f"{name} {clear:g} units and NPH insulin {cloudy:g} units")
 
 
 def seen_of(clear=8, cloudy=20, *, slip=None, fan=False, beside=False, **given):
@@ -67,19 +62,8 @@ MANY = {
 }
 
 
-def parts(figure):
-    return {artist.get_gid(): artist for artist in figure.findobj(lambda one: one.get_gid()) if artist is not figure}
-
-
 def drawn_of(seen, size=style.ROOM):
-    return parts(action.draw_action(seen, size).figure)
-
-
-def svg(figure):
-    text = io.StringIO()
-    with mpl.rc_context({"svg.hashsalt": "one", "svg.fonttype": "none"}):
-        figure.savefig(text, format="svg", metadata={"Date": None})
-    return text.getvalue()
+    return parts(action.draw_action(seen, size))
 
 
 def hours_at(found, x):
@@ -95,10 +79,6 @@ def rates_at(found, y):
     return (np.asarray(y) - bottom) * float(high.get_text()) / (top - bottom)
 
 
-def words_of(figure):
-    return [text.get_text() for text in figure.findobj(mpl.text.Text) if text.get_text()]
-
-
 def test_the_lines_stand_at_the_curves_own_hours_and_rates():
     seen = seen_of(14, 26)
     found = drawn_of(seen)
@@ -110,7 +90,7 @@ def test_the_lines_stand_at_the_curves_own_hours_and_rates():
     assert found["marker-words"].get_text() == "counts as acting from here"
 
 
-def test_no_meaning_by_colour_alone():
+def test_no_meaning_by_color_alone():
     found = drawn_of(seen_of(fan=True))
     assert len({found[f"curve-{part}"].get_linestyle() for part in ("clear", "cloudy")}) == 2
     assert found["curve-total"].get_linewidth() > found["curve-clear"].get_linewidth()
@@ -129,7 +109,7 @@ def test_model_marks_stand_at_start_strongest_and_end(seen):
         start, peak, end = seen.curves.onset(look), seen.curves.peak(look), seen.curves.end(look)
         span, top = found[f"model-{look}"], found[f"model-{look}-peak"]
         if start is None:
-            assert len(span.get_xdata()) == len(top.get_xdata()) == 0
+            assert blank(found, f"model-{look}", f"model-{look}-peak")
             assert "too little to count as acting" in found[f"taught-{look}-words"].get_text()
             continue
         assert hours_at(found, span.get_xdata()) == pytest.approx([start, min(end, 24)])
@@ -152,15 +132,14 @@ def test_bars_show_the_row_of_the_chosen_source_or_say_that_it_is_the_taught_one
         assert (f"{shelf().sources[row]} has no row for it" in told.split("Taught, ")[1 + (look == "cloudy")]) == (
             not of_source
         )
-        bar = hours_at(found, found[f"taught-{look}"].get_xy()[:, 0])
-        assert bar.min() == pytest.approx(times.onset.low if times.onset else 0, abs=1e-9)
-        assert bar.max() == pytest.approx(times.duration.high)
-        strongest = hours_at(found, found[f"taught-{look}-peak"].get_xy()[:, 0])
+        start, end = hours_at(found, reach(found[f"taught-{look}"]))
+        assert (start, end) == pytest.approx((times.onset.low if times.onset else 0, times.duration.high), abs=1e-9)
         if times.peak is None:
-            assert np.ptp(strongest) == 0
+            assert blank(found, f"taught-{look}-peak")
         else:
             half = 0.25 if times.peak.low == times.peak.high else 0
-            assert (strongest.min(), strongest.max()) == pytest.approx((times.peak.low - half, times.peak.high + half))
+            dark = hours_at(found, reach(found[f"taught-{look}-peak"]))
+            assert tuple(dark) == pytest.approx((times.peak.low - half, times.peak.high + half))
     if any(times.source == row for key in ("regular", "nph") for times in insulins()[key].row.times):
         assert str(shelf().sources[row])[:40] in cited
 
@@ -168,10 +147,10 @@ def test_bars_show_the_row_of_the_chosen_source_or_say_that_it_is_the_taught_one
 def test_an_insulin_without_a_model_shows_its_taught_bar_only():
     seen = no_model()
     found = drawn_of(seen)
-    for part in ("clear", "cloudy", "total"):
-        assert len(found[f"curve-{part}"].get_xdata()) == 0
-    lines = [found[gid].get_text() for gid in ("notice-0", "question", "scale-2", "marker-words", "model-words")]
-    assert lines == ["No model for this pair: taught times only.", "", "", "", ""]
+    assert blank(
+        found, "curve-clear", "curve-cloudy", "curve-total", "question", "scale-2", "marker-words", "model-words"
+    )
+    assert found["notice-0"].get_text() == "No model for this pair: taught times only."
     assert np.ptp(found["taught-clear"].get_xy()[:, 0]) > 0
     told = describe_action(seen)
     assert "No model for this pair" in told
@@ -200,18 +179,16 @@ def test_a_hidden_sum_leaks_neither_into_the_picture_nor_into_its_words(seen):
     drawn = action.ActionFigure(style.ROOM)
     drawn.show(seen)
     drawn.show(hidden)  # what was shown before must be gone, too
-    picture, told = svg(drawn.figure), describe_action(hidden)
-    found = parts(drawn.figure)
-    for gid in ("curve-total", "beside-total", "sum-highest", "key-total"):
-        assert len(found[gid].get_xdata()) == 0
-    assert found["sum-highest-words"].get_text() == ""
+    picture, told = svg(drawn), describe_action(hidden)
+    found = parts(drawn)
+    assert blank(found, "curve-total", "beside-total", "sum-highest", "key-total", "sum-highest-words")
     assert found["question"].get_text() == "?"
     assert found["told"].get_text() == "Where will the\nhighest point be?"
-    for said in (" ".join(words_of(drawn.figure)), told):
+    for said in (" ".join(text.get_text() for text, _ in boxes(drawn)), told):
         assert not any(clue in said for clue in CLUES), said
     beside = with_another_sum(seen.beside) if seen.beside else None
     other = replace(hidden, curves=with_another_sum(seen.curves), beside=beside)
-    assert svg(action.draw_action(other).figure) == picture
+    assert svg(action.draw_action(other)) == picture
     assert describe_action(other) == told
     shown = replace(other, sum_shown=True)
     assert describe_action(shown) != describe_action(seen)  # the other sum would have been seen
@@ -260,14 +237,14 @@ def test_two_tops_are_not_called_one():
 def test_a_sum_that_never_counts_as_acting_has_no_highest_point():
     found = drawn_of(seen_of(0.5, 1))
     assert found["told"].get_text() == "no highest point above the line"
-    assert len(found["sum-highest"].get_xdata()) == 0
+    assert blank(found, "sum-highest")
 
 
 def test_the_guess_stands_at_its_hour_hidden_or_not_and_goes_away():
     for shown in (False, True):
         seen = seen_of(sum_shown=shown, guess_h=7.5)
         drawn = action.draw_action(seen)
-        found = parts(drawn.figure)
+        found = parts(drawn)
         x, y = found["guess"].get_data()
         assert hours_at(found, x) == pytest.approx([7.5, 7.5])
         assert rates_at(found, y[0]) == pytest.approx(0)
@@ -275,15 +252,14 @@ def test_the_guess_stands_at_its_hour_hidden_or_not_and_goes_away():
         assert found["guess"].get_linestyle() != "-"
         assert "Your guess of its highest point: 7.5 h" in describe_action(seen)
         drawn.show(replace(seen, guess_h=None))
-        assert len(found["guess"].get_xdata()) == 0
-        assert found["guess-words"].get_text() == ""
+        assert blank(found, "guess", "guess-words")
         assert "guess" not in describe_action(replace(seen, guess_h=None))
 
 
 def test_the_bands_are_the_fans_own_and_have_few_points():
     seen = seen_of(14, 26, fan=True)
     drawn = action.draw_action(seen)
-    found = parts(drawn.figure)
+    found = parts(drawn)
     for look in ("clear", "cloudy"):
         low, high = seen.fan.band(look, 5, 95)
         edge = found[f"fan-{look}"].get_xy()
@@ -297,8 +273,7 @@ def test_the_bands_are_the_fans_own_and_have_few_points():
         assert hours.max() == pytest.approx(24)
     assert "On 90 of 100 simulated days regular insulin acts with" in describe_action(seen)
     drawn.show(replace(seen, fan=None))
-    for gid in ("fan-clear", "fan-cloudy", "key-fan-clear", "key-fan-cloudy"):
-        assert np.ptp(found[gid].get_xy()) == 0
+    assert blank(found, "fan-clear", "fan-cloudy", "key-fan-clear", "key-fan-cloudy")
     assert "simulated" not in describe_action(replace(seen, fan=None))
 
 
@@ -312,10 +287,10 @@ def test_the_spread_is_told_as_the_band_has_it():
         assert str(shelf().cite(row)) in describe_action(seen)
 
 
-def test_beside_stands_the_order_as_ordered_in_thin_grey():
+def test_beside_stands_the_order_as_ordered_in_thin_gray():
     seen = thigh_in_motion()
     drawn = action.draw_action(seen)
-    found = parts(drawn.figure)
+    found = parts(drawn)
     for part in ("clear", "cloudy", "total"):
         line = found[f"beside-{part}"]
         assert rates_at(found, line.get_ydata()) == pytest.approx(getattr(seen.beside, part), abs=1e-9)
@@ -323,8 +298,7 @@ def test_beside_stands_the_order_as_ordered_in_thin_grey():
         assert line.get_linewidth() < found[f"curve-{part}"].get_linewidth()
     assert "Thin gray, as ordered at the abdomen: strongest regular insulin at 2.2 h" in describe_action(seen)
     drawn.show(replace(seen, beside=None))
-    assert len(found["beside-clear"].get_xdata()) == len(found["key-beside"].get_xdata()) == 0
-    assert found["key-beside-words"].get_text() == ""
+    assert blank(found, "beside-clear", "key-beside", "key-beside-words")
 
 
 def noticed(seen):
@@ -378,16 +352,9 @@ def test_the_words_tell_which_insulin_acts_more_and_from_when():
 @pytest.mark.parametrize("size", [style.PAGE, style.ROOM], ids=["page", "room"])
 def test_no_words_leave_the_picture_and_none_of_the_citation_is_cut(name, size):
     seen = MANY[name]()
-    figure = action.draw_action(seen, size).figure
-    figure.canvas.draw()
-    width, height = figure.bbox.size
-    for text in figure.findobj(lambda artist: hasattr(artist, "get_text") and artist.get_text()):
-        box = text.get_window_extent()
-        assert box.x0 >= 0, text
-        assert box.x1 <= width, text
-        assert box.y0 >= 0, text
-        assert box.y1 <= height, text
-        assert "…" not in text.get_text()
+    drawn = action.draw_action(seen, size)
+    assert not words_outside(drawn)
+    assert not [text for text, _ in boxes(drawn) if "…" in text.get_text()]
 
 
 @pytest.mark.parametrize("name", MANY)
@@ -396,8 +363,6 @@ def test_the_lines_leave_the_corner_to_the_words(name):
     found = drawn_of(seen)
     if seen.curves is None:
         return
-    figure = found["marker"].get_figure()
-    figure.canvas.draw()
     gids = ["question", "told", *(f"notice-{at}" for at in range(5)), *(f"key-{key}-words" for key in ("clear", "fan"))]
     boxes = [found[gid].get_window_extent() for gid in gids if found[gid].get_text()]
     for gid, artist in found.items():
@@ -412,9 +377,8 @@ def test_the_lines_leave_the_corner_to_the_words(name):
 def test_the_guess_runs_through_no_words(guess):
     seen = replace(thigh_in_motion(sum_shown=False, guess_h=guess), fan=seen_of(fan=True).fan)
     found = drawn_of(seen)
-    found["marker"].get_figure().canvas.draw()
     (x, _), (_, top) = found["guess"].get_data()
-    for gid in (
+    for gid in [
         "question",
         "told",
         "notice-0",
@@ -423,7 +387,7 @@ def test_the_guess_runs_through_no_words(guess):
         "key-fan-words",
         "guess-words",
         "marker-words",
-    ):
+    ]:
         box = found[gid].get_window_extent()
         assert not (box.x0 < x < box.x1 and box.y0 < top), gid
 
@@ -431,7 +395,6 @@ def test_the_guess_runs_through_no_words(guess):
 def test_the_markers_words_stand_on_no_line():
     for clear, cloudy in ((8, 20), (2, 30), (14, 26), (4, 8)):
         found = drawn_of(seen_of(clear, cloudy))
-        found["marker"].get_figure().canvas.draw()
         box = found["marker-words"].get_window_extent()
         for part in ("clear", "cloudy", "total"):
             x, y = found[f"curve-{part}"].get_data()
@@ -447,18 +410,18 @@ def test_showing_the_same_twice_touches_nothing(name):
 
 
 def test_moving_from_any_moment_to_another_leaves_nothing_stale():
-    anew = {name: svg(action.draw_action(MANY[name]()).figure) for name in ("no model", "hidden")}
+    anew = {name: svg(action.draw_action(MANY[name]())) for name in ("no model", "hidden")}
     for first in MANY.values():
         for second, looks in anew.items():
             moved = action.draw_action(first())
             moved.top = 0.0  # the scale alone remembers, on purpose
             moved.show(MANY[second]())
-            assert svg(moved.figure) == looks
+            assert svg(moved) == looks
 
 
 def test_the_scale_steps_up_when_needed_and_does_not_flicker():
     drawn = action.draw_action(seen_of(8, 20))
-    found = parts(drawn.figure)
+    found = parts(drawn)
     before = found["scale-2"].get_text()
     small = seen_of(5, 10)
     assert float(drawn_of(small)["scale-2"].get_text()) < float(before)
@@ -470,13 +433,6 @@ def test_the_scale_steps_up_when_needed_and_does_not_flicker():
     drawn.show(big)
     assert float(found["scale-2"].get_text()) > big.curves.peak_rate()
     assert float(found["scale-1"].get_text()) == float(found["scale-2"].get_text()) / 2
-
-
-def test_every_mover_has_a_plain_id_of_its_own():
-    figure = action.draw_action(seen_of(fan=True)).figure
-    gids = [artist.get_gid() for artist in figure.findobj(lambda one: one.get_gid()) if artist is not figure]
-    assert len(gids) == len(set(gids))
-    assert all(re.fullmatch(r"[A-Za-z][\w.-]*", gid) for gid in gids)
 
 
 def test_the_numbers_are_owned_up_to():

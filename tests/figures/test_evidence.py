@@ -1,14 +1,11 @@
 """Who says what: every source stands at its own hours, the model beside them, and moving equals drawing anew."""
 
-import io
-import itertools
 import re
 from dataclasses import replace
 
-import matplotlib as mpl
 import numpy as np
 import pytest
-from matplotlib.backends.backend_agg import FigureCanvasAgg
+from drawings import blank, boxes, moves_as_drawn_anew, order_of, parts, reach, words_on_words, words_outside, written
 
 from mixlab.care.action.absorption import begin_spell
 from mixlab.care.action.curves import action_curves
@@ -17,29 +14,25 @@ from mixlab.care.action.variation import day_to_day
 from mixlab.facts.action_rows import TrialRow
 from mixlab.facts.shelf import shelf
 from mixlab.figures.action import evidence_words
-from mixlab.figures.action.evidence import HEIGHT, WIDTH, draw_evidence
+from mixlab.figures.action.evidence import draw_evidence
 from mixlab.figures.action.evidence_words import Evidence, describe_evidence
 from mixlab.figures.style import ROOM
 from mixlab.ward.insulin import insulins
-from mixlab.ward.order.reading import read_order
 
 HOURS = np.arange(313) / 12
 TAUGHT = "niddk-2009"
-MODELLED = {"clear": "regular", "cloudy": "nph"}
-
-
-def order_of(clear=8, cloudy=20, name="regular insulin"):
-    return read_order(f"{name} {clear:g} units and NPH insulin {cloudy:g} units")
+NO_MARKS = ("model-onset", "model-peak", "model-end", "model-beyond")
+MODELED = {"clear": "regular", "cloudy": "nph"}
 
 
 def evidence_of(look, clear=8, cloudy=20, *, name="regular insulin", fan=True, row=TAUGHT, hours=HOURS, **where):
     order = order_of(clear, cloudy, name)
-    modelled = name == "regular insulin"
-    days = modelled and fan
+    modeled = name == "regular insulin"
+    days = modeled and fan
     return Evidence(
         order=order,
         look=look,
-        curves=action_curves(order, hours, **where) if modelled else None,
+        curves=action_curves(order, hours, **where) if modeled else None,
         fan=day_to_day(order, hours, step=5, draws=100) if days else None,
         row=row,
     )
@@ -59,12 +52,12 @@ def every_case():
     ]
 
 
-def parts(evidence_or_drawn):
-    drawn = evidence_or_drawn
-    if isinstance(drawn, Evidence):
-        drawn = draw_evidence(drawn, ROOM)
-    figure = drawn.figure
-    return {a.get_gid(): a for a in figure.findobj(lambda artist: artist.get_gid()) if a is not figure}
+def drawn_parts(evidence):
+    return parts(draw_evidence(evidence, ROOM))
+
+
+def parts_of(look, *units, fan=False, **more):
+    return drawn_parts(evidence_of(look, *units, fan=fan, **more))
 
 
 def hour_of(x):
@@ -73,15 +66,8 @@ def hour_of(x):
 
 def span(box):
     """Return the hours that a drawn bar covers, or None if it is blank."""
-    xs = box.get_xy()[:, 0]
-    return None if np.ptp(xs) == 0 else tuple(hour_of([xs.min(), xs.max()]))
-
-
-def svg(figure):
-    text = io.StringIO()
-    with mpl.rc_context({"svg.hashsalt": "one", "svg.fonttype": "none"}):
-        figure.savefig(text, format="svg", metadata={"Date": None})
-    return text.getvalue()
+    low, high = reach(box)
+    return None if low == high else tuple(hour_of([low, high]))
 
 
 def a_trial(moment, value, low, high, *, insulin="nph", units=20.0, source="heinemann-1989", spread="one SD", **more):
@@ -107,7 +93,7 @@ def put_trials(monkeypatch, *trials):
 
 def test_the_axis_tells_the_hours():
     drawn = draw_evidence(evidence_of("clear"))
-    numbers = [t for t in drawn.figure.findobj(mpl.text.Text) if re.fullmatch(r"\d+", t.get_text())]
+    numbers = [text for text, _ in boxes(drawn) if re.fullmatch(r"\d+", text.get_text())]
     assert [float(text.get_text()) for text in numbers] == list(range(0, 27, 2))
     assert [hour_of(text.get_position()[0]) for text in numbers] == pytest.approx(list(range(0, 27, 2)))
 
@@ -116,7 +102,7 @@ def test_the_axis_tells_the_hours():
 def test_every_source_of_an_insulin_has_its_bar_at_its_hours(key):
     insulin = insulins()[key]
     name = {"nph": "regular insulin", "regular": "regular insulin"}.get(key, insulin.name)
-    found = parts(evidence_of(insulin.look, name=name, fan=False))
+    found = parts_of(insulin.look, name=name)
     for at, times in enumerate(insulin.row.times):
         first_word = shelf().sources[times.source].title.split()[0]
         assert found[f"book-{at}"].get_text().startswith(first_word)
@@ -134,13 +120,13 @@ def test_every_source_of_an_insulin_has_its_bar_at_its_hours(key):
         else:
             about = 0.25 * (times.peak.low == times.peak.high)
             assert peak == pytest.approx((times.peak.low - about, times.peak.high + about))
-    names = [text.get_text() for gid, text in found.items() if re.fullmatch(r"book-\d+", gid)]
-    assert len([name for name in names if name]) == len(insulin.row.times) == len(set(filter(None, names)))
+    names = written(found, "book")
+    assert len(names) == len(insulin.row.times) == len(set(names))
 
 
 @pytest.mark.parametrize("row", [TAUGHT, "afp-2005", "cdc-insulin-types"])
 def test_the_chosen_row_alone_is_bold_and_pointed_at(row):
-    found = parts(evidence_of("cloudy", row=row, fan=False))
+    found = parts_of("cloudy", row=row)
     at = [times.source for times in insulins()["nph"].row.times].index(row)
     bold = [gid for gid, one in found.items() if re.fullmatch(r"book-\d+", gid) and one.get_fontweight() == "bold"]
     thick = [gid for gid, one in found.items() if gid.endswith("-whole") and one.get_linewidth() == 2]
@@ -152,7 +138,7 @@ def test_the_chosen_row_alone_is_bold_and_pointed_at(row):
 
 def test_a_source_without_a_row_leaves_the_taught_row_marked_and_says_so():
     lispro = evidence_of("clear", name="insulin lispro", row="textbook-medicine-19")
-    found = parts(lispro)
+    found = drawn_parts(lispro)
     assert found["book-0"].get_fontweight() == "bold"
     said = "Textbook of internal medicine has no row for insulin lispro"
     assert said in found["head-handbooks-key"].get_text()
@@ -163,8 +149,8 @@ def test_a_source_without_a_row_leaves_the_taught_row_marked_and_says_so():
 @pytest.mark.parametrize("look", ["clear", "cloudy"])
 def test_every_measured_hour_stands_at_its_place_in_the_row_of_its_study(look):
     evidence = evidence_of(look, fan=False)
-    found = parts(evidence)
-    trials = [row for row in shelf().trials.values() if row.insulin == MODELLED[look]]
+    found = drawn_parts(evidence)
+    trials = [row for row in shelf().trials.values() if row.insulin == MODELED[look]]
     assert sum(trial.moment in ("onset", "peak", "end") for trial in trials) >= 8
     rows = {gid: one for gid, one in found.items() if re.fullmatch(r"study-\d+", gid) and one.get_text()}
     for moment in ("onset", "peak", "end"):
@@ -183,7 +169,7 @@ def test_every_measured_hour_stands_at_its_place_in_the_row_of_its_study(look):
 
 @pytest.mark.parametrize("ours", [True, False])
 def test_each_spread_runs_from_its_low_to_its_high(ours):
-    found = parts(evidence_of("cloudy", fan=False))
+    found = parts_of("cloudy")
     xs = hour_of(found[f"spread-{'ours' if ours else 'measured'}"].get_xdata()).reshape(-1, 7)
     told = [
         (trial.low, min(trial.high, 26))
@@ -207,7 +193,7 @@ def test_only_studies_of_this_insulin_alone_are_shown_and_the_smallest_dose_come
         a_trial("plasma peak", 9, 8, 10),
         a_trial("peak", 5, 4, 6, units=20.0, dose_told=False),
     )
-    found = parts(evidence_of("cloudy", fan=False))
+    found = parts_of("cloudy")
     assert hour_of(found["study-peak"].get_xdata()) == pytest.approx([4, 6, 5])
     names = [found[f"study-{at}"].get_text() for at in range(3)]
     assert names == ["12.5 units, Heinemann 1989", "25 units, Heinemann 1989", "dose unknown, Heinemann 1989"]
@@ -225,7 +211,7 @@ def test_one_study_has_one_line_for_each_dose_and_another_where_it_measured_twic
         a_trial("onset", 2, 2, 2),
         a_trial("end", 15, 15, 15, body_site="arm"),
     )
-    found = parts(evidence_of("cloudy", fan=False))
+    found = parts_of("cloudy")
     heights = {moment: list(found[f"study-{moment}"].get_ydata()) for moment in ("onset", "end")}
     rows = [found[f"study-{at}"].get_position()[1] for at in range(3)]
     assert heights == {"onset": rows[:2], "end": [rows[0], rows[2]]}
@@ -236,7 +222,7 @@ def test_one_study_has_one_line_for_each_dose_and_another_where_it_measured_twic
 
 def test_spreads_that_meet_stand_apart(monkeypatch):
     put_trials(monkeypatch, a_trial("onset", 2, 1, 7), a_trial("peak", 11, 5, 19), a_trial("end", 24, 20, 26))
-    found = parts(evidence_of("cloudy", fan=False))
+    found = parts_of("cloudy")
     row = found["study-0"].get_position()[1]
     shifts = {moment: found[f"study-{moment}"].get_ydata()[0] - row for moment in ("onset", "peak", "end")}
     assert shifts == pytest.approx({"onset": 4, "peak": 0, "end": 0})
@@ -244,18 +230,18 @@ def test_spreads_that_meet_stand_apart(monkeypatch):
 
 def test_what_comes_after_the_last_hour_has_a_mark_at_the_edge_only(monkeypatch):
     put_trials(monkeypatch, a_trial("end", 29, 27, 31), a_trial("peak", 25, 20, 28), a_trial("onset", 1, 1, 2))
-    found = parts(evidence_of("cloudy", 30, 60, fan=False))
-    assert len(found["study-end"].get_xdata()) == len(found["model-end"].get_xdata()) == 0
+    found = parts_of("cloudy", 30, 60)
+    assert blank(found, "study-end", "model-end")
     assert hour_of(found["study-beyond"].get_xdata()) == pytest.approx([26, 26])
     assert hour_of(found["model-beyond"].get_xdata()) == pytest.approx([26])
     assert hour_of(found["spread-measured"].get_xdata()[~np.isnan(found["spread-measured"].get_xdata())]).max() <= 26
-    assert len(parts(evidence_of("cloudy", 8, 20, fan=False))["model-beyond"].get_xdata()) == 0
+    assert blank(parts_of("cloudy", 8, 20), "model-beyond")
 
 
 @pytest.mark.parametrize("look", ["clear", "cloudy"])
 def test_the_model_s_marks_stand_at_its_hours(look):
     evidence = evidence_of(look, 14, 26)
-    found = parts(evidence)
+    found = drawn_parts(evidence)
     for moment in ("onset", "peak", "end"):
         hour = getattr(evidence.curves, moment)(look)
         assert hour_of(found[f"model-{moment}"].get_xdata()) == pytest.approx([hour])
@@ -273,7 +259,7 @@ def test_the_model_s_marks_stand_at_its_hours(look):
 @pytest.mark.parametrize("hours", [HOURS, np.arange(97) / 4], ids=["26 h", "24 h"])
 def test_the_bands_follow_the_fan(look, hours):
     evidence = evidence_of(look, hours=hours)
-    found = parts(evidence)
+    found = drawn_parts(evidence)
     line = getattr(evidence.curves, look)
     xs, ys = found["model-curve"].get_data()
     tall = (np.interp(6, hour_of(xs), ys) - 28) / np.interp(6, hours, line)
@@ -292,35 +278,34 @@ def test_the_bands_follow_the_fan(look, hours):
 
 def test_the_line_keeps_its_height_when_the_fan_opens():
     """The line's height depends on the fan only where days would leave the space for the curve."""
-    heights = [parts(evidence_of("cloudy", fan=fan))["model-curve"].get_ydata().max() for fan in (True, False)]
+    heights = [parts_of("cloudy", fan=fan)["model-curve"].get_ydata().max() for fan in (True, False)]
     assert heights[0] == pytest.approx(heights[1])
     assert 80 < heights[0] < 100
 
 
 def test_without_a_fan_no_band_stands():
-    found = parts(evidence_of("cloudy", fan=False))
-    assert [span(found[f"fan-{name}"]) for name in ("outer", "inner", "peak")] == [None] * 3
+    found = parts_of("cloudy")
+    assert blank(found, "fan-outer", "fan-inner", "fan-peak")
     assert len(found["model-curve"].get_xdata()) > 50
     assert "days" not in describe_evidence(evidence_of("cloudy", fan=False))
 
 
 def test_without_a_model_it_says_so_and_why():
     lispro = evidence_of("clear", name="insulin lispro")
-    found = parts(lispro)
+    found = drawn_parts(lispro)
     said = "The model draws no curve: it has no numbers for insulin lispro."
     assert found["no-model"].get_text() == said
     assert said in describe_evidence(lispro)
-    assert not len(found["model-curve"].get_xdata())
-    assert not any(len(found[f"model-{moment}"].get_xdata()) for moment in ("onset", "peak", "end", "beyond"))
+    assert blank(found, "model-curve", *NO_MARKS)
     assert "no study of insulin lispro" in found["head-studies-key"].get_text()
     assert said in describe_evidence(evidence_of("cloudy", name="insulin lispro"))
-    assert found["no-model"].get_text() != parts(evidence_of("clear", fan=False))["no-model"].get_text() == ""
+    assert found["no-model"].get_text() != parts_of("clear")["no-model"].get_text() == ""
 
 
 def test_what_the_model_was_not_made_for_is_said_of_the_insulin_it_concerns():
     spell = begin_spell("sauna", 30)
     beyond = evidence_of("cloudy", 8, 60, fan=False, body_site="thigh", spell=spell)
-    notices = " ".join(one.get_text() for gid, one in parts(beyond).items() if gid.startswith("notice-"))
+    notices = " ".join(written(drawn_parts(beyond), "notice"))
     for words in (
         "extrapolated above 40 units",
         "given in the thigh",
@@ -331,7 +316,7 @@ def test_what_the_model_was_not_made_for_is_said_of_the_insulin_it_concerns():
     assert "exercise" not in notices
     walk = evidence_of("cloudy", fan=False, spell=begin_spell("leg-exercise", 30))
     said = "leg exercise from minute 30 to 90: no change in the curve; exercise lowers glucose all the same"
-    lines = " ".join(one.get_text() for gid, one in parts(walk).items() if gid.startswith("notice-"))
+    lines = " ".join(written(drawn_parts(walk), "notice"))
     assert said in " ".join(lines.split()).lower()
     assert said in describe_evidence(walk).lower()
     within = evidence_of("clear", 8, 60, fan=False)
@@ -339,31 +324,23 @@ def test_what_the_model_was_not_made_for_is_said_of_the_insulin_it_concerns():
     assert "xtrapolated" not in describe_evidence(within)
     order = order_of()
     slip = evidence_of("clear", fan=False, injection=swapped(order))
-    assert parts(slip)["model-name"].get_text() == "20 units, model"
+    assert drawn_parts(slip)["model-name"].get_text() == "20 units, model"
     assert "Not as ordered: the two doses swapped" in describe_evidence(slip)
 
 
 def test_a_dose_too_small_to_count_has_no_marks():
     tiny = evidence_of("clear", 0.5, 20, fan=False)
-    found = parts(tiny)
+    found = drawn_parts(tiny)
     assert tiny.curves.onset("clear") is None
-    assert not any(len(found[f"model-{moment}"].get_xdata()) for moment in ("onset", "peak", "end", "beyond"))
+    assert blank(found, *NO_MARKS)
     assert "never acts enough" in describe_evidence(tiny)
 
 
 def test_moving_a_drawing_gives_what_drawing_anew_gives():
-    moved = draw_evidence(evidence_of("cloudy"), ROOM)
-    for evidence in every_case():
-        moved.show(evidence)
-        assert svg(moved.figure) == svg(draw_evidence(evidence, ROOM).figure)
-
-
-def test_showing_the_same_again_touches_nothing():
-    drawn = draw_evidence(evidence_of("cloudy"), ROOM)
-    for evidence in every_case():
-        assert drawn.show(evidence)
-        assert not drawn.show(evidence)
-        assert not drawn.show(replace(evidence))
+    cases = every_case()
+    moves_as_drawn_anew(lambda evidence: draw_evidence(evidence, ROOM), [(cases[1],), *((one,) for one in cases)])
+    drawn = draw_evidence(cases[0])
+    assert not drawn.show(replace(cases[0]))
 
 
 def test_another_dose_touches_only_the_model():
@@ -377,27 +354,18 @@ def test_another_dose_touches_only_the_model():
 
 def test_words_stay_in_the_picture_and_off_each_other():
     drawn = draw_evidence(evidence_of("cloudy"), ROOM)
-    renderer = FigureCanvasAgg(drawn.figure).get_renderer()
+    found = parts(drawn)
     for evidence in every_case():
         drawn.show(evidence)
-        texts = drawn.figure.findobj(lambda artist: hasattr(artist, "get_text") and artist.get_text())
-        boxes = [(text.get_text(), mpl.text.Text.get_window_extent(text, renderer)) for text in texts]
-        for words, box in boxes:
-            assert min(box.x0, box.y0, WIDTH - box.x1, HEIGHT - box.y1) > 1, words
-        for (one, box), (other, its) in itertools.combinations(boxes, 2):
-            apart = max(box.x0 - its.x1, its.x0 - box.x1, box.y0 - its.y1, its.y0 - box.y1)
-            assert apart > -1.5, (one, other)
-        beside = [
-            one for gid, one in parts(drawn).items() if gid.startswith(("side-", "book-", "study-")) and one in texts
-        ]
-        names = [one for one in beside if not one.get_gid().endswith("-note")]
-        assert names
-        assert max(mpl.text.Text.get_window_extent(one, renderer).x1 for one in names) < 280 - 15
-        assert not parts(drawn)["side-6"].get_text()
+        assert not words_outside(drawn, 1)
+        assert not words_on_words(drawn, 1.5, 1.5)
+        names = [box.x1 for text, box in boxes(drawn) if re.match(r"(side|book|study)-\d+$", text.get_gid() or "")]
+        assert 0 < max(names) < 280 - 15
+        assert not found["side-6"].get_text()
 
 
 def test_the_words_name_every_source_every_figure_and_how_it_is_known():
-    for look, key in MODELLED.items():
+    for look, key in MODELED.items():
         said = describe_evidence(evidence_of(look))
         for times in insulins()[key].row.times:
             assert str(shelf().cite(times)) in said
@@ -433,7 +401,7 @@ def test_the_words_tell_the_model_s_hours_and_days():
     endless = evidence_of("cloudy", 8, 100, fan=False, weight_kg=40)
     assert endless.curves.end("cloudy") is None
     assert "ends after more than 72 h" in describe_evidence(endless)
-    assert len(parts(endless)["model-beyond"].get_xdata()) == 1
+    assert len(drawn_parts(endless)["model-beyond"].get_xdata()) == 1
 
 
 def test_a_short_name_is_the_first_words_and_the_year():

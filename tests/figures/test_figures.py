@@ -1,39 +1,28 @@
 """Figures without pixels: what stands where, against the plan, the curves and the decision."""
 
-import io
-
 import numpy as np
 import pytest
+from drawings import moves_as_drawn_anew, order_of, parts, reach, words_outside
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from mixlab import Glucose, Observation, action_curves, decide, plan_dose, read_order
+from mixlab import Glucose, Observation, action_curves, decide, plan_dose
 from mixlab.figures import style
 from mixlab.figures.action import curves
 from mixlab.figures.decision import card
 from mixlab.figures.syringe import barrel
-from mixlab.figures.syringe.barrel_words import describe_barrel
+from mixlab.figures.syringe.barrel import describe_barrel
 
 HOURS = np.arange(289) / 12
 EXTREMES = [(1, 1), (8, 20), (14, 26), (0.5, 0.5), (29, 1), (1, 49), (50, 50), (1, 99)]
 
 
-def order_of(clear, cloudy, name="regular insulin"):
-    return read_order(f"{name} {clear:g} units and NPH insulin {cloudy:g} units")
-
-
-def parts(figure):
-    return {
-        artist.get_gid(): artist for artist in figure.findobj(lambda artist: artist.get_gid()) if artist is not figure
-    }
-
-
 def left(box):
-    return box.get_xy()[:, 0].min()
+    return reach(box)[0]
 
 
 def width(box):
-    return np.ptp(box.get_xy()[:, 0])
+    return np.ptp(reach(box))
 
 
 @settings(deadline=None, max_examples=settings.default.max_examples // 3)
@@ -41,7 +30,7 @@ def width(box):
 def test_the_drawn_barrel_is_true_to_scale(clear, cloudy):
     plan = plan_dose(order_of(clear, cloudy))
     drawn = barrel.draw_barrel(plan)
-    found = parts(drawn.figure)
+    found = parts(drawn)
     zero = left(found["second-barrel"])
     wide = barrel.units_wide(plan.syringe)
     assert left(found["first-stopper"]) == pytest.approx(zero + clear * wide)
@@ -56,7 +45,7 @@ def test_the_drawn_barrel_is_true_to_scale(clear, cloudy):
 def test_a_barrel_has_each_line_of_its_syringe_once(clear, cloudy):
     plan = plan_dose(order_of(clear, cloudy))
     syringe, wide = plan.syringe, barrel.units_wide(plan.syringe)
-    found = parts(barrel.draw_barrel(plan).figure)
+    found = parts(barrel.draw_barrel(plan))
     for moment in ("first", "second"):
         names = [f"{moment}-{part}" for part in ("lines", "fine-lines", "long-lines")]
         xs = np.sort(np.concatenate([found[name].get_xdata()[::3] for name in names]))
@@ -69,7 +58,7 @@ def test_a_barrel_has_each_line_of_its_syringe_once(clear, cloudy):
 @example(4.5, 6)
 def test_the_magnified_lines_stand_where_the_stopper_says(clear, cloudy):
     plan = plan_dose(order_of(clear, cloudy))
-    found = parts(barrel.draw_barrel(plan).figure)
+    found = parts(barrel.draw_barrel(plan))
     for moment, mark in (("first", clear), ("second", clear + cloudy)):
         edge = left(found[f"{moment}-lens-stopper"])
         xs = np.sort(
@@ -88,7 +77,7 @@ def test_the_magnified_lines_stand_where_the_stopper_says(clear, cloudy):
 
 
 def test_the_air_of_each_vial_stands_beside_it():
-    found = parts(barrel.draw_barrel(plan_dose(order_of(14, 26))).figure)
+    found = parts(barrel.draw_barrel(plan_dose(order_of(14, 26))))
     assert found["air-cloudy"].get_text() == "26 units of air"
     assert found["air-name-cloudy"].get_text() == "into NPH insulin"
     assert found["air-clear"].get_text() == "14 units of air"
@@ -104,20 +93,8 @@ def test_bore_and_scale_hold_the_capacity():
 
 
 def test_moving_a_drawing_gives_what_drawing_anew_gives():
-    moved = barrel.draw_barrel(plan_dose(order_of(8, 20)), style.ROOM)
-    for clear, cloudy in EXTREMES:
-        plan = plan_dose(order_of(clear, cloudy))
-        moved.show(plan)
-        assert _svg(moved.figure) == _svg(barrel.draw_barrel(plan, style.ROOM).figure)
-
-
-def _svg(figure):
-    import matplotlib as mpl
-
-    text = io.StringIO()
-    with mpl.rc_context({"svg.hashsalt": "one", "svg.fonttype": "none"}):
-        figure.savefig(text, format="svg", metadata={"Date": None})
-    return text.getvalue()
+    plans = [(plan_dose(order_of(*units)),) for units in [(8, 20), *EXTREMES]]
+    moves_as_drawn_anew(lambda plan: barrel.draw_barrel(plan, style.ROOM), plans)
 
 
 @pytest.mark.parametrize(("clear", "cloudy"), EXTREMES)
@@ -130,22 +107,16 @@ def test_no_words_leave_the_picture(clear, cloudy, size):
         curves.draw_curves(order, action_curves(order, HOURS), size),
         card.draw_card(decision, size),
     ):
-        drawn.figure.canvas.draw()
-        width, height = drawn.figure.bbox.size
-        for text in drawn.figure.findobj(lambda artist: hasattr(artist, "get_text") and artist.get_text()):
-            box = text.get_window_extent()
-            assert box.x0 >= -1, text
-            assert box.x1 <= width + 1, text
-            assert box.y0 >= -1, text
-            assert box.y1 <= height + 1, text
+        drawn.figure.draw_without_rendering()
+        assert not words_outside(drawn, -1)
 
 
 def test_cloudy_is_textured_and_clear_is_plain():
-    found = parts(barrel.draw_barrel(plan_dose(order_of(8, 20))).figure)
+    found = parts(barrel.draw_barrel(plan_dose(order_of(8, 20))))
     assert found["second-cloudy"].get_hatch()
     assert found["second-lens-cloudy"].get_hatch()
     assert not found["second-clear"].get_hatch()
-    looks = parts(curves.draw_curves(order_of(8, 20), None).figure)
+    looks = parts(curves.draw_curves(order_of(8, 20), None))
     assert looks["taught-cloudy"].get_hatch()
     assert not looks["taught-clear"].get_hatch()
     assert looks["curve-cloudy"].get_linestyle() != looks["curve-clear"].get_linestyle()
@@ -154,18 +125,17 @@ def test_cloudy_is_textured_and_clear_is_plain():
 def test_bands_show_the_taught_row_and_lines_the_model():
     order = order_of(8, 20)
     model = action_curves(order, HOURS)
-    found = parts(curves.draw_curves(order, model).figure)
-    per_hour = (curves._at(24) - curves._at(0)) / 24
+    found = parts(curves.draw_curves(order, model))
+    left, per_hour = curves._LEFT, (curves._RIGHT - curves._LEFT) / 24
     times = order.clear.insulin.row.taught_times
-    band = found["taught-clear"]
-    assert (band.get_x() - curves._at(0)) / per_hour == pytest.approx(times.onset.low)
-    assert band.get_width() / per_hour == pytest.approx(times.duration.high - times.onset.low)
-    peak = found["taught-clear-peak"]
-    assert (peak.get_x() - curves._at(0)) / per_hour == pytest.approx(times.peak.low)
-    assert peak.get_width() / per_hour == pytest.approx(times.peak.high - times.peak.low)
+    for name, low, high in (
+        ("taught-clear", times.onset.low, times.duration.high),
+        ("taught-clear-peak", times.peak.low, times.peak.high),
+    ):
+        assert (np.array(reach(found[name])) - left) / per_hour == pytest.approx((low, high))
     start, end = found["model-clear"].get_xdata()
-    assert (start - curves._at(0)) / per_hour == pytest.approx(model.onset("clear"))
-    assert (end - curves._at(0)) / per_hour == pytest.approx(model.end("clear"))
+    assert (start - left) / per_hour == pytest.approx(model.onset("clear"))
+    assert (end - left) / per_hour == pytest.approx(model.end("clear"))
     for part in ("clear", "cloudy", "total"):
         assert np.array_equal(found[f"curve-{part}"].get_ydata(), getattr(model, part))
 
@@ -200,7 +170,7 @@ def test_each_answer_has_a_shape_and_a_word_of_its_own():
         (120, ("sweating",), True),
     ):
         decision = decide(order, Observation(glucose=Glucose(glucose, "mg/dL"), signs=signs, eating=eating))
-        found = parts(card.draw_card(decision).figure)
+        found = parts(card.draw_card(decision))
         seen[decision.choice] = len(found["answer-shape"].get_xy())
         assert found["answer-word"].get_text() == decision.choice.upper()
     assert len(seen) == 5
@@ -210,7 +180,7 @@ def test_each_answer_has_a_shape_and_a_word_of_its_own():
 def test_the_card_counts_the_steps_it_has_no_room_for():
     order = order_of(8, 20)
     decision = decide(order, Observation(glucose=Glucose(50, "mg/dL"), signs=("sweating",), eating=False))
-    found = parts(card.draw_card(decision).figure)
+    found = parts(card.draw_card(decision))
     lines = [found[f"card-line-{at}"].get_text() for at in range(7)]
     shown = sum(line[:1].isdigit() and line[1:3] == ". " for line in lines)
     assert 0 < shown < len(decision.next_steps)

@@ -4,12 +4,13 @@ import itertools
 from dataclasses import replace
 from typing import get_args
 
+import numpy as np
 import pytest
-from matplotlib.backends.backend_agg import FigureCanvasAgg
+from drawings import boxes, parts, reach, words_on_words, words_outside
 
 from mixlab.adapting.compare.comparison import compare_sites
 from mixlab.care.decision.answers import Choice
-from mixlab.figures.sites.reading_line import HEIGHT, LEFT, LOOKS, RIGHT, WIDTH, place
+from mixlab.figures.sites.reading_line import LEFT, LOOKS, RIGHT, place
 from mixlab.figures.sites.two_wards import draw_site_changes
 from mixlab.figures.sites.two_wards_words import Count, Flip, also_words, describe_site_changes
 from mixlab.figures.style import PAGE, ROOM
@@ -25,14 +26,6 @@ def seen_of(pair):
     return compare_sites(*pair).picture
 
 
-def parts(drawn):
-    return {artist.get_gid(): artist for artist in drawn.figure.findobj(lambda one: one.get_gid() is not None)}
-
-
-def texts(drawn):
-    return [text for text in drawn.figure.findobj(lambda one: hasattr(one, "get_text")) if text.get_text()]
-
-
 SHEETS = [(pair, size) for size in ("page", "room") for pair in PAIRS]
 LONG = [pytest.param(*sheet, marks=pytest.mark.long) for sheet in SHEETS[1::2]]
 # Sample: each pair of wards in one of the two sizes, in turn.
@@ -45,18 +38,11 @@ LONG = [pytest.param(*sheet, marks=pytest.mark.long) for sheet in SHEETS[1::2]]
 )
 def test_nothing_leaves_the_sheet_and_no_words_lie_over_others(pair, size):
     drawn = draw_site_changes(seen_of(pair), {"page": PAGE, "room": ROOM}[size])
-    canvas = FigureCanvasAgg(drawn.figure)
-    boxes = []
-    for text in texts(drawn):
-        box = text.get_window_extent(canvas.get_renderer())
-        assert box.x0 >= 0
-        assert box.y0 >= 0
-        assert box.x1 <= WIDTH, text.get_text()
-        assert box.y1 <= HEIGHT
-        boxes.append((text.get_text(), box.shrunk(0.96, 0.6) if hasattr(box, "shrunk") else box))
-    for (one, box), (other, beside) in itertools.combinations(boxes, 2):
-        if not (one.isdigit() or other.isdigit()):  # the number of a stretch may touch that of its neighbour
-            assert not box.overlaps(beside), (one, other)
+    assert not words_outside(drawn)
+    touching = words_on_words(drawn, 2, 5)
+    assert not [
+        pair for pair in touching if not any(map(str.isdigit, pair))
+    ]  # the number of a stretch may touch the next
 
 
 def test_a_line_of_readings_keeps_equal_ratios():
@@ -71,8 +57,8 @@ def test_a_stretch_that_flips_is_drawn_where_it_lies():
     seen = seen_of(PAIRS[1])
     drawn = parts(draw_site_changes(seen))
     for at, flip in enumerate(seen.flips):
-        xs = drawn[f"flip-{at}"].get_xy()[:, 0]
-        assert xs.min() <= place(flip.start) <= place(flip.end) <= xs.max()
+        low, high = reach(drawn[f"flip-{at}"])
+        assert low <= place(flip.start) <= place(flip.end) <= high
         assert str(flip) in drawn[f"flip-words-{at}"].get_text()
     assert [str(flip) for flip in seen.flips] == [
         "70 mg/dL: give → hold and treat",
@@ -84,8 +70,8 @@ def test_bars_are_as_long_as_the_share_that_differs():
     seen = replace(seen_of(PAIRS[0]), counts=tuple(Count(title=f"{n}", differ=n, of=240) for n in (0, 1, 60, 120, 240)))
     drawn = parts(draw_site_changes(seen))
     assert "count-0" not in drawn
-    assert drawn["count-1"].get_width() == 3  # one of many is seen
-    assert [drawn[f"count-{at}"].get_width() for at in (2, 3, 4)] == [30, 60, 120]
+    assert np.ptp(reach(drawn["count-1"])) == pytest.approx(3)  # one of many is seen
+    assert [np.ptp(reach(drawn[f"count-{at}"])) for at in (2, 3, 4)] == pytest.approx([30, 60, 120])
     assert drawn["count-words-2"].get_text() == "60 of 240 differ; 180 the same"
     assert drawn["count-words-0"].get_text() == "all 240 the same"
 
@@ -155,7 +141,7 @@ def test_each_line_stands_in_its_own_unit_with_ticks_at_its_own_lines():
     assert [zone.start.unit for zone in (seen.before.zones[0], seen.after.zones[0])] == ["mg/dL", "mmol/L"]
     assert seen.after.lines == (Glucose(3, "mmol/L"), Glucose(4, "mmol/L"), Glucose(15, "mmol/L"))
     for size in (PAGE, ROOM):
-        said = [text.get_text() for text in texts(draw_site_changes(seen, size))]
+        said = [text.get_text() for text, _ in boxes(draw_site_changes(seen, size))]
         assert {"70", "300", "4.0", "15.0"} <= set(said)
     assert "15.0–33.3 mmol/L: give and report" in describe_site_changes(seen)
     assert [str(flip) for flip in seen.flips] == [

@@ -1,12 +1,11 @@
 """The drawn bench without pixels: what stands where, and what is told closed and open."""
 
-import io
 import re
 from dataclasses import replace
 
-import matplotlib as mpl
 import numpy as np
 import pytest
+from drawings import boxes, moves_as_drawn_anew, parts, reach, words_on_words, words_outside
 
 from mixlab import plan_dose, read_order
 from mixlab.care.bench.actions import DrawTo, Invert, Pierce, PullAir, PushAir
@@ -31,12 +30,8 @@ RIGHT = run(BENCH, right_run(PLAN))
 KINDS = list(BENCH.kinds.values())
 
 
-def parts(figure):
-    return {one.get_gid(): one for one in figure.findobj(lambda one: one.get_gid()) if one is not figure}
-
-
 def draw(bench, inside=False, size=style.ROOM):
-    return parts(vials.draw_bench(bench, size, inside).figure)
+    return parts(vials.draw_bench(bench, size, inside))
 
 
 def span(box):
@@ -49,7 +44,7 @@ def height(box):
 
 
 def width(box):
-    return np.ptp(box.get_xy()[:, 0])
+    return np.ptp(reach(box))
 
 
 def after(kind, trace=RIGHT):
@@ -222,13 +217,6 @@ def test_a_barrel_with_no_more_milk_than_a_settled_clear_layer_looks_clear():
     assert is_cloudy(Liquid(ml=0.1, units={"regular": 9, "nph": 1}), usual_physics())
 
 
-def svg(figure):
-    text = io.StringIO()
-    with mpl.rc_context({"svg.hashsalt": "one", "svg.fonttype": "none"}):
-        figure.savefig(text, format="svg", metadata={"Date": None})
-    return text.getvalue()
-
-
 def moments():
     yield Bench(physics=usual_physics()), False
     for name in ("wrong-vial", "scale-not-in-units", "late-bubble", "shaken"):
@@ -238,11 +226,11 @@ def moments():
 
 
 def test_moving_a_drawing_gives_what_drawing_anew_gives():
-    moved = vials.draw_bench(BENCH, style.ROOM)
-    for state, inside in moments():
-        moved.show(state, inside)
-        assert svg(moved.figure) == svg(vials.draw_bench(state, style.ROOM, inside).figure)
-    assert not moved.show(state, inside)
+    moves_as_drawn_anew(
+        lambda bench, inside=False: vials.draw_bench(bench, style.ROOM, inside),
+        list(moments()),
+        vials.draw_bench(BENCH, style.ROOM),
+    )
 
 
 @pytest.fixture(scope="module")
@@ -254,42 +242,21 @@ def drawn():
 @pytest.mark.parametrize("name", WRONG_RUNS)
 def test_no_words_leave_the_picture_or_run_into_the_lens(drawn, name):
     trace = wrong_run(name, PLAN).trace()
+    left, low, _, high = vials._LENS
     for state in (after(DrawTo, trace), after(Pierce, trace), trace.last):
         drawn.show(state, inside=True)
-        wide, high = drawn.figure.bbox.size
-        for gid, text in parts(drawn.figure).items():
-            if not (hasattr(text, "get_text") and text.get_text()):
-                continue
-            box = text.get_window_extent()
-            assert 0 <= box.x0 <= box.x1 <= wide, text
-            assert 0 <= box.y0 <= box.y1 <= high, text
-            if gid.startswith("syringe-words") and box.y0 < vials._LENS[1] + vials._LENS[3]:
-                assert box.x1 <= vials._LENS[0], text
+        assert not words_outside(drawn)
+        for text, box in boxes(drawn):
+            if (text.get_gid() or "").startswith("syringe-words") and box.y0 < low + high:
+                assert box.x1 <= left, text
             assert text.get_fontsize() >= style.ROOM.small
 
 
 @pytest.mark.parametrize("name", ["wrong-vial", "late-bubble", "premixed-in-the-mix", "scale-not-in-units"])
 def test_no_words_run_into_other_words(drawn, name):
-    trace = wrong_run(name, PLAN).trace()
-    for state in trace.states[::3]:
+    for state in wrong_run(name, PLAN).trace().states[::3]:
         drawn.show(state, inside=True)
-        found = parts(drawn.figure)
-        boxes = [
-            (text.get_text(), text.get_window_extent())
-            for gid, text in found.items()
-            if hasattr(text, "get_text") and text.get_text() and "number" not in gid
-        ]
-        for at, (one, box) in enumerate(boxes):
-            for other, beside in boxes[at + 1 :]:
-                assert min(box.x1, beside.x1) <= max(box.x0, beside.x0) or min(box.y1, beside.y1) - 1.5 <= max(
-                    box.y0, beside.y0
-                ), (one, other)
-
-
-def test_everything_that_moves_has_a_name_of_its_own():
-    figure = vials.draw_bench(RIGHT.last, style.ROOM).figure
-    names = [one.get_gid() for one in figure.findobj(lambda one: one.get_gid()) if one is not figure]
-    assert len(names) == len(set(names))
+        assert not words_on_words(drawn, 0.01, 1.5, but="number")
 
 
 def test_an_empty_hand_and_a_missing_vial_are_said():

@@ -230,7 +230,7 @@ def test_a_ward_s_own_words_press_its_buttons_and_so_do_the_keys():
     assert len(panel.events) == 2
 
 
-def test_a_greyed_button_says_why_and_one_that_is_not_on_the_screen_is_not_there():
+def test_a_grayed_button_says_why_and_one_that_is_not_on_the_screen_is_not_there():
     panel = draw_up()
     with pytest.raises(NotOnPanel) as refusal:
         panel.press("give")

@@ -584,8 +584,8 @@ def test_a_look_is_all_that_was_ever_set_and_the_limits_it_was_drawn_in():
         picture.show(moving.touched | {line: "the same data"}, "now")
         assert picture.now["parts"] == LivePicture(figure, "drawn anew").now["parts"]
 
-    for colour, text in (("red", "one"), ("blue", "one"), ("blue", "three"), ("red", "three"), ("red", "one")):
-        show(color=colour, text=text)
+    for color, text in (("red", "one"), ("blue", "one"), ("blue", "three"), ("red", "three"), ("red", "one")):
+        show(color=color, text=text)
 
 
 def test_what_is_remembered_is_bounded(monkeypatch):
@@ -602,9 +602,9 @@ def test_what_is_remembered_is_bounded(monkeypatch):
 
 def test_another_figure_remembers_nothing_of_the_one_before():
     figures = []
-    for colour in ("red", "blue"):
+    for color in ("red", "blue"):
         figure, axes = blank()
-        figures.append((figure, axes.text(1, 1, "8 units", gid="words", color=colour)))
+        figures.append((figure, axes.text(1, 1, "8 units", gid="words", color=color)))
     (first, red), (second, blue) = figures
     picture = LivePicture(first, "red")
     picture.show({red: "the same look"}, "red")

@@ -45,10 +45,10 @@ def drawn(first, total, physics=BARE, kind="0.5-one"):
     ).last
 
 
-@pytest.mark.parametrize(("millimetres", "units"), [(1, 0.05), (2, 0.42), (3, 1.41), (4, 3.35)])
-def test_a_round_bubble_displaces_its_own_volume(millimetres, units):
+@pytest.mark.parametrize(("millimeters", "units"), [(1, 0.05), (2, 0.42), (3, 1.41), (4, 3.35)])
+def test_a_round_bubble_displaces_its_own_volume(millimeters, units):
     """Geometry: a sphere holds pi d^3 / 6, and 10 microlitres are one unit (computed)."""
-    ml = pi * millimetres**3 / 6 / 1000
+    ml = pi * millimeters**3 / 6 / 1000
     whole = in_clear(Invert(), DrawTo(20)).syringe.barrel
     short = in_clear(Invert(), DrawTo(20, bubble_ml=ml)).syringe.barrel
     assert whole.of("regular") - short.of("regular") == pytest.approx(units, abs=0.005)

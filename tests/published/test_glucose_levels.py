@@ -66,7 +66,7 @@ def keys(decision):
     return {reason.key for reason in decision.because}
 
 
-def test_the_study_group_calls_below_3_mmol_per_litre_serious():
+def test_the_study_group_calls_below_3_mmol_per_liter_serious():
     """International Hypoglycaemia Study Group, diagnosis statement (read): below 3.0 mmol/L, printed beside 54 mg/dL."""
     line = LINES["level-2-study-group"]
     assert [crosses(Glucose(value, "mmol/L"), line) for value in (2.9, 3.0)] == [True, False]
@@ -240,7 +240,7 @@ def test_without_a_meal_nothing_is_halved_and_not_all_is_stopped():
     assert "Do not change or halve a dose yourself" in " ".join(decision.next_steps)
 
 
-def test_after_a_low_the_prescriber_is_told_before_the_mixed_dose_and_the_dose_is_not_cancelled():
+def test_after_a_low_the_prescriber_is_told_before_the_mixed_dose_and_the_dose_is_not_canceled():
     """ADA Standards, section 16 (recalled); Australian regional health service, protocol CPP0071 (read)."""
     held = judged(120, earlier=earlier((64, 2)))
     assert held.choice == "hold and ask"

@@ -51,7 +51,7 @@ def test_the_two_glucose_units_by_an_independent_molar_mass():
     assert MG_DL_PER_MMOL_L == 18.0156
 
 
-def test_the_hypoglycaemia_lines_name_their_edition():
+def test_the_hypoglycemia_lines_name_their_edition():
     """ADA Standards, 2017: level 1 at or below 70, level 2 below 54 (read). From 2018 on: level 1 below 70 (recalled)."""
     lines = FACTS.thresholds
     assert (lines["low-2017"].comparison, lines["low-2017"].value, lines["low-2017"].unit) == (

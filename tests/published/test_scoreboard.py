@@ -146,7 +146,7 @@ def test_each_figure(key):
 
 
 # Values that are not the middle of their spread: the means of Roy 1980 in their ranges, and nothing after 17 h
-OFF_CENTRE = {
+OFF_CENTER = {
     "roy-regular-onset": 1.2,
     "roy-regular-peak": 5.7,
     "roy-regular-end": 16.2,
@@ -159,7 +159,7 @@ OFF_CENTRE = {
 
 def test_every_other_value_is_the_middle_of_its_spread():
     for key, (low, high, *_) in FIGURES.items():
-        assert FACTS.trials[key].value == pytest.approx(OFF_CENTRE.get(key, (low + high) / 2), abs=1e-3), key
+        assert FACTS.trials[key].value == pytest.approx(OFF_CENTER.get(key, (low + high) / 2), abs=1e-3), key
 
 
 def test_the_misses_are_these_and_no_others():

@@ -22,19 +22,17 @@ from mixlab.care.bench.vessels import Held, Liquid, Vial, usual_physics
 from mixlab.care.day.need import cover, eaten_meals
 from mixlab.care.day.planning import day_plan
 from mixlab.facts.shelf import shelf
+from mixlab.figures.action.both_together import draw_action
+from mixlab.figures.action.both_together_words import ActionSeen, describe_action, sum_words
 from mixlab.figures.action.curves import describe_curves, draw_curves
-from mixlab.figures.action.describing import describe_action
 from mixlab.figures.action.evidence import draw_evidence
 from mixlab.figures.action.evidence_words import Evidence, describe_evidence, short_name
-from mixlab.figures.action.large import draw_action
-from mixlab.figures.action.large_words import ActionSeen, sum_words
 from mixlab.figures.day.day import draw_day
 from mixlab.figures.day.day_words import DaySeen, basis_sentences, clash_rows, look_rows
 from mixlab.figures.day.describing import describe_day
 from mixlab.figures.decision.bedside import Seen, describe_bedside, draw_bedside
 from mixlab.figures.decision.card import describe_card, draw_card
-from mixlab.figures.syringe.barrel import draw_barrel
-from mixlab.figures.syringe.barrel_words import describe_barrel
+from mixlab.figures.syringe.barrel import describe_barrel, draw_barrel
 from mixlab.figures.syringe.bench import draw_bench
 from mixlab.figures.syringe.bench_words import describe_bench, label_words, look_words
 from mixlab.quantities import Glucose
@@ -130,12 +128,12 @@ def test_the_action():
 
 
 def evidence_of(order, look, *, row="niddk-2009", days=True, **where) -> Evidence:
-    modelled = all(dose.insulin.key in shelf().absorption for dose in order.doses)
+    modeled = all(dose.insulin.key in shelf().absorption for dose in order.doses)
     return Evidence(
         order=order,
         look=look,
-        curves=action_curves(order, HOURS, **where) if modelled else None,
-        fan=day_to_day(order, HOURS, draws=60, step=5) if modelled and days else None,
+        curves=action_curves(order, HOURS, **where) if modeled else None,
+        fan=day_to_day(order, HOURS, draws=60, step=5) if modeled and days else None,
         row=row,
     )
 
@@ -278,7 +276,7 @@ def benches() -> Iterator[Sequence[Bench]]:
         yield (replace(bench_for(PLAIN), syringe=Held.new(kind, usual_physics())),)
     held = next(iter(bench_for(PLAIN).kinds.values()))
     for capped in ("one hand", "two hands", None):
-        syringe = replace(Held.new(held, usual_physics()), capped=capped, labelled=True)
+        syringe = replace(Held.new(held, usual_physics()), capped=capped, labeled=True)
         yield (replace(bench_for(PLAIN), syringe=syringe),)
     yield (run(bench_for(PLAIN), [DiscardVial("clear")]).last,)
 

@@ -130,7 +130,7 @@ class LabelSyringe(Action):
     """Label the syringe: patient, both insulins, both doses, time."""
 
     def do(self, bench: Bench) -> Bench:
-        return replace(bench, syringe=replace(bench.in_hand(), labelled=True))
+        return replace(bench, syringe=replace(bench.in_hand(), labeled=True))
 
 
 class LayDown(Action):

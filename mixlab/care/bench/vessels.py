@@ -265,7 +265,7 @@ class Held:
     tip: Tip = "air"
     capped: Hands | None = None
     touched: bool = False
-    labelled: bool = False
+    labeled: bool = False
 
     @classmethod
     def new(cls, kind: SyringeKind, physics: Physics) -> Held:

@@ -133,9 +133,9 @@ def _waited(run: Watched) -> Iterator[Spotted]:
             yield run.given[0], waited, None
 
 
-def _unlabelled(run: Watched) -> Iterator[Spotted]:
+def _unlabeled(run: Watched) -> Iterator[Spotted]:
     laid = ((number, before.syringe) for number, _, before, _ in run.of(LayDown))
-    return first_of(number for number, held in laid if held and held.barrel.ml and not held.labelled)
+    return first_of(number for number, held in laid if held and held.barrel.ml and not held.labeled)
 
 
 def _caps(run: Watched) -> Iterator[tuple[int, str, bool]]:
@@ -174,7 +174,7 @@ HABITS: dict[str, Rule] = {
     "clear-not-checked": _clear_check,
     "total-not-checked": _total_check,
     "waited-too-long": _waited,
-    "laid-down-unlabeled": _unlabelled,
+    "laid-down-unlabeled": _unlabeled,
     "needle-touched": lambda run: first_of(at for at, _, before, _ in run.of(Pierce, Give) if before.in_hand().touched),
     "used-needle-capped": lambda run: ((at, HANDS[hands], None) for at, hands, used in _caps(run) if used),
     "recapped-with-two-hands": lambda run: (

@@ -6,22 +6,18 @@ import textwrap
 from typing import Any
 
 import numpy as np
-from matplotlib.artist import Artist
-from matplotlib.figure import Figure
-from matplotlib.patches import Polygon
 
 from mixlab.figures import style
-from mixlab.figures.style import Moving, Size, Touched, named, sheet, write
+from mixlab.figures.style import NOWHERE, Moving, Sheet, Size, Touched, between
 from mixlab.quantities import number_text, units_text
 from mixlab.words import say
 
+from .bars import hours_text
 from .evidence_rows import (
-    COLOUR,
     LAST_HOUR,
     LEFT,
     MARKS,
     NAMES,
-    NOWHERE,
     RIGHT,
     EvidenceRows,
     box,
@@ -30,9 +26,7 @@ from .evidence_rows import (
     mark_places,
     marks,
 )
-from .evidence_words import Evidence, describe_evidence, hour_text, model_units, no_model_words, notice_words
-
-__all__ = ["Evidence", "EvidenceFigure", "describe_evidence", "draw_evidence"]
+from .evidence_words import Evidence, model_units, no_model_words, notice_words
 
 WIDTH, HEIGHT = 1080, 476
 _ROWS, _CURVE = (166, HEIGHT - 28), (28, 142)
@@ -44,58 +38,49 @@ _LINE_SHARE = 0.53
 """How high the line stands in the space for the curve: above it is room for days that act more."""
 
 
-class EvidenceFigure:
+class EvidenceFigure(Sheet):
     """The drawn rows and the model's curve; `show` moves them to another insulin, dose or chosen row."""
 
     def __init__(self, size: Size) -> None:
-        self.figure: Figure
-        self.figure, page = sheet(WIDTH, HEIGHT)
-        self._shown: dict[Artist, dict[str, Any]] = {}
-        small = size.small
+        super().__init__(WIDTH, HEIGHT, size)
         for hour in range(0, LAST_HOUR + 1, 2):
-            strong = 0.5 if hour % 4 == 0 else 0.2
-            page.plot([hour_place(hour)] * 2, [_CURVE[0], _ROWS[1]], color=style.FAINT, alpha=strong, lw=1, zorder=0.5)
-            write(page, hour_place(hour), 18, str(number_text(hour)), small, ha="center")
-        page.plot([LEFT, RIGHT], [_CURVE[0]] * 2, color=style.INK, lw=1)
-        page.plot([_SIDE, RIGHT], [_ROWS[0]] * 2, color=style.FAINT, lw=1)
-        write(page, NAMES, 18, say("hours after the injection"), small, ha="right")
+            looks: dict[str, Any] = {
+                "color": style.FAINT,
+                "alpha": 0.5 if hour % 4 == 0 else 0.2,
+                "lw": 1,
+                "zorder": 0.5,
+            }
+            self.line(None, [hour_place(hour)] * 2, (_CURVE[0], _ROWS[1]), **looks)
+            self.text(None, hour_place(hour), 18, str(number_text(hour)), ha="center")
+        self.line(None, (LEFT, RIGHT), [_CURVE[0]] * 2, lw=1)
+        self.line(None, (_SIDE, RIGHT), [_ROWS[0]] * 2, color=style.FAINT, lw=1)
+        self.text(None, NAMES, 18, say("hours after the injection"), ha="right")
         key = say("○ starts   ▽ strongest   | ends   ▷ after {last_hour} h", last_hour=LAST_HOUR)
-        write(page, WIDTH - 8, HEIGHT - 14, key, small, ha="right")
-        self._title = write(page, _SIDE, HEIGHT - 14, "", size.title, "evidence-title", fontweight="bold")
-        self._rows = EvidenceRows(page, *_ROWS, size)
-        self._bands = [named(Polygon(NOWHERE, lw=0.8), f"fan-{name}") for name in ("outer", "inner", "peak")]
-        for band in self._bands:
-            page.add_patch(band)
-        (self._curve,) = page.plot([], [], lw=size.line * 1.3)
-        named(self._curve, "model-curve")
-        self._marks = marks(page, "model")
-        self._model = write(page, NAMES, _MODEL_ROW, "", small, "model-name", ha="right")
-        self._side = [
-            write(page, _SIDE, _CURVE[1] - 8 - 14 * line, "", small, f"side-{line}") for line in range(_SIDE_LINES)
-        ]
-        looks: dict[str, Any] = {"ha": "right", "color": style.WARNING, "fontweight": "bold"}
-        looks["bbox"] = {"fc": "white", "ec": "none", "pad": 1}
-        self._notices = [
-            write(page, RIGHT, _CURVE[1] - 8 - 14 * line, "", small, f"notice-{line}", **looks)
-            for line in range(_NOTICE_LINES)
-        ]
-        self._none = write(
-            page, (LEFT + RIGHT) / 2, sum(_CURVE) / 2, "", size.title, "no-model", ha="center", bbox=looks["bbox"]
-        )
+        self.text(None, WIDTH - 8, HEIGHT - 14, key, ha="right")
+        self._title = self.text("evidence-title", _SIDE, HEIGHT - 14, fontsize=size.title, fontweight="bold")
+        self._rows = EvidenceRows(self, *_ROWS)
+        self._bands = [self.shape(f"fan-{name}", lw=0.8) for name in ("outer", "inner", "peak")]
+        self._curve = self.line("model-curve", lw=size.line * 1.3)
+        self._marks = marks(self, "model")
+        self._model = self.text("model-name", NAMES, _MODEL_ROW, ha="right")
+        ys = [_CURVE[1] - 8 - 14 * line for line in range(_SIDE_LINES)]
+        self._side = [self.text(f"side-{line}", _SIDE, y) for line, y in enumerate(ys)]
+        bold: dict[str, Any] = {"ha": "right", "color": style.WARNING, "fontweight": "bold", "bbox": style.WHITE}
+        self._notices = [self.text(f"notice-{line}", RIGHT, y, **bold) for line, y in enumerate(ys[:_NOTICE_LINES])]
+        middle = ((LEFT + RIGHT) / 2, sum(_CURVE) / 2)
+        self._none = self.text("no-model", *middle, fontsize=size.title, ha="center", bbox=style.WHITE)
 
     def show(self, evidence: Evidence) -> Touched:
         """Move everything to this insulin and dose and return the artists that were touched."""
-        moving = Moving(self._shown)
+        moving = self.moving()
         dose = evidence.dose
-        moving.set(
-            self._title,
-            text=say(
-                "Who says what: {insulin} ({look}), {amount} ordered",
-                insulin=dose.insulin,
-                look=say(evidence.look),
-                amount=units_text(dose.units),
-            ),
+        title = say(
+            "Who says what: {insulin} ({look}), {amount} ordered",
+            insulin=dose.insulin,
+            look=say(evidence.look),
+            amount=units_text(dose.units),
         )
+        moving.set(self._title, text=title)
         self._rows.show(moving, evidence)
         self._show_model(moving, evidence)
         self._show_curve(moving, evidence)
@@ -111,12 +96,8 @@ class EvidenceFigure:
         moving.set(self._marks["beyond"], data=edge_places([_MODEL_ROW] if late else []))
         moving.set(self._model, text=say("{amount}, model", amount=model_units(evidence)) if hours else "")
         moving.set(self._none, text="" if hours else no_model_words(evidence.order))
-        for texts, lines in (
-            (self._side, _side_words(evidence)),
-            (self._notices, textwrap.wrap("; ".join(notice_words(evidence)), _NOTICE_LETTERS)),
-        ):
-            for text, words in zip(texts, [*lines, *[""] * len(texts)], strict=False):
-                moving.set(text, text=words)
+        moving.write(self._side, _side_words(evidence))
+        moving.write(self._notices, textwrap.wrap("; ".join(notice_words(evidence)), _NOTICE_LETTERS))
 
     def _show_curve(self, moving: Moving, evidence: Evidence) -> None:
         curves, fan, look, days = evidence.curves, evidence.fan, evidence.look, evidence.peak_days
@@ -131,12 +112,12 @@ class EvidenceFigure:
             trace = _trace(_HOURS, curves.hours, line / most)
             if fan is not None:
                 traces = [_trace(_HOURS[::2], fan.hours, edge / most) for edge in edges]
-                outside, inside = _between(traces[0], traces[3]), _between(traces[1], traces[2])
-        colour, pale = COLOUR[look], {"hatch": None} | style.LIQUID[look]
+                outside, inside = between(traces[0], traces[3]), between(traces[1], traces[2])
+        looks, pale = style.CURVES[look], {"hatch": None} | style.LIQUID[look]
         outer, inner, peak = self._bands
-        moving.set(self._curve, data=trace, color=colour, linestyle="-" if look == "clear" else "--")
+        moving.set(self._curve, data=trace, color=looks["color"], linestyle=looks["ls"])
         moving.set(outer, xy=outside, **pale)
-        moving.set(inner, xy=inside, fc=colour, ec=colour, alpha=0.45)
+        moving.set(inner, xy=inside, fc=looks["color"], ec=looks["color"], alpha=0.45)
         moving.set(peak, xy=NOWHERE if days is None else box(_MODEL_ROW, *days), **pale)
 
 
@@ -144,17 +125,17 @@ def _side_words(evidence: Evidence) -> list[str]:
     """Return what stands beside the curve, line by line."""
     if evidence.curves is None:
         return []
-    days = evidence.peak_days
     told = [
         say("how strongly it acts, as a shape"),
         say("Berger–Rodbard form; numbers recalled, checked against clamp studies"),
     ]
-    if days:
+    if days := evidence.peak_days:
+        first, last = map(hours_text, days)
         told.append(
             say(
                 "Shaded: 90 of 100 days, darker 50. Bar: strongest between {first} and {last} on 90 of 100 days",
-                first=hour_text(days[0]),
-                last=hour_text(days[1]),
+                first=first,
+                last=last,
             )
         )
     return [line for words in told for line in textwrap.wrap(words, _SIDE_LETTERS)]
@@ -164,10 +145,6 @@ def _trace(places: Any, hours: Any, shares: Any) -> Any:
     """Return a curve in points at these places, from its hours and its shares of the height there is."""
     shown = places[: np.searchsorted(places, hours[-1], side="right")]
     return np.array([hour_place(shown), _CURVE[0] + (_CURVE[1] - _CURVE[0]) * np.interp(shown, hours, shares)])
-
-
-def _between(lower: Any, upper: Any) -> Any:
-    return np.hstack([lower, upper[:, ::-1]]).T
 
 
 def draw_evidence(evidence: Evidence, size: Size = style.PAGE) -> EvidenceFigure:

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from itertools import zip_longest
 from typing import Any
 
 import numpy as np
-from matplotlib.axes import Axes
 from matplotlib.lines import Line2D
 from matplotlib.patches import Polygon
 from matplotlib.text import Text
@@ -15,21 +15,20 @@ from mixlab.facts.action_rows import TrialRow
 from mixlab.facts.records import ActionTimes
 from mixlab.facts.shelf import shelf
 from mixlab.figures import style
-from mixlab.figures.style import Moving, Size, corners, named, write
+from mixlab.figures.style import NOWHERE, Moving, Sheet, corners
 from mixlab.ward.insulin import insulins
 from mixlab.words import say, sentence
 
+from .bars import bar_hours
 from .evidence_words import Evidence, TrialLine, any_of, dose_words, missing_words, short_name, trial_lines
 
 LEFT, RIGHT = 280, 1060
 LAST_HOUR = 26
 NAMES = LEFT - 20
-COLOUR = {"clear": style.CLEAR_LINE, "cloudy": style.CLOUDY_LINE}
 _SHORT = {"arm": sentence("arm")}
 """What a place on the body is called where there is little room."""
 
 MARKS = {"onset": "o", "peak": "v", "end": "|"}
-NOWHERE = ((0, 0), (0, 0))
 _HIGHEST = 24
 
 
@@ -53,26 +52,19 @@ def edge_places(ys: list[float]) -> Any:
     return np.full(len(ys), float(RIGHT)), np.array(ys)
 
 
-def marks(page: Axes, owner: str) -> dict[str, Line2D]:
+def marks(sheet: Sheet, owner: str) -> dict[str, Line2D]:
     """Return the marks of one owner, by moment, and the one at the edge, as "beyond"."""
-    return {name: line(page, f"{owner}-{name}", sign) for name, sign in (MARKS | {"beyond": ">"}).items()}
-
-
-def line(page: Axes, gid: str, sign: str = "") -> Line2D:
-    """Return a line that moves, or marks without a line."""
-    looks: dict[str, Any] = {"marker": sign, "ls": "none"} if sign else {"solid_capstyle": "butt"}
-    (drawn,) = page.plot(
-        [],
-        [],
-        color=style.INK,
-        mfc="white",
-        ms=12 if sign == "|" else 8.5,
-        mew=2 if sign == "|" else 1.6,
-        lw=1.6,
-        **looks,
-    )
-    drawn.set_gid(gid)
-    return drawn
+    return {
+        name: sheet.line(
+            f"{owner}-{name}",
+            marker=sign,
+            ls="none",
+            mfc="white",
+            ms=12 if sign == "|" else 8.5,
+            mew=2 if sign == "|" else 1.6,
+        )
+        for name, sign in (MARKS | {"beyond": ">"}).items()
+    }
 
 
 class EvidenceRows:
@@ -80,42 +72,34 @@ class EvidenceRows:
 
     Parameters
     ----------
-    page : matplotlib.axes.Axes
-        One whose unit is the point.
+    sheet : Sheet
+        Where they are drawn.
     low, high : float
         Between which heights the rows stand.
-    size : Size
-        `PAGE` or `ROOM`.
     """
 
-    def __init__(self, page: Axes, low: float, high: float, size: Size) -> None:
+    def __init__(self, sheet: Sheet, low: float, high: float) -> None:
         self._low, self._high = low, high
-        small, white = size.small, {"fc": "white", "ec": "none", "pad": 1}
-        rows = insulins().values()
-        self._books = [self._book(page, place, small) for place in range(max(len(row.row.times) for row in rows))]
-        most = max(len(trial_lines(row)) for row in rows)
-        self._names = [write(page, NAMES, 0, "", small, f"study-{place}", ha="right") for place in range(most)]
+        rows = [insulin.row for insulin in insulins().values()]
+        self._books = [self._book(sheet, place) for place in range(max(len(row.times) for row in rows))]
+        most = max(map(len, map(trial_lines, insulins().values())))
+        self._names = [sheet.text(f"study-{place}", NAMES, 0, ha="right") for place in range(most)]
         self._heads = [
             (
-                write(page, 8, 0, "", size.words, f"head-{name}", color=style.FAINT),
-                write(page, LEFT + 4, 0, "", small, f"head-{name}-key", color=style.FAINT, bbox=white),
+                sheet.text(f"head-{name}", 8, 0, fontsize=sheet.size.words, color=style.FAINT),
+                sheet.text(f"head-{name}-key", LEFT + 4, 0, color=style.FAINT, bbox=style.WHITE),
             )
             for name in ("handbooks", "studies")
         ]
-        self._pointer = named(Polygon(NOWHERE, fc=style.INK, ec="none"), "chosen-pointer")
-        page.add_patch(self._pointer)
-        self._measured = line(page, "spread-measured")
-        self._ours = line(page, "spread-ours")
-        self._ours.set_linestyle(":")
-        self._marks = marks(page, "study")
+        self._pointer = sheet.shape("chosen-pointer", fc=style.INK)
+        self._measured = sheet.line("spread-measured", lw=1.6, solid_capstyle="butt")
+        self._ours = sheet.line("spread-ours", lw=1.6, ls=":", solid_capstyle="butt")
+        self._marks = marks(sheet, "study")
 
-    def _book(self, page: Axes, place: int, small: float) -> tuple[Text, dict[str, Polygon], Text]:
-        boxes = {part: named(Polygon(NOWHERE, lw=0.8), f"book-{place}-{part}") for part in ("whole", "sure", "peak")}
-        for one in boxes.values():
-            page.add_patch(one)
-        name = write(page, NAMES, 0, "", small, f"book-{place}", ha="right")
-        white = {"fc": "white", "ec": "none", "pad": 0}
-        return name, boxes, write(page, 0, 0, "", small, f"book-{place}-note", ha="center", bbox=white)
+    def _book(self, sheet: Sheet, place: int) -> tuple[Text, list[Polygon], Text]:
+        bars = [sheet.shape(f"book-{place}-{part}", lw=0.8) for part in ("whole", "sure", "peak")]
+        name = sheet.text(f"book-{place}", NAMES, 0, ha="right")
+        return name, bars, sheet.text(f"book-{place}-note", 0, 0, ha="center", bbox=style.WHITE | {"pad": 0})
 
     def show(self, moving: Moving, evidence: Evidence) -> None:
         """Move the rows to what is said about this insulin; rows that it does not need are blank."""
@@ -127,36 +111,36 @@ class EvidenceRows:
         for (head, key), words, y in zip(self._heads, _heads(evidence), (ys[0], ys[len(books) + 1]), strict=True):
             moving.set(head, text=words[0], y=y)
             moving.set(key, text=words[1], y=y)
-        for book, times, y in zip(self._books, [*books, *[None] * len(self._books)], ys[1:] + ys, strict=False):
-            self._show_book(moving, book, times, y, evidence)
+        for book, times, y in zip_longest(self._books, books, ys[1 : 1 + len(books)]):
+            self._show_book(moving, book, times, y or 0.0, evidence)
         below = ys[len(books) + 2 :]
-        for place, name in enumerate(self._names):
-            there = place < len(trials)
-            moving.set(name, text=_row_name(any_of(trials[place])) if there else "", y=below[place] if there else 0)
+        names = ((_row_name(any_of(trial)), (NAMES, y)) for trial, y in zip(trials, below, strict=True))
+        moving.label(self._names, names)
         self._show_studies(moving, trials, below)
 
     def _show_book(self, moving: Moving, book: Any, times: ActionTimes | None, y: float, evidence: Evidence) -> None:
         """Move a bar to the hours of a source, or blank it where there is none."""
-        name, boxes, note = book
+        name, bars, note = book
         chosen = times is not None and times is evidence.chosen
-        colour = COLOUR[evidence.look]
-        whole: Any = NOWHERE
-        sure: Any = NOWHERE
-        strongest: Any = NOWHERE
+        edge = style.CURVES[evidence.look]["color"]
+        start = end = 0.0
+        places: list[Any] = [NOWHERE] * 3
         if times:
             spans = [span for span in (times.onset, times.peak, times.duration) if span]
-            whole = box(y, times.onset.low if times.onset else 0.0, spans[-1].high)
-            if times.onset and times.duration:
-                sure = box(y, times.onset.high, times.duration.low)
-            if times.peak:
-                about = 0.25 if times.peak.low == times.peak.high else 0.0
-                strongest = box(y, times.peak.low - about, times.peak.high + about)
+            (start, end), dark = bar_hours(times, spans[-1].high)
+            known = (times.onset.high, times.duration.low) if times.onset and times.duration else None
+            places = [box(y, *hours) if hours else NOWHERE for hours in ((start, end), known, dark)]
+        looks: list[dict[str, Any]] = [
+            {"fc": "white", "ec": edge, "linewidth": 2 if chosen else 0.8},
+            {"hatch": None} | style.LIQUID[evidence.look],
+            {"fc": edge, "ec": edge},
+        ]
+        for bar, place, look in zip(bars, places, looks, strict=True):
+            moving.set(bar, xy=place, **look)
         weight = "bold" if chosen else "normal"
         moving.set(name, text=_row_name(times) if times else "", y=y, fontweight=weight)
-        moving.set(note, text=missing_words(times) if times else "", x=(whole[0][0] + whole[-2][0]) / 2, y=y)
-        moving.set(boxes["whole"], xy=whole, fc="white", ec=colour, linewidth=2 if chosen else 0.8)
-        moving.set(boxes["sure"], xy=sure, **{"hatch": None} | style.LIQUID[evidence.look])
-        moving.set(boxes["peak"], xy=strongest, fc=colour, ec=colour)
+        middle = (hour_place(start) + hour_place(end)) / 2
+        moving.set(note, text=missing_words(times) if times else "", x=middle, y=y)
         if chosen:
             moving.set(self._pointer, xy=[(LEFT - 4, y), (LEFT - 15, y + 6), (LEFT - 15, y - 6)])
 
@@ -171,10 +155,13 @@ class EvidenceRows:
             moving.set(self._marks[moment], data=places)
         moving.set(self._marks["beyond"], data=edge_places([y for _, trial, y in points if trial.high > LAST_HOUR]))
         for spread, ours in ((self._measured, False), (self._ours, True)):
-            told = [(trial, y) for _, trial, y in points if (trial.spread == "our tolerance") == ours]
-            ends = [(hour_place(trial.low), hour_place(trial.high), y) for trial, y in told if trial.low <= LAST_HOUR]
-            xs = [x for low, high, _ in ends for x in (low, low, low, high, high, high, np.nan)]
-            up = [height for _, _, y in ends for height in (y + 3, y - 3, y, y, y + 3, y - 3, np.nan)]
+            told = [
+                (hour_place(trial.low), hour_place(trial.high), y)
+                for _, trial, y in points
+                if (trial.spread == "our tolerance") == ours and trial.low <= LAST_HOUR
+            ]
+            xs = [x for low, high, _ in told for x in (low, low, low, high, high, high, np.nan)]
+            up = [height for _, _, y in told for height in (y + 3, y - 3, y, y, y + 3, y - 3, np.nan)]
             moving.set(spread, data=(np.array(xs), np.array(up)))
 
 
@@ -191,11 +178,9 @@ def _row_name(fact: ActionTimes | TrialRow) -> str:
     name = short_name(shelf().sources[fact.source]) + (say(" (recalled)") if fact.known == "recalled" else "")
     if isinstance(fact, ActionTimes):
         return name
-    place = (
-        ""
-        if fact.body_site == "abdomen"
-        else f" ({say(_SHORT.get(fact.body_site, shelf().body_sites[fact.body_site].name))})"
-    )
+    place = ""
+    if fact.body_site != "abdomen":
+        place = f" ({say(_SHORT.get(fact.body_site, shelf().body_sites[fact.body_site].name))})"
     return f"{dose_words(fact)}, {name}{place}"
 
 
@@ -204,11 +189,8 @@ def _heads(evidence: Evidence) -> tuple[tuple[str, str], tuple[str, str]]:
     insulin = evidence.dose.insulin
     bars = say("bar from start to end, dark where strongest, white where start or end is left open")
     if not evidence.has_row:
-        bars = say(
-            "{source} has no row for {insulin}: its own taught row is marked",
-            source=short_name(shelf().sources[evidence.row]),
-            insulin=insulin,
-        )
+        source = short_name(shelf().sources[evidence.row])
+        bars = say("{source} has no row for {insulin}: its own taught row is marked", source=source, insulin=insulin)
     lines = say("line: the study's spread; dotted: our tolerance, where the study gives none")
     if not trial_lines(insulin):
         lines = say("no study of {insulin} alone stands among our facts", insulin=insulin)

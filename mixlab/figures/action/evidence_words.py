@@ -22,7 +22,7 @@ from mixlab.ward.order.order import Dose, Order
 from mixlab.ward.site.record import Site
 from mixlab.words import say, sentence
 
-from .curves import times_text
+from .bars import hours_text, moments, times_text
 from .differences import difference_words, sentences
 
 MOMENTS = {"onset": sentence("starts"), "peak": sentence("strongest"), "end": sentence("ends")}
@@ -79,17 +79,12 @@ class Evidence:
     @property
     def portion(self) -> Portion | None:
         """What the model follows of this insulin; None without a model."""
-        if self.curves is None:
-            return None
-        injection = self.curves.injection
-        return injection.clear if self.look == "clear" else injection.cloudy
+        return None if self.curves is None else getattr(self.curves.injection, self.look)
 
     @property
     def model_hours(self) -> dict[str, float | None]:
         """When the model has this insulin start, act most and end; nothing without a model."""
-        if self.curves is None:
-            return {}
-        return {moment: getattr(self.curves, moment)(self.look) for moment in MOMENTS}
+        return dict(zip(MOMENTS, moments(self.curves, self.look), strict=True)) if self.curves else {}
 
     @property
     def peak_days(self) -> tuple[float, float] | None:
@@ -171,12 +166,9 @@ def describe_evidence(evidence: Evidence) -> str:
         *(_book_sentence(times, times is evidence.chosen) for times in insulin.row.times),
     ]
     if not evidence.has_row:
+        source = short_name(shelf().sources[evidence.row])
         told.append(
-            say(
-                "{source} has no row for {insulin}; its own taught row is marked.",
-                source=short_name(shelf().sources[evidence.row]),
-                insulin=insulin,
-            )
+            say("{source} has no row for {insulin}; its own taught row is marked.", source=source, insulin=insulin)
         )
     return " ".join([*told, *_study_sentences(insulin), *_model_sentences(evidence)])
 
@@ -193,11 +185,9 @@ def _study_sentences(insulin: Insulin) -> list[str]:
         return [say("No study of {insulin} alone stands among our facts.", insulin=insulin)]
     told = [say("Studies of {insulin} alone.", insulin=insulin)]
     for line, some in zip(lines, map(any_of, lines), strict=True):
-        place = (
-            ""
-            if some.body_site == "abdomen"
-            else say(", into the {place}", place=say(shelf().body_sites[some.body_site].name))
-        )
+        place = ""
+        if some.body_site != "abdomen":
+            place = say(", into the {place}", place=say(shelf().body_sites[some.body_site].name))
         figures = "; ".join(f"{say(MOMENTS[moment])} {_figure(line[moment])}" for moment in MOMENTS if moment in line)
         notes = " ".join(dict.fromkeys(say(trial.note) for trial in line.values() if trial.note))
         told.append(f"{shelf().cite(some)}, {dose_words(some)}{place}: {figures}.{f' {notes}' if notes else ''}")
@@ -206,17 +196,10 @@ def _study_sentences(insulin: Insulin) -> list[str]:
 
 def _figure(trial: TrialRow) -> str:
     value, low, high = (number_text(round(hour, 2)) for hour in (trial.value, trial.low, trial.high))
-    return (
-        say("{value} h, no spread given", value=value)
-        if low == high
-        else say(
-            "{value} h ({low} to {high} h, {spread})",
-            value=value,
-            low=low,
-            high=high,
-            spread=say(_SPREADS[trial.spread]),
-        )
-    )
+    if low == high:
+        return say("{value} h, no spread given", value=value)
+    spread = say(_SPREADS[trial.spread])
+    return say("{value} h ({low} to {high} h, {spread})", value=value, low=low, high=high, spread=spread)
 
 
 def _model_sentences(evidence: Evidence) -> list[str]:
@@ -227,10 +210,8 @@ def _model_sentences(evidence: Evidence) -> list[str]:
     if hours["onset"] is None:
         when = say("never acts enough to count as begun")
     else:
-        said = {
-            moment: say("after more than 72 h") if hour is None else hour_text(hour) for moment, hour in hours.items()
-        }
-        when = ", ".join(f"{say(MOMENTS[moment])} {hour}" for moment, hour in said.items())
+        said = (say("after more than 72 h") if hour is None else hours_text(hour) for hour in hours.values())
+        when = ", ".join(f"{say(MOMENTS[moment])} {hour}" for moment, hour in zip(hours, said, strict=True))
     told = [
         say(
             "The model for {amount}: {when}. Its curve is a shape without a scale. It has the form of {source}; its numbers are recalled and were checked against clamp studies.",
@@ -262,16 +243,11 @@ def _day_sentences(evidence: Evidence) -> list[str]:
     return [
         say(
             "From day to day one person differs: on 90 of 100 days the dose is strongest between {first} and {last}{later}. At the hour where the model is strongest, the action lies between {pale} of the model's on 90 of 100 days, between {dark} on 50: {source}.",
-            first=hour_text(days[0]),
-            last=hour_text(days[1]),
+            first=hours_text(days[0]),
+            last=hours_text(days[1]),
             later=say(" or later") if days[1] >= fan.hours[-1] else "",
             pale=pale,
             dark=dark,
             source=shelf().cite(row),
         )
     ]
-
-
-def hour_text(hour: float) -> str:
-    """Print an hour of a model, as finely as it can be meant: ``"6.1 h"``."""
-    return f"{number_text(round(hour, 1))} h"

@@ -15,8 +15,7 @@ from mixlab.figures.style import Moving, strokes
 from mixlab.words import say
 
 from .clock_line import LEFT, PAPER, SIDE, STRIP, Board, Label, Stretch, at_time, labels_beside, take_lane
-from .day_words import NOTHING_FOUND, DaySeen, clash_rows
-from .short_words import NOT_ORDERED
+from .day_words import NOT_ORDERED, NOTHING_FOUND, DaySeen, clash_rows
 
 LANES = (414, 399, 384)
 _MOST = 16
@@ -53,16 +52,15 @@ class ClashRow:
         self._size = board.size.words
         looks: dict[str, Any] = {"color": style.WARNING, "fontweight": "bold", **PAPER}
         self._lines = board.line("clash-lines", color=style.WARNING, lw=1.6, ls=":", zorder=1.4)
-        self._head = board.text("clash-head", SIDE, LANES[0], large=True, fontweight="bold")
+        self._head = board.head(LANES[0], "", "clash-head")
         self._calm = [board.text(f"clash-none-{at}", SIDE, LANES[at]) for at in (1, 2)]
-        self._names = [board.text(f"clash-{at}", 0, 0, large=True, **looks) for at in range(_MOST)]
+        self._names = [board.text(f"clash-{at}", 0, 0, fontsize=self._size, **looks) for at in range(_MOST)]
 
     def show(self, moving: Moving, seen: DaySeen) -> bool:
         """Move the row to a day, and return whether some clash found no room for its letter."""
         plan = seen.plan
         moving.set(self._head, text=say("does not fit") if plan.clashes else say("nothing found"))
-        for text, words in zip(self._calm, [*say(NOTHING_FOUND).splitlines(), ""], strict=False):
-            moving.set(text, text="" if plan.clashes else words)
+        moving.write(self._calm, () if plan.clashes else say(NOTHING_FOUND).splitlines())
         letters = [row[0] for row in clash_rows(plan)]
         times = groupby(zip(letters, plan.clashes[:_MOST], strict=False), lambda one: at_time(plan, one[1].at))
         groups = [(x, list(these)) for x, these in times]
@@ -70,12 +68,9 @@ class ClashRow:
         tops = [max((LANES[lane] for lane, _ in lines), default=LANES[-1]) - 7 for lines in placed]
         moving.set(self._lines, data=strokes([x for x, _ in groups], STRIP[0], STRIP[0] - np.array(tops)))
         labels = [one for lines in placed for one in lines]
-        for at, text in enumerate(self._names):
-            if at < len(labels):
-                lane, label = labels[at]
-                moving.set(text, text=label.words, position=(label.x, LANES[lane]), ha=label.side)
-            else:
-                moving.set(text, text="", position=(0, 0))
+        moving.hide(*self._names[len(labels) :])
+        for text, (lane, label) in zip(self._names, labels, strict=False):
+            moving.set(text, text=label.words, position=(label.x, LANES[lane]), ha=label.side)
         return len(plan.clashes) > _MOST or not all(placed)
 
     def _sayings(self, seen: DaySeen, x: float, these: Sequence[tuple[str, Clash]]) -> Iterator[Saying]:

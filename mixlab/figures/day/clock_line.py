@@ -6,15 +6,13 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
-from matplotlib.axes import Axes
-from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
-from matplotlib.patches import Polygon
+from matplotlib.patches import Patch
 from matplotlib.text import Text
 
 from mixlab.care.day.parts import Window
 from mixlab.care.day.planning import DayPlan
-from mixlab.figures.style import Size, sheet, write
+from mixlab.figures.style import WHITE, Sheet, Size
 from mixlab.quantities import ClockTime
 
 from .day_words import AFTER_MINUTES, BEFORE_MINUTES
@@ -23,8 +21,7 @@ WIDTH, HEIGHT = 1080, 470
 SIDE, LEFT, RIGHT = 8, 200, 1066
 STRIP = (50, 148)
 """The bottom and the top of the strip of action and need."""
-NOWHERE = ((0, 0),)
-PAPER: dict[str, Any] = {"bbox": {"fc": "white", "ec": "none", "pad": 1}, "zorder": 6}
+PAPER: dict[str, Any] = {"bbox": WHITE, "zorder": 6}
 
 Stretch = tuple[float, float]
 _LETTER = 0.57  # the mean width of a letter, of the height; bold ones are wider
@@ -79,38 +76,23 @@ def take_lane(lanes: Sequence[list[Stretch]], *reaches: Stretch) -> tuple[int, i
     return None
 
 
-class Board:
-    """A sheet whose unit is the point, on which things with ids are put.
-
-    Parameters
-    ----------
-    size : Size
-        `PAGE` or `ROOM`.
-    """
+class Board(Sheet):
+    """The sheet of the day picture: its rows have names, and its lines end where they end."""
 
     def __init__(self, size: Size) -> None:
-        self.figure: Figure
-        self.page: Axes
-        self.figure, self.page = sheet(WIDTH, HEIGHT)
-        self.size = size
+        super().__init__(WIDTH, HEIGHT, size)
 
-    def text(self, gid: str | None, x: float, y: float, words: str = "", *, large: bool = False, **looks: Any) -> Text:
-        """Write words, large or small."""
-        return write(self.page, x, y, words, self.size.words if large else self.size.small, gid, **looks)
-
-    def head(self, y: float, words: str) -> None:
+    def head(self, y: float, words: str, gid: str | None = None) -> Text:
         """Name a row, at its left."""
-        self.text(None, SIDE, y, words, large=True, fontweight="bold")
+        return self.text(gid, SIDE, y, words, fontsize=self.size.words, fontweight="bold")
 
-    def line(self, gid: str | None, xs: Iterable[float] = (), ys: Iterable[float] = (), **looks: Any) -> Line2D:
-        """Draw a line through points, or marks at them."""
-        (line,) = self.page.plot(list(xs), list(ys), **{"solid_capstyle": "butt"} | looks)
-        line.set_gid(gid)
-        return line
-
-    def shape(self, gid: str | None, xy: Any = NOWHERE, **looks: Any) -> Polygon:
-        """Draw a closed shape."""
-        shape = Polygon(xy, **looks)
-        shape.set_gid(gid)
-        self.page.add_patch(shape)
-        return shape
+    def line(
+        self,
+        gid: str | None,
+        xs: Iterable[float] = (),
+        ys: Iterable[float] = (),
+        clip: Patch | None = None,
+        **looks: Any,
+    ) -> Line2D:
+        """Draw a line through points, or marks at them, without a cap beyond its ends."""
+        return super().line(gid, xs, ys, clip, **{"solid_capstyle": "butt"} | looks)

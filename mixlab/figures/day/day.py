@@ -4,19 +4,15 @@ from __future__ import annotations
 
 from typing import Any
 
-from matplotlib.artist import Artist
-from matplotlib.figure import Figure
-
 from mixlab.care.day.planning import DayPlan
 from mixlab.figures import style
-from mixlab.figures.style import Moving, Size, Touched, corners, strokes
+from mixlab.figures.style import NOWHERE, Moving, Size, Touched, corners, strokes
 from mixlab.quantities import MINUTES_A_DAY, ClockTime
 from mixlab.words import say
 
 from .clash_row import LANES, ClashRow
 from .clock_line import (
     HEIGHT,
-    NOWHERE,
     PAPER,
     SIDE,
     STRIP,
@@ -30,75 +26,69 @@ from .clock_line import (
     take_lane,
     words_wide,
 )
-from .day_words import AFTER_MINUTES, BEFORE_MINUTES, DaySeen, clash_rows, look_rows, sleep_windows, sleep_words
-from .describing import describe_day
+from .day_words import (
+    AFTER_MINUTES,
+    BEFORE_MINUTES,
+    DaySeen,
+    eat_words,
+    limit_words,
+    sleep_windows,
+    sleep_words,
+    title_words,
+)
 from .need_strip import NeedStrip
 from .rows import MOST_LOOKS, InsulinBars, LookRows
-from .short_words import eat_words, limit_words, title_words
-
-__all__ = ["DayFigure", "DaySeen", "clash_rows", "describe_day", "draw_day", "look_rows"]
 
 _TITLE, _LIMITS = HEIGHT - 14, HEIGHT - 36
 _MEALS, _EAT = (356, 370, 340), 340
 _NIGHT, _FACES, _NEXT = 158, 40, 25
 _MOST_MEALS, _MOST_NIGHTS = 12, 2
-_NIGHT_INK = (
-    "#d2d2d2"  # pale of itself: a browser draws a hatch that lets light through twice as faint as matplotlib does
-)
+# Pale of itself: a browser draws a hatch that lets light through twice as faint as matplotlib does.
+_NIGHT_INK = "#d2d2d2"
 _STEP = 120  # minutes between two clock faces
 
 
-class DayFigure:
+class DayFigure(Board):
     """The drawn day; `show` moves everything to another dose, time or meal."""
 
     def __init__(self, size: Size) -> None:
-        board = Board(size)
-        self.figure: Figure = board.figure
-        self._size = size
-        self._shown: dict[Artist, dict[str, Any]] = {}
-        self._draw_clock(board)
+        super().__init__(size)
+        self._draw_clock()
         given = at_minute(0)
-        self._title = board.text("day-title", SIDE, _TITLE, large=True, fontweight="bold")
-        self._title.set_fontsize(size.title)
-        board.text(
-            None,
-            WIDTH - 10,
-            _TITLE,
-            say("bar: taught; dark: strongest; white: may start or end; |–▽–|: model, recalled"),
-            ha="right",
-        )
-        self._given = board.text("injected", given + 6, _LIMITS, large=True, fontweight="bold")
-        self._limits = board.text("limits", given + 136, _LIMITS, large=True)
-        self._more = board.text("day-more", WIDTH - 10, _LIMITS, ha="right", fontweight="bold")
-        self._clashes = ClashRow(board)
-        board.head(_MEALS[0], say("meals"))
-        self._meals = [board.text(f"meal-{at}", 0, 0, **PAPER) for at in range(_MOST_MEALS)]
+        self._title = self.text("day-title", SIDE, _TITLE, fontsize=size.title, fontweight="bold")
+        key = say("bar: taught; dark: strongest; white: may start or end; |–▽–|: model, recalled")
+        self.text(None, WIDTH - 10, _TITLE, key, ha="right")
+        self._given = self.text("injected", given + 6, _LIMITS, fontsize=size.words, fontweight="bold")
+        self._limits = self.text("limits", given + 136, _LIMITS, fontsize=size.words)
+        self._more = self.text("day-more", WIDTH - 10, _LIMITS, ha="right", fontweight="bold")
+        self._clashes = ClashRow(self)
+        self.head(_MEALS[0], say("meals"))
+        self._meals = [self.text(f"meal-{at}", 0, 0, **PAPER) for at in range(_MOST_MEALS)]
         marks: dict[str, Any] = {"ls": "none", "marker": "s", "ms": 11, "zorder": 7}
-        self._eaten = board.line("meals-eaten", color=style.INK, **marks)
-        self._missed = board.line("meals-missed", mfc="white", mec=style.WARNING, mew=2, **marks)
-        crosses = marks | {"marker": "x", "ms": 16}
-        self._crossed = board.line("meals-crossed", mec=style.WARNING, mew=2.6, **crosses)
-        self._eat = board.line("eat-bracket", color=style.INK, lw=2)
-        self._eat_words = board.text("eat-words", 0, _EAT, **PAPER)
-        self._insulins = {"clear": InsulinBars(board, "clear"), "cloudy": InsulinBars(board, "cloudy")}
-        self._looks = LookRows(board)
-        self._strip = NeedStrip(board)
+        self._eaten = self.line("meals-eaten", **marks)
+        self._missed = self.line("meals-missed", mfc="white", mec=style.WARNING, mew=2, **marks)
+        self._crossed = self.line("meals-crossed", mec=style.WARNING, mew=2.6, **marks | {"marker": "x", "ms": 16})
+        self._eat = self.line("eat-bracket", lw=2)
+        self._eat_words = self.text("eat-words", 0, _EAT, **PAPER)
+        self._insulins = {"clear": InsulinBars(self, "clear"), "cloudy": InsulinBars(self, "cloudy")}
+        self._looks = LookRows(self)
+        self._strip = NeedStrip(self)
 
-    def _draw_clock(self, board: Board) -> None:
+    def _draw_clock(self) -> None:
         night: dict[str, Any] = {"fc": "none", "ec": _NIGHT_INK, "hatch": "//", "lw": 0, "zorder": 0}
-        self._nights = [board.shape(f"night-{at}", **night) for at in range(_MOST_NIGHTS)]
-        self._night = board.text("night-name", 0, _NIGHT, ha="center", **PAPER)
-        self._hours = board.line("hours", color=style.FAINT, alpha=0.3, lw=1, zorder=0.5)
-        self._midnight = board.line("midnight", color=style.FAINT, lw=1.8, ls=(0, (5, 3)), zorder=0.6)
-        self._next = board.text("next-day", 0, _NEXT, say("next day"), ha="center", fontweight="bold")
+        self._nights = [self.shape(f"night-{at}", **night) for at in range(_MOST_NIGHTS)]
+        self._night = self.text("night-name", 0, _NIGHT, ha="center", **PAPER)
+        self._hours = self.line("hours", color=style.FAINT, alpha=0.3, lw=1, zorder=0.5)
+        self._midnight = self.line("midnight", color=style.FAINT, lw=1.8, ls=(0, (5, 3)), zorder=0.6)
+        self._next = self.text("next-day", 0, _NEXT, say("next day"), ha="center", fontweight="bold")
         most = (BEFORE_MINUTES + AFTER_MINUTES) // _STEP + 1
-        self._faces = [board.text(f"face-{at}", 0, _FACES, ha="center") for at in range(most)]
-        board.head(_FACES, say("clock"))
-        board.line(None, [at_minute(0)] * 2, (STRIP[0], _LIMITS + 8), color=style.INK, lw=2.4, zorder=1.5)
+        self._faces = [self.text(f"face-{at}", 0, _FACES, ha="center") for at in range(most)]
+        self.head(_FACES, say("clock"))
+        self.line(None, [at_minute(0)] * 2, (STRIP[0], _LIMITS + 8), lw=2.4, zorder=1.5)
 
     def show(self, seen: DaySeen) -> Touched:
         """Move everything to this day and return the artists that were touched."""
-        moving, plan = Moving(self._shown), seen.plan
+        moving, plan = self.moving(), seen.plan
         moving.set(self._title, text=title_words(plan))
         moving.set(self._given, text=say("injected {injected}", injected=plan.given_at.face))
         moving.set(self._limits, text=limit_words(plan))
@@ -115,10 +105,7 @@ class DayFigure:
     def _show_clock(self, moving: Moving, plan: DayPlan) -> None:
         first, last = plan.given_at.later(-BEFORE_MINUTES), plan.given_at.later(AFTER_MINUTES)
         times = [ClockTime(at) for at in range(-(-first.minutes // _STEP) * _STEP, last.minutes + 1, _STEP)]
-        for at, face in enumerate(self._faces):
-            there = at < len(times)
-            place = (min(at_time(plan, times[at]), WIDTH - 18) if there else 0, _FACES)
-            moving.set(face, text=times[at].face if there else "", position=place)
+        moving.label(self._faces, ((at.face, (min(at_time(plan, at), WIDTH - 18), _FACES)) for at in times))
         top, tall = LANES[0] + 8, LANES[0] + 8 - STRIP[0]
         moving.set(self._hours, data=strokes([at_time(plan, time) for time in times], top, tall + 4))
         midnight = at_time(plan, ClockTime(MINUTES_A_DAY))
@@ -132,34 +119,28 @@ class DayFigure:
 
     def _name_night(self, moving: Moving, plan: DayPlan, nights: list[Stretch]) -> None:
         if not nights:
-            moving.set(self._night, text="", position=(0, _NIGHT))
+            moving.hide(self._night)
             return
         words = sleep_words(plan)
         start, end = max(nights, key=lambda night: night[1] - night[0])
-        half = words_wide(words, self._size.small) / 2
-        moving.set(
-            self._night, text=words, position=(min(max((start + end) / 2, at_minute(0) + half), WIDTH - half), _NIGHT)
-        )
+        half = words_wide(words, self.size.small) / 2
+        middle = min(max((start + end) / 2, at_minute(0) + half), WIDTH - half)
+        moving.set(self._night, text=words, position=(middle, _NIGHT))
 
     def _show_meals(self, moving: Moving, plan: DayPlan, eat: Stretch) -> bool:
         """Mark each meal, and name it beside, above or below its mark; return whether some found no room."""
         shown, full = plan.meals[:_MOST_MEALS], len(plan.meals) > _MOST_MEALS
         places = [at_time(plan, one.at) for one in shown]
         injection: Stretch = (0, at_minute(0) + 2)
-        lanes: list[list[Stretch]] = [
-            [injection, *((x - 7, x + 7) for x in places)],
-            [injection],
-            [injection, eat],
-        ]
-        for at, text in enumerate(self._meals):
-            if at >= len(shown):
-                moving.set(text, text="", position=(0, 0))
-                continue
-            one, eaten = shown[at], shown[at].meal.eaten
+        around = [(x - 7, x + 7) for x in places]
+        lanes: list[list[Stretch]] = [[injection, *around], [injection], [injection, eat]]
+        moving.hide(*self._meals[len(shown) :])
+        for text, x, one in zip(self._meals, places, shown, strict=False):
+            eaten = one.meal.eaten
             missed = "" if eaten else say(" not eaten")
             words = f"{one.name} {one.at.face}{missed}"
             for said in (words, one.at.face):  # the time alone where there is no room for more
-                labels = labels_beside(said, places[at], 11, self._size.small)
+                labels = labels_beside(said, x, 11, self.size.small)
                 found = take_lane(lanes, *(label.reach for label in labels))
                 if found:
                     break
@@ -182,7 +163,7 @@ class DayFigure:
         if plan.eat:
             start, end = ends(plan, plan.eat)
             bracket = ((start, start, end, end), (_EAT + 8, _EAT, _EAT, _EAT + 8))
-        (label, *_) = labels_beside(words, end, 6, self._size.small)
+        (label, *_) = labels_beside(words, end, 6, self.size.small)
         moving.set(self._eat, data=bracket)
         moving.set(self._eat_words, text=words, position=(label.x, _EAT), ha=label.side)
         return min(start, label.reach[0]), max(end, label.reach[1])

@@ -1,4 +1,4 @@
-"""The day after a mixed dose: the record behind the picture, its lists, and everything it shows in words."""
+"""The day after a mixed dose: the record behind the picture, its lists, and the short words on it."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from mixlab.care.day.need import Cover
 from mixlab.care.day.parts import Clash, Window
 from mixlab.care.day.planning import DayPlan
 from mixlab.facts.shelf import shelf
-from mixlab.quantities import MINUTES_A_DAY, minutes_text, number_text, read_clock
+from mixlab.quantities import MINUTES_A_DAY, minutes_text, number_text, read_clock, units_text
 from mixlab.words import say, sentence
 
 BEFORE_MINUTES, AFTER_MINUTES = 60, MINUTES_A_DAY
@@ -28,6 +28,12 @@ NO_COVER = sentence("Insulin against need is not shown for this day.")
 MEALS_SET = sentence("Times and carbohydrate of the meals are those set for this plan; no study stands behind them.")
 
 TAUGHT = (sentence("starts at {when}"), sentence("is strongest at {when}"), sentence("ends at {when}"))
+
+QUESTIONS = ("given early", "given late", "order's time", "no meal", "meal not eaten", "meal too late")
+"""Clashes that forbid giving the dose until somebody has answered."""
+
+NOT_ORDERED = "not as ordered"
+"""The key of the clash that says what was given instead of the order."""
 
 Row = tuple[str, str, str, str]
 """A line of a list: its number or letter, when, what, and who says so."""
@@ -68,51 +74,34 @@ def clash_rows(plan: DayPlan) -> list[Row]:
 
 def _cited(plan: DayPlan, clash: Clash) -> str:
     """Return whose rule a clash is, and every limit that was passed with its own source."""
-    limits = [
-        say(
-            "limit {value} {measure}: {source}",
-            value=number_text(one.value),
-            measure=say(one.unit),
-            source=plan.site.cite(one),
-        )
-        for one in clash.limits
-    ]
-    return "; ".join([str(plan.site.cite(clash.rule)), *limits])
+    cited = [str(plan.site.cite(clash.rule))]
+    for one in clash.limits:
+        value, unit, source = number_text(one.value), say(one.unit), plan.site.cite(one)
+        cited.append(say("limit {value} {measure}: {source}", value=value, measure=unit, source=source))
+    return "; ".join(cited)
 
 
 def basis_sentences(seen: DaySeen) -> list[str]:
     """Return whose the numbers of the picture are, a sentence each."""
     plan, facts, site = seen.plan, shelf(), seen.plan.site
-    names = {one: one.dose.insulin.name for one in (plan.clear, plan.cloudy)}
-    return [
-        *(
-            [say("When {meal} may come: {lead}.", meal=plan.meal.name, lead=lead(plan))]
-            if plan.meal and plan.eat
-            else []
-        ),
-        say(
-            "From mixing to injecting at most {waiting}: {source}.",
-            waiting=minutes_text(site.waiting.value),
-            source=site.cite(site.waiting),
-        ),
-        *(
-            say("Taught times of {insulin}: {source}.", insulin=name, source=site.cite(one.row))
-            for one, name in names.items()
-        ),
-        *(
-            [say("Model: {source}.", source=facts.cite(facts.absorption[plan.cloudy.dose.insulin.key]))]
-            if seen.curves
-            else []
-        ),
-        say(
-            "Rounds: {rounds}; bedtime: {bedtime}; waking: {waking}.",
-            rounds=site.cite(site.rounds),
-            bedtime=site.cite(site.bedtime),
-            waking=site.cite(site.waking),
-        ),
-        *([say(MEALS_SET)] if plan.meals else []),
-        *([assumed(seen.cover)] if seen.cover else []),
-    ]
+    said = []
+    if plan.meal and plan.eat:
+        said.append(say("When {meal} may come: {lead}.", meal=plan.meal.name, lead=lead(plan)))
+    waiting = site.waiting
+    longest = minutes_text(waiting.value)
+    said.append(
+        say("From mixing to injecting at most {waiting}: {source}.", waiting=longest, source=site.cite(waiting))
+    )
+    for one in (plan.clear, plan.cloudy):
+        name, source = one.dose.insulin.name, site.cite(one.row)
+        said.append(say("Taught times of {insulin}: {source}.", insulin=name, source=source))
+    if seen.curves:
+        said.append(say("Model: {source}.", source=facts.cite(facts.absorption[plan.cloudy.dose.insulin.key])))
+    cited = {name: site.cite(getattr(site, name)) for name in ("rounds", "bedtime", "waking")}
+    said.append(say("Rounds: {rounds}; bedtime: {bedtime}; waking: {waking}.", **cited))
+    said += [say(MEALS_SET)] if plan.meals else []
+    said += [assumed(seen.cover)] if seen.cover else []
+    return said
 
 
 def sleep_windows(plan: DayPlan) -> list[Window]:
@@ -170,4 +159,54 @@ def assumed(cover: Cover) -> str:
         grams_source=cite(grams),
         time=minutes_text(minutes.value),
         time_source=cite(minutes),
+    )
+
+
+def slip_letter(plan: DayPlan) -> str:
+    """Return the letter of the clash that says what was given instead of the order; nothing for a dose as ordered."""
+    return _letter(plan, NOT_ORDERED)
+
+
+def _letter(plan: DayPlan, *keys: str) -> str:
+    lettered = zip(ascii_uppercase, plan.clashes, strict=False)
+    return next((letter for letter, clash in lettered if clash.key in keys), "")
+
+
+def title_words(plan: DayPlan) -> str:
+    """Return whose day it is; of a dose that was not given so, that it was only ordered."""
+    doses = (f"{dose.insulin} {units_text(dose.units)}" for dose in (plan.order.clear, plan.order.cloudy))
+    both = say(" and ").join(doses)
+    if letter := slip_letter(plan):
+        return say("Ordered: {doses}. Given: see {letter}", doses=both, letter=letter)
+    return say("The day after {doses}", doses=both)
+
+
+def eat_words(plan: DayPlan) -> str:
+    """Return when the dose's own meal may come, or why no time is given for it."""
+    if plan.eat:
+        return say("eat between {start} and {end}", start=plan.eat.start.face, end=plan.eat.end.face)
+    if plan.meal:
+        return say("this dose belongs to {meal}, only at {served}", meal=plan.meal.name, served=plan.meal.at.face)
+    return say("no meal belongs to this dose")
+
+
+def question_letter(plan: DayPlan) -> str:
+    """Return the letter of the first clash that forbids giving the dose until somebody has answered; nothing if none does."""
+    return _letter(plan, *QUESTIONS)
+
+
+def limit_words(plan: DayPlan) -> str:
+    """Return what the clock says of drawing up and injecting, after "injected at …"."""
+    due = say("; ordered for {due}", due=plan.due_at.face) if plan.due_at else ""
+    if letter := question_letter(plan):
+        return say("not before the question in {letter} is answered{due}", letter=letter, due=due)
+    first, last = plan.draw_up_from.face, plan.inject_by.face
+    if plan.mixed_at == plan.given_at:
+        return say("draw up from {first}; once mixed, inject by {last}{due}", first=first, last=last, due=due)
+    return say(
+        "draw up from {first}; mixed at {mixed}, so inject by {last}{due}",
+        first=first,
+        mixed=plan.mixed_at.face,
+        last=last,
+        due=due,
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import pairwise
+from itertools import chain, pairwise
 
 from mixlab.care.day.parts import Acting
 from mixlab.care.day.planning import DayPlan
@@ -22,57 +22,52 @@ from .day_words import (
     DaySeen,
     assumed,
     clash_rows,
+    eat_words,
     lead,
+    limit_words,
     look_rows,
+    question_letter,
     sleep_windows,
+    slip_letter,
+    title_words,
 )
-from .short_words import eat_words, limit_words, question_letter, slip_letter, title_words
 
 
 def describe_day(seen: DaySeen) -> str:
     """Return everything the picture shows in sentences, with who says so."""
     plan = seen.plan
-    looks, clashes = look_rows(plan), clash_rows(plan)
-    parts = [
-        f"{title_words(plan)}.",
-        *_injection(plan),
-        *_meals(plan),
-        *_insulin(seen, plan.clear),
-        *_insulin(seen, plan.cloudy),
-        *_together(seen),
-        *_rounds(plan),
-        say(
-            "What does not fit: {found}.",
-            found=len(plan.clashes) or " ".join([say("nothing found"), *say(NOTHING_FOUND).splitlines()]),
-        ),
-        *(
-            say(
-                "{letter}, {name}, {when}: {words} Rule: {who}.",
-                letter=letter,
-                name=say(clash.key),
-                when=when,
-                words=words,
-                who=who,
-            )
-            for clash, (letter, when, words, who) in zip(plan.clashes, clashes, strict=False)
-        ),
-        *(say("{words} Rule: {who}.", words=words, who=plan.site.cite(rule)) for words, rule in plan.standing),
-        say("Looks: {count}.", count=len(looks)),
-        *(
-            say(
-                "Look {number}, {when}, {how}: {words} Rule: {who}.",
-                number=number,
-                when=when,
-                how=say("measure") if look.measure else say("look and ask"),
-                words=words,
-                who=who,
-            )
-            for look, (number, when, words, who) in zip(plan.looks, looks, strict=True)
-        ),
-        *_cover(seen),
-        say("For teaching only: the {prescriber}'s order, local policy and licensed practice come first."),
-    ]
-    return " ".join(parts)
+    told = (
+        [f"{title_words(plan)}."],
+        _injection(plan),
+        _meals(plan),
+        _insulin(seen, plan.clear),
+        _insulin(seen, plan.cloudy),
+        _together(seen),
+        _rounds(plan),
+        _clashes(plan),
+        _looks(plan),
+        _cover(seen),
+        [say("For teaching only: the {prescriber}'s order, local policy and licensed practice come first.")],
+    )
+    return " ".join(chain(*told))
+
+
+def _clashes(plan: DayPlan) -> Iterator[str]:
+    nothing = " ".join([say("nothing found"), *say(NOTHING_FOUND).splitlines()])
+    yield say("What does not fit: {found}.", found=len(plan.clashes) or nothing)
+    for clash, (letter, when, words, who) in zip(plan.clashes, clash_rows(plan), strict=False):
+        values = {"letter": letter, "name": say(clash.key), "when": when, "words": words, "who": who}
+        yield say("{letter}, {name}, {when}: {words} Rule: {who}.", **values)
+    for standing, rule in plan.standing:
+        yield say("{words} Rule: {who}.", words=standing, who=plan.site.cite(rule))
+
+
+def _looks(plan: DayPlan) -> Iterator[str]:
+    yield say("Looks: {count}.", count=len(plan.looks))
+    for look, (number, when, words, who) in zip(plan.looks, look_rows(plan), strict=True):
+        how = say("measure") if look.measure else say("look and ask")
+        values = {"number": number, "when": when, "how": how, "words": words, "who": who}
+        yield say("Look {number}, {when}, {how}: {words} Rule: {who}.", **values)
 
 
 def _upper(words: str) -> str:
@@ -84,35 +79,25 @@ def _injection(plan: DayPlan) -> Iterator[str]:
     if question_letter(plan):
         yield say("Injected at {injected}, but {limit}.", injected=plan.given_at, limit=limit_words(plan))
         return
-    due = say(" Ordered for {due}.", due=plan.due_at) if plan.due_at else ""
-    if plan.mixed_at == plan.given_at:
-        inject = say("Once mixed, inject by {last}.", last=plan.inject_by)
-    else:
+    inject = say("Once mixed, inject by {last}.", last=plan.inject_by)
+    if plan.mixed_at != plan.given_at:
         inject = say("Mixed at {mixed}, so inject by {last}.", mixed=plan.mixed_at, last=plan.inject_by)
     yield say(
         "Injected at {injected}.{due} Draw up from {first}. {inject}",
         injected=plan.given_at,
-        due=due,
+        due=say(" Ordered for {due}.", due=plan.due_at) if plan.due_at else "",
         first=plan.draw_up_from,
         inject=inject,
     )
-    yield say(
-        "Mixed insulin waits at most {waiting}. Rule: {source}.",
-        waiting=minutes_text(waiting.value),
-        source=cite(waiting),
-    )
+    longest = minutes_text(waiting.value)
+    yield say("Mixed insulin waits at most {waiting}. Rule: {source}.", waiting=longest, source=cite(waiting))
 
 
 def _meals(plan: DayPlan) -> Iterator[str]:
     for one in plan.meals:
         eaten = say("eaten") if one.meal.eaten else say("not eaten")
-        yield say(
-            "{meal} at {served}, {grams} g of carbohydrate, {eaten}.",
-            meal=_upper(str(one.name)),
-            served=one.at,
-            grams=number_text(one.meal.grams),
-            eaten=eaten,
-        )
+        values = {"meal": _upper(str(one.name)), "served": one.at, "grams": number_text(one.meal.grams), "eaten": eaten}
+        yield say("{meal} at {served}, {grams} g of carbohydrate, {eaten}.", **values)
         if one is plan.meal and plan.eat:
             yield say(
                 "This dose belongs to {meal}, which may come from {eat}. Rule: {lead}.",
@@ -135,11 +120,8 @@ def _insulin(seen: DaySeen, acting: Acting) -> Iterator[str]:
     amount = units_text(acting.dose.units)
     ordered = say("ordered: {amount}", amount=amount) if letter else amount
     yield f"{_upper(str(name))}, {say(name.look)}, {ordered}."
-    yield say(
-        "Taught: {taught}. Handbook: {source}.",
-        taught=taught or say("no times"),
-        source=seen.plan.site.cite(acting.row),
-    )
+    source = seen.plan.site.cite(acting.row)
+    yield say("Taught: {taught}. Handbook: {source}.", taught=taught or say("no times"), source=source)
     if seen.curves is None:
         return
     start, top, end = acting.model_start, acting.model_strongest, acting.model_end
@@ -151,11 +133,10 @@ def _insulin(seen: DaySeen, acting: Acting) -> Iterator[str]:
             peak=top or say("no hour that can be told"),
             over=say("ends at {end}", end=end) if end else say("has no end that can be told"),
         )
-    yield (
-        say("Model, of what is in, see {letter}: {when}.", letter=letter, when=when)
-        if letter
-        else say("Model: {when}.", when=when)
-    )
+    if letter:
+        yield say("Model, of what is in, see {letter}: {when}.", letter=letter, when=when)
+    else:
+        yield say("Model: {when}.", when=when)
     yield say("The model's numbers are recalled: {source}.", source=facts.cite(facts.absorption[name.key]))
 
 
@@ -167,26 +148,19 @@ def _together(seen: DaySeen) -> Iterator[str]:
         yield say("By the model both act from {when}.", when=plan.both_model)
     curves = seen.curves
     if curves:
-        marker = facts.action["marker_units_per_kg_h"]
-        yield (
-            say(
-                "The model's start and end are where an insulin passes {amount} {units} per hour, for a body of {weight} kg: {source}.",
-                amount=number_text(round(curves.marker, 3)),
-                weight=number_text(curves.weight_kg),
-                source=facts.cite(marker),
-            )
+        yield say(
+            "The model's start and end are where an insulin passes {amount} {units} per hour, for a body of {weight} kg: {source}.",
+            amount=number_text(round(curves.marker, 3)),
+            weight=number_text(curves.weight_kg),
+            source=facts.cite(facts.action["marker_units_per_kg_h"]),
         )
         yield from sentences(difference_words(curves))
 
 
 def _rounds(plan: DayPlan) -> Iterator[str]:
     site = plan.site
-    due = ", ".join(str(at) for at in plan.rounds)
-    yield say(
-        "Somebody is due at {rounds}. Rule: {source}.",
-        rounds=due or say("no time of these 24 hours"),
-        source=site.cite(site.rounds),
-    )
+    due = ", ".join(map(str, plan.rounds)) or say("no time of these 24 hours")
+    yield say("Somebody is due at {rounds}. Rule: {source}.", rounds=due, source=site.cite(site.rounds))
     nights = say(" and ").join(say("from {night}", night=night) for night in sleep_windows(plan))
     yield say("The patient sleeps {when}.", when=nights or say("at no set time"))
     yield say("Bedtime: {bedtime}; waking: {waking}.", bedtime=site.cite(site.bedtime), waking=site.cite(site.waking))
@@ -200,10 +174,8 @@ def _cover(seen: DaySeen) -> Iterator[str]:
     if cover is None:
         yield say(NO_COVER)
         return
-    yield say(
-        "Insulin acting against an assumed need, in {units} per hour, is a {assumption}.",
-        assumption=say(NEED_ASSUMPTION),
-    )
+    assumption = say(NEED_ASSUMPTION)
+    yield say("Insulin acting against an assumed need, in {units} per hour, is a {assumption}.", assumption=assumption)
     last = plan.given_at.later(float(cover.hours[-1]) * 60)
     for start, end in pairwise(sorted({plan.given_at, last, *(one.at for one in plan.meals if one.at < last)})):
         hours = [plan.given_at.until(time) / 60 for time in (start, end)]

@@ -10,13 +10,12 @@ import numpy as np
 from mixlab.care.day.need import Cover
 from mixlab.figures import style
 from mixlab.figures.action.differences import difference_words
-from mixlab.figures.style import Moving, corners
+from mixlab.figures.style import Moving, between, corners
 from mixlab.quantities import number_text
 from mixlab.words import say
 
-from .clock_line import LEFT, NOWHERE, PAPER, RIGHT, SIDE, STRIP, WIDTH, Board, at_minute
-from .day_words import AFTER_MINUTES, NEED_ASSUMPTION, NO_COVER, NO_CURVES, DaySeen
-from .short_words import slip_letter
+from .clock_line import LEFT, PAPER, RIGHT, SIDE, STRIP, WIDTH, Board, at_minute
+from .day_words import AFTER_MINUTES, NEED_ASSUMPTION, NO_COVER, NO_CURVES, DaySeen, slip_letter
 
 _TOPS = (1, 2, 3, 4, 5, 6, 8, 10, 15, 20, 30, 50, 100)
 _POINTS = 145
@@ -24,7 +23,7 @@ _NOTICE_LETTERS = 88
 _FOOT = 9
 _BEYOND: dict[str, Any] = {"fc": "white", "ec": style.WARNING, "hatch": "////", "lw": 0}
 _MISSING: dict[str, Any] = {"fc": style.FAINT, "ec": style.FAINT, "alpha": 0.3, "lw": 0}
-_NEED: dict[str, Any] = {"color": style.INK, "lw": 1.6, "ls": (0, (4, 2))}
+_NEED: dict[str, Any] = {"lw": 1.6, "ls": (0, (4, 2))}
 
 
 class NeedStrip:
@@ -32,14 +31,15 @@ class NeedStrip:
 
     def __init__(self, board: Board) -> None:
         low, high = STRIP
-        acting: dict[str, Any] = {"color": style.INK, "lw": board.size.line * 1.2}
-        board.line(None, (LEFT, LEFT, RIGHT), (high, low, low), color=style.INK, lw=1)
+        acting: dict[str, Any] = {"lw": board.size.line * 1.2}
+        board.line(None, (LEFT, LEFT, RIGHT), (high, low, low), lw=1)
         self._beyond = board.shape("beyond", zorder=2, **_BEYOND)
         self._missing = board.shape("missing", zorder=2, **_MISSING)
         self._need = board.line("need", zorder=3, **_NEED)
         self._acting = board.line("acting", zorder=3, **acting)
         middle = ((LEFT + RIGHT) / 2, (low + high) / 2)
-        self._none = board.text("no-strip", *middle, large=True, ha="center", fontweight="bold", **PAPER)
+        bold: dict[str, Any] = {"fontsize": board.size.words, "fontweight": "bold", **PAPER}
+        self._none = board.text("no-strip", *middle, ha="center", **bold)
         self._scale = [board.text(f"scale-{at}", LEFT - 5, low + (high - low) * at / 2, ha="right") for at in range(3)]
         board.head(high + 5, say("{units} per hour"))
         words, top = SIDE + 28, high - 12
@@ -61,24 +61,19 @@ class NeedStrip:
         cover = seen.cover
         moving.set(self._none, text="" if cover else say(NO_COVER) if seen.curves else say(NO_CURVES))
         if cover is None:
-            for shape in (self._beyond, self._missing):
-                moving.set(shape, xy=NOWHERE)
-            for line in (self._need, self._acting):
-                moving.set(line, data=((), ()))
-            for text in self._scale:
-                moving.set(text, text="")
+            moving.hide(self._beyond, self._missing, self._need, self._acting, *self._scale)
             return
         hours, action, need = _thinned(cover)
         highest = max(float(action.max()), float(need.max()))
         top = next((top for top in _TOPS if highest <= top), highest)
-        for text, share in zip(self._scale, (0, 0.5, 1), strict=True):
-            moving.set(text, text=number_text(round(top * share, 1)))
+        moving.write(self._scale, (number_text(round(top * share, 1)) for share in (0, 0.5, 1)))
         xs = np.round([at_minute(hour * 60) for hour in hours], 2)
         upto, wanted = (np.round(STRIP[0] + (STRIP[1] - STRIP[0]) * curve / top, 2) for curve in (action, need))
         moving.set(self._acting, data=(xs, upto))
         moving.set(self._need, data=(xs, wanted))
-        moving.set(self._beyond, xy=_between(xs, wanted, np.maximum(upto, wanted)))
-        moving.set(self._missing, xy=_between(xs, upto, np.maximum(upto, wanted)))
+        higher = np.maximum(upto, wanted)
+        moving.set(self._beyond, xy=between((xs, wanted), (xs, higher)))
+        moving.set(self._missing, xy=between((xs, upto), (xs, higher)))
 
 
 def _notice_words(seen: DaySeen) -> str:
@@ -97,7 +92,3 @@ def _thinned(cover: Cover) -> tuple[Any, Any, Any]:
     at = inside[:: max(1, -(-len(inside) // _POINTS))]
     at = at if at[-1] == inside[-1] else np.append(at, inside[-1])
     return cover.hours[at], cover.action[at], cover.need[at]
-
-
-def _between(xs: Any, lower: Any, upper: Any) -> Any:
-    return np.column_stack([np.append(xs, xs[::-1]), np.append(lower, upper[::-1])])

@@ -4,31 +4,29 @@ from __future__ import annotations
 
 import re
 import textwrap
-from typing import Any
 
 import numpy as np
 from matplotlib.patches import Polygon
-from matplotlib.text import Text
 
-from mixlab.care.day.parts import Acting, Visit, Window
+from mixlab.care.day.parts import Acting, Window
 from mixlab.care.day.planning import DayPlan
 from mixlab.facts.records import ActionTimes
 from mixlab.facts.shelf import shelf
 from mixlab.figures import style
+from mixlab.figures.action.bars import ModelMarks
 from mixlab.figures.action.evidence_words import short_name
-from mixlab.figures.style import Moving, corners
+from mixlab.figures.style import NOWHERE, Moving, corners
 from mixlab.quantities import ClockTime, units_text
 from mixlab.words import say
 
-from .clock_line import NOWHERE, PAPER, RIGHT, SIDE, Board, Stretch, at_time, ends, take_lane, words_wide
-from .short_words import slip_letter
+from .clock_line import PAPER, RIGHT, SIDE, Board, Stretch, at_time, ends, take_lane, words_wide
+from .day_words import slip_letter
 
 BARS = {"clear": 319.0, "cloudy": 283.0}
 _BOTH, _LOOKS, _ROUNDS = 256, (235, 213, 192), 172
 MOST_LOOKS = 16
 _SOURCE_LETTERS = 37
 _PEAK_MINUTES = 15  # how wide to either side a single hour is drawn
-_COLOUR = {"clear": style.CLEAR_LINE, "cloudy": style.CLOUDY_LINE}
 _TURN = np.linspace(2.3, -2.3, 19)
 _DROP = np.array([(0, 13), *zip(8.5 * np.sin(_TURN), -8.5 * np.cos(_TURN), strict=True)])
 _CIRCLE = np.array([(8.5 * np.sin(turn), 8.5 * np.cos(turn)) for turn in np.linspace(0, 2 * np.pi, 24)])
@@ -38,17 +36,16 @@ class InsulinBars:
     """One insulin: the taught bar, and the model's marks under it."""
 
     def __init__(self, board: Board, look: str) -> None:
-        edge, self._y = _COLOUR[look], BARS[look]
+        edge, self._y = style.CURVES[look]["color"], BARS[look]
         self._size = board.size
-        marks: dict[str, Any] = {"color": style.INK, "mfc": "white", "zorder": 3}
-        self._name = board.text(f"name-{look}", SIDE, self._y + 3, large=True, color=edge, fontweight="bold")
+        self._name = board.text(f"name-{look}", SIDE, self._y + 3, color=edge, fontweight="bold")
         self._source = board.text(f"source-{look}", SIDE, self._y - 11)
         self._whole = board.shape(f"taught-{look}", fc="white", ec=edge, lw=1.2, zorder=2)
         self._sure = board.shape(f"taught-{look}-sure", lw=0.8, zorder=2.1, **style.LIQUID[look])
         dots = style.CLOUDY_HATCH[:2] if look == "cloudy" else None  # half as dense: each dot is part of the page
         self._peak = board.shape(f"taught-{look}-peak", fc=edge, ec="white", hatch=dots, lw=0.8, zorder=2.2)
-        self._span = board.line(f"model-{look}", marker="|", ms=10, mew=1.8, lw=1.4, **marks)
-        self._top = board.line(f"model-{look}-peak", marker="v", ls="none", ms=9, mew=1.4, **marks)
+        self._model = ModelMarks(board, look, self._y - 13, RIGHT, zorder=3, ms=10, mew=1.8, lw=1.4)
+        self._model.top.set(markersize=9, markeredgewidth=1.4)
 
     def show(self, moving: Moving, plan: DayPlan, acting: Acting) -> None:
         """Move the row to an insulin's times on the clock."""
@@ -64,17 +61,15 @@ class InsulinBars:
         if starts and over:
             self._box(moving, self._sure, plan, starts.end, over.start)
         else:
-            moving.set(self._sure, xy=NOWHERE)
+            moving.hide(self._sure)
         if peak := acting.strongest:
             room = _PEAK_MINUTES if peak.start == peak.end else 0
             self._box(moving, self._peak, plan, peak.start.later(-room), peak.end.later(room))
         else:
-            moving.set(self._peak, xy=NOWHERE)
-        start, top, end = acting.model_start, acting.model_strongest, acting.model_end
-        seen = end is not None and at_time(plan, end) < RIGHT
-        xs = [] if start is None else [at_time(plan, start), at_time(plan, end) if end and seen else RIGHT]
-        moving.set(self._span, markevery=[0, 1] if seen else [0], data=(xs, [self._y - 13] * len(xs)))
-        moving.set(self._top, data=([], []) if top is None else ([at_time(plan, top)], [self._y - 13]))
+            moving.hide(self._peak)
+        times = (acting.model_start, acting.model_strongest, acting.model_end)
+        start, top, end = (None if time is None else at_time(plan, time) for time in times)
+        self._model.show(moving, start, top, None if end == RIGHT else end)  # which may lie beyond it
 
     def _box(self, moving: Moving, box: Polygon, plan: DayPlan, start: ClockTime, end: ClockTime) -> None:
         left, right = at_time(plan, start), at_time(plan, end)
@@ -96,7 +91,7 @@ class LookRows:
 
     def __init__(self, board: Board) -> None:
         self._small = board.size.small
-        self._both = board.line("both-bracket", color=style.INK, lw=2)
+        self._both = board.line("both-bracket", lw=2)
         self._both_words = board.text("both-words", 0, _BOTH, **PAPER)
         board.head(_LOOKS[0], say("look in"))
         for y, shape, fill, words in (
@@ -105,7 +100,7 @@ class LookRows:
         ):
             board.shape(None, shape * 0.8 + (SIDE + 9, y), fc=fill, ec=style.INK, lw=1.6)
             board.text(None, SIDE + 24, y, words)
-        self._spans = board.line("look-spans", color=style.INK, lw=2, zorder=3)
+        self._spans = board.line("look-spans", lw=2, zorder=3)
         self._marks = [
             (
                 board.shape(f"look-{at}", ec=style.INK, lw=1.6, zorder=7),
@@ -114,7 +109,7 @@ class LookRows:
             for at in range(1, MOST_LOOKS + 1)
         ]
         board.head(_ROUNDS, say("somebody is due"))
-        self._rounds = board.line("rounds", color=style.INK, marker="D", ls="none", ms=7, zorder=3)
+        self._rounds = board.line("rounds", marker="D", ls="none", ms=7, zorder=3)
 
     def show(self, moving: Moving, plan: DayPlan) -> None:
         """Move everything to a day; looks at one time stand one below the other."""
@@ -124,13 +119,15 @@ class LookRows:
         for at, (mark, number) in enumerate(self._marks):
             if at >= len(plan.looks):
                 moving.set(mark, xy=NOWHERE, fc="white")
-                moving.set(number, text="", position=(0, 0))
+                moving.hide(number)
                 continue
             look = plan.looks[at]
             start, end = ends(plan, look.window)
             lane, _ = take_lane(lanes, (start - 10, max(start + 10, end + 3))) or (-1, 0)
             y = _LOOKS[lane]
-            self._show_mark(moving, mark, number, look, (start, y), f"{at + 1}")
+            shape, fill, ink = (_DROP, style.INK, "white") if look.measure else (_CIRCLE, "white", style.INK)
+            moving.set(mark, xy=shape + (start, y), fc=fill)
+            moving.set(number, text=f"{at + 1}", position=(start, y - 0.5), color=ink)
             spans += [(start, end, y)] if end > start else []
         nan = np.nan
         xs = [x for start, end, _ in spans for x in (start, end, nan, end, end, nan)]
@@ -138,22 +135,13 @@ class LookRows:
         moving.set(self._spans, data=(np.array(xs), np.array(ys)))
         moving.set(self._rounds, data=([at_time(plan, time) for time in plan.rounds], [_ROUNDS] * len(plan.rounds)))
 
-    def _show_mark(
-        self, moving: Moving, mark: Polygon, number: Text, look: Visit, at: tuple[float, float], words: str
-    ) -> None:
-        shape, fill, ink = (_DROP, style.INK, "white") if look.measure else (_CIRCLE, "white", style.INK)
-        moving.set(mark, xy=shape + at, fc=fill)
-        moving.set(number, text=words, position=(at[0], at[1] - 0.5), color=ink)
-
     def _show_both(self, moving: Moving, plan: DayPlan, window: Window | None) -> None:
         if window is None:
-            moving.set(self._both, data=((), ()))
-            moving.set(self._both_words, text="", position=(0, _BOTH), ha="left")
+            moving.hide(self._both, self._both_words)
             return
         start, end = ends(plan, window)
         words = say("both can act {start} to {end}", start=window.start.face, end=window.end.face)
         moving.set(self._both, data=((start, start, end, end), (_BOTH + 6, _BOTH, _BOTH, _BOTH + 6)))
-        if words_wide(words, self._small) < end - start - 20:
-            moving.set(self._both_words, text=words, position=((start + end) / 2, _BOTH), ha="center")
-        else:
-            moving.set(self._both_words, text=words, position=(end + 6, _BOTH), ha="left")
+        inside = words_wide(words, self._small) < end - start - 20
+        place = ((start + end) / 2 if inside else end + 6, _BOTH)
+        moving.set(self._both_words, text=words, position=place, ha="center" if inside else "left")

@@ -5,23 +5,19 @@ from __future__ import annotations
 import math
 import textwrap
 from dataclasses import dataclass
-from typing import Any
-
-from matplotlib.artist import Artist
-from matplotlib.figure import Figure
-from matplotlib.patches import Polygon, Rectangle
+from itertools import chain
 
 from mixlab.care.decision.answers import Reason
 from mixlab.care.decision.deciding import Decision
 from mixlab.figures import style
-from mixlab.figures.style import Moving, Size, Touched, corners, named, sheet, write
+from mixlab.figures.style import NOWHERE, Sheet, Size, Touched, corners, having_room, wrapped
 from mixlab.quantities import Glucose, figures_text, number_text
 from mixlab.ward.observation import Observation
 from mixlab.ward.order.order import Order
 from mixlab.ward.site.record import Site
 from mixlab.words import joined, plural, say, sentence
 
-from .card import AnswerSign, describe_card, edge_colour
+from .card import AnswerSign, describe_card
 from .number_line import HIGHEST, LOWEST, NumberLine
 
 WIDTH, HEIGHT = 620, 432
@@ -58,55 +54,41 @@ class Seen:
         return tuple(reason for reason in self.before.because if reason.key not in now)
 
 
-class BedsideFigure:
+class BedsideFigure(Sheet):
     """The drawn decision; `show` turns it to another one."""
 
     def __init__(self, size: Size) -> None:
-        self.figure: Figure
-        self.figure, axes = sheet(WIDTH, HEIGHT)
-        self._size = size
+        super().__init__(WIDTH, HEIGHT, size)
         self._site: Site | None = None
-        self._shown: dict[Artist, dict[str, Any]] = {}
-        self._edge = named(Rectangle((2, 2), WIDTH - 4, HEIGHT - 4, fc="white", lw=3), "edge")
-        axes.add_patch(self._edge)
-        self._title = write(axes, 14, HEIGHT - 15, "", size.words, "site", fontweight="bold")
-        self._line = NumberLine(axes, 24, WIDTH - 24, _AT["line"], size)
-        self._found = [write(axes, 14, _AT["found"] - at * _LINE, "", size.small, f"found-{at}") for at in range(2)]
-        self._answer = AnswerSign(axes, 38, _AT["answer"], size)
-        self._before = write(axes, 70, _AT["answer"] - 13, "", size.small, "before")
-        self._lines = []
-        for at in range(_LINES):
-            bar = named(Polygon(corners(0, 0, 0, 0), fc=style.WARNING, ec="none"), f"bar-{at}")
-            axes.add_patch(bar)
-            self._lines.append((bar, write(axes, 20, _AT["lines"] - at * _LINE, "", size.small, f"words-{at}")))
-        write(
-            axes, WIDTH - 12, 12, say("Teaching only. {Prescriber}'s order, local policy and licensed practice come first."),
-            size.small * 0.95, ha="right",
-        )  # fmt: skip
+        self._title = self.text("site", 14, HEIGHT - 15, fontsize=size.words, fontweight="bold")
+        self._line = NumberLine(self, 24, WIDTH - 24, _AT["line"])
+        self._found = [self.text(f"found-{at}", 14, _AT["found"] - at * _LINE) for at in range(2)]
+        self._answer = AnswerSign(self, "edge", 38, _AT["answer"])
+        self._before = self.text("before", 70, _AT["answer"] - 13)
+        self._bars = [self.shape(f"bar-{at}", fc=style.WARNING) for at in range(_LINES)]
+        self._lines = [self.text(f"words-{at}", 20, _AT["lines"] - at * _LINE) for at in range(_LINES)]
+        self.caution(WIDTH - 12)
 
     def show(self, seen: Seen) -> Touched:
         """Turn to another decision and return the artists that were touched."""
-        moving = Moving(self._shown)
+        moving = self.moving()
         decision = seen.decision
         if seen.site != self._site:
             self._line.show_site(moving, seen.site)
             self._site = seen.site
         moving.set(self._title, text=say("{site}, in {measure}", site=seen.site.name, measure=seen.site.glucose_unit))
-        moving.set(self._edge, edgecolor=edge_colour(decision.choice))
         self._line.show_reading(moving, _place(seen), decision.allowance, reading_words(seen))
-        letters = int((WIDTH - 40) / (self._size.small * _LETTER))
-        found = textwrap.wrap(found_words(seen.observation), letters, max_lines=2, placeholder=" …")
-        for text, words in zip(self._found, [*found, ""], strict=False):
-            moving.set(text, text=words)
+        letters = int((WIDTH - 40) / (self.size.small * _LETTER))
+        moving.write(self._found, wrapped(found_words(seen.observation), letters, 2))
         self._answer.show(moving, decision.choice)
         moving.set(self._before, text=change_words(seen))
         lines = _reason_lines(seen, letters)
-        lines += [(words, False, False) for words in _step_lines(decision, letters, _LINES - len(lines))]
-        for at, (bar, text) in enumerate(self._lines):
-            words, is_new, is_gone = lines[at] if at < len(lines) else ("", False, False)
-            y = _AT["lines"] - at * _LINE
-            moving.set(text, text=words, color=style.FAINT if is_gone else style.INK)
-            moving.set(bar, xy=corners(10, y - _LINE / 2, 5, _LINE) if is_new else ((0, 0),))
+        lines += [(words, "") for words in _step_lines(decision, letters, _LINES - len(lines))]
+        lines += [("", "")] * (_LINES - len(lines))
+        for at, (bar, text, (words, kind)) in enumerate(zip(self._bars, self._lines, lines, strict=True)):
+            moving.set(text, text=words, color=style.FAINT if kind == "gone" else style.INK)
+            place = corners(10, _AT["lines"] - at * _LINE - _LINE / 2, 5, _LINE)
+            moving.set(bar, xy=place if kind == "new" else NOWHERE)
         return moving.touched
 
 
@@ -138,45 +120,38 @@ def found_words(found: Observation) -> str:
         signs = say("nobody has looked")
     else:
         signs = ", ".join(say(sign.replace("-", " ")) for sign in found.signs) or say("none seen")
-    age = found.minutes_old
-    when = (
-        say("of unknown age")
-        if age is None
-        else say("just taken")
-        if age == 0
-        else say("very old")
-        if math.isinf(age)
-        else say("{age} min old", age=number_text(round(age)))
-    )
     meal = {None: say("not known"), True: say("eating"), False: say("not eating")}[found.eating]
-    extra = [
-        word
-        for word, told in (
-            (say("vomiting"), found.vomiting),
-            (say("fasting for a test"), found.fasting),
-            (say("the meal is late"), found.meal_late),
-        )
-        if told
-    ]
+    extra = {
+        say("vomiting"): found.vomiting,
+        say("fasting for a test"): found.fasting,
+        say("the meal is late"): found.meal_late,
+    }
     gap = found.hours_since_dose
     parts = [
-        say("Reading {when}", when=when) if found.glucose is not None else "",
+        "" if found.glucose is None else say("Reading {when}", when=_age_words(found.minutes_old)),
         say("Signs of a low: {signs}", signs=signs),
-        say("Meal: {meal}", meal=", ".join([meal, *extra])),
+        say("Meal: {meal}", meal=", ".join([meal, *(words for words, told in extra.items() if told)])),
         say("Alertness: nobody has looked") if found.alertness is None else say(_ALERTNESS[found.alertness]),
         {True: say("Swallows safely"), False: say("Cannot swallow safely"), None: ""}[found.can_swallow],
-        say("Last dose: not known")
-        if gap is None
-        else ""
-        if math.isinf(gap)
-        else say("Last dose: {gap} h ago", gap=number_text(round(gap, 1))),
-        say("Earlier readings: {readings}", readings=", ".join(str(one.glucose) for one in found.earlier))
-        if found.earlier
-        else "",
-        say("State new or changed") if found.changed else "",
-        say("{Prescriber} told, and says give") if found.prescriber_says_give else "",
     ]
-    return " · ".join(part for part in parts if part)
+    if gap is None:
+        parts.append(say("Last dose: not known"))
+    elif math.isfinite(gap):
+        parts.append(say("Last dose: {gap} h ago", gap=number_text(round(gap, 1))))
+    if found.earlier:
+        readings = ", ".join(str(one.glucose) for one in found.earlier)
+        parts.append(say("Earlier readings: {readings}", readings=readings))
+    parts.append(say("State new or changed") if found.changed else "")
+    parts.append(say("{Prescriber} told, and says give") if found.prescriber_says_give else "")
+    return " · ".join(filter(None, parts))
+
+
+def _age_words(minutes: float | None) -> str:
+    if minutes is None:
+        return say("of unknown age")
+    if minutes == 0:
+        return say("just taken")
+    return say("very old") if math.isinf(minutes) else say("{age} min old", age=number_text(round(minutes)))
 
 
 def change_words(seen: Seen) -> str:
@@ -188,47 +163,33 @@ def change_words(seen: Seen) -> str:
     return say("the last change did not turn the answer") if seen.new or seen.gone else ""
 
 
-def _reason_lines(seen: Seen, letters: int) -> list[tuple[str, bool, bool]]:
-    """Return the lines of the reasons, each with whether it is new and whether it is gone; what has no room is counted."""
+def _reason_lines(seen: Seen, letters: int) -> list[tuple[str, str]]:
+    """Return the lines of the reasons, each with whether it is "new", "gone" or neither; what has no room is counted."""
     first, *others = [
-        (
-            textwrap.wrap(
-                say("NEW: {reason}", reason=reason.text) if reason.key in seen.new else str(reason.text), letters
-            ),
-            reason.key in seen.new,
-            False,
-        )
-        for reason in seen.decision.because
+        (say("NEW: {reason}", reason=one.text), "new") if one.key in seen.new else (str(one.text), "")
+        for one in seen.decision.because
     ]
     # What fell silent stands next to what decides now: together they are the rule that turned the answer.
-    gone = [
-        (textwrap.wrap(say("No longer: {reason}", reason=reason.text), letters), False, True) for reason in seen.gone
-    ]
-    blocks = [first, *gone[:1], *others, *gone[1:]]
-    lines: list[tuple[str, bool, bool]] = []
-    for at, (words, is_new, is_gone) in enumerate(blocks):
-        left = len(blocks) - at
-        if len(lines) + len(words) > _REASONS - (left > 1):
-            return [*lines, (say("… {left} more in the list.", left=left), False, False)]
-        lines += [(word, is_new, is_gone) for word in words]
+    gone = [(say("No longer: {reason}", reason=one.text), "gone") for one in seen.gone]
+    told = [first, *gone[:1], *others, *gone[1:]]
+    blocks = [[(line, kind) for line in textwrap.wrap(words, letters)] for words, kind in told]
+    shown = having_room(blocks, _REASONS)
+    lines = list(chain(*blocks[:shown]))
+    if left := len(blocks) - shown:
+        lines.append((say("… {left} more in the list.", left=left), ""))
     return lines
 
 
 def _step_lines(decision: Decision, letters: int, room: int) -> list[str]:
     """Return the first steps that have room, and how many stand only in the list."""
-    lines: list[str] = []
     steps = [
         textwrap.wrap(say("Next: {number}. {step}", number=at, step=step) if at == 1 else f"{at}. {step}", letters)
         for at, step in enumerate(decision.next_steps, 1)
     ]
-    for at, step in enumerate(steps):
-        left = len(steps) - at
-        if len(lines) + len(step) > room - (left > 1):
-            return [
-                *lines,
-                plural(left, "… {left} more step in the list.", "… {left} more steps in the list.", left=left),
-            ]
-        lines += step
+    shown = having_room(steps, room)
+    lines = list(chain(*steps[:shown]))
+    if left := len(steps) - shown:
+        lines.append(plural(left, "… {left} more step in the list.", "… {left} more steps in the list.", left=left))
     return lines
 
 
@@ -249,32 +210,24 @@ def draw_bedside(seen: Seen, size: Size = style.PAGE) -> BedsideFigure:
 
 def describe_bedside(seen: Seen) -> str:
     """Return everything the picture shows in words, and every step."""
-    decision, site = seen.decision, seen.site
-    changed = change_words(seen)
+    decision, changed = seen.decision, change_words(seen)
     if changed:
-        new = "; ".join(str(reason.text) for reason in decision.because if reason.key in seen.new)
-        gone = "; ".join(str(reason.text) for reason in seen.gone)
-        changed = (
-            f"{changed[0].upper()}{changed[1:]}. "
-            + (say("New: {new} ", new=new) if new else "")
-            + (say("No longer: {gone} ", gone=gone) if gone else "")
-        )
+        changed = f"{changed[0].upper()}{changed[1:]}. "
+        if seen.new:
+            new = (str(reason.text) for reason in decision.because if reason.key in seen.new)
+            changed += say("New: {new} ", new="; ".join(new))
+        if seen.gone:
+            changed += say("No longer: {gone} ", gone="; ".join(str(reason.text) for reason in seen.gone))
+    told = describe_card(decision)
     parts = [
-        say(
-            "At {site}: {changed}{decision}",
-            site=site.name,
-            changed=changed,
-            decision=describe_card(decision),
-        ),
+        say("At {site}: {changed}{decision}", site=seen.site.name, changed=changed, decision=told),
         say("Found: {found}.", found=found_words(seen.observation)),
-        say("Tell: {tell}", tell=joined(decision.tell, " ")) if decision.tell else "",
-        say("To be given later: {give_when}", give_when=joined(decision.give_when, " ")) if decision.give_when else "",
-        say(
-            "The meter: {reading} ({rule}).",
-            reading=reading_words(seen),
-            rule=decision.allowance_rule,
-        )
-        if decision.allowance
-        else "",
     ]
-    return " ".join(part for part in parts if part)
+    if decision.tell:
+        parts.append(say("Tell: {tell}", tell=joined(decision.tell, " ")))
+    if decision.give_when:
+        parts.append(say("To be given later: {give_when}", give_when=joined(decision.give_when, " ")))
+    if decision.allowance:
+        rule = decision.allowance_rule
+        parts.append(say("The meter: {reading} ({rule}).", reading=reading_words(seen), rule=rule))
+    return " ".join(parts)

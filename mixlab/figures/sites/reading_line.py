@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from typing import Any
-
-from matplotlib.axes import Axes
-from matplotlib.patches import Polygon
 
 from mixlab.care.decision.answers import Choice
 from mixlab.figures import style
-from mixlab.figures.style import corners, write
+from mixlab.figures.decision.number_line import ratio_share
+from mixlab.figures.style import Sheet, corners
 from mixlab.quantities import Glucose, GlucoseUnit
 from mixlab.words import decimal_text, say
 
@@ -31,7 +28,7 @@ _TICKS: dict[GlucoseUnit, tuple[float, ...]] = {
 }
 
 LOOKS: dict[Choice, tuple[str, dict[str, Any]]] = {
-    "hold and treat": ("T", {"fc": "#fbe3d3", "ec": style.WARNING, "hatch": "////"}),
+    "hold and treat": ("T", {"fc": style.DANGER_FILL, "ec": style.WARNING, "hatch": "////"}),
     "check first": ("C", {"fc": "white", "ec": style.FAINT, "hatch": "xxx"}),
     "hold and ask": ("A", {"fc": "#e4e4e4", "ec": style.INK}),
     "give": ("G", {"fc": "white", "ec": style.GO}),
@@ -55,8 +52,7 @@ def ticks(ward: Ward, size: float) -> list[tuple[Glucose, str]]:
 
 def place(glucose: Glucose) -> float:
     """Return where a glucose stands on a line of readings, in points; equal ratios get equal room."""
-    low, high, value = (math.log(max(one.to("mg/dL").value, 1)) for one in (LOWEST, HIGHEST, glucose))
-    return LEFT + min(max((value - low) / (high - low), 0), 1) * (RIGHT - LEFT)
+    return LEFT + ratio_share(glucose, LOWEST, HIGHEST) * (RIGHT - LEFT)
 
 
 def edges(start: Glucose, end: Glucose) -> tuple[float, float]:
@@ -73,28 +69,23 @@ def ends_of(flip: Flip) -> tuple[float, float]:
     return (LEFT - 46, LEFT - 6) if flip.start == "LO" else (RIGHT + 6, RIGHT + 46)
 
 
-def band(start: float, end: float, top: float, bottom: float) -> list[tuple[float, float]]:
-    """Return the corners of a band between the two lines."""
-    return [(start, bottom + 1), (end, bottom + 1), (end, top - 1), (start, top - 1)]
-
-
-def draw_line(axes: Axes, ward: Ward, bottom: float, high: float, small: float) -> None:
+def draw_line(sheet: Sheet, ward: Ward, bottom: float, high: float) -> None:
     """Draw the answers of a ward along its readings, with LO and HI beside them."""
+    small = sheet.size.small
     spans = [(*edges(zone.start, zone.end), zone.choice, "") for zone in ward.zones]
     spans += [(LEFT - 46, LEFT - 6, ward.when_lo, "LO "), (RIGHT + 6, RIGHT + 46, ward.when_hi, "HI ")]
     for start, end, choice, before in spans:
         letter, looks = LOOKS[choice]
         if end - start < 0.5:
             continue
-        axes.add_patch(Polygon(corners(start, bottom, end - start, high), lw=1, **looks))
+        sheet.shape(None, corners(start, bottom, end - start, high), lw=1, **looks)
         words = f"{letter}: {say(choice)}"
         if width(words, small, bold=True) + 8 > end - start:
             words = f"{before}{letter}"
         if width(words, small, bold=True) + 3 <= end - start:
-            on_white(axes, (start + end) / 2, bottom + high / 2, words, small)
+            on_white(sheet, (start + end) / 2, bottom + high / 2, words)
 
 
-def on_white(axes: Axes, x: float, y: float, words: str, size: float, **looks: Any) -> None:
+def on_white(sheet: Sheet, x: float, y: float, words: str, **looks: Any) -> None:
     """Write words on a white ground, so that they can be read over a hatch."""
-    white = {"fc": "white", "ec": "none", "pad": 0.8}
-    write(axes, x, y, words, size, ha="center", fontweight="bold", bbox=white, **looks)
+    sheet.text(None, x, y, words, ha="center", fontweight="bold", bbox=style.WHITE | {"pad": 0.8}, **looks)

@@ -1,23 +1,21 @@
-"""The syringe, true to scale, at its two moments: after the clear draw and after the cloudy draw."""
+"""The syringe, true to scale, at its two moments: after the clear draw and after the cloudy draw, drawn and in words."""
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
-from matplotlib.artist import Artist
-from matplotlib.axes import Axes
-from matplotlib.figure import Figure
-from matplotlib.patches import Polygon, Rectangle
+from matplotlib.lines import Line2D
+from matplotlib.patches import Patch, Polygon
+from matplotlib.text import Text
 
 from mixlab.care.dosing import Plan, gives_air
 from mixlab.figures import style
-from mixlab.figures.style import Moving, Size, Touched, corners, named, sheet, strokes, write
+from mixlab.figures.style import Moving, Sheet, Size, Touched, corners, strokes
 from mixlab.quantities import ml_text, number_text, units_text, units_to_ml
 from mixlab.ward.syringe import Syringe
-from mixlab.words import say
+from mixlab.words import say, sentence
 
 WIDTH, HEIGHT = 480, 430
 
@@ -30,7 +28,7 @@ _ZOOM = 2.5
 
 _LENS = (264.0, 208.0, 62.0)
 
-_MOST_NUMERALS = 12
+_MOST_NUMERALS, _MOST_NEAR = 12, 6
 
 
 def bore(ml: float, length_mm: float) -> float:
@@ -48,93 +46,57 @@ def units_wide(syringe: Syringe) -> float:
     return syringe.scale_length_mm * POINTS_PER_MM / syringe.capacity_units
 
 
-@dataclass(frozen=True, kw_only=True)
-class _Reading:
+class _Reading(NamedTuple):
     """What one moment shows: cloudy and clear insulin in the barrel, and where the stopper stands."""
 
     cloudy: float
     mark: float
     title: str
-    sum_text: str
+    volume: str
 
 
 class _Moment:
     """One drawn syringe with its magnified view."""
 
-    def __init__(self, axes: Axes, name: str, middle: float, size: Size) -> None:
-        self.axes, self.name, self.middle, self.size = axes, name, middle, size
+    def __init__(self, sheet: Sheet, name: str, middle: float) -> None:
+        def shape(part: str, clip: Patch | None = None, **looks: Any) -> Polygon:
+            return sheet.shape(f"{name}-{part}", corners(0, 0, 0, 0), clip, **looks)
+
+        def line(part: str, lw: float, clip: Patch | None = None) -> Line2D:
+            return sheet.line(f"{name}-{part}", clip=clip, lw=lw, solid_capstyle="butt")
+
+        def numbers(part: str, most: int, **looks: Any) -> list[Text]:
+            return [sheet.text(f"{name}-{part}-{at}", 0, 0, ha="center", **looks) for at in range(most)]
+
+        self.middle, self.size = middle, sheet.size
         self._near_at: tuple[Syringe, float] | None = None  # whose lines are magnified, and about which
         left, width, height = _LENS
         self.bottom = middle - 93
-        frame = Rectangle((left, self.bottom), width, height + 14, fill=False, ec=style.FAINT, lw=1)
-        self.frame = axes.add_patch(frame)
-        self.title = write(axes, 12, middle + 47, "", size.title, f"{name}-title", fontweight="bold")
-        self.barrel = self._box("barrel", fc="white", lw=1.2, ec=style.INK)
-        self.liquids = [self._liquid(look, look) for look in ("cloudy", "clear")]
-        self.stopper = self._box("stopper", fc=style.STOPPER)
-        self.rod = named(Polygon([(0, 0)], fc="#d9d9d9", ec=style.FAINT, lw=0.8), f"{name}-rod")
-        axes.add_patch(self.rod)
+        frame = sheet.frame(None, left, self.bottom, width, height + 14)
+        self.title = sheet.text(f"{name}-title", 12, middle + 47, fontsize=sheet.size.title, fontweight="bold")
+        self.barrel = shape("barrel", fc="white", lw=1.2, ec=style.INK)
+        self.liquids = [shape(look, lw=0.6, **style.LIQUID[look]) for look in ("cloudy", "clear")]
+        self.stopper = shape("stopper", fc=style.STOPPER)
+        self.rod = sheet.shape(f"{name}-rod", fc="#d9d9d9", ec=style.FAINT, lw=0.8)
         # Lines at odd and half units are artists of their own: from one dose to the next the syringe may change to one without.
-        self.lines, self.fine_lines = (self._line(part, lw=0.7) for part in ("lines", "fine-lines"))
-        self.long_lines = self._line("long-lines", lw=1.1)
-        self.numerals = [
-            write(axes, 0, 0, "", size.small, f"{name}-number-{at}", ha="center") for at in range(_MOST_NUMERALS)
-        ]
-        self._needle()
-        self.near = [self._liquid(f"lens-{look}", look, frame) for look in ("cloudy", "clear")]
-        self.near_stopper = self._box("lens-stopper", fc=style.STOPPER, clip=frame)
-        self.near_lines, self.near_fine_lines = (
-            self._line(part, lw=1.2, clip=frame) for part in ("lens-lines", "lens-fine-lines")
-        )
-        self.near_numerals = [
-            write(
-                axes,
-                0,
-                0,
-                "",
-                size.small,
-                f"{name}-lens-number-{at}",
-                ha="center",
-                fontweight="bold",
-            )
-            for at in range(6)
-        ]
-        self.arrow = named(Polygon([(0, 0)], fc=style.WARNING, ec="none"), f"{name}-arrow")
-        axes.add_patch(self.arrow)
-        self.reading = write(axes, 12, self.bottom + 50, "", size.title, f"{name}-reading", fontweight="bold")
-        self.volume = write(axes, 12, self.bottom + 31, "", size.words, f"{name}-volume")
-        write(
-            axes, 12, self.bottom + 13, say("Read the stopper's edge next to the needle."), size.small, color=style.INK
-        )
+        self.lines, self.fine_lines = line("lines", 0.7), line("fine-lines", 0.7)
+        self.long_lines = line("long-lines", 1.1)
+        self.numerals = numbers("number", _MOST_NUMERALS)
+        self._draw_needle(sheet)
+        self.near = [shape(f"lens-{look}", frame, lw=0.6, **style.LIQUID[look]) for look in ("cloudy", "clear")]
+        self.near_stopper = shape("lens-stopper", frame, fc=style.STOPPER)
+        self.near_lines, self.near_fine_lines = line("lens-lines", 1.2, frame), line("lens-fine-lines", 1.2, frame)
+        self.near_numerals = numbers("lens-number", _MOST_NEAR, fontweight="bold")
+        self.arrow = sheet.shape(f"{name}-arrow", fc=style.WARNING)
+        self.reading = sheet.text(f"{name}-reading", 12, self.bottom + 50, fontsize=sheet.size.title, fontweight="bold")
+        self.volume = sheet.text(f"{name}-volume", 12, self.bottom + 31, fontsize=sheet.size.words)
+        sheet.text(None, 12, self.bottom + 13, say("Read the stopper's edge next to the needle."))
 
-    def _box(self, part: str, clip: Rectangle | None = None, **looks: Any) -> Polygon:
-        # A polygon is drawn in two thirds of a rectangle's time.
-        box = named(Polygon(corners(0, 0, 0, 0), **({"ec": "none"} | looks)), f"{self.name}-{part}")
-        self.axes.add_patch(box)
-        if clip is not None:
-            box.set_clip_path(clip)
-        return box  # type: ignore[no-any-return]
-
-    def _liquid(self, part: str, look: str, clip: Rectangle | None = None) -> Polygon:
-        return self._box(part, clip, lw=0.6, **style.LIQUID[look])
-
-    def _line(self, part: str, lw: float, clip: Rectangle | None = None) -> Any:
-        (line,) = self.axes.plot([], [], color=style.INK, lw=lw, solid_capstyle="butt")
-        if clip is not None:
-            line.set_clip_path(clip)
-        return named(line, f"{self.name}-{part}")
-
-    def _needle(self) -> None:
-        hub = [
-            (_ZERO_X, 8),
-            (_ZERO_X - 10, 3.5),
-            (_ZERO_X - 22, 3.5),
-            (_ZERO_X - 22, -3.5),
-            (_ZERO_X - 10, -3.5),
-            (_ZERO_X, -8),
-        ]
-        self.axes.add_patch(Polygon([(x, y + self.middle) for x, y in hub], fc="#e6e6e6", ec=style.FAINT, lw=0.8))
-        self.axes.plot([8, _ZERO_X - 22], [self.middle] * 2, color=style.FAINT, lw=1.6)
+    def _draw_needle(self, sheet: Sheet) -> None:
+        half = [(_ZERO_X, 8), (_ZERO_X - 10, 3.5), (_ZERO_X - 22, 3.5)]
+        hub = [*half, *((x, -y) for x, y in reversed(half))]
+        sheet.shape(None, [(x, y + self.middle) for x, y in hub], fc="#e6e6e6", ec=style.FAINT, lw=0.8)
+        sheet.line(None, (8, _ZERO_X - 22), [self.middle] * 2, color=style.FAINT, lw=1.6)
 
     def show_scale(self, moving: Moving, syringe: Syringe) -> None:
         """Put another barrel and its lines in place."""
@@ -147,12 +109,8 @@ class _Moment:
         for line, units in ((self.lines, plain[plain % 2 == 0]), (self.fine_lines, plain[plain % 2 != 0])):
             moving.set(line, data=strokes(_ZERO_X + units * wide, self.middle + half, half * 0.8))
         moving.set(self.long_lines, data=strokes(_ZERO_X + numbered * wide, self.middle + half, half * 1.3))
-        for text, units in zip(self.numerals, [*numbered, *[None] * _MOST_NUMERALS], strict=False):
-            moving.set(
-                text,
-                text="" if units is None else number_text(units),
-                position=(_ZERO_X + (units or 0) * wide, self.middle + half + 9),
-            )
+        y = self.middle + half + 9
+        moving.label(self.numerals, ((number_text(units), (_ZERO_X + units * wide, y)) for units in numbered))
 
     def show(self, moving: Moving, syringe: Syringe, reading: _Reading) -> None:
         """Put liquid, stopper and words in place."""
@@ -171,7 +129,7 @@ class _Moment:
         self._show_near(moving, syringe, reading)
         moving.set(self.title, text=reading.title)
         moving.set(self.reading, text=say("Stopper at {mark}", mark=units_text(reading.mark)))
-        moving.set(self.volume, text=reading.sum_text)
+        moving.set(self.volume, text=reading.volume)
 
     def _show_near(self, moving: Moving, syringe: Syringe, reading: _Reading) -> None:
         """Magnify the scale about the numbered line next to the mark: the stopper moves, and the scale only now and then."""
@@ -207,56 +165,42 @@ class _Moment:
             lengths = half * np.where(is_numbered[part], 1.3, 0.8)
             moving.set(line, data=strokes(place(at[part]), top, lengths))
         shown = [units for units in at[is_numbered] if left + 8 < place(units) < left + width - 8]
-        for text, units in zip(self.near_numerals, [*shown, *[None] * 6], strict=False):
-            if units is None:
-                moving.set(text, text="", position=(0, 0))
-            else:
-                moving.set(text, text=number_text(units), position=(place(units), top + 8))
+        moving.label(self.near_numerals, ((number_text(units), (place(units), top + 8)) for units in shown))
 
 
-class BarrelFigure:
+class BarrelFigure(Sheet):
     """The drawn syringes; `show` moves them to another plan."""
 
-    def __init__(self, figure: Figure, axes: Axes, size: Size) -> None:
-        self.figure = figure
-        self._first = _Moment(axes, "first", HEIGHT - 62, size)
-        self._second = _Moment(axes, "second", HEIGHT - 222, size)
-        self._shown: dict[Artist, dict[str, Any]] = {}
+    def __init__(self, size: Size) -> None:
+        super().__init__(WIDTH, HEIGHT, size)
+        self._first, self._second = _Moment(self, "first", HEIGHT - 62), _Moment(self, "second", HEIGHT - 222)
         self._syringe: Syringe | None = None
-        self._air_title = write(axes, 12, 98, "", size.words, "air-title", fontweight="bold")
+        self._air_title = self.text("air-title", 12, 98, fontsize=size.words, fontweight="bold")
         self._air = {}
-        for at, look in enumerate(("cloudy", "clear")):
-            left = 12 + at * 240
-            axes.add_patch(Rectangle((left, 22), 42, 32, **style.LIQUID[look]))
-            axes.add_patch(Rectangle((left, 22), 42, 46, fill=False, ec=style.INK, lw=1.2))
-            axes.add_patch(Rectangle((left + 11, 68), 20, 9, fc=style.STOPPER, ec="none"))
+        for look, left in (("cloudy", 12), ("clear", 252)):
+            self.shape(None, corners(left, 22, 42, 32), **style.LIQUID[look])
+            self.shape(None, corners(left, 22, 42, 46), fill=False, ec=style.INK, lw=1.2)
+            self.shape(None, corners(left + 11, 68, 20, 9), fc=style.STOPPER)
             self._air[look] = (
-                write(axes, left + 50, 62, "", size.words, f"air-{look}", fontweight="bold"),
-                write(axes, left + 50, 44, "", size.small, f"air-name-{look}"),
-                write(axes, left + 50, 28, "", size.small, f"air-order-{look}"),
+                self.text(f"air-{look}", left + 50, 62, fontsize=size.words, fontweight="bold"),
+                self.text(f"air-name-{look}", left + 50, 44),
+                self.text(f"air-order-{look}", left + 50, 28),
             )
 
     def show(self, plan: Plan) -> Touched:
         """Move everything to this plan and return the artists that were touched."""
-        moving = Moving(self._shown)
+        moving = self.moving()
         clear, cloudy = plan.clear.insulin.name, plan.cloudy.insulin.name
-        first = _Reading(
-            cloudy=0,
-            mark=plan.clear_mark,
-            title=say("1  {clear}, clear: drawn first", clear=clear),
-            sum_text=say("clear alone: {volume}", volume=ml_text(plan.clear_mark)),
-        )
+        alone = say("clear alone: {volume}", volume=ml_text(plan.clear_mark))
         parts = say(
             "{cloudy_amount} cloudy + {clear_amount} clear",
             cloudy_amount=number_text(plan.cloudy.units),
             clear_amount=number_text(plan.clear.units),
         )
-        second = _Reading(
-            cloudy=plan.cloudy.units,
-            mark=plan.total_mark,
-            title=say("2  {cloudy}, cloudy: up to the sum", cloudy=cloudy),
-            sum_text=f"{parts}: {ml_text(plan.total_mark)}",
-        )
+        both = f"{parts}: {ml_text(plan.total_mark)}"
+        first = _Reading(0, plan.clear_mark, say("1  {clear}, clear: drawn first", clear=clear), alone)
+        title = say("2  {cloudy}, cloudy: up to the sum", cloudy=cloudy)
+        second = _Reading(plan.cloudy.units, plan.total_mark, title, both)
         for moment, reading in ((self._first, first), (self._second, second)):
             if plan.syringe != self._syringe:
                 moment.show_scale(moving, plan.syringe)
@@ -265,19 +209,15 @@ class BarrelFigure:
         given = gives_air(plan.site)
         title = say("Air first, as much as each dose:") if given else say("No air into the vials on this ward:")
         moving.set(self._air_title, text=title)
-        for number, (look, air, name) in enumerate(
-            (("cloudy", plan.air_into_cloudy, cloudy), ("clear", plan.air_into_clear, clear)), 1
-        ):
+        for look, air, name in (("cloudy", plan.air_into_cloudy, cloudy), ("clear", plan.air_into_clear, clear)):
             amount, vial, turn = self._air[look]
             moving.set(amount, text=say("{air} of air", air=units_text(air)) if given else say("no air"))
             moving.set(vial, text=say("into {insulin}", insulin=name) if given else name)
-            first_turn = (number == 1) is given  # without air the clear vial is the first to be pierced
-            moving.set(
-                turn,
-                text=say("first, {look} vial", look=say(look))
-                if first_turn
-                else say("second, {look} vial", look=say(look)),
+            is_first = (look == "cloudy") is given  # without air the clear vial is the first to be pierced
+            words = (
+                say("first, {look} vial", look=say(look)) if is_first else say("second, {look} vial", look=say(look))
             )
+            moving.set(turn, text=words)
         return moving.touched
 
 
@@ -291,7 +231,33 @@ def draw_barrel(plan: Plan, size: Size = style.PAGE) -> BarrelFigure:
     size : Size
         `PAGE` or `ROOM`.
     """
-    figure, axes = sheet(WIDTH, HEIGHT)
-    drawn = BarrelFigure(figure, axes, size)
+    drawn = BarrelFigure(size)
     drawn.show(plan)
     return drawn
+
+
+def describe_barrel(plan: Plan) -> str:
+    """Return the reading of the drawn syringes in words."""
+    clear, cloudy = plan.clear.insulin, plan.cloudy.insulin
+    return say(
+        _WITH_AIR if gives_air(plan.site) else _WITHOUT_AIR,
+        syringe=plan.syringe.name,
+        air_into_cloudy=units_text(plan.air_into_cloudy),
+        cloudy=cloudy,
+        air_into_clear=units_text(plan.air_into_clear),
+        clear=clear,
+        clear_mark=units_text(plan.clear_mark),
+        total_mark=units_text(plan.total_mark),
+        total_volume=ml_text(plan.total_mark),
+        cloudy_amount=units_text(plan.cloudy.units),
+        clear_amount=units_text(plan.clear.units),
+    )
+
+
+_WITH_AIR = sentence(
+    "{syringe}. First {air_into_cloudy} of air into the {cloudy} vial, then {air_into_clear} of air into the {clear} vial. After the clear draw the stopper's edge stands at {clear_mark}, all {clear}. After the cloudy draw it stands at {total_mark}, {total_volume}: {cloudy_amount} of {cloudy} next to the needle and {clear_amount} of {clear} behind it."
+)
+
+_WITHOUT_AIR = sentence(
+    "{syringe}. No air goes into the vials on this ward. After the clear draw the stopper's edge stands at {clear_mark}, all {clear}. After the cloudy draw it stands at {total_mark}, {total_volume}: {cloudy_amount} of {cloudy} next to the needle and {clear_amount} of {clear} behind it."
+)

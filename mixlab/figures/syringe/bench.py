@@ -5,21 +5,19 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from matplotlib.artist import Artist
-from matplotlib.axes import Axes
-from matplotlib.figure import Figure
-from matplotlib.patches import Polygon, Rectangle
+from matplotlib.patches import Polygon
+from matplotlib.text import Text
 
 from mixlab.care.bench.bench import Bench
 from mixlab.care.bench.vessels import Held, Liquid, Physics, Vial, place_name
 from mixlab.figures import style
-from mixlab.figures.style import Moving, Size, Touched, corners, named, sheet, write
+from mixlab.figures.style import Moving, Sheet, Size, Touched, corners
 from mixlab.ward.insulin import insulins
 from mixlab.words import say
 
 from .barrel import POINTS_PER_MM
 from .bench_words import EVEN, SETTLED, evenness_word, is_cloudy, places_of, syringe_words, vial_words
-from .in_hand import NOTHING_DRAWN, SHOWN_UNITS, Barrel, bore_of, count_wide, numbered_every, put, scale_mm
+from .in_hand import NOTHING_DRAWN, SHOWN_UNITS, Barrel, bore_of, count_wide, numbered_every, scale_mm
 
 WIDTH, HEIGHT = 940, 300
 
@@ -36,19 +34,22 @@ _ZOOM = (2.0, 3.0)
 _PARTLY = {"fc": style.CLOUDY_FILL, "ec": style.CLOUDY_LINE, "hatch": ".", "alpha": 0.55}
 
 
-def _apart(liquid: Liquid) -> list[tuple[str, str, float]]:
-    """Return the insulins of a liquid as key, look and share of its volume, the cloudy ones first: at the needle."""
+def _apart(liquid: Liquid) -> list[tuple[str, float]]:
+    """Return the insulins of a liquid as look and share of its volume, the cloudy ones first: at the needle."""
     total = sum(liquid.units.values())
     keys = sorted(liquid.units, key=lambda key: insulins()[key].look == "clear")
-    return [(key, insulins()[key].look, liquid.units[key] / total) for key in keys if liquid.units[key] >= SHOWN_UNITS]
+    return [(insulins()[key].look, liquid.units[key] / total) for key in keys if liquid.units[key] >= SHOWN_UNITS]
 
 
 class _Shelf:
     """One place on the bench and the vial that stands there."""
 
-    def __init__(self, axes: Axes, name: str, size: Size) -> None:
+    def __init__(self, sheet: Sheet, name: str) -> None:
         def shape(part: str, **looks: Any) -> Polygon:
-            return put(axes, named(Polygon(NOTHING_DRAWN, **({"ec": "none"} | looks)), f"{name}-{part}"))
+            return sheet.shape(f"{name}-{part}", NOTHING_DRAWN, **looks)
+
+        def text(part: str, size: float, **looks: Any) -> Text:
+            return sheet.text(f"{name}-{part}", 0, 0, fontsize=size, ha="center", **looks)
 
         self.glass = shape("glass", fc="white")
         self.layers = {
@@ -58,58 +59,37 @@ class _Shelf:
         }
         self.outline = shape("outline", fc="none", ec=style.INK, lw=1.4)
         self.stopper = shape("stopper", fc=style.STOPPER)
-        self.tag = write(axes, 0, 0, "", size.words, f"{name}-tag", ha="center", fontweight="bold")
-        self.tag.set_bbox({"fc": "white", "ec": style.FAINT, "lw": 0.6, "pad": 2})
-        self.lines = [
-            write(
-                axes,
-                0,
-                0,
-                "",
-                size.words if at < 2 else size.small,
-                f"{name}-words-{at}",
-                ha="center",
-            )
-            for at in range(5)
-        ]
-        self.lines[0].set_fontweight("bold")
-        self.sizes = [text.get_fontsize() for text in self.lines]
+        words, small = sheet.size.words, sheet.size.small
+        label = {"fc": "white", "ec": style.FAINT, "lw": 0.6, "pad": 2}
+        self.tag = text("tag", words, fontweight="bold", bbox=label)
+        self.name = text("words-0", words, fontweight="bold")
+        self.lines = [text(f"words-{at}", size) for at, size in enumerate((words, small, small, small), 1)]
 
     def show(
         self, moving: Moving, place: str, vial: Vial | None, middle: float, bench: Bench, inside: bool, name_size: float
     ) -> None:
         """Put a vial here, or nothing."""
         half, low = 50.0, 160.0 if vial and vial.inverted else 90.0
-        words: list[str] = (
-            []
-            if not place
-            else [say("no vial here"), say("{place} vial", place=place_name(place))]
-            if vial is None
-            else []
-        )
+        words = [say("no vial here"), say("{place} vial", place=place_name(place))] if place else []
+        body = stopper = NOTHING_DRAWN
         stacked = dict.fromkeys(self.layers, NOTHING_DRAWN)
         if vial:
             words = vial_words(place, vial, inside)
+            body = corners(middle - half, low, 2 * half, _BODY)
+            stopper = corners(middle - 17, low - 20 if vial.inverted else low + _BODY + 1, 34, 20)
             bottom = low
             for layer, share in _layers(vial, bench.physics):
-                height = _BODY * share
-                stacked[layer] = corners(middle - half, bottom, 2 * half, height)
-                bottom += height
+                stacked[layer] = corners(middle - half, bottom, 2 * half, _BODY * share)
+                bottom += _BODY * share
         for layer, polygon in self.layers.items():
             moving.set(polygon, xy=stacked[layer])
-        neck = (low - 11, low - 20) if vial and vial.inverted else (low + _BODY + 1, low + _BODY + 12)
-        body = corners(middle - half, low, 2 * half, _BODY) if vial else NOTHING_DRAWN
         moving.set(self.glass, xy=body)
         moving.set(self.outline, xy=body)
-        moving.set(self.stopper, xy=corners(middle - 17, min(neck), 34, 20) if vial else NOTHING_DRAWN)
+        moving.set(self.stopper, xy=stopper)
         moving.set(self.tag, text=evenness_word(vial) if vial else "", position=(middle, low + 42))
-        for at, text in enumerate(self.lines):
-            moving.set(
-                text,
-                text=words[at] if at < len(words) else "",
-                position=(middle, 74.0 - 15.5 * at),
-                fontsize=self.sizes[at] if at else name_size,
-            )
+        moving.set(self.name, fontsize=name_size)
+        places = ((middle, 74.0 - 15.5 * at) for at in range(len(words)))
+        moving.label((self.name, *self.lines), zip(words, places, strict=True))
 
 
 def _layers(vial: Vial, physics: Physics) -> list[tuple[str, float]]:
@@ -128,36 +108,31 @@ def _layers(vial: Vial, physics: Physics) -> list[tuple[str, float]]:
     return [("cloudy", dense), thin] if at_stopper == vial.inverted else [thin, ("cloudy", dense)]
 
 
-class BenchFigure:
+class BenchFigure(Sheet):
     """The drawn bench; `show` moves it to another moment, or another bench."""
 
-    def __init__(self, figure: Figure, axes: Axes, size: Size) -> None:
-        self.figure, self._size = figure, size
-        self._shown: dict[Artist, dict[str, Any]] = {}
-        axes.plot([6, 486], [88, 88], color=style.FAINT, lw=1)
-        self._shelves = [_Shelf(axes, f"vial-{at}", size) for at in range(_SLOTS)]
-
+    def __init__(self, size: Size) -> None:
         def shape(part: str, **looks: Any) -> Polygon:
-            return put(axes, named(Polygon(NOTHING_DRAWN, **looks), part))
+            return self.shape(part, NOTHING_DRAWN, **looks)
 
+        super().__init__(WIDTH, HEIGHT, size)
+        self.line(None, (6, 486), (88, 88), color=style.FAINT, lw=1)
+        self._shelves = [_Shelf(self, f"vial-{at}") for at in range(_SLOTS)]
         self._stub = shape("stub", fc="white", ec=style.INK, lw=1.2)
         self._needle = shape("needle", fc=style.INK, ec=style.INK, lw=0.8)
         self._tip = shape("tip", fc=style.WARNING, ec="white", lw=0.8)
-        axes.plot([494, 494], [8, 292], color=style.FAINT, lw=0.8)
+        self.line(None, (494, 494), (8, 292), color=style.FAINT, lw=0.8)
         self._rod = shape("rod", fc="#d9d9d9", ec=style.FAINT, lw=0.8)
         self._hub = shape("hub", fc="#e6e6e6", ec=style.FAINT, lw=0.8)
         self._free = shape("free-needle", fc=style.FAINT, ec=style.FAINT, lw=0.8)
         self._cap = shape("cap", fc="#f2f2f2", ec=style.INK, lw=1.2)
-        self._barrel = Barrel(axes, "barrel", size)
-        left, low, width, height = _LENS
-        frame = Rectangle((left, low), width, height, fill=False, ec=style.FAINT, lw=1)
-        axes.add_patch(frame)
-        self._lens = Barrel(axes, "lens", size, frame)
-        self._frame = named(frame, "lens-frame")
-        self._near = write(axes, left, low + height + 9, "", size.small, "lens-title")
-        self._title = write(axes, 504, 289, "", size.title, "syringe-title", fontweight="bold")
-        self._reading = write(axes, 504, 146, "", size.title * 1.3, "syringe-reading", fontweight="bold")
-        self._lines = [write(axes, 504, 122 - 17 * at, "", size.words, f"syringe-words-{at}") for at in range(7)]
+        self._barrel = Barrel(self, "barrel")
+        self._frame = self.frame("lens-frame", *_LENS)
+        self._lens = Barrel(self, "lens", self._frame)
+        self._near = self.text("lens-title", _LENS[0], _LENS[1] + _LENS[3] + 9)
+        self._title = self.text("syringe-title", 504, 289, fontsize=size.title, fontweight="bold")
+        self._reading = self.text("syringe-reading", 504, 146, fontsize=size.title * 1.3, fontweight="bold")
+        self._lines = [self.text(f"syringe-words-{at}", 504, 122 - 17 * at, fontsize=size.words) for at in range(7)]
 
     def show(self, bench: Bench, inside: bool = False) -> Touched:
         """Move everything to this moment and return the artists that were touched.
@@ -169,20 +144,18 @@ class BenchFigure:
         inside : bool
             Whether to show what nobody can see: each insulin apart.
         """
-        moving = Moving(self._shown)
+        moving = self.moving()
         places = places_of(bench)[:_SLOTS]
-        middles = dict(zip(places, (480 / len(places) * (at + 0.5) + 6 for at in range(len(places))), strict=True))
-        name_size = self._size.title if len(places) < _SLOTS else self._size.words
+        middles = {place: 480 / len(places) * (at + 0.5) + 6 for at, place in enumerate(places)}
+        name_size = self.size.title if len(places) < _SLOTS else self.size.words
         for shelf, place in zip(self._shelves, [*places, *[""] * _SLOTS], strict=False):
             shelf.show(moving, place, bench.vials.get(place), middles.get(place, 0.0), bench, inside, name_size)
-        held = bench.syringe
         self._show_where(moving, bench, middles)
-        self._show_syringe(moving, held, _parts(bench, inside))
-        words = syringe_words(bench, inside)
-        moving.set(self._title, text=words[0])
-        moving.set(self._reading, text=words[1])
-        for text, line in zip(self._lines, [*words[2:], *[""] * 7], strict=False):
-            moving.set(text, text=line)
+        if bench.syringe is None:
+            self._show_no_syringe(moving)
+        else:
+            self._show_syringe(moving, bench.syringe, _parts(bench, bench.syringe, inside))
+        moving.write((self._title, self._reading, *self._lines), syringe_words(bench, inside))
         return moving.touched
 
     def _show_where(self, moving: Moving, bench: Bench, middles: dict[str, float]) -> None:
@@ -211,47 +184,39 @@ class BenchFigure:
         moving.set(self._needle, xy=needle)
         moving.set(self._tip, xy=tip)
 
-    def _show_syringe(self, moving: Moving, held: Held | None, parts: Sequence[tuple[str, float]]) -> None:
-        hub, rod, needle, cap, half = NOTHING_DRAWN, NOTHING_DRAWN, NOTHING_DRAWN, NOTHING_DRAWN, 0.0
-        zoom, zoomed, about = 1.0, 1.0, 0.0
-        if held is not None:
-            half = bore_of(held.kind) * POINTS_PER_MM / 2
-            edge = _ZERO_X + held.mark * count_wide(held.kind)
-            length = scale_mm(held.kind) * POINTS_PER_MM + 28
-            thick = min(half / 3, 7.0)
-            rod = corners(edge + 9, _MIDDLE - thick, length, 2 * thick)
-            hub = [
-                (_ZERO_X, _MIDDLE + 8),
-                (_ZERO_X - 22, _MIDDLE + 4),
-                (_ZERO_X - 22, _MIDDLE - 4),
-                (_ZERO_X, _MIDDLE - 8),
-            ]
-            needle = corners(504, _MIDDLE - 0.8, _ZERO_X - 22 - 504, 1.6)
-            cap = corners(500, _MIDDLE - 9, 44, 18) if held.capped else NOTHING_DRAWN
-            every = numbered_every(held.kind)
-            zoom = min(max((_LENS[3] - 26) / (2 * half), _ZOOM[0]), _ZOOM[1])
-            zoomed, about = count_wide(held.kind) * zoom, round(held.mark / every) * every
-        left, low, width, height = _LENS
+    def _show_no_syringe(self, moving: Moving) -> None:
+        for shape in (self._rod, self._hub, self._free, self._cap):
+            moving.set(shape, xy=NOTHING_DRAWN)
+        for barrel in (self._barrel, self._lens):
+            barrel.hide(moving)
+        moving.set(self._frame, visible=False)
+        moving.hide(self._near)
+
+    def _show_syringe(self, moving: Moving, held: Held, parts: Sequence[tuple[str, float]]) -> None:
+        wide, half = count_wide(held.kind), bore_of(held.kind) * POINTS_PER_MM / 2
+        length, thick = scale_mm(held.kind) * POINTS_PER_MM + 28, min(half / 3, 7.0)
+        hub = [(_ZERO_X, 8), (_ZERO_X - 22, 4), (_ZERO_X - 22, -4), (_ZERO_X, -8)]
+        moving.set(self._rod, xy=corners(_ZERO_X + held.mark * wide + 9, _MIDDLE - thick, length, 2 * thick))
+        moving.set(self._hub, xy=[(x, _MIDDLE + y) for x, y in hub])
+        moving.set(self._free, xy=corners(504, _MIDDLE - 0.8, _ZERO_X - 22 - 504, 1.6))
+        moving.set(self._cap, xy=corners(500, _MIDDLE - 9, 44, 18) if held.capped else NOTHING_DRAWN)
+        moving.set(self._frame, visible=True)
+        moving.set(self._near, text=say("Near the stopper, magnified"))
         self._barrel.show(moving, held, parts, _ZERO_X, _MIDDLE + half, 1)
-        moving.set(self._frame, visible=held is not None)
-        moving.set(self._near, text="" if held is None else say("Near the stopper, magnified"))
-        moving.set(self._rod, xy=rod)
-        moving.set(self._hub, xy=hub)
-        moving.set(self._free, xy=needle)
-        moving.set(self._cap, xy=cap)
-        self._lens.show(moving, held, parts, left + width / 2 - about * zoomed, low + height - 19, zoom)
+        left, low, width, height = _LENS
+        zoom = min(max((height - 26) / (2 * half), _ZOOM[0]), _ZOOM[1])
+        every = numbered_every(held.kind)
+        zero = left + width / 2 - round(held.mark / every) * every * wide * zoom
+        self._lens.show(moving, held, parts, zero, low + height - 19, zoom)
 
 
-def _parts(bench: Bench, inside: bool) -> list[tuple[str, float]]:
+def _parts(bench: Bench, held: Held, inside: bool) -> list[tuple[str, float]]:
     """Return what stands in the barrel from the needle on: look and counts of the scale; bubbles count with the liquid."""
-    held = bench.syringe
-    if held is None:
-        return []
     per_ml = held.kind.per_ml
     liquid = (held.barrel.ml + held.bubbles_ml) * per_ml
     looks = [("cloudy" if is_cloudy(held.barrel, bench.physics) else "clear", 1.0)]
     if inside and held.barrel.ml:
-        looks = [(look, share) for _, look, share in _apart(held.barrel)]
+        looks = _apart(held.barrel)
     parts = [(look, liquid * share) for look, share in looks]
     air = [("air", held.air_ml * per_ml)]
     needle_down = held.vial is not None and not bench.vials[held.vial].inverted
@@ -270,7 +235,6 @@ def draw_bench(bench: Bench, size: Size = style.PAGE, inside: bool = False) -> B
     inside : bool
         Whether to show what nobody at a real bench can see.
     """
-    figure, axes = sheet(WIDTH, HEIGHT)
-    drawn = BenchFigure(figure, axes, size)
+    drawn = BenchFigure(size)
     drawn.show(bench, inside)
     return drawn

@@ -53,19 +53,14 @@ _EVENNESS = {
 def label_words(vial: Vial) -> str:
     """Return what is read on a vial's label."""
     date = say("its date has passed") if vial.past_date else say("in date")
-    return say(
-        "The label says: {insulin}, {strength} in each mL, {date}.",
-        insulin=insulins()[vial.insulin].name,
-        strength=units_text(vial.strength),
-        date=date,
-    )
+    name, strength = insulins()[vial.insulin].name, units_text(vial.strength)
+    return say("The label says: {insulin}, {strength} in each mL, {date}.", insulin=name, strength=strength, date=date)
 
 
 def look_words(vial: Vial) -> str:
     """Return what is seen on looking closely at a vial."""
-    if vial.condition != "good":
-        return say("Seen in the vial: {seen}.", seen=say(vial.condition))
-    return say("Seen in the vial: {seen}.", seen=say(_EVENNESS[evenness(vial)]))
+    good = vial.condition == "good"
+    return say("Seen in the vial: {seen}.", seen=say(_EVENNESS[evenness(vial)] if good else vial.condition))
 
 
 def evenness_word(vial: Vial) -> str:
@@ -95,50 +90,40 @@ def vial_words(place: str, vial: Vial, inside: bool) -> list[str]:
     ]
     if not inside:
         return words
-    own, *others = [
-        say("{amount} of {insulin}", amount=units, insulin=short(key))
-        for key, units in amounts(vial.liquid, vial.insulin)
-    ] or [say("empty")]
+    held = amounts(vial.liquid, vial.insulin)
+    told = [say("{amount} of {insulin}", amount=units, insulin=short(key)) for key, units in held]
+    own, *others = told or [say("empty")]
     more = "+ " + ", ".join(others) if others else say("nothing else in it")
-    return [
-        *words[:2],
-        own,
-        more,
-        say("{percent} % of room pressure", percent=figures_text(f"{vial.kpa / ROOM_KPA * 100:.1f}")),
-    ]
+    percent = figures_text(f"{vial.kpa / ROOM_KPA * 100:.1f}")
+    return [*words[:2], own, more, say("{percent} % of room pressure", percent=percent)]
 
 
 def syringe_words(bench: Bench, inside: bool) -> list[str]:
     """Return the syringe's name, its reading, and more lines."""
     held = bench.syringe
     if held is None:
-        given = [
-            say("given: {amount} of {insulin}", amount=units, insulin=short(key)) for key, units in amounts(bench.given)
-        ]
-        return [say("No syringe in hand"), "", *(given if inside else [])]
+        told = amounts(bench.given) if inside else []
+        given = (say("given: {amount} of {insulin}", amount=units, insulin=short(key)) for key, units in told)
+        return [say("No syringe in hand"), "", *given]
+    bubbles, air = held.bubbles_ml * UNITS_PER_ML, held.air_ml * UNITS_PER_ML
+    seen = [say("air")] if air >= SHOWN_UNITS else []
+    if held.barrel.ml:
+        seen.append(say("cloudy liquid") if is_cloudy(held.barrel, bench.physics) else say("clear liquid"))
+    if bubbles >= SHOWN_UNITS:
+        seen.append(say("bubbles"))
     words = [
         str(held.kind.name),
         say("Stopper at {mark}", mark=mark_text(held.kind, held.mark)),
         _needle_words(held),
+        say("barrel: {seen}", seen=", ".join(seen) or say("nothing")),
     ]
-    seen = []
-    if held.air_ml * UNITS_PER_ML >= SHOWN_UNITS:
-        seen.append(say("air"))
-    if held.barrel.ml:
-        cloudy = is_cloudy(held.barrel, bench.physics)
-        seen.append(say("cloudy liquid") if cloudy else say("clear liquid"))
-    if held.bubbles_ml * UNITS_PER_ML >= SHOWN_UNITS:
-        seen.append(say("bubbles"))
-    words.append(say("barrel: {seen}", seen=", ".join(seen) or say("nothing")))
-    if held.labelled:
+    if held.labeled:
         words.append(say("labeled"))
     if inside:
-        words += [
-            say("inside: {amount} of {insulin}", amount=units, insulin=short(key))
-            for key, units in amounts(held.barrel)
-        ]
-        if held.bubbles_ml * UNITS_PER_ML >= SHOWN_UNITS:
-            words.append(say("bubbles: {amount}", amount=units_text(round(held.bubbles_ml * UNITS_PER_ML, 2))))
+        for key, units in amounts(held.barrel):
+            words.append(say("inside: {amount} of {insulin}", amount=units, insulin=short(key)))
+        if bubbles >= SHOWN_UNITS:
+            words.append(say("bubbles: {amount}", amount=units_text(round(bubbles, 2))))
     return words
 
 

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import chain
 from typing import Any
 
 import numpy as np
-from matplotlib.axes import Axes
+from matplotlib.lines import Line2D
 from matplotlib.patches import Polygon, Rectangle
 
 from mixlab.care.bench.vessels import Held, SyringeKind
 from mixlab.figures import style
-from mixlab.figures.style import Moving, Size, corners, named, strokes, write
+from mixlab.figures.style import Moving, Sheet, corners, strokes
 from mixlab.quantities import UNITS_PER_ML, number_text, units_text
 from mixlab.ward.syringe import syringes
 from mixlab.words import say
@@ -60,23 +61,17 @@ NOTHING_DRAWN = [(0.0, 0.0)] * 3
 """The outline of what is not there."""
 
 
-def put(axes: Axes, shape: Polygon) -> Polygon:
-    """Put a shape on the axes."""
-    axes.add_patch(shape)
-    return shape
-
-
 class Barrel:
     """The barrel with what is in it: the whole of it, or a part magnified within a frame."""
 
-    def __init__(self, axes: Axes, name: str, size: Size, clip: Rectangle | None = None) -> None:
+    def __init__(self, sheet: Sheet, name: str, frame: Rectangle | None = None) -> None:
         def shape(part: str, **looks: Any) -> Polygon:
-            made = put(axes, named(Polygon(NOTHING_DRAWN, **({"ec": "none"} | looks)), f"{name}-{part}"))
-            if clip is not None:
-                made.set_clip_path(clip)
-            return made
+            return sheet.shape(f"{name}-{part}", NOTHING_DRAWN, frame, **looks)
 
-        self.name, self.clip = name, clip
+        def line(part: str, lw: float) -> Line2D:
+            return sheet.line(f"{name}-{part}", clip=frame, lw=lw, solid_capstyle="butt")
+
+        self.frame = frame
         self.glass = shape("glass", fc="white", ec=style.INK, lw=1.2)
         self.liquids = {
             look: [shape(f"{look}-{at}", lw=0.6, **style.LIQUID[look]) for at in range(_MOST_APART)]
@@ -84,88 +79,58 @@ class Barrel:
         }
         self.bubble = shape("bubble", fc="white", ec=style.INK, lw=1)
         self.stopper = shape("stopper", fc=style.STOPPER)
-        self.lines, self.long_lines = (
-            named(axes.plot([], [], color=style.INK, lw=lw, solid_capstyle="butt")[0], f"{name}-{part}")
-            for part, lw in (("lines", 0.7), ("long-lines", 1.2))
-        )
-        if clip is not None:
-            self.lines.set_clip_path(clip)
-            self.long_lines.set_clip_path(clip)
-        self.numerals = [
-            write(
-                axes,
-                0,
-                0,
-                "",
-                size.small,
-                f"{name}-number-{at}",
-                ha="center",
-                fontweight="bold" if clip else "normal",
-            )
-            for at in range(_MOST_NUMERALS)
-        ]
+        self.lines, self.long_lines = line("lines", 0.7), line("long-lines", 1.2)
+        looks = {"ha": "center", "fontweight": "bold" if frame else "normal"}
+        self.numerals = [sheet.text(f"{name}-number-{at}", 0, 0, **looks) for at in range(_MOST_NUMERALS)]
 
     def show(
-        self,
-        moving: Moving,
-        held: Held | None,
-        parts: Sequence[tuple[str, float]],
-        zero: float,
-        top: float,
-        zoom: float,
+        self, moving: Moving, held: Held, parts: Sequence[tuple[str, float]], zero: float, top: float, zoom: float
     ) -> None:
         """Put everything in place: `parts` are look and counts from the needle on, "air" among the looks."""
-        shapes = {id(one): (one, NOTHING_DRAWN) for some in self.liquids.values() for one in some}
-        bubble: list[tuple[float, float]] = NOTHING_DRAWN
-        paths: list[Any] = [([], []), ([], [])]
-        numbers: list[tuple[str, float]] = []
-        glass, stopper = NOTHING_DRAWN, NOTHING_DRAWN
-        if held is not None:
-            kind = held.kind
-            wide, across = count_wide(kind) * zoom, bore_of(kind) * POINTS_PER_MM * zoom
-            low = top - across
-            glass = corners(zero, low, scale_mm(kind) * POINTS_PER_MM * zoom + 10 * zoom, across)
-            at, used = zero, {"cloudy": 0, "clear": 0}
-            start = zero
-            for look, counts in parts:
-                if look in used and used[look] < _MOST_APART:
-                    one = self.liquids[look][used[look]]
-                    shapes[id(one)] = (one, corners(at, low, counts * wide, across))
-                    used[look] += 1
-                elif look == "air" and at == zero:
-                    start = at + counts * wide
-                at += counts * wide
-            bubble = _bubble(held, start, at, top, zoom)
-            stopper = corners(zero + held.mark * wide, low, 9 * zoom, across)
-            paths, numbers = self._scale(kind, zero, top, wide, min(across, 26.0 * zoom))
-        moving.set(self.glass, xy=glass)
-        for one, xy in shapes.values():
-            moving.set(one, xy=xy)
-        moving.set(self.bubble, xy=bubble)
-        moving.set(self.stopper, xy=stopper)
-        moving.set(self.lines, data=paths[0])
-        moving.set(self.long_lines, data=paths[1])
-        for text, number in zip(self.numerals, [*numbers, *[("", 0.0)] * _MOST_NUMERALS], strict=False):
-            moving.set(text, text=number[0], position=(number[1], top + 8.5))
+        kind = held.kind
+        wide, across = count_wide(kind) * zoom, bore_of(kind) * POINTS_PER_MM * zoom
+        low = top - across
+        shapes = {look: iter(liquids) for look, liquids in self.liquids.items()}
+        at = start = zero
+        for look, counts in parts:
+            if (one := next(shapes.get(look, iter(())), None)) is not None:
+                moving.set(one, xy=corners(at, low, counts * wide, across))
+            elif look == "air" and at == zero:
+                start = at + counts * wide
+            at += counts * wide
+        for left in chain(*shapes.values()):
+            moving.set(left, xy=NOTHING_DRAWN)
+        moving.set(self.glass, xy=corners(zero, low, scale_mm(kind) * POINTS_PER_MM * zoom + 10 * zoom, across))
+        moving.set(self.bubble, xy=_bubble(held, start, at, top, zoom))
+        moving.set(self.stopper, xy=corners(zero + held.mark * wide, low, 9 * zoom, across))
+        self._show_scale(moving, kind, zero, top, wide, min(across, 26.0 * zoom))
 
-    def _scale(self, kind: SyringeKind, zero: float, top: float, wide: float, across: float) -> tuple[Any, Any]:
-        """Return the strokes of the scale, short and long, and its numbers with their places."""
-        every = numbered_every(kind)
+    def hide(self, moving: Moving) -> None:
+        """Show that there is no syringe."""
+        for shape in (self.glass, self.bubble, self.stopper, *chain(*self.liquids.values())):
+            moving.set(shape, xy=NOTHING_DRAWN)
+        moving.hide(self.lines, self.long_lines)
+        moving.label(self.numerals, ())
+
+    def _show_scale(
+        self, moving: Moving, kind: SyringeKind, zero: float, top: float, wide: float, across: float
+    ) -> None:
+        """Put the strokes of the scale in place, short and long, and its numbers."""
         at = np.arange(round(kind.capacity / kind.step) + 1) * kind.step
-        if self.clip is not None:
-            left, right = self.clip.get_x() + 1, self.clip.get_x() + self.clip.get_width() - 1
-            at = at[(zero + at * wide > left) & (zero + at * wide < right)]
-        is_long = np.isclose(at % every, 0)
-        paths = [
-            strokes(zero + at[some] * wide, top, across * length) for some, length in ((~is_long, 0.4), (is_long, 0.65))
-        ]
-        numbers = [
-            (number_text(units if kind.per_ml > 10 else units / kind.per_ml), zero + units * wide)
-            for units in at[is_long]
-            if self.clip is None
-            or self.clip.get_x() + 10 < zero + units * wide < self.clip.get_x() + self.clip.get_width() - 10
-        ]
-        return paths, numbers
+        low, high = (
+            (-math.inf, math.inf)
+            if self.frame is None
+            else (self.frame.get_x(), self.frame.get_x() + self.frame.get_width())
+        )
+        at = at[(zero + at * wide > low + 1) & (zero + at * wide < high - 1)]
+        is_long = np.isclose(at % numbered_every(kind), 0)
+        for line, some, length in ((self.lines, ~is_long, 0.4), (self.long_lines, is_long, 0.65)):
+            moving.set(line, data=strokes(zero + at[some] * wide, top, across * length))
+        numbered = [units for units in at[is_long] if low + 10 < zero + units * wide < high - 10]
+        per = 1 if kind.per_ml > 10 else kind.per_ml
+        moving.label(
+            self.numerals, ((number_text(units / per), (zero + units * wide, top + 8.5)) for units in numbered)
+        )
 
 
 def numbered_every(kind: SyringeKind) -> float:

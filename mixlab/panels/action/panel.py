@@ -15,10 +15,10 @@ from mixlab.care.day.planning import DayPlan, handbooks
 from mixlab.care.dosing import CannotPrepare
 from mixlab.care.order.comparisons import meal_time
 from mixlab.facts.shelf import shelf
-from mixlab.figures.action.describing import describe_action
+from mixlab.figures.action.both_together import draw_action
+from mixlab.figures.action.both_together_words import describe_action
 from mixlab.figures.action.evidence import draw_evidence
 from mixlab.figures.action.evidence_words import describe_evidence
-from mixlab.figures.action.large import draw_action
 from mixlab.figures.day.day import draw_day
 from mixlab.figures.day.describing import describe_day
 from mixlab.figures.style import ROOM

@@ -17,8 +17,8 @@ from mixlab.care.day.need import Cover, cover, eaten_meals
 from mixlab.care.day.planning import DayPlan, day_plan
 from mixlab.care.dosing import plan_dose
 from mixlab.facts.shelf import shelf
+from mixlab.figures.action.both_together_words import ActionSeen, sum_words
 from mixlab.figures.action.evidence_words import Evidence, short_name
-from mixlab.figures.action.large_words import ActionSeen, sum_words
 from mixlab.figures.day.day_words import DaySeen
 from mixlab.quantities import number_text
 from mixlab.ward.order.order import Order

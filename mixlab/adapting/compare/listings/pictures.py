@@ -15,15 +15,14 @@ from mixlab.care.action.absorption import NoFigures
 from mixlab.care.action.curves import ActionCurves, action_curves
 from mixlab.care.bench.runs import bench_for
 from mixlab.care.dosing import plan_dose
+from mixlab.figures.action.both_together_words import ActionSeen, describe_action
 from mixlab.figures.action.curves import describe_curves
-from mixlab.figures.action.describing import describe_action
 from mixlab.figures.action.evidence_words import Evidence, describe_evidence
-from mixlab.figures.action.large_words import ActionSeen
 from mixlab.figures.day.day_words import DaySeen
 from mixlab.figures.day.describing import describe_day
 from mixlab.figures.decision.bedside import Seen, describe_bedside
 from mixlab.figures.decision.card import describe_card
-from mixlab.figures.syringe.barrel_words import describe_barrel
+from mixlab.figures.syringe.barrel import describe_barrel
 from mixlab.figures.syringe.bench_words import describe_bench
 from mixlab.quantities import Glucose
 from mixlab.ward.observation import Observation, OffScale

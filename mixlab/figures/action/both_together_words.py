@@ -1,7 +1,8 @@
-"""What the large picture of a mixed dose's action says, in words."""
+"""The picture of both insulins and their sum: the record behind it, its words, and everything it shows described."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
@@ -20,7 +21,8 @@ from mixlab.ward.order.order import Order
 from mixlab.ward.site.record import Site
 from mixlab.words import say, sentence
 
-from .curves import LAST_HOUR, times_text
+from .bars import hours_text, moments, times_text
+from .curves import LAST_HOUR
 from .differences import difference_words, sentences
 
 Look = Literal["clear", "cloudy"]
@@ -105,11 +107,9 @@ def sum_words(curves: ActionCurves) -> str:
         return say("{humps} tops, not one", humps=humps)
     if top > LAST_HOUR:
         return say("one highest point, after the {last_hour} h shown", last_hour=LAST_HOUR)
-    return (
-        say("one highest point, then a shoulder")
-        if has_shoulder(curves)
-        else say("one highest point, no shoulder after it")
-    )
+    if has_shoulder(curves):
+        return say("one highest point, then a shoulder")
+    return say("one highest point, no shoulder after it")
 
 
 # The picture and its words ask in turn, and a held key comes back to fans that were seen before.
@@ -125,21 +125,10 @@ def band_points(fan: Fan | None) -> dict[Look, tuple[Hours, Hours, Hours]]:
     return {look: (few.hours, low, high) for look, (low, high) in edges.items()}
 
 
-def moments(curves: ActionCurves | None, part: Part) -> tuple[float | None, float | None, float | None]:
-    """Return when a part starts, is strongest and ends, by the model."""
-    return (curves.onset(part), curves.peak(part), curves.end(part)) if curves else (None, None, None)
-
-
-def hours_text(hours: float) -> str:
-    """Print hours to a tenth: ``"2.7 h"``."""
-    return f"{number_text(round(hours, 1))} h"
-
-
 def row_words(seen: ActionSeen, look: Look) -> str:
     """Return the taught times of the chosen row, and the model's start, strongest hour and end."""
-    times = seen.times(look)
     start, peak, end = moments(seen.curves, look)
-    taught = say("{insulin}: taught {hours}", insulin=seen.insulin(look), hours=times_text(times))
+    taught = say("{insulin}: taught {hours}", insulin=seen.insulin(look), hours=times_text(seen.times(look)))
     if seen.curves is None:
         return taught
     if start is None:
@@ -175,3 +164,119 @@ def notices(seen: ActionSeen) -> list[str]:
     if seen.curves is None:
         return [say("No model for this pair: taught times only.")]
     return sentences(difference_words(seen.curves))
+
+
+def describe_action(seen: ActionSeen) -> str:
+    """Return what the sheet shows in words; while the sum is hidden, nothing of it."""
+    curves, said = seen.curves, [_taught_words(seen, look) for look in SEEN]
+    said += notices(seen)
+    if curves:
+        said += [*_cited_changes(curves), *(_part_words(seen, curves, look) for look in SEEN)]
+        said += [_overtaking(seen, curves), *_spread(seen, curves), _beside_words(seen), _marker_words(curves)]
+        if seen.sum_shown:
+            both = _part_words(seen, curves, "total")
+            said.append(say("{both} It has {shape}.", both=both, shape=sum_words(curves)))
+        else:
+            said.append(say("The line of both together is hidden. Where will the highest point be?"))
+    if seen.guess_h is not None:
+        guess = hours_text(seen.guess_h)
+        said.append(say("Your guess of its highest point: {hours} after the injection.", hours=guess))
+    said += sentences([say(MODEL)]) if curves else []
+    return " ".join(filter(None, said))
+
+
+def _taught_words(seen: ActionSeen, look: Look) -> str:
+    facts, times = shelf(), seen.times(look)
+    missing = ""
+    if times.source != seen.row:
+        missing = say(", for {source} has no row for it", source=facts.sources[seen.row])
+    return say(
+        "Taught, {insulin}: {hours} ({source}{missing}).",
+        insulin=seen.insulin(look),
+        hours=times_text(times),
+        source=facts.cite(times),
+        missing=missing,
+    )
+
+
+def _marker_words(curves: ActionCurves) -> str:
+    amount, weight = number_text(round(curves.marker, 2)), number_text(curves.weight_kg)
+    level = say("{amount} {units} per hour at {weight} kg", amount=amount, weight=weight)
+    marker = shelf().action["marker_units_per_kg_h"]
+    return say("An insulin counts as acting from {level} ({source}).", level=level, source=shelf().cite(marker))
+
+
+def _part_words(seen: ActionSeen, curves: ActionCurves, part: Part) -> str:
+    start, peak, end = moments(curves, part)
+    name = say("Model, {name}:", name=seen.name(part))
+    if start is None:
+        return say("{name} too little to count as acting.", name=name)
+    strongest = ""
+    if peak is not None:
+        rate = units_text(round(curves.peak_rate(part), 1))
+        strongest = say(", strongest at {hours} with {rate} per hour", hours=hours_text(peak), rate=rate)
+    over = say("is not over after 72 h") if end is None else say("ends at {hours}", hours=hours_text(end))
+    return say(
+        "{name} starts at {start}{strongest}, {over}.",
+        name=name,
+        start=hours_text(start),
+        strongest=strongest,
+        over=over,
+    )
+
+
+def _overtaking(seen: ActionSeen, curves: ActionCurves) -> str:
+    clear, cloudy, hour = seen.insulin("clear"), seen.insulin("cloudy"), curves.cloudy_overtakes()
+    if hour is not None:
+        at = hours_text(hour)
+        return say("From {hours} on {cloudy} acts more than {clear}.", hours=at, cloudy=cloudy, clear=clear)
+    ahead = curves.clear - curves.cloudy
+    if ahead.min() < 0 < ahead.max():
+        return say("Now {clear} acts more, now {cloudy}.", clear=clear, cloudy=cloudy)
+    first, second = (clear, cloudy) if ahead.max() > 0 else (cloudy, clear)
+    return say("At every hour shown {first} acts more than {second}.", first=first, second=second)
+
+
+def _spread(seen: ActionSeen, curves: ActionCurves) -> Iterator[str]:
+    """Say between what each insulin acts on 90 of 100 days, at the hour where the model has it strongest."""
+    for look, (hours, low, high) in band_points(seen.fan).items():
+        peak = curves.peak(look)
+        if seen.fan and peak is not None and peak <= LAST_HOUR:
+            ends = (round(float(np.interp(peak, hours, edge)), 1) for edge in (low, high))
+            yield say(
+                "On 90 of 100 simulated days {insulin} acts with {span} {units} per hour at {hours} (spread after {source}).",
+                insulin=seen.insulin(look),
+                span="–".join(str(number_text(end)) for end in ends),
+                hours=hours_text(peak),
+                source=shelf().cite(seen.fan.basis[SEEN.index(look)]),
+            )
+
+
+def _beside_words(seen: ActionSeen) -> str:
+    if seen.beside is None:
+        return ""
+    parts = PARTS if seen.sum_shown else SEEN
+    peaks = [(seen.insulin(part) if part != "total" else say("both"), seen.beside.peak(part)) for part in parts]
+    told = [say("{name} at {hours}", name=name, hours=hours_text(peak)) for name, peak in peaks if peak is not None]
+    return (
+        say("Thin gray, as ordered at the abdomen: strongest {strongest}.", strongest=", ".join(told)) if told else ""
+    )
+
+
+def _cited_changes(curves: ActionCurves) -> Iterator[str]:
+    """Say what the place, the spell and the slip rest on."""
+    facts = shelf()
+    for fact in curves.injection.basis:
+        yield say("For the slip: {source}.", source=facts.cite(fact))
+    if curves.body_site != "abdomen":
+        for look in SEEN:
+            insulin = getattr(curves.injection, look).insulin
+            factor = facts.body_sites[curves.body_site].half_time[insulin.key]
+            yield say(
+                "There {insulin} takes {factor} times as long ({source}).",
+                insulin=insulin,
+                factor=number_text(factor.value),
+                source=facts.cite(factor),
+            )
+    if curves.spell:
+        yield say("How much faster: {source}.", source=facts.cite(curves.spell.row))
