@@ -7,7 +7,6 @@ when a rule speaks; what it says, and what it asks for, stands in facts/decision
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cache
 
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import Glucose
@@ -19,12 +18,12 @@ from mixlab.ward.site.record import Site
 from mixlab.words import Sentence
 
 from .answers import Choice, Reason, reason, weight
+from .bedside import AtBedside
 from .chart import chart_reasons
 from .meal import meal_reasons
-from .readings import reading_of, reading_reasons
+from .readings import Reading, reading_of, reading_reasons
 from .signs import sign_reasons
-from .standing import AtBedside
-from .steps import Step, asked_steps, choose_steps, numbers_of, say_steps
+from .steps import Step, choose_steps, numbers_of, say_steps
 from .swallowing import eats
 from .telling import Condition, Tell, conditions, whom_to_tell
 
@@ -91,20 +90,25 @@ def decide(order: Order, observation: Observation, site: Site | None = None) -> 
     ------
     NotOneClearOneCloudy
         If the order does not name one clear and one cloudy insulin.
+
+    Examples
+    --------
+    >>> from mixlab import Glucose, Observation, decide, read_order
+    >>> order = read_order("regular insulin 8 units and NPH insulin 20 units")
+    >>> decision = decide(order, Observation(glucose=Glucose(64, "mg/dL"), signs=(), eating=True))
+    >>> decision.choice, [reason.key for reason in decision.because]
+    ('hold and treat', ['below-hold-line'])
     """
     site = the_site(site)
     reading = reading_of(observation, site)
-    because = _reasons(order, observation, site)
+    because = _reasons(order, observation, reading, site)
     asking = _asking(because)
+    asked = frozenset(key for one in asking for key in one.asks.steps)
+    parts = frozenset(key for one in asking for key in one.asks.parts)
     choice = because[0].choice
-    at = AtBedside(
-        order=order,
-        observation=observation,
-        site=site,
-        parts=frozenset(key for one in asking for key in one.asks.parts),
-    )
-    chosen = choose_steps(choice, asked_steps(asking), at.standing)
-    held = not choice.startswith("give")
+    at = AtBedside(order=order, observation=observation, site=site, parts=parts)
+    chosen = choose_steps(choice, asked, at.standing)
+    held, allowance = not choice.startswith("give"), reading.allowance if reading else None
     return Decision(
         choice=choice,
         because=because,
@@ -113,14 +117,13 @@ def decide(order: Order, observation: Observation, site: Site | None = None) -> 
         reading=reading.shown if reading else shelf().phrases["no-reading"].text,
         tell=whom_to_tell(asking, at_once=_high_and_held_or_ill(at, held)),
         give_when=conditions(asking, at) if held else (),
-        allowance=reading.allowance if reading else None,
-        allowance_rule=_allowance_rule() if reading and reading.allowance else Sentence(""),
+        allowance=allowance,
+        allowance_rule=shelf().cite(shelf().bedside["meter_allowance_mg_dl"]) if allowance else Sentence(""),
     )
 
 
-def _reasons(order: Order, observation: Observation, site: Site) -> tuple[Reason, ...]:
+def _reasons(order: Order, observation: Observation, reading: Reading | None, site: Site) -> tuple[Reason, ...]:
     """Return every reason, the weightiest first."""
-    reading = reading_of(observation, site)
     found = [
         *reading_reasons(observation, site),
         *sign_reasons(observation, reading, site),
@@ -145,8 +148,3 @@ def _high_and_held_or_ill(at: AtBedside, held: bool) -> bool:
     """Say whether a high reading that the prescriber does not know of meets a dose that is held, vomiting or a changed state."""
     ill = "too high for a low" in at.standing and (at.observation.vomiting or at.observation.changed)
     return "told" not in at.standing and (ill or (held and "high" in at.standing))
-
-
-@cache
-def _allowance_rule() -> Sentence:
-    return shelf().cite(shelf().bedside["meter_allowance_mg_dl"])

@@ -9,7 +9,7 @@ from functools import lru_cache
 
 from mixlab.facts.records import Fact, Threshold
 from mixlab.facts.shelf import shelf
-from mixlab.quantities import Glucose
+from mixlab.quantities import Glucose, rounded_beside
 from mixlab.ward.meter import allowance, in_the_other_unit, off_the_meter
 from mixlab.ward.observation import Observation, OffScale
 from mixlab.ward.site.glucose_lines import crosses, line_text
@@ -46,11 +46,11 @@ class Reading:
     on_hold_scale: Sentence
     low: bool
     serious: bool
-    to_report: bool
+    to_report: bool = False
     above_meter: bool
     high_with_signs: bool
-    doubted: bool
-    allowance: tuple[Glucose, Glucose] | None
+    doubted: bool = False
+    allowance: tuple[Glucose, Glucose] | None = None
 
     @property
     def high(self) -> bool:
@@ -63,17 +63,8 @@ def look_at(glucose: Glucose | OffScale, site: Site) -> Reading:
     """Look at a reading by a ward's lines, each in its own unit on the value as the meter shows it."""
     if not isinstance(glucose, Glucose):
         low, shown = glucose == "LO", joined((glucose,))
-        return Reading(
-            shown=shown,
-            on_hold_scale=shown,
-            low=low,
-            serious=low,
-            to_report=False,
-            above_meter=not low,
-            high_with_signs=not low,
-            doubted=False,
-            allowance=None,
-        )
+        high = not low
+        return Reading(shown=shown, on_hold_scale=shown, low=low, serious=low, above_meter=high, high_with_signs=high)
     serious = crosses(glucose, site.level_2_line)
     low = serious or crosses(glucose, site.hold_line)
     high, above = not low and crosses(glucose, site.report_line), off_the_meter(glucose, site) is site.meter_high
@@ -105,10 +96,16 @@ def too_old(minutes: float | None, site: Site) -> bool:
     return minutes is None or minutes > site.reading_age.value
 
 
+def has_had_its_time(minutes: float | None, site: Site) -> bool:
+    """Say whether a treatment so many minutes ago, if there was one, has had its time to work."""
+    return minutes is None or minutes >= site.recheck.value
+
+
 def too_early(observation: Observation, site: Site) -> bool:
     """Say whether a reading was taken too soon after a treatment to decide by; a low is one at any time."""
-    minutes, reading = observation.minutes_after_treatment, reading_of(observation, site)
-    return reading is not None and minutes is not None and minutes < site.recheck.value and not reading.low
+    reading = reading_of(observation, site)
+    in_time = has_had_its_time(observation.minutes_after_treatment, site)
+    return reading is not None and not reading.low and not in_time
 
 
 def reading_reasons(observation: Observation, site: Site) -> Iterator[Reason]:
@@ -123,10 +120,10 @@ def reading_reasons(observation: Observation, site: Site) -> Iterator[Reason]:
     elif math.isinf(minutes):
         yield reason("reading-too-old", site, so="very old", limit=limit)
     elif too_old(minutes, site):
-        yield reason("reading-too-old", site, age=round(minutes, 1), limit=limit)
-    after = observation.minutes_after_treatment
+        yield reason("reading-too-old", site, age=rounded_beside(minutes, limit), limit=limit)
+    after, recheck = observation.minutes_after_treatment, site.recheck.value
     if after is not None and too_early(observation, site):
-        yield reason("reading-too-early", site, minutes=round(after, 1), recheck=site.recheck.value)
+        yield reason("reading-too-early", site, minutes=rounded_beside(after, recheck), recheck=recheck)
 
 
 @lru_cache(maxsize=4096)

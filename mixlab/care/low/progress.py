@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from mixlab.care.decision.deciding import Decision
-from mixlab.care.decision.readings import Reading, reading_of
+from mixlab.care.decision.readings import Reading, has_had_its_time, reading_of
 from mixlab.care.decision.signs import signs_and_no_low
 from mixlab.care.decision.swallowing import awake, can_eat, feels, mouth
 from mixlab.ward.observation import Earlier, Observation
@@ -77,7 +77,7 @@ def is_low(observation: Observation, site: Site) -> bool:
 def begin(found: Observation, decision: Decision, site: Site) -> Progress:
     """Return how far the treatment of a patient is who has just been found."""
     since, drowsy = found.minutes_after_treatment, not awake(found)
-    if since is None or since >= site.recheck.value:
+    if since is None or has_had_its_time(since, site):
         # level 3 without a reading is a low at any number, whatever is measured later
         taken = found.treated_as_low or (feels(found, "needs-help") and decision.choice == "hold and treat")
         had_low = taken or is_low(found, site) or found.food_due
@@ -150,8 +150,7 @@ def _measured(state: Progress, event: Measure, site: Site) -> Progress:
         prescriber_says_give=False,  # the word was about what was known before
     )
     drowsy = not awake(new) or (state.see_swallowing and event.can_swallow is not True)
-    in_time = state.since is not None and state.since >= site.recheck.value
-    treated_at = None if in_time else state.treated_at
+    treated_at = None if has_had_its_time(state.since, site) else state.treated_at
     return replace(state, observation=new, treated_at=treated_at, answer=None, see_swallowing=drowsy)
 
 

@@ -11,7 +11,7 @@ from matplotlib.artist import Artist
 from matplotlib.figure import Figure
 from matplotlib.patches import Polygon, Rectangle
 
-from mixlab.care.decision.answers import Reason
+from mixlab.care.decision.answers import Reason, answer_text
 from mixlab.care.decision.deciding import Decision
 from mixlab.figures import style
 from mixlab.figures.style import Moving, Size, Touched, corners, named, sheet, write
@@ -184,7 +184,7 @@ def change_words(seen: Seen) -> str:
     if seen.before is None:
         return ""
     if seen.before.choice != seen.decision.choice:
-        return say("before the last change: {choice}", choice=say(seen.before.choice).upper())
+        return say("before the last change: {choice}", choice=str(answer_text(seen.before.choice)).upper())
     return say("the last change did not turn the answer") if seen.new or seen.gone else ""
 
 

@@ -13,7 +13,7 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Polygon, Rectangle
 from matplotlib.path import Path
 
-from mixlab.care.decision.answers import Choice
+from mixlab.care.decision.answers import Choice, answer_text
 from mixlab.care.decision.deciding import Decision
 from mixlab.figures import style
 from mixlab.figures.style import Moving, Size, Touched, named, sheet, write
@@ -58,7 +58,7 @@ class AnswerSign:
         outline = np.asarray(Path.unit_regular_polygon(sign.corners).vertices)[:-1] * 22 + self._at
         moving.set(self._shape, xy=outline, edgecolor=sign.colour)
         moving.set(self._mark, text=sign.mark, color=sign.colour)
-        moving.set(self._word, text=say(choice).upper(), color=sign.colour)
+        moving.set(self._word, text=str(answer_text(choice)).upper(), color=sign.colour)
 
 
 def edge_colour(choice: Choice) -> str:
@@ -139,7 +139,7 @@ def describe_card(decision: Decision) -> str:
     )
     told = say(
         "Decision: {choice}. Glucose: {reading}. Because: {because} Next: {steps}{numbers}",
-        choice=say(decision.choice),
+        choice=answer_text(decision.choice),
         reading=decision.reading,
         because=because,
         steps=steps,

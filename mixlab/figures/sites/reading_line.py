@@ -8,11 +8,11 @@ from typing import Any
 from matplotlib.axes import Axes
 from matplotlib.patches import Polygon
 
-from mixlab.care.decision.answers import Choice
+from mixlab.care.decision.answers import Choice, answer_text
 from mixlab.figures import style
 from mixlab.figures.style import corners, write
 from mixlab.quantities import Glucose, GlucoseUnit
-from mixlab.words import decimal_text, say
+from mixlab.words import decimal_text
 
 from .fitting import width
 from .two_wards_words import Flip, Ward, number_of
@@ -87,7 +87,7 @@ def draw_line(axes: Axes, ward: Ward, bottom: float, high: float, small: float) 
         if end - start < 0.5:
             continue
         axes.add_patch(Polygon(corners(start, bottom, end - start, high), lw=1, **looks))
-        words = f"{letter}: {say(choice)}"
+        words = f"{letter}: {answer_text(choice)}"
         if width(words, small, bold=True) + 8 > end - start:
             words = f"{before}{letter}"
         if width(words, small, bold=True) + 3 <= end - start:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from matplotlib.figure import Figure
 from matplotlib.patches import Polygon, Rectangle
 
+from mixlab.care.decision.answers import answer_text
 from mixlab.figures import style
 from mixlab.figures.style import Size, corners, named, sheet, write
 from mixlab.quantities import ClockTime
@@ -69,7 +70,7 @@ class SiteChangesFigure:
     def _draw_legend(self, y: float) -> None:
         x = float(RIGHT)
         for choice, (letter, looks) in reversed(LOOKS.items()):
-            words = say(choice)
+            words = str(answer_text(choice))
             x -= width(words, self._size.small) + 4
             write(self._axes, x, y, words, self._size.small)
             x -= 26
