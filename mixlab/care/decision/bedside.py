@@ -17,7 +17,7 @@ from mixlab.words import TERMS, Sentence, joined, sentence
 from mixlab.words.catalogue import places
 
 from .answers import says_give
-from .readings import reading_of
+from .readings import look_at
 from .swallowing import Mouth, awake, eats, feels, felt, mouth
 
 _BY_MOUTH: Mapping[Mouth, Standing] = {"safe": "by mouth", "see first": "see first", "nothing": "nothing by mouth"}
@@ -47,11 +47,10 @@ class AtBedside:
     @cached_property
     def standing(self) -> frozenset[Standing]:
         """How things stand, as decisions.toml names it. A number whose unit is in doubt is neither high nor not."""
-        seen, reading = self.observation, reading_of(self.observation, self.site)
+        seen, reading = self.observation, look_at(self.observation.glucose, self.site)
         way, signs = mouth(seen), felt(seen)
-        sure = reading is not None and not reading.doubted
-        high = sure and reading is not None and reading.high
-        enough = sure and reading is not None and reading.high_with_signs
+        sure = not reading.doubted
+        high, enough = sure and reading.high, sure and reading.high_with_signs
         named: dict[Standing, bool] = {
             _BY_MOUTH[way]: True,
             "urgent signs": feels(seen, "urgent"),
@@ -61,11 +60,11 @@ class AtBedside:
             "fasting": seen.fasting,
             "vomiting": seen.vomiting,
             "not eating": seen.eating is False,
-            "serious": reading is not None and reading.serious,
+            "serious": reading.serious,
             "high": high,
             "high below the line": enough and not high,
             "too high for a low": enough,
-            "signs": bool(signs) and reading is not None and not reading.low,
+            "signs": bool(signs) and reading.not_low,
             "told": says_give(seen),
             "eats": eats(seen),
             "short-acting": self.order.clear.insulin.row.group == "short-acting",

@@ -16,7 +16,7 @@ from .answers import Reason, reason, says_give
 from .readings import Reading, look_at
 
 
-def chart_reasons(observation: Observation, reading: Reading | None, site: Site) -> Iterator[Reason]:
+def chart_reasons(observation: Observation, reading: Reading, site: Site) -> Iterator[Reason]:
     """Yield what the chart asks for."""
     hours, gap = observation.hours_since_dose, site.dose_gap.value
     if hours is None:
@@ -40,9 +40,9 @@ def _ago(hours: float, limit: float) -> Sentence:
     return counted(hours, "{count} hour ago", "{count} hours ago", count=hours)
 
 
-def _low_reasons(observation: Observation, reading: Reading | None, site: Site) -> Iterator[Reason]:
+def _low_reasons(observation: Observation, reading: Reading, site: Site) -> Iterator[Reason]:
     """Yield what earlier lows, and a treatment as a low, ask for."""
-    told, low_now = says_give(observation), reading is not None and reading.low
+    told = says_give(observation)
     lows = [(one.hours_ago, seen) for one in observation.earlier if (seen := look_at(one.glucose, site)).low]
     recent = [low for low in lows if low[0] <= site.earlier_low.value]
     if recent:
@@ -51,10 +51,10 @@ def _low_reasons(observation: Observation, reading: Reading | None, site: Site) 
         yield reason("earlier-low", site, told=told, ago=ago, reading=latest.shown, holding=holding)
     row = shelf().notify["several-lows"]
     # the reading of now counts, but alone it is no reason to look back
-    if observation.earlier and sum(hours <= row.within_hours for hours, _ in lows) + low_now >= row.times:
+    if observation.earlier and sum(hours <= row.within_hours for hours, _ in lows) + reading.low >= row.times:
         call = row.do.after_a_colon()
         yield reason("several-lows", site, told=told, hours=row.within_hours, call=call)
-    if observation.treated_as_low and not recent and not low_now:
+    if observation.treated_as_low and not recent and not reading.low:
         yield reason("treated-as-low", site, told=told)
 
 

@@ -21,7 +21,7 @@ from .answers import Choice, Reason, reason, weight
 from .bedside import AtBedside
 from .chart import chart_reasons
 from .meal import meal_reasons
-from .readings import Reading, reading_of, reading_reasons
+from .readings import Reading, look_at, reading_reasons
 from .signs import sign_reasons
 from .steps import Step, choose_steps, numbers_of, say_steps
 from .swallowing import eats
@@ -100,7 +100,7 @@ def decide(order: Order, observation: Observation, site: Site | None = None) -> 
     ('hold and treat', ['below-hold-line'])
     """
     site = the_site(site)
-    reading = reading_of(observation, site)
+    reading = look_at(observation.glucose, site)
     because = _reasons(order, observation, reading, site)
     asking = _asking(because)
     asked = frozenset(key for one in asking for key in one.asks.steps)
@@ -108,21 +108,21 @@ def decide(order: Order, observation: Observation, site: Site | None = None) -> 
     choice = because[0].choice
     at = AtBedside(order=order, observation=observation, site=site, parts=parts)
     chosen = choose_steps(choice, asked, at.standing)
-    held, allowance = not choice.startswith("give"), reading.allowance if reading else None
+    held = not choice.startswith("give")
     return Decision(
         choice=choice,
         because=because,
         steps=say_steps(chosen, at),
         numbers=numbers_of(chosen, site),
-        reading=reading.shown if reading else shelf().phrases["no-reading"].text,
+        reading=reading.shown,
         tell=whom_to_tell(asking, at_once=_high_and_held_or_ill(at, held)),
         give_when=conditions(asking, at) if held else (),
-        allowance=allowance,
-        allowance_rule=shelf().cite(shelf().bedside["meter_allowance_mg_dl"]) if allowance else Sentence(""),
+        allowance=reading.allowance,
+        allowance_rule=shelf().cite(shelf().bedside["meter_allowance_mg_dl"]) if reading.allowance else Sentence(""),
     )
 
 
-def _reasons(order: Order, observation: Observation, reading: Reading | None, site: Site) -> tuple[Reason, ...]:
+def _reasons(order: Order, observation: Observation, reading: Reading, site: Site) -> tuple[Reason, ...]:
     """Return every reason, the weightiest first."""
     found = [
         *reading_reasons(observation, site),
@@ -130,7 +130,7 @@ def _reasons(order: Order, observation: Observation, reading: Reading | None, si
         *meal_reasons(order, observation, reading, site),
         *chart_reasons(observation, reading, site),
     ]
-    if reading is not None and all(one.choice == "give" for one in found):
+    if reading.known and all(one.choice == "give" for one in found):
         so, line = "eats" if eats(observation) else "", site.hold_text
         found.append(reason("nothing-against", site, so=so, glucose=reading.on_hold_scale, line=line))
     if all(one.choice.startswith("give") for one in found):

@@ -21,12 +21,12 @@ from .answers import Reason, reason, says_give
 
 @dataclass(frozen=True, kw_only=True)
 class Reading:
-    """A reading as one ward looks at it.
+    """A reading, or that there is none, as one ward looks at it.
 
     Attributes
     ----------
     shown : Sentence
-        As the meter shows it, in the ward's unit.
+        As the meter shows it, in the ward's unit; or that there is no reading.
     on_hold_scale : Sentence
         The same in the unit of the hold line, in which it is compared.
     low, serious : bool
@@ -40,6 +40,8 @@ class Reading:
         Whether the number may have been meant in the other unit.
     allowance : tuple of two Glucose, or None
         The lowest and highest true glucose it may stand for; None if the meter shows no number.
+    known : bool
+        Whether there is a reading; without one nothing else of it holds.
     """
 
     shown: Sentence
@@ -51,20 +53,28 @@ class Reading:
     high_with_signs: bool
     doubted: bool = False
     allowance: tuple[Glucose, Glucose] | None = None
+    known: bool = True
 
     @property
     def high(self) -> bool:
         """Whether it lies past the report line or above what the meter can show."""
         return self.to_report or self.above_meter
 
+    @property
+    def not_low(self) -> bool:
+        """Whether there is a reading, and it is not low."""
+        return self.known and not self.low
+
 
 @lru_cache(maxsize=4096)
-def look_at(glucose: Glucose | OffScale, site: Site) -> Reading:
+def look_at(glucose: Glucose | OffScale | None, site: Site) -> Reading:
     """Look at a reading by a ward's lines, each in its own unit on the value as the meter shows it."""
     if not isinstance(glucose, Glucose):
-        low, shown = glucose == "LO", joined((glucose,))
-        high = not low
-        return Reading(shown=shown, on_hold_scale=shown, low=low, serious=low, above_meter=high, high_with_signs=high)
+        shown = joined((glucose,)) if glucose else shelf().phrases["no-reading"].text
+        low, high, known = glucose == "LO", glucose == "HI", glucose is not None
+        return Reading(
+            shown=shown, on_hold_scale=shown, low=low, serious=low, above_meter=high, high_with_signs=high, known=known
+        )
     serious = crosses(glucose, site.level_2_line)
     low = serious or crosses(glucose, site.hold_line)
     high, above = not low and crosses(glucose, site.report_line), off_the_meter(glucose, site) is site.meter_high
@@ -79,11 +89,6 @@ def look_at(glucose: Glucose | OffScale, site: Site) -> Reading:
         doubted=in_the_other_unit(glucose, site) is not None,
         allowance=allowance(glucose),
     )
-
-
-def reading_of(observation: Observation, site: Site) -> Reading | None:
-    """Return the observation's reading as a ward looks at it, or None if there is none."""
-    return None if observation.glucose is None else look_at(observation.glucose, site)
 
 
 def _shown(glucose: Glucose) -> Sentence:
@@ -103,9 +108,8 @@ def has_had_its_time(minutes: float | None, site: Site) -> bool:
 
 def too_early(observation: Observation, site: Site) -> bool:
     """Say whether a reading was taken too soon after a treatment to decide by; a low is one at any time."""
-    reading = reading_of(observation, site)
     in_time = has_had_its_time(observation.minutes_after_treatment, site)
-    return reading is not None and not reading.low and not in_time
+    return look_at(observation.glucose, site).not_low and not in_time
 
 
 def reading_reasons(observation: Observation, site: Site) -> Iterator[Reason]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from mixlab.care.decision.answers import Said, who_says
 from mixlab.care.decision.deciding import Decision
-from mixlab.care.decision.readings import has_had_its_time, reading_of
+from mixlab.care.decision.readings import has_had_its_time, look_at
 from mixlab.care.decision.signs import signs_and_no_low
 from mixlab.care.decision.swallowing import awake, feels, felt, mouth
 from mixlab.facts.shelf import shelf
@@ -52,7 +52,7 @@ def _no_help(state: Progress, event: Event) -> Iterator[str]:
 
 def _about(state: Progress, treat: bool, event: Event, site: Site) -> Iterator[str]:
     """Yield what was not right about an event, by key; `treat` says whether a low is to be treated."""
-    seen, since, reading = state.observation, state.since, reading_of(state.observation, site)
+    seen, since, reading = state.observation, state.since, look_at(state.observation.glucose, site)
     match event:
         case Carbohydrate(grams):
             yield from _by_mouth(state, treat, grams, site)
@@ -77,9 +77,9 @@ def _about(state: Progress, treat: bool, event: Event, site: Site) -> Iterator[s
 
 def _asked_about_signs(state: Progress, site: Site) -> bool:
     """Say whether signs above the line stayed and the prescriber has been asked about treating them as a low."""
-    seen, reading = state.observation, reading_of(state.observation, site)
-    high = reading is not None and reading.high_with_signs
-    return state.signs_stay and state.answer is not None and signs_and_no_low(seen, reading) and not high
+    reading = look_at(state.observation.glucose, site)
+    above = signs_and_no_low(state.observation, reading) and not reading.high_with_signs
+    return state.signs_stay and state.answer is not None and above
 
 
 def _food(state: Progress, treat: bool) -> Iterator[str]:
@@ -100,7 +100,7 @@ def _food(state: Progress, treat: bool) -> Iterator[str]:
 
 def _by_mouth(state: Progress, treat: bool, grams: float, site: Site) -> Iterator[str]:
     seen, way = state.observation, mouth(state.observation)
-    reading = reading_of(seen, site)
+    reading = look_at(seen.glucose, site)
     if way == "nothing":
         yield "by-mouth-cannot-swallow" if awake(seen) else "by-mouth-not-awake"
     elif way == "see first":
@@ -110,7 +110,7 @@ def _by_mouth(state: Progress, treat: bool, grams: float, site: Site) -> Iterato
             yield "too-little-carbohydrate"
         if state.treated_at is not None:
             yield "treated-again-unmeasured"
-    elif reading is not None and reading.high_with_signs:
+    elif reading.high_with_signs:
         yield "sweet-at-a-very-high" if reading.high else "sweet-at-a-high"
     elif not felt(seen):
         yield "carbohydrate-not-called-for"

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from mixlab.care.decision.answers import Said
 from mixlab.care.decision.bedside import AtBedside
 from mixlab.care.decision.deciding import Decision
-from mixlab.care.decision.readings import Reading, has_had_its_time, reading_of, too_early, too_old
+from mixlab.care.decision.readings import Reading, has_had_its_time, look_at, too_early, too_old
 from mixlab.care.decision.signs import signs_and_no_low
 from mixlab.care.decision.swallowing import can_eat
 from mixlab.facts.decision_rows import Standing
@@ -72,15 +72,15 @@ def _text(name: str) -> Sentence:
 
 def _due(state: Progress, decision: Decision, at: AtBedside) -> tuple[str, ...]:
     """Return what is due, by key; empty where the decision alone says it."""
-    seen, site, reading = at.observation, at.site, reading_of(at.observation, at.site)
+    seen, site, reading = at.observation, at.site, look_at(at.observation.glucose, at.site)
     call = ("due.call-for-help",) if not state.helped and grave(seen, reading) else ()
     if decision.choice == "hold and treat":
         return (*call, *_treatment_due(state, site, at.standing))
     if too_early(seen, site):
         now = has_had_its_time(state.since, site)
         return (*call, "due.measure-now-after-an-early-reading" if now else "due.wait-after-an-early-reading")
-    in_doubt = reading is not None and (reading.doubted or too_old(seen.minutes_old, site))
-    too_high = reading is not None and reading.above_meter and "told" not in at.standing and not in_doubt
+    in_doubt = reading.doubted or too_old(seen.minutes_old, site)
+    too_high = reading.above_meter and "told" not in at.standing and not in_doubt
     if signs_and_no_low(seen, reading):
         return (*call, *_signs_due(state, reading, too_high, site))
     if too_high:
@@ -127,8 +127,8 @@ def _recheck_due(state: Progress, site: Site) -> tuple[str, ...]:
     return ("due.stay-and-measure-in", *(() if state.told else ("due.have-them-told",)))
 
 
-def _signs_due(state: Progress, reading: Reading | None, too_high: bool, site: Site) -> tuple[str, ...]:
-    high = reading is not None and reading.high_with_signs
+def _signs_due(state: Progress, reading: Reading, too_high: bool, site: Site) -> tuple[str, ...]:
+    high = reading.high_with_signs
     if state.treated_at is not None and not high:
         return _recheck_due(state, site)
     if high and (state.answer is not None or (state.signs_stay and state.told)):
