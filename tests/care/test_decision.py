@@ -838,16 +838,7 @@ def test_help_comes_first_nothing_goes_where_it_cannot_be_swallowed_and_no_high_
         assert not {"food-once-risen", "food-first", "food-then-dose"} & set(said)
     if felt(found) and reading and reading.high_with_signs and not reading.doubted:
         assert {"nothing-sweet", "help-and-nothing-sweet"} & set(said)
-        assert not {"stay-and-measure", "if-signs-stay", "if-urgent-signs-stay", "vomiting-and-drowsy"} & set(said)
-
-
-def decided(found, site):
-    """Return the decision, once it is found whole."""
-    decision = decide(ORDER, found, site)
-    assert decision.because
-    assert decision.steps
-    assert decision.choice == decision.because[0].choice
-    return decision
+        assert not {"stay-and-measure", "if-signs-stay", "if-urgent-signs-stay"} & set(said)
 
 
 SIGNS = ((), ("trembling",), ("confusion",), ("unresponsive",), None)
@@ -913,7 +904,8 @@ def ask(readings, factors):
         ranks = {}
         for signs, meal, age in factors:
             found = Observation(glucose=glucose, signs=SIGNS[signs], minutes_old=AGES[age], **MEALS[meal])
-            decisions = [decided(found, site) for site in sites]
+            decisions = [decide(ORDER, found, site) for site in sites]
+            assert all(one.because and one.steps and one.choice == one.because[0].choice for one in decisions)
             ranks[signs, meal, age] = [CHOICES.index(decision.choice) for decision in decisions]
             met.update(*map(keys, decisions))
         for (signs, meal, age), here in ranks.items():

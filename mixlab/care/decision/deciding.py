@@ -105,6 +105,7 @@ def decide(order: Order, observation: Observation, site: Site | None = None) -> 
     asking = _asking(because)
     asked = frozenset(key for one in asking for key in one.asks.steps)
     parts = frozenset(key for one in asking for key in one.asks.parts)
+    told = frozenset(told for one in asking for told in one.asks.tell)
     choice = because[0].choice
     at = AtBedside(order=order, observation=observation, site=site, parts=parts)
     chosen = choose_steps(choice, asked, at.standing)
@@ -115,7 +116,7 @@ def decide(order: Order, observation: Observation, site: Site | None = None) -> 
         steps=say_steps(chosen, at),
         numbers=numbers_of(chosen, site),
         reading=reading.shown,
-        tell=whom_to_tell(asking, at_once=_high_and_held_or_ill(at, held)),
+        tell=whom_to_tell(told, at_once=_high_and_held_or_ill(at, held)),
         give_when=conditions(asking, at) if held else (),
         allowance=reading.allowance,
         allowance_rule=shelf().cite(shelf().bedside["meter_allowance_mg_dl"]) if reading.allowance else Sentence(""),

@@ -29,21 +29,17 @@ class Condition(Said):
     key: str
 
 
-def whom_to_tell(asking: Iterable[Reason], *, at_once: bool) -> tuple[Tell, ...]:
+@lru_cache(maxsize=4096)
+def whom_to_tell(told: frozenset[Told], *, at_once: bool) -> tuple[Tell, ...]:
     """Return whom to tell of what the reasons found, each person once, as soon as the most urgent of them asks.
 
     Parameters
     ----------
-    asking : iterable of Reason
-        The reasons that ask for something.
+    told : frozenset of Told
+        Who is told of something, and how soon, by the reasons that ask for it.
     at_once : bool
         Whether the prescriber is told at once, whatever they ask for.
     """
-    return _tell(frozenset(told for one in asking for told in one.asks.tell), at_once)
-
-
-@lru_cache(maxsize=4096)
-def _tell(told: frozenset[Told], at_once: bool) -> tuple[Tell, ...]:
     urgency = [*shelf().how_soon]
     when: dict[Person, list[HowSoon]] = {}
     for one in sorted(told, key=lambda one: urgency.index(one.how_soon)):
