@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Decimal
 from fractions import Fraction
 from typing import Literal, get_args
 
@@ -64,6 +64,25 @@ def units_to_ml(units: float, units_per_ml: float = UNITS_PER_ML) -> float:
 def ml_to_units(ml: float, units_per_ml: float = UNITS_PER_ML) -> float:
     """Return the units held by `ml` at a strength of `units_per_ml` units/mL."""
     return ml * units_per_ml
+
+
+def rounded_beside(value: float, limit: float, decimals: int = 1) -> float:
+    """Return a number rounded, but never onto or across a limit beside which it lies: what is said must not read as if it did.
+
+    Parameters
+    ----------
+    value : float
+        What is rounded: 14.97 minutes.
+    limit : float
+        What it has been compared with: 15 minutes, of which 14.97 falls short, said as 14.9.
+    decimals : int
+        How many decimals are said.
+    """
+    near = round(value, decimals)
+    if value == limit or (near != limit and (near < limit) == (value < limit)):
+        return near
+    away = ROUND_FLOOR if value < limit else ROUND_CEILING
+    return float(Decimal(value).quantize(Decimal(1).scaleb(-decimals), away))
 
 
 def number_text(value: float | Fraction) -> Sentence:

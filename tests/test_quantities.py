@@ -21,6 +21,7 @@ from mixlab.quantities import (
     ml_to_units,
     number_text,
     read_clock,
+    rounded_beside,
     units_text,
     units_to_ml,
 )
@@ -77,6 +78,17 @@ def test_no_trailing_zero_and_always_a_leading_one(quarters):
     for text in map(str, (number_text(quarters / 4), units_text(quarters / 4), ml_text(quarters / 4))):
         assert not re.search(r"\.\d*0(?!\d)|(?<!\d)\.", text)
         assert not re.search(r"\d[uU]\b|IU", text)
+
+
+@pytest.mark.parametrize(
+    ("value", "limit", "decimals", "said"),
+    [
+        (14.97, 15, 1, 14.9), (15.04, 15, 1, 15.1), (15, 15, 1, 15), (14.2, 15, 1, 14.2), (3.97, 4, 1, 3.9), (3.97, 24, 1, 4),
+        (5.4, 5, 0, 6), (4.6, 5, 0, 4), (6.4, 5, 0, 6), (0.03, 0, 1, 0.1), (0, 0, 1, 0), (12.5, 12.52, 1, 12.5),
+    ],
+)  # fmt: skip
+def test_a_number_is_not_rounded_onto_a_limit_beside_which_it_lies(value, limit, decimals, said):
+    assert rounded_beside(value, limit, decimals) == said
 
 
 @pytest.mark.parametrize(("units", "text"), [(1, "1 unit"), (1.0, "1 unit"), (0.5, "0.5 units"), (8, "8 units")])

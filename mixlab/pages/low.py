@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from mixlab.care.decision.answers import answer_text
 from mixlab.care.decision.swallowing import sign_text
 from mixlab.care.low.events import CallForHelp, Carbohydrate, Eat, EmergencyTreatment, Measure, TellPrescriber, Wait
 from mixlab.care.low.treatment import Moment
@@ -53,7 +54,7 @@ def _line(moment: Moment) -> tuple[Sentence, Sentence]:
         "minute {minute}: {event} → <b>{answer}</b>.",
         minute=moment.minute,
         event=event_words(moment),
-        answer=sentence(moment.decision.choice),
+        answer=answer_text(moment.decision.choice),
     )
     remark = moment.remark
     return line, sentence("<b>Not right:</b> {remark}", remark=remark) if remark else Sentence("")

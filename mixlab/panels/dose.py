@@ -11,6 +11,7 @@ import numpy as np
 
 from mixlab.care.action.absorption import NoFigures, NoModel
 from mixlab.care.action.curves import ActionCurves, action_curves
+from mixlab.care.decision.answers import answer_text
 from mixlab.care.decision.deciding import Decision, decide
 from mixlab.care.decision.swallowing import sign_text
 from mixlab.care.dosing import CannotPrepare, Plan, plan_dose
@@ -265,7 +266,7 @@ class LiveDose(Panel):
         with self._frame.carrying([*self._order.carried, self.glucose_box]):
             self._settle()
             order, choice = self._view.order, self._view.decision.choice
-            self._show(self._view, aloud=f"{order.clear}, {order.cloudy}: {say(choice)}.")
+            self._show(self._view, aloud=f"{order.clear}, {order.cloudy}: {answer_text(choice)}.")
 
     def _show(self, view: View, aloud: str) -> None:
         touched = (

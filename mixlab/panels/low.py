@@ -9,6 +9,7 @@ from typing import Literal
 
 import ipywidgets as widgets
 
+from mixlab.care.decision.answers import answer_text
 from mixlab.care.low.events import (
     CallForHelp,
     Carbohydrate,
@@ -133,16 +134,6 @@ class TreatLow(Panel):
         """Return what the panel remembers beside what its parts show."""
         return [*super().memory(), (self, "moments")]
 
-    def do(self, event: Event) -> None:
-        """Do one thing, and show what follows."""
-        with self.speaking():
-            self._go((*self.events, event))
-
-    def start_again(self) -> None:
-        """Go back to how the patient was found."""
-        with self.speaking():
-            self._go(())
-
     def _make_controls(self) -> None:
         site = self.site
         self.reading = widgets.Text(continuous_update=False, layout={"width": "90px"})
@@ -240,7 +231,9 @@ class TreatLow(Panel):
         self.signs.value, self.alertness.value, self.swallow.value = NOT_LOOKED, AS_BEFORE, AS_BEFORE
         self.accept()
         last = self.moments[-1]
-        self._show(" ".join(str(part) for part in (last.remark, f"{say(last.decision.choice)}.", last.due) if part))
+        self._show(
+            " ".join(str(part) for part in (last.remark, f"{answer_text(last.decision.choice)}.", last.due) if part)
+        )
 
     def _show(self, aloud: str) -> None:
         seen = self._seen()
@@ -262,5 +255,14 @@ def _wait_words(minutes: float) -> str:
 
 
 def treat_low(found: Observation = FOUND, order: str = FIRST_ORDER, site: Site | None = None) -> TreatLow:
-    """Return the panel that walks the treatment of a low; see :class:`TreatLow`."""
+    """Return the panel that walks the treatment of a low; see :class:`TreatLow`.
+
+    Examples
+    --------
+    >>> from mixlab import treat_low
+    >>> panel = treat_low()
+    >>> panel.press("15 g by mouth")
+    >>> panel.moments[-1].due.keys
+    ('due.stay-and-measure-in', 'due.have-them-told')
+    """
     return TreatLow(found, order, site)

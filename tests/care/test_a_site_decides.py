@@ -93,6 +93,7 @@ def test_without_air_its_two_steps_fall_out_and_the_clear_draw_begins_with_the_n
 def test_without_air_the_right_run_gives_none_and_is_right_there_alone():
     actions = own_run(NO_AIR)
     assert not [one for one in actions if isinstance(one, PullAir | PushAir)]
+    assert [one.vial for one in actions if isinstance(one, Pierce)] == [CLEAR, CLOUDY]
     assert names(NO_AIR, actions) == []
     assert "too-little-air" in names(BASE, actions)
 
@@ -123,20 +124,14 @@ def test_the_drawn_barrel_and_its_words_name_no_air_where_none_is_given():
         return {text.get_gid(): text.get_text() for text in draw_barrel(plan).figure.axes[0].texts}
 
     here, there = shown(with_air), shown(without)
-    assert (here["air-title"], here["air-cloudy"], here["air-clear"]) == (
-        "Air first, as much as each dose:",
-        "20 units of air",
-        "8 units of air",
-    )
-    assert (there["air-title"], there["air-cloudy"], there["air-clear"]) == (
-        "No air into the vials on this ward:",
-        "no air",
-        "no air",
-    )
-    assert (here["air-order-cloudy"], there["air-order-clear"]) == ("first, cloudy vial", "first, clear vial")
-    assert {gid for gid in here if here[gid] != there[gid]} == {
-        f"air-{part}"
-        for part in ("title", "cloudy", "clear", "name-cloudy", "name-clear", "order-cloudy", "order-clear")
+    assert {gid: (here[gid], there[gid]) for gid in here if here[gid] != there[gid]} == {
+        "air-title": ("Air first, as much as each dose:", "No air into the vials on this ward:"),
+        "air-cloudy": ("20 units of air", "no air"),
+        "air-clear": ("8 units of air", "no air"),
+        "air-name-cloudy": ("into NPH insulin", "NPH insulin"),
+        "air-name-clear": ("into regular insulin", "regular insulin"),
+        "air-order-cloudy": ("first, cloudy vial", "second, cloudy vial"),
+        "air-order-clear": ("second, clear vial", "first, clear vial"),
     }
     drawn = draw_barrel(without)
     drawn.show(with_air)
@@ -147,11 +142,9 @@ def test_the_drawn_barrel_and_its_words_name_no_air_where_none_is_given():
 
 
 def test_until_even_is_said_without_a_count():
-    site = policy(resuspend="until even")
-    assert changed(site) == {"resuspend"}
-    assert "until it is evenly milky" in do_of("resuspend", site)
-    assert not any(letter.isdigit() for letter in do_of("resuspend", site))
-    assert names(site, own_run(site)) == []
+    told = do_of("resuspend", policy(resuspend="until even"))
+    assert "until it is evenly milky" in told
+    assert not any(letter.isdigit() for letter in told)
 
 
 @pytest.mark.parametrize("value", ["by count", "until even"])
@@ -164,9 +157,7 @@ def test_rolled_too_little_goes_by_evenness_and_not_by_the_count(value):
 
 
 def test_the_counts_are_those_of_the_site():
-    site = replace(BASE, rolls=replace(BASE.rolls, value=20), inversions=replace(BASE.inversions, value=15))
-    assert changed(site) == {"resuspend"}
-    assert "vial 20 times between your palms and turn it over 15 times" in do_of("resuspend", site)
+    site = policy(rolls=20, inversions=15)
     assert [one.times for one in own_run(site) if isinstance(one, Roll)] == [35]
     assert rolls() == 20  # 10 and 10: Fit4Safety Ireland (read)
     use_site(site)
@@ -204,13 +195,11 @@ def test_a_pair_that_the_ward_forbids_is_a_concern_by_the_policy_of_the_ward():
 
 def test_a_critical_step_says_so_and_no_other():
     site = replace(BASE, critical_steps=("clean_hands", "draw_clear"))
-    assert {key for key, step in steps(site).items() if step.critical} == {"clean_hands", "draw_clear"}
-    assert {key for key, step in steps(site).items() if str(step).endswith(" (must be right)")} == {
-        "clean_hands",
-        "draw_clear",
-    }
+    for ward in (BASE, site):
+        critical = {key for key, step in steps(ward).items() if step.critical}
+        assert critical == set(ward.critical_steps)
+        assert critical == {key for key, step in steps(ward).items() if str(step).endswith(" (must be right)")}
     assert changed(site) == set()
-    assert {key for key, step in steps().items() if step.critical} == set(BASE.critical_steps)
 
 
 def test_the_days_of_an_opened_vial_are_those_of_the_site():
@@ -229,6 +218,8 @@ def test_the_days_of_an_opened_vial_are_those_of_the_site():
 @pytest.mark.parametrize(
     ("values", "where"),
     [
+        ({"resuspend": "until even"}, {"resuspend": "until it is evenly milky"}),
+        ({"rolls": 20, "inversions": 15}, {"resuspend": "20 times between your palms and turn it over 15 times"}),
         ({"gloves": "required"}, {"clean_hands": "put on gloves"}),
         ({"push_back": "never"}, {"draw_clear": "forbids pushing insulin back", "check_clear": "forbids pushing back"}),
         ({"recapping": "never"}, {"give_and_record": "Do not cap the needle"}),
@@ -247,16 +238,10 @@ def test_what_a_ward_decides_stands_in_its_steps(values, where):
         assert words not in do_of(key)
 
 
-@pytest.mark.parametrize("value", BASE.second_check.choices)
-@pytest.mark.parametrize("push_back", BASE.push_back.choices)
-def test_a_second_nurse_is_named_only_where_the_ward_asks_for_one(value, push_back):
-    there = policy(second_check=value, push_back=push_back)
-    named = [key for key in ("check_clear", "check_total") if "second nurse" in do_of(key, there)]
-    asked = {"none": [], "once, at the end": ["check_total"], "each draw": ["check_clear", "check_total"]}
-    assert named == asked[value]
+SECOND_NURSE = {"none": [], "once, at the end": ["check_total"], "each draw": ["check_clear", "check_total"]}
 
 
-def test_no_step_tells_to_push_back_where_that_is_forbidden_nor_to_give_air_where_none_is():
+def test_no_step_tells_to_do_what_the_ward_forbids_nor_asks_for_a_nurse_where_it_does_not():
     for air, back, checks in product(BASE.air.choices, BASE.push_back.choices, BASE.second_check.choices):
         site = policy(air=air, push_back=back, second_check=checks)
         told = do_of("draw_clear", site)
@@ -264,6 +249,8 @@ def test_no_step_tells_to_push_back_where_that_is_forbidden_nor_to_give_air_wher
         assert ("This ward forbids pushing" in told) is (back == "never")
         assert ("without giving air" in told) is (air == "no air")
         assert names(site, own_run(site)) == []
+        named = [key for key in ("check_clear", "check_total") if "second nurse" in do_of(key, site)]
+        assert named == SECOND_NURSE[checks]
 
 
 # ── taught times ──
@@ -381,8 +368,3 @@ def test_a_large_number_is_found_before_every_word_for_units(word):
     # numbers of a thousand and more without a comma: ISMP list of error-prone abbreviations (from memory)
     text = f"regular insulin 8 units and NPH insulin 1200 {word} subcut 30 minutes before breakfast"
     assert any(one.name == shelf().notation["large-number"].title for one in order_concerns(text))
-
-
-def test_the_clear_vial_is_still_pierced_first_without_air():
-    pierced = [one.vial for one in own_run(NO_AIR) if isinstance(one, Pierce)]
-    assert pierced == [CLEAR, CLOUDY]

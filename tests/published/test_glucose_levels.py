@@ -107,14 +107,6 @@ def test_each_published_sign_outranks_a_reassuring_number(sign):
     assert judged(120, signs=None).choice == "check first"
 
 
-def test_below_70_hold_and_notify_at_once():
-    """Common practice, no source."""
-    decision = judged(69)
-    assert decision.choice == "hold and treat"
-    assert "The prescriber: at once." in decision.tell
-    assert "have the nurse in charge and the prescriber told now" in decision.next_steps[0]
-
-
 def test_fifteen_grams_and_fifteen_minutes():
     """ADA guidance for patients, the 15–15 rule (recalled), walked in time."""
     low = Observation(glucose=Glucose(62, "mg/dL"), signs=(), eating=True)

@@ -83,6 +83,12 @@ LESS_IS_LESS_STRICT = ("earlier_low", "dose_gap", "carbohydrate", "rolls", "inve
 LOWER_LINE_IS_LESS_STRICT = ("level_2_line",)
 """The line of a serious low: both answers are to hold and treat, so the answers do not show that nobody is called at once."""
 
+NEITHER = (
+    *("glucose_unit", "rounding", "hold_line", "report_line", "near_low_line", "meter_low", "meter_high"),
+    *("meal_lead", "bedtime", "waking", "stock", "resuspend", "meals", "taught"),
+)
+"""What is not less strict by its value: of the lines the answers tell it, the rest is another way; our assumption, no source."""
+
 
 def _reaches_lower(before: Mapping[str, Any], after: Mapping[str, Any]) -> bool:
     """Say whether a line calls fewer readings low than another does."""

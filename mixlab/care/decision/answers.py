@@ -2,23 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache, lru_cache
 
-from mixlab.facts.decision_rows import Asks, Choice
+from mixlab.facts.decision_rows import Asks, Choice, OnceAnswered
 from mixlab.facts.records import Sourced
 from mixlab.facts.shelf import shelf
 from mixlab.ward.observation import Observation
 from mixlab.ward.site.record import Site
-from mixlab.words import TERMS, Sentence, joined, sentence
-from mixlab.words.catalogue import places
+from mixlab.words import Sentence, joined, sentence
 
-__all__ = ["Choice", "Reason", "reason", "says_give", "weight", "who_says", "who_says_number"]
+__all__ = ["Choice", "Reason", "Said", "answer_text", "reason", "says_give", "weight", "who_says", "who_says_number"]
 
 
 @dataclass(frozen=True, kw_only=True)
-class Reason:
+class Said:
+    """What is said by rows of decisions.toml or low.toml; `text` is their sentence with the values of this patient."""
+
+    text: Sentence
+
+    def __str__(self) -> str:
+        return str(self.text)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Reason(Said):
     """One finding that speaks for an answer, with the rule behind it.
 
     Attributes
@@ -37,7 +46,6 @@ class Reason:
 
     choice: Choice
     key: str
-    text: Sentence
     rule: Sentence
     answered: bool = False
 
@@ -54,6 +62,11 @@ class Reason:
 def _asks(key: str, answered: bool) -> Asks:
     row = shelf().reasons[key]
     return row.once_answered if answered and row.once_answered else row
+
+
+def answer_text(choice: Choice) -> Sentence:
+    """Return what an answer is called: the `text` of its row in decisions.toml."""
+    return shelf().answers[choice].text
 
 
 def says_give(observation: Observation) -> bool:
@@ -77,28 +90,16 @@ def reason(key: str, site: Site, *, so: str = "", told: bool = False, **values: 
     **values
         What stands in the places of its sentences.
     """
-    row = shelf().reasons[key]
-    answered = told and row.once_answered is not None
-    asks = _asks(key, told)
+    row, asks = shelf().reasons[key], _asks(key, told)
+    answered = isinstance(asks, OnceAnswered)
     finding = row.but[so].finding if so else row.finding
-    found = finding.filled_from(values)
-    if answered and not asks.then:
-        short = row.once_answered.finding if row.once_answered else finding
-        asked = shelf().phrases["asked-and-answered"].text
-        text = asked.filled(finding=short.filled_from(values) if short else found)
-    elif row.question:
-        text = joined((found, row.question.filled_from(values)), ": ")
-    elif asks.then:
-        text = joined((found, asks.then), " ")
+    if isinstance(asks, OnceAnswered) and not asks.then:
+        short = (asks.finding or finding).filled_from(values)
+        text = shelf().phrases["asked-and-answered"].text.filled(finding=short)
     else:
-        text = found
+        more, by = (row.question, ": ") if row.question else (asks.then, " ")
+        text = joined([part.filled_from(values) for part in (finding, more) if part], by)
     return Reason(choice=asks.answer, key=key, text=text, rule=_rule(key, so, site), answered=answered)
-
-
-@lru_cache(maxsize=4096)
-def reason_places(text: str) -> tuple[str, ...]:
-    """Return the places of a sentence that care fills, in the order of the alphabet; the ward's own terms are not among them."""
-    return tuple(sorted(name for name in places(text) if name.lower() not in TERMS))
 
 
 @lru_cache(maxsize=4096)
@@ -141,12 +142,11 @@ def _cite(name: str, site: Site) -> Sentence:
 
 
 @cache
-def _order_of_weight() -> tuple[Mapping[str, int], Mapping[str, int]]:
-    facts = shelf()
-    return {choice: at for at, choice in enumerate(facts.answers)}, {key: at for at, key in enumerate(facts.reasons)}
+def _in_order() -> dict[str, int]:
+    """Return where every answer and every rule stands in its table."""
+    return {key: at for table in (shelf().answers, shelf().reasons) for at, key in enumerate(table)}
 
 
 def weight(found: Reason) -> tuple[int, int]:
     """Return what reasons are sorted by: the most cautious answer first, and within it the weightiest rule."""
-    ranks, weights = _order_of_weight()
-    return ranks[found.choice], weights[found.key]
+    return _in_order()[found.choice], _in_order()[found.key]

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from mixlab.facts.records import NotifyRow
 from mixlab.facts.shelf import shelf
-from mixlab.quantities import Glucose
+from mixlab.quantities import Glucose, rounded_beside
 from mixlab.ward.observation import Earlier, Observation, OffScale
 from mixlab.ward.site.glucose_lines import crosses
 from mixlab.ward.site.record import Site
@@ -16,13 +16,13 @@ from .answers import Reason, reason, says_give
 from .readings import Reading, look_at
 
 
-def chart_reasons(observation: Observation, reading: Reading | None, site: Site) -> Iterator[Reason]:
+def chart_reasons(observation: Observation, reading: Reading, site: Site) -> Iterator[Reason]:
     """Yield what the chart asks for."""
-    hours = observation.hours_since_dose
+    hours, gap = observation.hours_since_dose, site.dose_gap.value
     if hours is None:
         yield reason("last-dose-unknown", site)
-    elif hours < site.dose_gap.value:
-        yield reason("last-dose-recent", site, ago=_ago(hours), gap=site.dose_gap.value)
+    elif hours < gap:
+        yield reason("last-dose-recent", site, ago=_ago(hours, gap), gap=gap)
     if observation.changed:
         yield reason("changed-state", site)
     if observation.prescriber_says_wait:
@@ -32,28 +32,29 @@ def chart_reasons(observation: Observation, reading: Reading | None, site: Site)
         yield from _high_reasons(observation, site)
 
 
-def _ago(hours: float) -> Sentence:
-    if hours < 1:
-        minutes = round(hours * 60)
+def _ago(hours: float, limit: float) -> Sentence:
+    """Return how long ago something was, said so that it lies on its own side of a limit of at least one hour."""
+    minutes, hours = round(hours * 60), rounded_beside(hours, limit)
+    if minutes < 60:
         return counted(minutes, "{count} minute ago", "{count} minutes ago", count=minutes)
-    return counted(round(hours, 1), "{count} hour ago", "{count} hours ago", count=round(hours, 1))
+    return counted(hours, "{count} hour ago", "{count} hours ago", count=hours)
 
 
-def _low_reasons(observation: Observation, reading: Reading | None, site: Site) -> Iterator[Reason]:
+def _low_reasons(observation: Observation, reading: Reading, site: Site) -> Iterator[Reason]:
     """Yield what earlier lows, and a treatment as a low, ask for."""
-    told, low_now = says_give(observation), reading is not None and reading.low
+    told = says_give(observation)
     lows = [(one.hours_ago, seen) for one in observation.earlier if (seen := look_at(one.glucose, site)).low]
     recent = [low for low in lows if low[0] <= site.earlier_low.value]
     if recent:
         hours, latest = min(recent, key=lambda low: low[0])
-        holding = shelf().phrases["holding"].text
-        yield reason("earlier-low", site, told=told, ago=_ago(hours), reading=latest.shown, holding=holding)
+        ago, holding = _ago(hours, site.earlier_low.value), shelf().phrases["holding"].text
+        yield reason("earlier-low", site, told=told, ago=ago, reading=latest.shown, holding=holding)
     row = shelf().notify["several-lows"]
     # the reading of now counts, but alone it is no reason to look back
-    if observation.earlier and sum(hours <= row.within_hours for hours, _ in lows) + low_now >= row.times:
+    if observation.earlier and sum(hours <= row.within_hours for hours, _ in lows) + reading.low >= row.times:
         call = row.do.after_a_colon()
         yield reason("several-lows", site, told=told, hours=row.within_hours, call=call)
-    if observation.treated_as_low and not recent and not low_now:
+    if observation.treated_as_low and not recent and not reading.low:
         yield reason("treated-as-low", site, told=told)
 
 

@@ -7,7 +7,6 @@ when a rule speaks; what it says, and what it asks for, stands in facts/decision
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cache
 
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import Glucose
@@ -18,12 +17,12 @@ from mixlab.ward.site.record import Site
 from mixlab.words import Sentence
 
 from .answers import Choice, Reason, reason, weight
+from .bedside import AtBedside
 from .chart import chart_reasons
 from .meal import meal_reasons
-from .readings import reading_of, reading_reasons
+from .readings import Reading, look_at, reading_reasons
 from .signs import sign_reasons
-from .standing import AtBedside
-from .steps import Step, asked_steps, choose_steps, numbers_of, say_steps
+from .steps import Step, choose_steps, numbers_of, say_steps
 from .swallowing import eats
 from .telling import Condition, Tell, conditions, whom_to_tell
 
@@ -89,43 +88,48 @@ def decide(order: Order, observation: Observation, site: Site | None = None) -> 
     ------
     NotOneClearOneCloudy
         If the order does not name one clear and one cloudy insulin.
+
+    Examples
+    --------
+    >>> from mixlab import Glucose, Observation, decide, read_order
+    >>> order = read_order("regular insulin 8 units and NPH insulin 20 units")
+    >>> decision = decide(order, Observation(glucose=Glucose(64, "mg/dL"), signs=(), eating=True))
+    >>> decision.choice, [reason.key for reason in decision.because]
+    ('hold and treat', ['below-hold-line'])
     """
     site = the_site(site)
-    reading = reading_of(observation, site)
-    because = _reasons(order, observation, site)
+    reading = look_at(observation.glucose, site)
+    because = _reasons(order, observation, reading, site)
     asking = _asking(because)
+    asked = frozenset(key for one in asking for key in one.asks.steps)
+    parts = frozenset(key for one in asking for key in one.asks.parts)
+    told = frozenset(told for one in asking for told in one.asks.tell)
     choice = because[0].choice
-    at = AtBedside(
-        order=order,
-        observation=observation,
-        site=site,
-        parts=frozenset(key for one in asking for key in one.asks.parts),
-    )
-    chosen = choose_steps(choice, asked_steps(asking), at.standing)
+    at = AtBedside(order=order, observation=observation, site=site, parts=parts)
+    chosen = choose_steps(choice, asked, at.standing)
     held = not choice.startswith("give")
     return Decision(
         choice=choice,
         because=because,
         steps=say_steps(chosen, at),
         numbers=numbers_of(chosen, site),
-        reading=reading.shown if reading else shelf().phrases["no-reading"].text,
-        tell=whom_to_tell(asking, at_once=_high_and_held_or_ill(at, held)),
+        reading=reading.shown,
+        tell=whom_to_tell(told, at_once=_high_and_held_or_ill(at, held)),
         give_when=conditions(asking, at) if held else (),
-        allowance=reading.allowance if reading else None,
-        allowance_rule=_allowance_rule() if reading and reading.allowance else Sentence(""),
+        allowance=reading.allowance,
+        allowance_rule=shelf().cite(shelf().bedside["meter_allowance_mg_dl"]) if reading.allowance else Sentence(""),
     )
 
 
-def _reasons(order: Order, observation: Observation, site: Site) -> tuple[Reason, ...]:
+def _reasons(order: Order, observation: Observation, reading: Reading, site: Site) -> tuple[Reason, ...]:
     """Return every reason, the weightiest first."""
-    reading = reading_of(observation, site)
     found = [
         *reading_reasons(observation, site),
         *sign_reasons(observation, reading, site),
         *meal_reasons(order, observation, reading, site),
         *chart_reasons(observation, reading, site),
     ]
-    if reading is not None and all(one.choice == "give" for one in found):
+    if reading.known and all(one.choice == "give" for one in found):
         so, line = "eats" if eats(observation) else "", site.hold_text
         found.append(reason("nothing-against", site, so=so, glucose=reading.on_hold_scale, line=line))
     if all(one.choice.startswith("give") for one in found):
@@ -143,8 +147,3 @@ def _high_and_held_or_ill(at: AtBedside, held: bool) -> bool:
     """Say whether a high reading that the prescriber does not know of meets a dose that is held, vomiting or a changed state."""
     ill = "too high for a low" in at.standing and (at.observation.vomiting or at.observation.changed)
     return "told" not in at.standing and (ill or (held and "high" in at.standing))
-
-
-@cache
-def _allowance_rule() -> Sentence:
-    return shelf().cite(shelf().bedside["meter_allowance_mg_dl"])

@@ -13,7 +13,7 @@ from .readings import Reading
 from .swallowing import mouth
 
 
-def meal_reasons(order: Order, observation: Observation, reading: Reading | None, site: Site) -> Iterator[Reason]:
+def meal_reasons(order: Order, observation: Observation, reading: Reading, site: Site) -> Iterator[Reason]:
     """Yield what the meal, the swallowing, and the food that is due after a low ask for."""
     told = says_give(observation)
     if observation.eating is None:
@@ -30,6 +30,6 @@ def meal_reasons(order: Order, observation: Observation, reading: Reading | None
         yield reason("not-eating-cloudy", site, told=told, cloudy=cloudy)
     if observation.meal_late:
         yield reason("meal-late", site, told=told)
-    if observation.food_due and not (reading is not None and reading.low):
+    if observation.food_due and not reading.low:
         without = observation.fasting or mouth(observation) == "nothing"
         yield reason("food-due", site, so="no food by mouth" if without else "")

@@ -9,7 +9,7 @@ from functools import lru_cache
 
 from mixlab.facts.records import Fact, Threshold
 from mixlab.facts.shelf import shelf
-from mixlab.quantities import Glucose
+from mixlab.quantities import Glucose, rounded_beside
 from mixlab.ward.meter import allowance, in_the_other_unit, off_the_meter
 from mixlab.ward.observation import Observation, OffScale
 from mixlab.ward.site.glucose_lines import crosses, line_text
@@ -21,12 +21,12 @@ from .answers import Reason, reason, says_give
 
 @dataclass(frozen=True, kw_only=True)
 class Reading:
-    """A reading as one ward looks at it.
+    """A reading, or that there is none, as one ward looks at it.
 
     Attributes
     ----------
     shown : Sentence
-        As the meter shows it, in the ward's unit.
+        As the meter shows it, in the ward's unit; or that there is no reading.
     on_hold_scale : Sentence
         The same in the unit of the hold line, in which it is compared.
     low, serious : bool
@@ -40,39 +40,40 @@ class Reading:
         Whether the number may have been meant in the other unit.
     allowance : tuple of two Glucose, or None
         The lowest and highest true glucose it may stand for; None if the meter shows no number.
+    known : bool
+        Whether there is a reading; without one nothing else of it holds.
     """
 
     shown: Sentence
     on_hold_scale: Sentence
     low: bool
     serious: bool
-    to_report: bool
+    to_report: bool = False
     above_meter: bool
     high_with_signs: bool
-    doubted: bool
-    allowance: tuple[Glucose, Glucose] | None
+    doubted: bool = False
+    allowance: tuple[Glucose, Glucose] | None = None
+    known: bool = True
 
     @property
     def high(self) -> bool:
         """Whether it lies past the report line or above what the meter can show."""
         return self.to_report or self.above_meter
 
+    @property
+    def not_low(self) -> bool:
+        """Whether there is a reading, and it is not low."""
+        return self.known and not self.low
+
 
 @lru_cache(maxsize=4096)
-def look_at(glucose: Glucose | OffScale, site: Site) -> Reading:
+def look_at(glucose: Glucose | OffScale | None, site: Site) -> Reading:
     """Look at a reading by a ward's lines, each in its own unit on the value as the meter shows it."""
     if not isinstance(glucose, Glucose):
-        low, shown = glucose == "LO", joined((glucose,))
+        shown = joined((glucose,)) if glucose else shelf().phrases["no-reading"].text
+        low, high, known = glucose == "LO", glucose == "HI", glucose is not None
         return Reading(
-            shown=shown,
-            on_hold_scale=shown,
-            low=low,
-            serious=low,
-            to_report=False,
-            above_meter=not low,
-            high_with_signs=not low,
-            doubted=False,
-            allowance=None,
+            shown=shown, on_hold_scale=shown, low=low, serious=low, above_meter=high, high_with_signs=high, known=known
         )
     serious = crosses(glucose, site.level_2_line)
     low = serious or crosses(glucose, site.hold_line)
@@ -90,11 +91,6 @@ def look_at(glucose: Glucose | OffScale, site: Site) -> Reading:
     )
 
 
-def reading_of(observation: Observation, site: Site) -> Reading | None:
-    """Return the observation's reading as a ward looks at it, or None if there is none."""
-    return None if observation.glucose is None else look_at(observation.glucose, site)
-
-
 def _shown(glucose: Glucose) -> Sentence:
     """Return a reading as a meter shows it; readings that look alike there are alike."""
     return joined((glucose.shown(), glucose.unit), " ")
@@ -105,10 +101,15 @@ def too_old(minutes: float | None, site: Site) -> bool:
     return minutes is None or minutes > site.reading_age.value
 
 
+def has_had_its_time(minutes: float | None, site: Site) -> bool:
+    """Say whether a treatment so many minutes ago, if there was one, has had its time to work."""
+    return minutes is None or minutes >= site.recheck.value
+
+
 def too_early(observation: Observation, site: Site) -> bool:
     """Say whether a reading was taken too soon after a treatment to decide by; a low is one at any time."""
-    minutes, reading = observation.minutes_after_treatment, reading_of(observation, site)
-    return reading is not None and minutes is not None and minutes < site.recheck.value and not reading.low
+    in_time = has_had_its_time(observation.minutes_after_treatment, site)
+    return look_at(observation.glucose, site).not_low and not in_time
 
 
 def reading_reasons(observation: Observation, site: Site) -> Iterator[Reason]:
@@ -123,10 +124,10 @@ def reading_reasons(observation: Observation, site: Site) -> Iterator[Reason]:
     elif math.isinf(minutes):
         yield reason("reading-too-old", site, so="very old", limit=limit)
     elif too_old(minutes, site):
-        yield reason("reading-too-old", site, age=round(minutes, 1), limit=limit)
-    after = observation.minutes_after_treatment
+        yield reason("reading-too-old", site, age=rounded_beside(minutes, limit), limit=limit)
+    after, recheck = observation.minutes_after_treatment, site.recheck.value
     if after is not None and too_early(observation, site):
-        yield reason("reading-too-early", site, minutes=round(after, 1), recheck=site.recheck.value)
+        yield reason("reading-too-early", site, minutes=rounded_beside(after, recheck), recheck=recheck)
 
 
 @lru_cache(maxsize=4096)

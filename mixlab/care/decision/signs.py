@@ -14,7 +14,7 @@ from .readings import Reading
 from .swallowing import feels, felt, sign_text, signs_of
 
 
-def sign_reasons(observation: Observation, reading: Reading | None, site: Site) -> Iterator[Reason]:
+def sign_reasons(observation: Observation, reading: Reading, site: Site) -> Iterator[Reason]:
     """Yield what the signs and the alertness ask for."""
     if observation.signs is None:
         yield reason("signs-not-looked-for", site)
@@ -23,14 +23,14 @@ def sign_reasons(observation: Observation, reading: Reading | None, site: Site) 
     signs, helpless = felt(observation), signs_of("needs-help")
     grave = joined(sign_text(sign) for sign in signs if sign in helpless)
     others = joined(sign_text(sign) for sign in signs if sign not in helpless)
-    high = "" if reading is None or not reading.high_with_signs else "very high" if reading.high else "high"
-    if grave and (reading is None or reading.low):
+    high = "" if not reading.high_with_signs else "very high" if reading.high else "high"
+    if grave and not reading.not_low:
         yield reason("level-3", site, signs=grave, call=shelf().notify["unresponsive-low"].do)
     elif grave:
         yield reason("emergency-not-low", site, so=high, signs=grave)
     if not others:
         return
-    if reading is None:
+    if not reading.known:
         yield reason("signs-without-reading", site, signs=others)
     elif reading.low:
         yield reason("signs-with-low", site, signs=others)
@@ -42,6 +42,6 @@ def sign_reasons(observation: Observation, reading: Reading | None, site: Site) 
         yield reason("signs-outrank-number", site, signs=others)
 
 
-def signs_and_no_low(observation: Observation, reading: Reading | None) -> bool:
+def signs_and_no_low(observation: Observation, reading: Reading) -> bool:
     """Say whether there are signs that the number does not explain."""
-    return reading is not None and not reading.low and bool(felt(observation))
+    return reading.not_low and bool(felt(observation))

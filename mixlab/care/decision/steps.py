@@ -12,32 +12,15 @@ from mixlab.facts.shelf import shelf
 from mixlab.ward.site.record import Site
 from mixlab.words import Sentence, joined
 
-from .answers import Reason, reason_places, who_says_number
-from .standing import AtBedside, stands
+from .answers import Said, who_says_number
+from .bedside import AtBedside, stands
 
 
 @dataclass(frozen=True, kw_only=True)
-class Step:
-    """Something to do.
-
-    Attributes
-    ----------
-    keys : tuple of str
-        Its rows in the table of next steps, those of one breath together.
-    text : Sentence
-        What to do.
-    """
+class Step(Said):
+    """Something to do; `keys` are its rows in the table of next steps, those of one breath together."""
 
     keys: tuple[str, ...]
-    text: Sentence
-
-    def __str__(self) -> str:
-        return str(self.text)
-
-
-def asked_steps(asking: Iterable[Reason]) -> frozenset[str]:
-    """Return the steps, by key, that reasons ask for."""
-    return frozenset(key for one in asking for key in one.asks.steps)
 
 
 @lru_cache(maxsize=8192)
@@ -66,19 +49,8 @@ def choose_steps(choice: Choice, asked: frozenset[str], standing: frozenset[Stan
 
 def say_steps(chosen: Iterable[tuple[str, ...]], at: AtBedside) -> tuple[Step, ...]:
     """Return steps with the values of this patient in their sentences."""
-    return tuple(_fixed(keys) or _step(keys, at) for keys in chosen)
-
-
-def _step(keys: tuple[str, ...], at: AtBedside) -> Step:
     rows = shelf().next_steps
-    return Step(keys=keys, text=joined([at.fill(rows[key].text) for key in keys], " "))
-
-
-@lru_cache(maxsize=1024)
-def _fixed(keys: tuple[str, ...]) -> Step | None:
-    """Return a step that is the same for every patient, or None if its sentence has a place."""
-    texts = [shelf().next_steps[key].text for key in keys]
-    return None if any(reason_places(text.key) for text in texts) else Step(keys=keys, text=joined(texts, " "))
+    return tuple(Step(keys=keys, text=joined([at.fill(rows[key].text) for key in keys], " ")) for keys in chosen)
 
 
 @lru_cache(maxsize=4096)

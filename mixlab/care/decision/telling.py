@@ -4,78 +4,45 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import cache, lru_cache
+from functools import lru_cache
 
 from mixlab.facts.decision_rows import HowSoon, Person, Told
 from mixlab.facts.shelf import shelf
-from mixlab.words import Sentence, joined
+from mixlab.words import joined
 
-from .answers import Reason, reason_places
-from .standing import AtBedside
+from .answers import Reason, Said
+from .bedside import AtBedside
 
 
 @dataclass(frozen=True, kw_only=True)
-class Tell:
-    """Somebody to be told, and how soon.
-
-    Attributes
-    ----------
-    who, how_soon : str
-        Their rows in the tables of people and of how soon.
-    text : Sentence
-        The same in words.
-    """
+class Tell(Said):
+    """Somebody to be told, and how soon, by their rows in the tables of people and of how soon."""
 
     who: Person
     how_soon: HowSoon
-    text: Sentence
-
-    def __str__(self) -> str:
-        return str(self.text)
 
 
 @dataclass(frozen=True, kw_only=True)
-class Condition:
-    """Something that must be so before a held dose may be given.
-
-    Attributes
-    ----------
-    key : str
-        Its row in the table of conditions.
-    text : Sentence
-        The same in words.
-    """
+class Condition(Said):
+    """Something that must be so before a held dose may be given; `key` is its row in the table of conditions."""
 
     key: str
-    text: Sentence
-
-    def __str__(self) -> str:
-        return str(self.text)
 
 
-@cache
-def _urgency() -> dict[HowSoon, int]:
-    return {how_soon: at for at, how_soon in enumerate(shelf().how_soon)}
-
-
-def whom_to_tell(asking: Iterable[Reason], *, at_once: bool) -> tuple[Tell, ...]:
+@lru_cache(maxsize=4096)
+def whom_to_tell(told: frozenset[Told], *, at_once: bool) -> tuple[Tell, ...]:
     """Return whom to tell of what the reasons found, each person once, as soon as the most urgent of them asks.
 
     Parameters
     ----------
-    asking : iterable of Reason
-        The reasons that ask for something.
+    told : frozenset of Told
+        Who is told of something, and how soon, by the reasons that ask for it.
     at_once : bool
         Whether the prescriber is told at once, whatever they ask for.
     """
-    return _tell(frozenset(told for one in asking for told in one.asks.tell), at_once)
-
-
-@lru_cache(maxsize=4096)
-def _tell(told: frozenset[Told], at_once: bool) -> tuple[Tell, ...]:
-    urgency = _urgency()
+    urgency = [*shelf().how_soon]
     when: dict[Person, list[HowSoon]] = {}
-    for one in sorted(told, key=lambda one: urgency[one.how_soon]):
+    for one in sorted(told, key=lambda one: urgency.index(one.how_soon)):
         when.setdefault(one.who, []).append(one.how_soon)
     if at_once:
         when["prescriber"] = ["at-once"]
@@ -96,11 +63,4 @@ def _words(person: Person, when: list[HowSoon]) -> Tell:
 def conditions(asking: Iterable[Reason], at: AtBedside) -> tuple[Condition, ...]:
     """Return what must be so before the dose may be given, each once, in order of weight."""
     keys = dict.fromkeys(key for one in asking for key in one.asks.give_when)
-    return tuple(_fixed(key) or Condition(key=key, text=at.fill(shelf().conditions[key].text)) for key in keys)
-
-
-@lru_cache(maxsize=256)
-def _fixed(key: str) -> Condition | None:
-    """Return a condition that is the same for every patient, or None if its sentence has a place."""
-    text = shelf().conditions[key].text
-    return None if reason_places(text.key) else Condition(key=key, text=text)
+    return tuple(Condition(key=key, text=at.fill(shelf().conditions[key].text)) for key in keys)

@@ -5,59 +5,42 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from mixlab.care.decision.answers import who_says
+from mixlab.care.decision.answers import Said, who_says
 from mixlab.care.decision.deciding import Decision
-from mixlab.care.decision.readings import reading_of
+from mixlab.care.decision.readings import has_had_its_time, look_at
 from mixlab.care.decision.signs import signs_and_no_low
 from mixlab.care.decision.swallowing import awake, feels, felt, mouth
 from mixlab.facts.shelf import shelf
+from mixlab.quantities import rounded_beside
 from mixlab.ward.site.record import Site
-from mixlab.words import Sentence
 
 from .events import CallForHelp, Carbohydrate, Eat, EmergencyTreatment, Event, Measure, TellPrescriber, Wait
-from .next_due import very_high
 from .progress import Progress, grave
 
 
 @dataclass(frozen=True, kw_only=True)
-class Remark:
-    """Something that was not right.
-
-    Attributes
-    ----------
-    key : str
-        Its row in the table of feedback.
-    text : Sentence
-        What was not right, and who says so.
-    """
+class Remark(Said):
+    """Something that was not right, and who says so; `key` is its row in the table of feedback."""
 
     key: str
-    text: Sentence
-
-    def __str__(self) -> str:
-        return str(self.text)
 
 
 def remarks(state: Progress, decision: Decision, event: Event, site: Site) -> tuple[Remark, ...]:
     """Return what was not right about an event, each with its rule, given what was known before it."""
-    found = (*_no_help(state, event), *_about(state, decision, event, site))
-    return tuple(_remark(key, state, decision, event, site) for key in found)
-
-
-def _remark(key: str, state: Progress, decision: Decision, event: Event, site: Site) -> Remark:
-    row = shelf().feedback[key]
-    low = decision.choice == "hold and treat"
-    values: dict[str, object] = {
-        "hold_line": site.hold_text,
-        "recheck": site.recheck.value,
-        "taught": site.carbohydrate.value,
-        "rule": who_says(row, (low and row.cites_in_a_low) or row.cites, site),
-    }
+    low, recheck = decision.choice == "hold and treat", site.recheck.value
+    values: dict[str, object] = {"hold_line": site.hold_text, "recheck": recheck, "taught": site.carbohydrate.value}
     if isinstance(event, Carbohydrate):
         values["grams"] = event.grams
     if state.since is not None:
-        values["passed"] = round(state.since + (event.minutes if isinstance(event, Wait) else 0), 1)
-    return Remark(key=key, text=row.text.filled_from(values))
+        passed = state.since + (event.minutes if isinstance(event, Wait) else 0)
+        values["passed"] = rounded_beside(passed, recheck)
+
+    def remark(key: str) -> Remark:
+        row = shelf().feedback[key]
+        rule = who_says(row, (low and row.cites_in_a_low) or row.cites, site)
+        return Remark(key=key, text=row.text.filled_from({**values, "rule": rule}))
+
+    return tuple(map(remark, (*_no_help(state, event), *_about(state, low, event, site))))
 
 
 def _no_help(state: Progress, event: Event) -> Iterator[str]:
@@ -67,29 +50,24 @@ def _no_help(state: Progress, event: Event) -> Iterator[str]:
     yield "no-help-unresponsive" if "unresponsive" in felt(seen) else "no-help-convulsion"
 
 
-def _about(state: Progress, decision: Decision, event: Event, site: Site) -> Iterator[str]:
-    """Yield what was not right about an event, by key."""
-    seen, treat, since, recheck = (
-        state.observation,
-        decision.choice == "hold and treat",
-        state.since,
-        site.recheck.value,
-    )
-    reading = reading_of(seen, site)
+def _about(state: Progress, treat: bool, event: Event, site: Site) -> Iterator[str]:
+    """Yield what was not right about an event, by key; `treat` says whether a low is to be treated."""
+    seen, since, reading = state.observation, state.since, look_at(state.observation.glucose, site)
     match event:
         case Carbohydrate(grams):
             yield from _by_mouth(state, treat, grams, site)
         case EmergencyTreatment() if not treat and not _asked_about_signs(state, site):
             yield "protocol-not-called-for"
-        case EmergencyTreatment() if treat and _takes_by_mouth(state) and not grave(seen, reading):
-            yield "by-mouth-comes-first"
+        case EmergencyTreatment() if treat and not grave(seen, reading):
+            if seen.can_swallow and not seen.fasting and not seen.vomiting:
+                yield "by-mouth-comes-first"
         case Wait(minutes) if treat and since is None and minutes > 0:
             yield "low-left-waiting"
         case Wait(minutes) if signs_and_no_low(seen, reading) and since is None and minutes > 0:
             yield "signs-left-waiting"
-        case Wait(minutes) if treat and since is not None and since + minutes > recheck:
+        case Wait(minutes) if treat and since is not None and since + minutes > site.recheck.value:
             yield "waited-too-long"
-        case Measure() if since is not None and since < recheck:
+        case Measure() if not has_had_its_time(since, site):
             yield "measured-too-early"
         case Eat():
             yield from _food(state, treat)
@@ -99,15 +77,9 @@ def _about(state: Progress, decision: Decision, event: Event, site: Site) -> Ite
 
 def _asked_about_signs(state: Progress, site: Site) -> bool:
     """Say whether signs above the line stayed and the prescriber has been asked about treating them as a low."""
-    seen = state.observation
-    signs = signs_and_no_low(seen, reading_of(seen, site)) and not very_high(seen, site)
-    return state.signs_stay and state.answer is not None and signs
-
-
-def _takes_by_mouth(state: Progress) -> bool:
-    """Say whether nothing speaks for another way: swallowing was seen, no fasting and no vomiting."""
-    seen = state.observation
-    return bool(seen.can_swallow) and not seen.fasting and not seen.vomiting
+    reading = look_at(state.observation.glucose, site)
+    above = signs_and_no_low(state.observation, reading) and not reading.high_with_signs
+    return state.signs_stay and state.answer is not None and above
 
 
 def _food(state: Progress, treat: bool) -> Iterator[str]:
@@ -128,7 +100,7 @@ def _food(state: Progress, treat: bool) -> Iterator[str]:
 
 def _by_mouth(state: Progress, treat: bool, grams: float, site: Site) -> Iterator[str]:
     seen, way = state.observation, mouth(state.observation)
-    reading = reading_of(seen, site)
+    reading = look_at(seen.glucose, site)
     if way == "nothing":
         yield "by-mouth-cannot-swallow" if awake(seen) else "by-mouth-not-awake"
     elif way == "see first":
@@ -138,7 +110,7 @@ def _by_mouth(state: Progress, treat: bool, grams: float, site: Site) -> Iterato
             yield "too-little-carbohydrate"
         if state.treated_at is not None:
             yield "treated-again-unmeasured"
-    elif reading is not None and reading.high_with_signs:
+    elif reading.high_with_signs:
         yield "sweet-at-a-very-high" if reading.high else "sweet-at-a-high"
     elif not felt(seen):
         yield "carbohydrate-not-called-for"

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from mixlab.care.decision.answers import Said
+from mixlab.care.decision.bedside import AtBedside
 from mixlab.care.decision.deciding import Decision
-from mixlab.care.decision.readings import look_at, reading_of, too_early, too_old
+from mixlab.care.decision.readings import Reading, has_had_its_time, look_at, too_early, too_old
 from mixlab.care.decision.signs import signs_and_no_low
-from mixlab.care.decision.standing import AtBedside
 from mixlab.care.decision.swallowing import can_eat
 from mixlab.facts.decision_rows import Standing
 from mixlab.facts.shelf import shelf
-from mixlab.ward.observation import Observation
+from mixlab.quantities import rounded_beside
 from mixlab.ward.order.order import Order
 from mixlab.ward.site.record import Site
 from mixlab.words import Sentence, joined
@@ -20,22 +21,20 @@ from .progress import Progress, grave
 
 
 @dataclass(frozen=True, kw_only=True)
-class Due:
+class Due(Said):
     """What to do next, in a few short sentences.
 
     Attributes
     ----------
     keys : tuple of str
         Their rows, each behind the name of its table: ``"due.measure-now"``, ``"next_steps.nothing-sweet"``.
-    text : Sentence
-        What to do, with the ward's own numbers.
     """
 
     keys: tuple[str, ...]
-    text: Sentence
 
-    def __str__(self) -> str:
-        return str(self.text)
+
+_THEN = {True: "then-give", None: "then-tell", False: "and-do-not-give"}
+"""What follows the food, by what the prescriber has said."""
 
 
 def due(state: Progress, decision: Decision, order: Order, site: Site) -> Due:
@@ -56,8 +55,8 @@ def due(state: Progress, decision: Decision, order: Order, site: Site) -> Due:
         first = decision.steps[:2]
         keys = tuple(f"next_steps.{key}" for step in first for key in step.keys)
         return Due(keys=keys, text=joined((step.text for step in first), " "))
-    left = 0.0 if state.since is None else site.recheck.value - state.since
-    values = {"left": round(left, 1), "then": _then(state)}
+    left = 0.0 if state.since is None else rounded_beside(site.recheck.value - state.since, 0)
+    values = {"left": left, "then": shelf().due[_THEN[state.answer]].text}
     if decision.give_when:
         values["what"] = decision.give_when[0].text.after_a_colon()
     return Due(keys=keys, text=joined((at.fill(_text(key), **values) for key in keys), " "))
@@ -71,26 +70,19 @@ def _text(name: str) -> Sentence:
     return facts.next_steps[key].text if table == "next_steps" else facts.due[key].text
 
 
-def _then(state: Progress) -> Sentence:
-    """Return what follows the food, by what the prescriber has said."""
-    key = {True: "then-give", None: "then-tell", False: "and-do-not-give"}[state.answer]
-    return shelf().due[key].text
-
-
 def _due(state: Progress, decision: Decision, at: AtBedside) -> tuple[str, ...]:
     """Return what is due, by key; empty where the decision alone says it."""
-    seen, site, standing = at.observation, at.site, at.standing
-    reading = reading_of(seen, site)
+    seen, site, reading = at.observation, at.site, look_at(at.observation.glucose, at.site)
     call = ("due.call-for-help",) if not state.helped and grave(seen, reading) else ()
     if decision.choice == "hold and treat":
-        return (*call, *_treatment_due(state, site, standing))
+        return (*call, *_treatment_due(state, site, at.standing))
     if too_early(seen, site):
-        early = "measure-now-after-an-early-reading" if _passed(state, site) else "wait-after-an-early-reading"
-        return (*call, f"due.{early}")
-    in_doubt = reading is not None and (reading.doubted or too_old(seen.minutes_old, site))
-    too_high = reading is not None and reading.above_meter and "told" not in standing and not in_doubt
+        now = has_had_its_time(state.since, site)
+        return (*call, "due.measure-now-after-an-early-reading" if now else "due.wait-after-an-early-reading")
+    in_doubt = reading.doubted or too_old(seen.minutes_old, site)
+    too_high = reading.above_meter and "told" not in at.standing and not in_doubt
     if signs_and_no_low(seen, reading):
-        return (*call, *_signs_due(state, too_high, site))
+        return (*call, *_signs_due(state, reading, too_high, site))
     if too_high:
         return (*call, "due.call-about-a-high" if state.answer is None else "due.high-and-told")
     asked = [one.key for one in decision.because if one.choice == "check first"]
@@ -103,11 +95,6 @@ def _due(state: Progress, decision: Decision, at: AtBedside) -> tuple[str, ...]:
     if seen.prescriber_says_wait:
         return ("reasons.prescriber-says-wait" if state.answer is None else "due.not-this-dose",)
     return ()
-
-
-def _passed(state: Progress, site: Site) -> bool:
-    """Say whether a treatment, if there was one, has had its time to work."""
-    return state.since is None or state.since >= site.recheck.value
 
 
 def _treatment_due(state: Progress, site: Site, standing: frozenset[Standing]) -> tuple[str, ...]:
@@ -135,13 +122,13 @@ def _treatment_due(state: Progress, site: Site, standing: frozenset[Standing]) -
 
 
 def _recheck_due(state: Progress, site: Site) -> tuple[str, ...]:
-    if _passed(state, site):
+    if has_had_its_time(state.since, site):
         return ("due.measure-now",)
     return ("due.stay-and-measure-in", *(() if state.told else ("due.have-them-told",)))
 
 
-def _signs_due(state: Progress, too_high: bool, site: Site) -> tuple[str, ...]:
-    high = very_high(state.observation, site)
+def _signs_due(state: Progress, reading: Reading, too_high: bool, site: Site) -> tuple[str, ...]:
+    high = reading.high_with_signs
     if state.treated_at is not None and not high:
         return _recheck_due(state, site)
     if high and (state.answer is not None or (state.signs_stay and state.told)):
@@ -164,8 +151,3 @@ def _food_due(state: Progress, decision: Decision) -> tuple[str, ...]:
     if state.see_swallowing:
         return (over, "due.swallowing-then-food")
     return ("next_steps.food-then-dose",) if state.answer is True else (f"{over}-food-now",)
-
-
-def very_high(seen: Observation, site: Site) -> bool:
-    """Say whether the reading is so high that signs with it are not treated as a low."""
-    return seen.glucose is not None and look_at(seen.glucose, site).high_with_signs

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from mixlab.care.decision.deciding import Decision
-from mixlab.care.decision.readings import Reading, reading_of
+from mixlab.care.decision.readings import Reading, has_had_its_time, look_at
 from mixlab.care.decision.signs import signs_and_no_low
 from mixlab.care.decision.swallowing import awake, can_eat, feels, mouth
 from mixlab.ward.observation import Earlier, Observation
@@ -62,25 +62,18 @@ class Progress:
         return None if self.treated_at is None else self.minute - self.treated_at
 
 
-def grave(observation: Observation, reading: Reading | None) -> bool:
+def grave(observation: Observation, reading: Reading) -> bool:
     """Say whether help is called before anything else: a serious low, or a patient who is not fully awake."""
-    serious = reading is not None and reading.serious
-    return serious or mouth(observation) == "nothing" or feels(observation, "urgent")
-
-
-def is_low(observation: Observation, site: Site) -> bool:
-    """Say whether the reading itself is a low."""
-    reading = reading_of(observation, site)
-    return reading is not None and reading.low
+    return reading.serious or mouth(observation) == "nothing" or feels(observation, "urgent")
 
 
 def begin(found: Observation, decision: Decision, site: Site) -> Progress:
     """Return how far the treatment of a patient is who has just been found."""
     since, drowsy = found.minutes_after_treatment, not awake(found)
-    if since is None or since >= site.recheck.value:
+    if since is None or has_had_its_time(since, site):
         # level 3 without a reading is a low at any number, whatever is measured later
         taken = found.treated_as_low or (feels(found, "needs-help") and decision.choice == "hold and treat")
-        had_low = taken or is_low(found, site) or found.food_due
+        had_low = taken or look_at(found.glucose, site).low or found.food_due
         return Progress(observation=replace(found, treated_as_low=taken), had_low=had_low, see_swallowing=drowsy)
     seen, treated_at = replace(found, treated_as_low=True), -since - (found.minutes_old or 0)
     return Progress(observation=seen, had_low=True, treated_at=treated_at, see_swallowing=drowsy)
@@ -98,11 +91,11 @@ def compare(before: Progress, after: Progress, event: Event, then: Decision, now
     """Return the progress with what only two decisions side by side can tell: a low that stays, signs that stay."""
     low = now.choice == "hold and treat"
     new_low = low and then.choice != "hold and treat"
-    after = replace(after, had_low=after.had_low or is_low(after.observation, site))
+    after = replace(after, had_low=after.had_low or look_at(after.observation.glucose, site).low)
     if not isinstance(event, Measure):
         return after
     still_low = low and before.treated_at is not None and after.treated_at is None
-    stay = all(signs_and_no_low(one.observation, reading_of(one.observation, site)) for one in (before, after))
+    stay = all(signs_and_no_low(one.observation, look_at(one.observation.glucose, site)) for one in (before, after))
     return replace(
         after,
         still_low=still_low,
@@ -150,8 +143,7 @@ def _measured(state: Progress, event: Measure, site: Site) -> Progress:
         prescriber_says_give=False,  # the word was about what was known before
     )
     drowsy = not awake(new) or (state.see_swallowing and event.can_swallow is not True)
-    in_time = state.since is not None and state.since >= site.recheck.value
-    treated_at = None if in_time else state.treated_at
+    treated_at = None if has_had_its_time(state.since, site) else state.treated_at
     return replace(state, observation=new, treated_at=treated_at, answer=None, see_swallowing=drowsy)
 
 

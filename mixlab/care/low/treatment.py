@@ -15,25 +15,10 @@ from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
 from mixlab.words import Sentence, joined
 
-from .events import CallForHelp, Carbohydrate, Eat, EmergencyTreatment, Event, Measure, TellPrescriber, Wait
+from .events import Event
 from .feedback import Remark, remarks
 from .next_due import Due, due
 from .progress import Progress, begin, compare, go_on
-
-__all__ = [
-    "CallForHelp",
-    "Carbohydrate",
-    "Due",
-    "Eat",
-    "EmergencyTreatment",
-    "Event",
-    "Measure",
-    "Moment",
-    "Remark",
-    "TellPrescriber",
-    "Wait",
-    "walk",
-]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -95,6 +80,16 @@ def walk(order: Order, found: Observation, events: tuple[Event, ...], site: Site
         If the order does not name one clear and one cloudy insulin.
     NotAnAmount
         If an event brings a reading or a sign that cannot be.
+
+    Examples
+    --------
+    >>> from mixlab import Glucose, Observation, read_order, walk
+    >>> from mixlab.care.low.events import Wait
+    >>> order = read_order("regular insulin 8 units and NPH insulin 20 units")
+    >>> low = Observation(glucose=Glucose(62, "mg/dL"), signs=(), eating=True, can_swallow=True)
+    >>> found, waited = walk(order, low, (Wait(15),))
+    >>> waited.minute, [remark.key for remark in waited.remarks]
+    (15, ['low-left-waiting'])
     """
     site = the_site(site)
     decision = decide(order, found, site)

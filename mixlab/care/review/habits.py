@@ -22,7 +22,7 @@ from mixlab.care.bench.handling import (
 from mixlab.care.bench.vessels import CONDITIONS, HANDS, place_name
 from mixlab.care.dosing import opened_text
 from mixlab.facts.shelf import shelf
-from mixlab.quantities import UNITS_PER_ML
+from mixlab.quantities import UNITS_PER_ML, rounded_beside
 from mixlab.ward.insulin import insulins
 from mixlab.words import counted, sentence
 
@@ -123,11 +123,12 @@ def _waited(run: Watched) -> Iterator[Spotted]:
     if run.mixed and run.given:
         minutes = (run.given[1].clock_s - run.mixed[1].clock_s) / 60
         if minutes > run.site.waiting.value:
+            said = rounded_beside(minutes, run.site.waiting.value, 0)
             waited = counted(
-                round(minutes),
+                said,
                 "{count} minute; the ward allows {most}",
                 "{count} minutes; the ward allows {most}",
-                count=round(minutes),
+                count=said,
                 most=run.site.waiting.value,
             )
             yield run.given[0], waited, None

@@ -7,7 +7,7 @@ import textwrap
 from dataclasses import dataclass
 from itertools import chain
 
-from mixlab.care.decision.answers import Reason
+from mixlab.care.decision.answers import Reason, answer_text
 from mixlab.care.decision.deciding import Decision
 from mixlab.figures import style
 from mixlab.figures.style import NOWHERE, Sheet, Size, Touched, corners, having_room, wrapped
@@ -159,7 +159,7 @@ def change_words(seen: Seen) -> str:
     if seen.before is None:
         return ""
     if seen.before.choice != seen.decision.choice:
-        return say("before the last change: {choice}", choice=say(seen.before.choice).upper())
+        return say("before the last change: {choice}", choice=str(answer_text(seen.before.choice)).upper())
     return say("the last change did not turn the answer") if seen.new or seen.gone else ""
 
 

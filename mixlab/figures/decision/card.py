@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 from matplotlib.path import Path
 
-from mixlab.care.decision.answers import Choice
+from mixlab.care.decision.answers import Choice, answer_text
 from mixlab.care.decision.deciding import Decision
 from mixlab.figures import style
 from mixlab.figures.style import Moving, Sheet, Size, Touched, corners
@@ -53,7 +53,7 @@ class AnswerSign:
         moving.set(self._edge, edgecolor=sign.color)
         moving.set(self._shape, xy=outline, edgecolor=sign.color)
         moving.set(self._mark, text=sign.mark, color=sign.color)
-        moving.set(self._word, text=say(choice).upper(), color=sign.color)
+        moving.set(self._word, text=str(answer_text(choice)).upper(), color=sign.color)
 
 
 class CardFigure(Sheet):
@@ -115,7 +115,7 @@ def describe_card(decision: Decision) -> str:
     numbers = joined(decision.numbers, "; ") if decision.numbers else ""
     told = say(
         "Decision: {choice}. Glucose: {reading}. Because: {because} Next: {steps}{numbers}",
-        choice=say(decision.choice),
+        choice=answer_text(decision.choice),
         reading=decision.reading,
         because=" ".join(f"{str(reason).removesuffix('.')}." for reason in decision.because),
         steps=" ".join(f"{at}. {step}" for at, step in enumerate(decision.next_steps, 1)),

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
-from mixlab.care.decision.answers import Choice
+from mixlab.care.decision.answers import Choice, answer_text
 from mixlab.figures import style
 from mixlab.figures.decision.number_line import ratio_share
 from mixlab.figures.style import Sheet, corners
 from mixlab.quantities import Glucose, GlucoseUnit
-from mixlab.words import decimal_text, say
+from mixlab.words import decimal_text
 
 from .fitting import width
 from .two_wards_words import Flip, Ward, number_of
@@ -79,7 +79,7 @@ def draw_line(sheet: Sheet, ward: Ward, bottom: float, high: float) -> None:
         if end - start < 0.5:
             continue
         sheet.shape(None, corners(start, bottom, end - start, high), lw=1, **looks)
-        words = f"{letter}: {say(choice)}"
+        words = f"{letter}: {answer_text(choice)}"
         if width(words, small, bold=True) + 8 > end - start:
             words = f"{before}{letter}"
         if width(words, small, bold=True) + 3 <= end - start:

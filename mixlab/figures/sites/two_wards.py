@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from mixlab.care.decision.answers import answer_text
 from mixlab.figures import style
 from mixlab.figures.style import Sheet, Size, corners, having_room
 from mixlab.quantities import MINUTES_A_DAY, ClockTime
@@ -78,7 +79,7 @@ class SiteChangesFigure(Sheet):
     def _draw_legend(self, y: float) -> None:
         x = float(RIGHT)
         for choice, (letter, looks) in reversed(LOOKS.items()):
-            words = say(choice)
+            words = str(answer_text(choice))
             x -= width(words, self.size.small) + 4
             self.text(None, x, y, words)
             x -= 26

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from mixlab.care.decision.answers import Choice
+from mixlab.care.decision.answers import Choice, answer_text
 from mixlab.quantities import ClockTime, Glucose, GlucoseUnit
 from mixlab.words import plural, say
 
@@ -171,7 +171,7 @@ def describe_site_changes(seen: SiteChanges) -> str:
 def _line_words(ward: Ward) -> str:
     zones = [(f"{number_of(zone.start)}–{zone.end}", zone.choice) for zone in ward.zones]
     answers = [("LO", ward.when_lo), *zones, ("HI", ward.when_hi)]
-    said = "; ".join(say("{at}: {choice}", at=at, choice=say(choice)) for at, choice in answers)
+    said = "; ".join(say("{at}: {choice}", at=at, choice=answer_text(choice)) for at, choice in answers)
     return say(
         "{ward}, readings without signs, eating: {said}.", ward=f"{ward.name[:1].upper()}{ward.name[1:]}", said=said
     )

@@ -7,6 +7,7 @@ from typing import Any
 
 import ipywidgets as widgets
 
+from mixlab.care.decision.answers import answer_text
 from mixlab.care.decision.deciding import Decision
 from mixlab.figures.decision.bedside import BedsideFigure, Seen, draw_bedside
 from mixlab.figures.style import ROOM, Touched
@@ -208,9 +209,18 @@ def _move(drawn: BedsideFigure, seen: Seen) -> Touched:
 
 def _aloud(seen: Seen) -> str:
     with speaking(seen.site.voice):
-        return f"{seen.site.name}: {say(seen.decision.choice)}."
+        return f"{seen.site.name}: {answer_text(seen.decision.choice)}."
 
 
 def bedside(order: str = FIRST_ORDER, site: Site | None = None, beside: Site | None = None) -> Bedside:
-    """Return the bedside panel; see :class:`Bedside`."""
+    """Return the bedside panel; see :class:`Bedside`.
+
+    Examples
+    --------
+    >>> from mixlab import bedside
+    >>> panel = bedside()
+    >>> panel.set(glucose=64)
+    >>> panel.decisions[0].choice
+    'hold and treat'
+    """
     return Bedside(order, site, beside)

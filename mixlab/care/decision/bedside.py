@@ -1,10 +1,10 @@
-"""How things stand with a patient, by the names that the steps know, and what stands in the places of their sentences."""
+"""A patient at the bedside: how things stand, by the names that the steps know, and what fills the places of sentences."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 from mixlab.facts.decision_rows import Standing
 from mixlab.facts.shelf import shelf
@@ -13,11 +13,14 @@ from mixlab.ward.observation import Observation
 from mixlab.ward.order.order import Dose, Order
 from mixlab.ward.site.glucose_lines import line_text
 from mixlab.ward.site.record import Site
-from mixlab.words import Sentence, joined, sentence
+from mixlab.words import TERMS, Sentence, joined, sentence
+from mixlab.words.catalogue import places
 
-from .answers import reason_places, says_give
-from .readings import Reading, reading_of
+from .answers import says_give
+from .readings import look_at
 from .swallowing import Mouth, awake, eats, feels, felt, mouth
+
+_BY_MOUTH: Mapping[Mouth, Standing] = {"safe": "by mouth", "see first": "see first", "nothing": "nothing by mouth"}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -43,12 +46,34 @@ class AtBedside:
 
     @cached_property
     def standing(self) -> frozenset[Standing]:
-        """How things stand, as decisions.toml names it."""
-        return how_it_stands(self.order, self.observation, reading_of(self.observation, self.site))
+        """How things stand, as decisions.toml names it. A number whose unit is in doubt is neither high nor not."""
+        seen, reading = self.observation, look_at(self.observation.glucose, self.site)
+        way, signs = mouth(seen), felt(seen)
+        sure = not reading.doubted
+        high, enough = sure and reading.high, sure and reading.high_with_signs
+        named: dict[Standing, bool] = {
+            _BY_MOUTH[way]: True,
+            "urgent signs": feels(seen, "urgent"),
+            "not awake": not awake(seen),
+            "drowsy": "drowsiness" in signs,
+            "no food by mouth": way == "nothing" or seen.fasting,
+            "fasting": seen.fasting,
+            "vomiting": seen.vomiting,
+            "not eating": seen.eating is False,
+            "serious": reading.serious,
+            "high": high,
+            "high below the line": enough and not high,
+            "too high for a low": enough,
+            "signs": bool(signs) and reading.not_low,
+            "told": says_give(seen),
+            "eats": eats(seen),
+            "short-acting": self.order.clear.insulin.row.group == "short-acting",
+        }
+        return frozenset(name for name, so in named.items() if so)
 
     def fill(self, words: Sentence, **more: object) -> Sentence:
         """Return a sentence of a table with its places filled: by `more`, or as things stand here."""
-        names = reason_places(words.key)
+        names = _filled_places(words.key)
         if not names:
             return words
         return words.filled(**{name: more[name] if name in more else self._value(name) for name in names})
@@ -56,39 +81,11 @@ class AtBedside:
     def _value(self, place: str) -> object:
         return _PLACES[place](self) if place in _PLACES else _of_a_call(place)
 
-    def holds(self, when: Sequence[Standing], unless: Sequence[Standing]) -> bool:
-        """Say whether all of `when` holds and nothing of `unless`."""
-        return stands(self.standing, when, unless)
 
-
-_BY_MOUTH: Mapping[Mouth, Standing] = {"safe": "by mouth", "see first": "see first", "nothing": "nothing by mouth"}
-
-
-def how_it_stands(order: Order, observation: Observation, reading: Reading | None) -> frozenset[Standing]:
-    """Return how things stand, as decisions.toml names it. A number whose unit is in doubt is neither high nor not."""
-    way, signs = mouth(observation), felt(observation)
-    sure = reading is not None and not reading.doubted
-    high = sure and reading is not None and reading.high
-    enough = sure and reading is not None and reading.high_with_signs
-    named: dict[Standing, bool] = {
-        _BY_MOUTH[way]: True,
-        "urgent signs": feels(observation, "urgent"),
-        "not awake": not awake(observation),
-        "drowsy": "drowsiness" in signs,
-        "no food by mouth": way == "nothing" or observation.fasting,
-        "fasting": observation.fasting,
-        "vomiting": observation.vomiting,
-        "not eating": observation.eating is False,
-        "serious": reading is not None and reading.serious,
-        "high": high,
-        "high below the line": enough and not high,
-        "too high for a low": enough,
-        "signs": bool(signs) and reading is not None and not reading.low,
-        "told": says_give(observation),
-        "eats": eats(observation),
-        "short-acting": order.clear.insulin.row.group == "short-acting",
-    }
-    return frozenset(name for name, so in named.items() if so)
+@lru_cache(maxsize=4096)
+def _filled_places(text: str) -> tuple[str, ...]:
+    """Return the places of a sentence that care fills, in the order of the alphabet; the ward's own terms are not among them."""
+    return tuple(sorted(name for name in places(text) if name.lower() not in TERMS))
 
 
 def stands(standing: frozenset[Standing], when: Sequence[Standing], unless: Sequence[Standing]) -> bool:
@@ -110,7 +107,7 @@ def _pieces(at: AtBedside, place: str) -> list[Sentence]:
     return [
         at.fill(row.text)
         for key, row in shelf().parts.items()
-        if row.fills == place and (place == "signs" or key in at.parts) and at.holds((), row.unless)
+        if row.fills == place and (place == "signs" or key in at.parts) and stands(at.standing, (), row.unless)
     ]
 
 
