@@ -11,7 +11,7 @@ from mixlab import Meal, action_curves, day_plan, read_order, teaching_site
 from mixlab.care.action.absorption import NoModel, begin_spell
 from mixlab.care.action.injection import as_ordered, contaminated, from_clear_layer, from_sediment, swapped
 from mixlab.care.day.dose_day import CannotPlan, MealBeforeDose, MealsAtOnce, NoSuchRow
-from mixlab.care.day.planning import handbooks
+from mixlab.care.day.planning import handbook_keys
 from mixlab.facts.records import ActionTimes, RuleRow, Span
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import MINUTES_A_DAY, ClockTime, NotAClockTime, NotAnAmount, minutes_text
@@ -81,7 +81,7 @@ def clash(plan, key):
 
 
 def look(plan, key):
-    (one,) = (one for one in plan.looks if one.key == key)
+    (one,) = (one for one in plan.visits if one.key == key)
     return one
 
 
@@ -181,7 +181,7 @@ def test_the_wards_meals_are_used_where_none_are_given():
 
 
 @pytest.mark.parametrize("at", ["07:30", "17:30", "23:59"])
-@pytest.mark.parametrize("source", handbooks(PLAIN))
+@pytest.mark.parametrize("source", handbook_keys(PLAIN))
 def test_the_taught_times_are_those_of_the_chosen_handbook(source, at):
     plan = day_plan(PLAIN, at, row=source)
     for one, key in ((plan.clear, "regular"), (plan.cloudy, "nph")):
@@ -196,16 +196,16 @@ def test_the_taught_times_are_those_of_the_chosen_handbook(source, at):
 
 def test_the_handbooks_are_those_with_both_insulins_and_the_taught_one_comes_first():
     both = {row.source for row in FACTS.insulins["regular"].times} & {row.source for row in FACTS.insulins["nph"].times}
-    assert handbooks(PLAIN)[0] == FACTS.insulins["regular"].taught_times.source
-    assert sorted(handbooks(PLAIN)) == sorted(both)
+    assert handbook_keys(PLAIN)[0] == FACTS.insulins["regular"].taught_times.source
+    assert sorted(handbook_keys(PLAIN)) == sorted(both)
     assert len(both) == 9
-    assert day_plan(*MORNING) == day_plan(*MORNING, row=handbooks(PLAIN)[0])
+    assert day_plan(*MORNING) == day_plan(*MORNING, row=handbook_keys(PLAIN)[0])
 
 
 def test_a_handbook_with_one_insulin_only_leaves_the_other_as_taught():
     plan = day_plan(RAPID, "08:00", row="aap-2003")
     assert (plan.clear.row, plan.cloudy.row.source) == (FACTS.insulins["lispro"].taught_times, "aap-2003")
-    assert "aap-2003" not in handbooks(RAPID)
+    assert "aap-2003" not in handbook_keys(RAPID)
 
 
 def test_the_models_times_are_those_of_the_reference():
@@ -364,7 +364,7 @@ def test_a_meal_is_named_in_whatever_letters_it_is_listed():
 
 
 def test_the_looks_of_a_breakfast_dose():
-    assert [(one.key, str(one.window), one.measure) for one in day_plan(*MORNING).looks] == [
+    assert [(one.key, str(one.window), one.measure) for one in day_plan(*MORNING).visits] == [
         ("meal", "08:00 to 08:15", False),
         ("clear", "09:30 to 11:30", False),
         ("before meal", "11:30", True),
@@ -377,7 +377,7 @@ def test_the_looks_of_a_breakfast_dose():
 
 def test_the_looks_of_a_supper_dose():
     plan = day_plan(*EVENING)
-    assert [(one.key, str(one.window), one.measure) for one in plan.looks] == [
+    assert [(one.key, str(one.window), one.measure) for one in plan.visits] == [
         ("meal", "18:00 to 18:15", False),
         ("clear", "19:30 to 21:30", False),
         ("bedtime", "21:30", True),
@@ -395,13 +395,13 @@ def test_the_looks_of_a_supper_dose():
 )
 def test_the_first_look_is_at_the_meal_and_never_later_than_it_may_come(at, start):
     plan = day_plan(BREAKFAST, "07:30", meals(breakfast=at))
-    assert plan.first_look is plan.looks[0]
-    assert (plan.first_look.key, plan.first_look.window.start, plan.first_look.window.end) == (
+    assert plan.visits[0].key == "meal"
+    assert (plan.visits[0].key, plan.visits[0].window.start, plan.visits[0].window.end) == (
         *("meal", clock(start)),
         clock("08:15"),
     )
-    assert str(plan.first_look.say).startswith("Breakfast: has it come")
-    assert "Regular insulin is in and will act." in str(plan.first_look.say)
+    assert str(plan.visits[0].say).startswith("Breakfast: has it come")
+    assert "Regular insulin is in and will act." in str(plan.visits[0].say)
 
 
 @pytest.mark.parametrize(
@@ -457,7 +457,7 @@ def test_with_no_meal_in_time_a_look_is_not_enough(served, fed):
     assert clear.measure is not fed
     assert clear.rule == FACTS.day_rules["look-clear" if fed else "look-clear-no-food"]
     assert ("its meal was not eaten in time: measure" in str(clear.say)) is not fed
-    trays = [(str(one.window.start), one.measure) for one in plan.looks if one.key == "meal"]
+    trays = [(str(one.window.start), one.measure) for one in plan.visits if one.key == "meal"]
     at = served.get("breakfast", "")
     late = [(at, True)] if at > "08:15" else []  # and once more when it comes
     assert trays == ([(min(at.lstrip("-"), "08:15"), not fed), *late] if plan.eat else [])
@@ -473,7 +473,7 @@ def before(plan, name):
     rules = {row.say: key for key, row in FACTS.day_rules.items()}
     return [
         (str(one.window), rules[one.rule.say])
-        for one in plan.looks
+        for one in plan.visits
         if one.key == "before meal" and re.search(rf"\b{name}\b", str(one.say), re.IGNORECASE)
     ]
 
@@ -493,15 +493,15 @@ def before(plan, name):
 def test_a_meal_that_comes_later_than_usual_is_measured_before_at_both_times(served, looked):
     plan = day_plan(BREAKFAST, "07:30", meals(breakfast="08:00", lunch=served))
     assert before(plan, "lunch") == looked
-    assert all(one.measure for one in plan.looks if one.key == "before meal")
-    late = [str(one.say) for one in plan.looks if one.rule == FACTS.day_rules["look-usual-time"]]
+    assert all(one.measure for one in plan.visits if one.key == "before meal")
+    late = [str(one.say) for one in plan.visits if one.rule == FACTS.day_rules["look-usual-time"]]
     assert all(f"before lunch, although it comes only at {served.lstrip('-')}" in say for say in late)
-    missing = [str(one.say) for one in plan.looks if one.rule == FACTS.day_rules["look-no-meal"]]
+    missing = [str(one.say) for one in plan.visits if one.rule == FACTS.day_rules["look-no-meal"]]
     assert all(
         "lunch is not eaten. No mealtime insulin and no mixed dose until the prescriber" in say for say in missing
     )
     assert all("Do not leave NPH insulin out by yourself either: ask." in say for say in missing)
-    eaten = [str(one.say) for one in plan.looks if one.rule == FACTS.day_rules["look-before-meal"]]
+    eaten = [str(one.say) for one in plan.visits if one.rule == FACTS.day_rules["look-before-meal"]]
     assert all("When the tray goes back: was it eaten?" in say for say in eaten)
 
 
@@ -548,7 +548,7 @@ def test_a_handbook_that_does_not_say_when_an_insulin_ends_has_it_act_all_night(
     bedtime = look(plan, "bedtime")
     assert bedtime.rule == FACTS.day_rules["look-bedtime"]
     assert "NPH insulin may act all night, by other handbooks longer" in str(bedtime.say)
-    assert "end" not in [one.key for one in plan.looks]
+    assert "end" not in [one.key for one in plan.visits]
 
 
 def test_bedtime_is_the_wards():
@@ -559,7 +559,7 @@ def test_a_handbook_that_does_not_say_when_an_insulin_starts_never_has_it_done()
     # 18 h and nothing else: at bedtime, 14 h after the injection, it may still act
     plan = day_plan(*MORNING, row="basal-review")
     assert (plan.cloudy.starts, plan.cloudy.strongest, str(plan.cloudy.ends)) == (None, None, "01:30 the next day")
-    assert "cloudy" not in [one.key for one in plan.looks]
+    assert "cloudy" not in [one.key for one in plan.visits]
     assert plan.both_taught is None
     assert look(plan, "bedtime").rule != FACTS.day_rules["look-bedtime-done"]
     unfed = day_plan(*MORNING, meals(breakfast="08:00", supper="-18:00"), row="basal-review")
@@ -568,7 +568,7 @@ def test_a_handbook_that_does_not_say_when_an_insulin_starts_never_has_it_done()
 
 def test_no_look_lies_before_the_dose():
     plan = day_plan(PLAIN, "08:00", meals(breakfast="08:00", juice="08:10"))
-    assert [str(one.window) for one in plan.looks if one.window.start < plan.given_at] == []
+    assert [str(one.window) for one in plan.visits if one.window.start < plan.given_at] == []
 
 
 # Clashes
@@ -609,7 +609,7 @@ def test_a_dose_for_a_meal_more_than_two_hours_off_is_early_and_has_no_time_to_e
     assert clash_keys(plan) == ["given early"]
     assert plan.clashes[0].at == plan.given_at
     assert " earlier than ordered (07:30)." in str(plan.clashes[0].say)
-    assert "meal" not in [one.key for one in plan.looks]
+    assert "meal" not in [one.key for one in plan.visits]
     assert day_plan(BREAKFAST, "06:00", site=EVERY_QUARTER).eat is not None
 
 
@@ -787,8 +787,8 @@ def test_what_was_not_ordered_is_said_with_its_words(slip):
     assert str(plan.clashes[0].say).startswith(
         f"Not what was ordered: {injection.words}. Not injected: discard it, draw up anew."
     )
-    assert all(one.measure for one in plan.looks)  # nobody knows the hours of what was given
-    assert not all(one.measure for one in day_plan(*MORNING).looks)
+    assert all(one.measure for one in plan.visits)  # nobody knows the hours of what was given
+    assert not all(one.measure for one in day_plan(*MORNING).visits)
     ordered = action_curves(BREAKFAST, (0.0,), injection=as_ordered(BREAKFAST))
     assert clash_keys(day_plan(*MORNING, curves=ordered)) == []
 
@@ -857,7 +857,7 @@ def test_an_early_dose_keeps_the_reading_before_its_own_meal():
     assert before(plan, "supper") == [("17:30", "look-before-meal")]
 
 
-@pytest.mark.parametrize("row", handbooks(PLAIN))
+@pytest.mark.parametrize("row", handbook_keys(PLAIN))
 def test_nobody_at_night_is_named_by_every_handbook(row):
     """A round at bedtime does not see the night: the patient goes to bed well."""
     rounds = ("07:00", "18:00", "20:00", "21:30")
@@ -967,7 +967,7 @@ def test_no_meal_within_two_hours_of_the_dose(name, at, keys):
             "No meal that this dose could belong to is planned within 2 hours of the time it is meant for."
         )
         assert "regular insulin at all? NPH insulin alone, and when?" in say
-        assert "meal" not in [one.key for one in plan.looks]
+        assert "meal" not in [one.key for one in plan.visits]
 
 
 @pytest.mark.parametrize(
@@ -1045,7 +1045,7 @@ def two_clear():
             lambda: day_plan(*MORNING, row="my-handbook"),
             NoSuchRow,
             "No handbook 'my-handbook' has a row for these insulins.",
-            f"Choose one of {', '.join(handbooks(PLAIN))}.",
+            f"Choose one of {', '.join(handbook_keys(PLAIN))}.",
         ),
         (
             lambda: day_plan(two_clear(), "07:30"),
@@ -1145,7 +1145,7 @@ def from_the_dose(held, given):
     bedtime=MINUTE,
     waking=MINUTE,
     due=st.none() | st.integers(-150, 150) | st.integers(-700, 700),
-    row=st.sampled_from(handbooks(PLAIN)),
+    row=st.sampled_from(handbook_keys(PLAIN)),
     moved=st.just(0) | st.integers(-700, 700),
     named=st.booleans(),
 )
@@ -1158,7 +1158,7 @@ def test_a_day_shifted_as_a_whole_is_the_same_day(start, shift, **day):
 
 @settings(deadline=None)
 @given(
-    start=MINUTE, lead=st.integers(0, 719), eaten=st.booleans(), moved=st.integers(-60, 60), row=st.sampled_from(handbooks(PLAIN))
+    start=MINUTE, lead=st.integers(0, 719), eaten=st.booleans(), moved=st.integers(-60, 60), row=st.sampled_from(handbook_keys(PLAIN))
 )  # fmt: skip
 def test_the_clear_insulin_is_only_looked_at_if_its_meal_is_eaten_in_time_and_the_patient_awake(
     start, lead, eaten, moved, row
@@ -1172,7 +1172,7 @@ def test_the_clear_insulin_is_only_looked_at_if_its_meal_is_eaten_in_time_and_th
     assert night or clear.rule == FACTS.day_rules["look-clear" if fed else "look-clear-no-food"]
     usual = lead - moved if lead - moved <= MINUTES_A_DAY // 2 else lead - moved - MINUTES_A_DAY
     far = lead > 120 and usual - 30 > 30
-    tray = [one.measure for one in plan.looks if one.key == "meal"]
+    tray = [one.measure for one in plan.visits if one.key == "meal"]
     assert tray == ([] if far else [not fed, *([True] if eaten and lead > 45 else [])])
     assert (plan.eat is None) == far
     about = {"given early", "meal too soon", "meal too late", "meal not eaten", "given late"}
@@ -1213,10 +1213,10 @@ def test_moving_a_later_meal_moves_it_and_its_look_and_nothing_else(lead, offset
     one, other = plan(before), plan(after)
     (was,), (now,) = set(one.meals) - set(other.meals), set(other.meals) - set(one.meals)
     assert (was.meal.name, now.meal.name, was.at.until(now.at)) == ("snack", "snack", 30)
-    (looked,), (looks,) = set(one.looks) - set(other.looks), set(other.looks) - set(one.looks)
+    (looked,), (looks,) = set(one.visits) - set(other.visits), set(other.visits) - set(one.visits)
     assert (looked.key, looked.say, looked.window.start.later(30)) == (looks.key, looks.say, looks.window.start)
     assert looked.window.start.until(was.at) == WARD.meal_lead.value
-    changed = {"meals", "looks"}
+    changed = {"meals", "visits"}
     assert all(getattr(one, each.name) == getattr(other, each.name) for each in fields(one) if each.name not in changed)
 
 
@@ -1225,10 +1225,10 @@ def test_moving_a_later_meal_moves_it_and_its_look_and_nothing_else(lead, offset
 def test_moving_a_meal_of_the_ward_leaves_the_reading_at_its_usual_time(by):
     usual = day_plan(*MORNING)
     plan = day_plan(BREAKFAST, "07:30", meals(breakfast="08:00", lunch=face(720 + by), supper="18:00"))
-    looked = [str(one.window.start) for one in plan.looks if "lunch" in str(one.say).lower()]
+    looked = [str(one.window.start) for one in plan.visits if "lunch" in str(one.say).lower()]
     assert looked == ([face(690)] if by > 0 else []) + [face(690 + by)]
-    assert [one for one in plan.looks if "lunch" not in str(one.say).lower()] == [
-        one for one in usual.looks if "lunch" not in str(one.say).lower()
+    assert [one for one in plan.visits if "lunch" not in str(one.say).lower()] == [
+        one for one in usual.visits if "lunch" not in str(one.say).lower()
     ]
     assert clash_keys(plan) == (["later meal late"] if by > 30 else [])
     assert plan.due_at == usual.due_at
@@ -1266,18 +1266,18 @@ def test_of_two_meals_as_near_the_order_in_which_they_are_listed_decides_nothing
     ),
     rounds=st.lists(MINUTE, max_size=6, unique=True),
     bedtime=MINUTE,
-    row=st.sampled_from(handbooks(PLAIN)),
+    row=st.sampled_from(handbook_keys(PLAIN)),
     moved=st.integers(-700, 700),
 )
 def test_looks_and_clashes_stand_in_order_within_a_day_of_the_dose(start, lead, others, rounds, bedtime, row, moved):
     plan = a_day(start, lead, others, rounds, bedtime, waking=0, due=None, row=row, moved=moved)
-    looked, clashed = [one.window.start for one in plan.looks], [one.at for one in plan.clashes]
+    looked, clashed = [one.window.start for one in plan.visits], [one.at for one in plan.clashes]
     assert looked == sorted(looked)
     assert clashed == sorted(clashed)
     assert [one.at for one in plan.meals] == sorted(one.at for one in plan.meals)
     assert list(plan.rounds) == sorted(plan.rounds)
     last = plan.meal.at.later(MINUTES_A_DAY)
-    for window in (one.window for one in plan.looks):
+    for window in (one.window for one in plan.visits):
         assert plan.given_at <= window.start <= window.end < last.later(1)
     assert all(plan.given_at <= at < last for at in clashed)
     assert all(0 <= plan.given_at.until(at) < MINUTES_A_DAY for at in plan.rounds)
@@ -1294,7 +1294,7 @@ def test_every_sentence_of_a_plan_begins_with_a_capital_letter_and_ends():
         ),
     ]
     assert len({one.key for plan in plans for one in plan.clashes}) >= 8
-    said = [str(one.say) for plan in plans for one in (*plan.looks, *plan.clashes)]
+    said = [str(one.say) for plan in plans for one in (*plan.visits, *plan.clashes)]
     for say in [*said, *(str(say) for plan in plans for say, _ in plan.standing)]:
         assert say[0].isupper()
         assert say[-1] in ".?"

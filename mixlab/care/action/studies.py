@@ -12,9 +12,9 @@ from functools import cache
 from mixlab.facts.action_rows import MeasuredMoment, TrialRow
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import number_text, units_text
-from mixlab.words import Sentence, joined, sentence
+from mixlab.words import Sentence, joined, say, sentence
 
-from .study_questions import MEASURES, Asked
+from .study_questions import MODEL_FIGURES, Asked
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -80,25 +80,20 @@ class Comparison:
             return Sentence("")
         return joined((short_figure(self.at_need), sentence("inside") if self.inside_at_need else sentence("OUTSIDE")))
 
-    @property
-    def words(self) -> Sentence:
-        """The whole comparison as one sentence, with its source."""
+    def __str__(self) -> str:
         verdict = self.verdict
         if self.need_verdict:
             at_need = sentence("; at the fasting need {verdict}", verdict=self.need_verdict)
             verdict = joined((verdict, at_need), "")
-        return sentence(
+        return say(
             "{dose}, {moment}: study {study}; model {model}; {verdict}. {source}.",
             dose=studied_dose(self.trial),
-            moment=MOMENTS[self.trial.moment],
+            moment=MOMENT_NAMES[self.trial.moment],
             study=measured(self.trial),
             model=short_figure(self.model),
             verdict=verdict,
             source=shelf().cite(self.trial),
         )
-
-    def __str__(self) -> str:
-        return str(self.words)
 
 
 _LOW_OR_HIGH = (sentence("OUTSIDE by {amount} {measure}, too low"), sentence("OUTSIDE by {amount} {measure}, too high"))
@@ -114,7 +109,7 @@ _WAYS: dict[MeasuredMoment, tuple[Sentence, Sentence]] = {
     **dict.fromkeys(("onset", "peak", "plasma peak", "half height from", "half height to"), _EARLY_OR_LATE),
     **dict.fromkeys(("end", "T50"), _SHORT_OR_LONG),
 }
-MOMENTS: dict[MeasuredMoment, Sentence] = {
+MOMENT_NAMES: dict[MeasuredMoment, Sentence] = {
     "onset": sentence("onset"),
     "peak": sentence("peak"),
     "end": sentence("end"),
@@ -167,17 +162,29 @@ def compare_with_model(trial: TrialRow) -> Comparison:
     asked = Asked(trial=trial)
     curves = asked.curves
     at_need = curves.end(asked.part, curves.fasting_need) if trial.moment == "end" else None
-    return Comparison(trial=trial, model=MEASURES[trial.moment](asked), at_need=at_need)
+    return Comparison(trial=trial, model=MODEL_FIGURES[trial.moment](asked), at_need=at_need)
 
 
 @cache
 def scoreboard() -> tuple[Comparison, ...]:
-    """Return every figure of every study beside the model's, in the order of the facts."""
+    """Return every figure of every study beside the model's, in the order of the facts.
+
+    Examples
+    --------
+    >>> print(scoreboard()[4])
+    25 units of NPH, peak: study 6.5 h (6–7, span); model 6.49; inside. Woodworth, Diabetes Care 1994;17:64 (read).
+    """
     return tuple(compare_with_model(trial) for trial in shelf().trials.values())
 
 
 def misses() -> tuple[Comparison, ...]:
-    """Return the comparisons in which the model lies outside the spread of the study."""
+    """Return the comparisons in which the model lies outside the spread of the study.
+
+    Examples
+    --------
+    >>> len(misses()), len(scoreboard())
+    (26, 53)
+    """
     return tuple(each for each in scoreboard() if not each.inside)
 
 

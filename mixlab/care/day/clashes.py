@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from mixlab.care.action.curves import ActionCurves, felt_spell
-from mixlab.care.order.comparisons import meal_time
 from mixlab.facts.records import Fact
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import MINUTES_A_DAY, ClockTime, minutes_text
@@ -57,12 +56,10 @@ def _injection(day: Day, acting: tuple[Acting, Acting], curves: ActionCurves) ->
         return
     when = Window(start=day.given.later(spell.start_minutes), end=day.given.later(spell.end_minutes))
     if felt_spell(spell, curves.injection.clear, curves.body_site) and acting[0].may_act_in(when):
-        yield _clash(
-            "acts sooner", when.start, "clash-acts-sooner", what=sentence(spell.row.name), when=when, clear=clear
-        )
+        yield _clash("acts sooner", when.start, "clash-acts-sooner", what=spell.row.name, when=when, clear=clear)
     who = _who(acting, when)
     if spell.row.uses_glucose and who:
-        yield _clash("exercise", when.start, "clash-exercise", what=sentence(spell.row.name), when=when, acting=who)
+        yield _clash("exercise", when.start, "clash-exercise", what=spell.row.name, when=when, acting=who)
 
 
 def _who(acting: tuple[Acting, Acting], when: Window) -> Sentence:
@@ -77,15 +74,8 @@ def _dose(day: Day, mixed: ClockTime) -> Iterator[Clash]:
     limit, near = facts["late_minutes"], facts["meal_for_minutes"]
     late = 0 if day.due is None else day.due.until(day.given)
     if late > limit.value:
-        yield _clash(
-            "given late",
-            day.given,
-            "clash-given-late",
-            limit,
-            minutes=minutes_text(late),
-            due=day.due,
-            injected=day.given,
-        )
+        words = {"minutes": minutes_text(late), "due": day.due, "injected": day.given}
+        yield _clash("given late", day.given, "clash-given-late", limit, **words)
     elif -late > limit.value:
         yield _clash("given early", day.given, "clash-given-early", limit, minutes=minutes_text(-late), due=day.due)
     elif day.far and day.own:
@@ -101,17 +91,9 @@ def _dose(day: Day, mixed: ClockTime) -> Iterator[Clash]:
 def _own_meal(day: Day) -> Iterator[Clash]:
     own, eat, clear = day.own, day.eat, day.order.clear.insulin
     low, high, lead = day.lead
-    ordered = meal_time(day.order.when) if day.order.when else None
-    if ordered and ordered.before_a_meal and ordered.minutes is not None and not low <= ordered.minutes <= high:
-        yield _clash(
-            "order's time",
-            day.given,
-            "clash-order-time",
-            lead,
-            ordered=day.order.when,
-            clear=clear,
-            lead=day.lead_text,
-        )
+    if day.ordered_lead is not None and not low <= day.ordered_lead <= high:
+        words = {"ordered": day.order.when, "clear": clear, "lead": day.lead_text}
+        yield _clash("order's time", day.given, "clash-order-time", lead, **words)
     if own is None:
         near = shelf().day["meal_for_minutes"]
         words = {"minutes": minutes_text(near.value), "clear": clear, "cloudy": day.order.cloudy.insulin}
@@ -178,11 +160,8 @@ def _nobody(day: Day, one: Acting, rounds: Sequence[ClockTime]) -> Iterator[Clas
     after = min((at for at in rounds if at > peak.end), default=None)
     near = [sentence("the round before it is at {before}", before=before)] if before else []
     if after:
-        near += [
-            sentence("the next one after it is at {after}", after=after)
-            if before
-            else sentence("the next one is at {after}", after=after)
-        ]
+        next_one = sentence("the next one after it is at {after}") if before else sentence("the next one is at {after}")
+        near.append(next_one.filled(after=after))
     yield _clash(
         "nobody at peak", peak.start, "clash-nobody-at-peak", *limits,
         insulin=one.dose.insulin.name, when=peak, rounds=joined(near) or sentence("no round is set"),

@@ -1,4 +1,4 @@
-"""The parts of a day plan: windows of time, when one insulin acts, looks and clashes."""
+"""The parts of a day plan: windows of time, when one insulin acts, visits and clashes."""
 
 from __future__ import annotations
 
@@ -90,7 +90,7 @@ def meal_name(meal: Meal) -> Sentence:
 
 @dataclass(frozen=True, kw_only=True)
 class Visit:
-    """A time to look in.
+    """A time to check on the patient.
 
     Attributes
     ----------
@@ -100,7 +100,7 @@ class Visit:
         When.
     measure : bool
         Whether the glucose is measured whatever the patient looks like.
-    say : str
+    say : Sentence
         What to look for and do.
     rule : RuleRow
         Whose rule it is.
@@ -143,7 +143,7 @@ class Clash:
         One of `CLASHES`; its name for a learner is said by the catalogue.
     at : ClockTime
         Where in the day.
-    say : str
+    say : Sentence
         What is wrong and what to do.
     rule : RuleRow
         Whose rule it is.

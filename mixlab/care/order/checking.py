@@ -60,6 +60,11 @@ def order_concerns(text: str, *, usual: Order | None = None, site: Site | None =
     -----
     Ways of writing: the Joint Commission's 'Do Not Use' list (read) and further lists named with each row of
     `facts/notation.toml`. Doses are compared only in an order that can be read: no dose is guessed.
+
+    Examples
+    --------
+    >>> [concern.text for concern in order_concerns("regular 8U, NPH 20 units subcut at 07:30")]
+    ['8U']
     """
     site = the_site(site)
     if not isinstance(text, str):

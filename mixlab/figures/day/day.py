@@ -1,4 +1,4 @@
-"""The day at the bedside as one picture on a clock line: meals, both insulins, looks, clashes, action against need."""
+"""The day at the bedside as one picture on a clock line: meals, both insulins, visits, clashes, action against need."""
 
 from __future__ import annotations
 
@@ -30,13 +30,13 @@ from .clock_line import (
     take_lane,
     words_wide,
 )
-from .day_words import AFTER_MINUTES, BEFORE_MINUTES, DaySeen, clash_rows, look_rows, sleep_windows, sleep_words
+from .day_words import AFTER_MINUTES, BEFORE_MINUTES, DaySeen, clash_rows, sleep_windows, sleep_words, visit_rows
 from .describing import describe_day
 from .need_strip import NeedStrip
-from .rows import MOST_LOOKS, InsulinBars, LookRows
+from .rows import MOST_VISITS, InsulinBars, VisitRows
 from .short_words import eat_words, limit_words, title_words
 
-__all__ = ["DayFigure", "DaySeen", "clash_rows", "describe_day", "draw_day", "look_rows"]
+__all__ = ["DayFigure", "DaySeen", "clash_rows", "describe_day", "draw_day", "visit_rows"]
 
 _TITLE, _LIMITS = HEIGHT - 14, HEIGHT - 36
 _MEALS, _EAT = (356, 370, 340), 340
@@ -81,7 +81,7 @@ class DayFigure:
         self._eat = board.line("eat-bracket", color=style.INK, lw=2)
         self._eat_words = board.text("eat-words", 0, _EAT, **PAPER)
         self._insulins = {"clear": InsulinBars(board, "clear"), "cloudy": InsulinBars(board, "cloudy")}
-        self._looks = LookRows(board)
+        self._visits = VisitRows(board)
         self._strip = NeedStrip(board)
 
     def _draw_clock(self, board: Board) -> None:
@@ -104,11 +104,11 @@ class DayFigure:
         moving.set(self._limits, text=limit_words(plan))
         self._show_clock(moving, plan)
         full = self._clashes.show(moving, seen) | self._show_meals(moving, plan, self._show_eat(moving, plan))
-        full = full or len(plan.looks) > MOST_LOOKS
+        full = full or len(plan.visits) > MOST_VISITS
         moving.set(self._more, text=say("more in the list than fits here") if full else "")
         self._insulins["clear"].show(moving, plan, plan.clear)
         self._insulins["cloudy"].show(moving, plan, plan.cloudy)
-        self._looks.show(moving, plan)
+        self._visits.show(moving, plan)
         self._strip.show(moving, seen)
         return moving.touched
 

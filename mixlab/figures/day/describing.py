@@ -23,8 +23,8 @@ from .day_words import (
     assumed,
     clash_rows,
     lead,
-    look_rows,
     sleep_windows,
+    visit_rows,
 )
 from .short_words import eat_words, limit_words, question_letter, slip_letter, title_words
 
@@ -32,7 +32,7 @@ from .short_words import eat_words, limit_words, question_letter, slip_letter, t
 def describe_day(seen: DaySeen) -> str:
     """Return everything the picture shows in sentences, with who says so."""
     plan = seen.plan
-    looks, clashes = look_rows(plan), clash_rows(plan)
+    visits, clashes = visit_rows(plan), clash_rows(plan)
     parts = [
         f"{title_words(plan)}.",
         *_injection(plan),
@@ -57,17 +57,17 @@ def describe_day(seen: DaySeen) -> str:
             for clash, (letter, when, words, who) in zip(plan.clashes, clashes, strict=False)
         ),
         *(say("{words} Rule: {who}.", words=words, who=plan.site.cite(rule)) for words, rule in plan.standing),
-        say("Looks: {count}.", count=len(looks)),
+        say("Looks: {count}.", count=len(visits)),
         *(
             say(
                 "Look {number}, {when}, {how}: {words} Rule: {who}.",
                 number=number,
                 when=when,
-                how=say("measure") if look.measure else say("look and ask"),
+                how=say("measure") if visit.measure else say("look and ask"),
                 words=words,
                 who=who,
             )
-            for look, (number, when, words, who) in zip(plan.looks, looks, strict=True)
+            for visit, (number, when, words, who) in zip(plan.visits, visits, strict=True)
         ),
         *_cover(seen),
         say("For teaching only: the {prescriber}'s order, local policy and licensed practice come first."),

@@ -18,7 +18,7 @@ MARKS: dict[MarkKind, str] = {
     "draw up": sentence("draw up and inject").key,
     "eat": sentence("its meal may come").key,
     "meal": sentence("meal served").key,
-    "look": sentence("visit").key,
+    "visit": sentence("visit").key,
     "round": sentence("round").key,
     "sleep": sentence("asleep").key,
 }
@@ -53,7 +53,7 @@ def draw_mark_at(axes: Axes, kind: MarkKind, start: float, end: float, y: float,
         axes.add_patch(Polygon(corners(start, y - 7, end - start, 14), fc="#eeeeee", ec=colour, lw=0.8, hatch="\\\\\\"))
     elif kind == "eat":
         axes.add_patch(Polygon(corners(start, y - 8, end - start, 16), fc="white", ec=colour, lw=1.6))
-    elif kind == "look":
+    elif kind == "visit":
         axes.plot((start, end), (y, y), color=colour, lw=4, alpha=0.35, solid_capstyle="butt")
         axes.plot((start,), (y,), marker="o", ms=6, mfc="white", mec=colour, mew=1.4)
     elif kind == "round":
