@@ -1,6 +1,7 @@
 """The action curves as numbers: shape, conservation of units, markers, and what is refused."""
 
 import math
+from functools import partial
 
 import numpy as np
 import pytest
@@ -9,16 +10,18 @@ from hypothesis import strategies as st
 
 from mixlab.care.action.absorption import (
     HORIZON_H,
+    NoFigures,
     NoModel,
     absorbed_fraction,
     absorption_rate,
-    added_plasma_level,
+    begin_spell,
     first_order_lag,
     grid,
     half_time,
 )
 from mixlab.care.action.curves import action_curves, follow_portion
-from mixlab.care.action.injection import Injection, Portion
+from mixlab.care.action.injection import Injection, Portion, contaminated, half_time_at
+from mixlab.care.action.variation import day_to_day
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import NotAnAmount
 from mixlab.ward.insulin import insulins
@@ -41,6 +44,7 @@ def curves_of(clear, cloudy, hours=HOURS, **more):
     return action_curves(Order(doses=(dose("regular", clear), dose("nph", cloudy))), hours, **more)
 
 
+ORDER = Order(doses=(dose("regular", 8), dose("nph", 20)))
 HALVES = st.integers(1, 120).map(lambda twice: twice / 2)
 
 
@@ -104,13 +108,6 @@ def test_the_lag_is_exact_for_a_straight_input():
     np.testing.assert_allclose(lagged, HOURS - (1 - np.exp(-k * HOURS)) / k, rtol=0, atol=1e-10)
 
 
-def test_the_dose_moves_the_peak():
-    for part in ("clear", "cloudy"):
-        peaks = [curves_of(units, units).peak(part) for units in (5, 8, 14, 20, 30, 40)]
-        assert peaks == sorted(peaks)
-        assert len(set(peaks)) == 6
-
-
 def test_markers_that_are_never_reached_are_none():
     curves = curves_of(8, 2)
     assert (curves.onset("cloudy"), curves.peak("cloudy"), curves.end("cloudy")) == (None, None, None)
@@ -158,41 +155,63 @@ def test_large_doses_are_flagged(clear, cloudy, flag):
     assert curves_of(clear, cloudy).extrapolated is flag
 
 
-@pytest.mark.parametrize("units", [0, -1, math.nan, math.inf, True])
-def test_a_dose_that_is_none(units):
-    with pytest.raises(NotAnAmount, match="Enter a dose above 0"):
-        curves_of(units, 20)
+def refused(error, words, *calls):
+    return [pytest.param(call, error, words, id=f"{words[:30]} {at}") for at, call in enumerate(calls)]
 
 
-@pytest.mark.parametrize("weight", [0, -70, math.nan, math.inf, True])
-def test_a_weight_that_is_none(weight):
-    with pytest.raises(NotAnAmount, match="Enter the body weight in kg"):
-        curves_of(8, 20, weight_kg=weight)
+def spelled(key, start):
+    return lambda: begin_spell(key, start)
 
 
-@pytest.mark.parametrize("hours", [[], 3.0, [[1.0, 2.0]], [-0.1, 1], [0, 72.1], [0, math.nan]])
-def test_hours_outside_the_model(hours):
-    with pytest.raises(NoModel, match="hours 0 to 72"):
-        curves_of(8, 20, hours)
+def asked(**changed):
+    """Return a question about 8 regular and 20 NPH, unless said otherwise, with one thing that cannot be."""
+    clear, cloudy, hours = changed.pop("clear", 8), changed.pop("cloudy", 20), changed.pop("hours", HOURS)
+    return lambda: curves_of(clear, cloudy, hours, **changed)
 
 
-def test_an_insulin_without_figures():
-    with pytest.raises(NoModel, match=r"no action curve for insulin lispro here.*NPH insulin and regular insulin"):
-        action_curves(Order(doses=(dose("lispro", 8), dose("nph", 20))), HOURS)
+def many_days(**changed):
+    hours = changed.pop("hours", HOURS)
+    return lambda: day_to_day(ORDER, hours, **changed)
 
 
-def test_two_clear_insulins():
-    with pytest.raises(NotOneClearOneCloudy):
-        action_curves(Order(doses=(dose("regular", 8), dose("regular", 20))), HOURS)
+NONE = (0, -1, math.nan, math.inf, True)
+NO_COUNT = (0, -1, True, 2.5, math.nan)
+SITES = r"The model knows no injection site 'ear'\. Choose one of abdomen, arm, thigh, buttock\.$"
+LISPRO = Order(doses=(dose("lispro", 8), dose("nph", 20)))
+NO_FIGURES = "no action curve for insulin lispro here: the model has figures for NPH insulin and regular insulin only"
+TWO_CLEAR = Order(doses=(dose("regular", 8), dose("regular", 20)))
+
+
+@pytest.mark.parametrize(
+    ("call", "error", "words"),
+    [
+        *refused(NotAnAmount, "No action can be computed for .*Enter a dose above 0", *(asked(clear=units) for units in NONE)),
+        *refused(NotAnAmount, "Enter the body weight in kg, above 0", *(asked(weight_kg=weight) for weight in NONE)),
+        *refused(NoModel, "hours 0 to 72", *(asked(hours=hours) for hours in ([], 3.0, [[1.0, 2.0]], [-0.1, 1], [0, 72.1], [0, math.nan]))),
+        *refused(NoModel, "hours 0 to 72", many_days(hours=[0, 72.1])),
+        *refused(NoModel, SITES, asked(body_site="ear"), many_days(body_site="ear"), lambda: half_time_at(portion("nph", 8), "ear")),
+        *refused(NoFigures, NO_FIGURES, lambda: action_curves(LISPRO, HOURS), lambda: day_to_day(LISPRO, HOURS)),
+        *refused(NotOneClearOneCloudy, "are both clear", lambda: action_curves(TWO_CLEAR, HOURS)),
+        *refused(NotAnAmount, "A fraction of .* is not possible. Enter a number from 0 to 1", *(partial(contaminated, ORDER, part) for part in (-0.01, 1.01, math.nan, math.inf, True))),
+        *refused(NoModel, "Nothing here is called 'rain'. Choose one of leg-exercise, sauna, massage", spelled("rain", 30)),
+        *refused(NoModel, "is no minute after the injection. Enter a whole number of minutes from 0", *(spelled("sauna", start) for start in (-1, 0.5, True))),
+        *refused(NotAnAmount, "days cannot be drawn. Enter a whole number of at least 1", *(many_days(draws=draws) for draws in NO_COUNT)),
+        *refused(NotAnAmount, "A step of .* Enter a whole number of at least 1", *(many_days(step=step) for step in NO_COUNT)),
+        *refused(NotAnAmount, "no variation 'huge'. Choose 'day to day' or 'wide'", many_days(width="huge")),
+        *refused(NoModel, "Use a step of 1", many_days(spell=begin_spell("sauna", 34), step=5)),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_computed_is_refused_in_a_sentence(call, error, words):
+    with pytest.raises(error, match=words):
+        call()
+
+
+def test_a_spell_that_changes_on_the_steps_is_followed():
+    assert day_to_day(ORDER, HOURS, spell=begin_spell("sauna", 35), step=5, draws=2).clear.shape[0] == 2
 
 
 def test_a_single_hour_at_the_start():
     assert curves_of(8, 20, [0]).total.tolist() == [0]
-
-
-def test_added_plasma_level():
-    # 1000 P / (8.28 · 0.12 · 70) mU/L (Hovorka 2004, recalled)
-    assert added_plasma_level(np.array([2.0]), 70)[0] == pytest.approx(2000 / (8.28 * 0.12 * 70))
 
 
 def test_what_a_person_does_with_the_hours_spoils_no_other_curve():
