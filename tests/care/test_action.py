@@ -1,7 +1,6 @@
 """The action curves as numbers: shape, conservation of units, markers, and what is refused."""
 
 import math
-from functools import partial
 
 import numpy as np
 import pytest
@@ -20,7 +19,7 @@ from mixlab.care.action.absorption import (
     half_time,
 )
 from mixlab.care.action.curves import action_curves, follow_portion
-from mixlab.care.action.injection import Injection, Portion, contaminated, half_time_at
+from mixlab.care.action.injection import Injection, Portion, contaminated
 from mixlab.care.action.variation import day_to_day
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import NotAnAmount
@@ -155,55 +154,44 @@ def test_large_doses_are_flagged(clear, cloudy, flag):
     assert curves_of(clear, cloudy).extrapolated is flag
 
 
-def refused(error, words, *calls):
-    return [pytest.param(call, error, words, id=f"{words[:30]} {at}") for at, call in enumerate(calls)]
-
-
-def spelled(key, start):
-    return lambda: begin_spell(key, start)
-
-
-def asked(**changed):
-    """Return a question about 8 regular and 20 NPH, unless said otherwise, with one thing that cannot be."""
-    clear, cloudy, hours = changed.pop("clear", 8), changed.pop("cloudy", 20), changed.pop("hours", HOURS)
-    return lambda: curves_of(clear, cloudy, hours, **changed)
-
-
-def many_days(**changed):
-    hours = changed.pop("hours", HOURS)
-    return lambda: day_to_day(ORDER, hours, **changed)
-
-
-NONE = (0, -1, math.nan, math.inf, True)
-NO_COUNT = (0, -1, True, 2.5, math.nan)
-SITES = r"The model knows no injection site 'ear'\. Choose one of abdomen, arm, thigh, buttock\.$"
+NONE, NO_COUNT = (0, -1, math.nan, math.inf, True), (0, -1, True, 2.5, math.nan)
 LISPRO = Order(doses=(dose("lispro", 8), dose("nph", 20)))
-NO_FIGURES = "no action curve for insulin lispro here: the model has figures for NPH insulin and regular insulin only"
 TWO_CLEAR = Order(doses=(dose("regular", 8), dose("regular", 20)))
+OUTSIDE = ([], 3.0, [[1.0, 2.0]], [-0.1, 1], [0, 72.1], [0, math.nan])
+COUNT = "Enter a whole number of at least 1"
+NO_SITE = r"The model knows no injection site 'ear'\. Choose one of abdomen, arm, thigh, buttock\.$"
+NO_FIGURES = "no action curve for insulin lispro here: the model has figures for NPH insulin and regular insulin only"
+NO_FRACTION = "A fraction of .* is not possible. Enter a number from 0 to 1"
+NO_MINUTE = "is no minute after the injection. Enter a whole number of minutes from 0"
+NO_SPELL = "Nothing here is called 'rain'. Choose one of leg-exercise, sauna, massage"
+
+# the values that are refused, how, in which words, and what is asked with them
+REFUSED = [
+    (NONE, NotAnAmount, "No action can be computed for .* Enter a dose above 0", lambda units: curves_of(units, 20)),
+    (NONE, NotAnAmount, "Enter the body weight in kg, above 0", lambda weight: curves_of(8, 20, weight_kg=weight)),
+    (OUTSIDE, NoModel, "hours 0 to 72", lambda hours: curves_of(8, 20, hours)),
+    (OUTSIDE, NoModel, "hours 0 to 72", lambda hours: day_to_day(ORDER, hours)),
+    (["ear"], NoModel, NO_SITE, lambda site: curves_of(8, 20, body_site=site)),
+    (["ear"], NoModel, NO_SITE, lambda site: day_to_day(ORDER, HOURS, body_site=site)),
+    ([LISPRO], NoFigures, NO_FIGURES, lambda order: action_curves(order, HOURS)),
+    ([LISPRO], NoFigures, NO_FIGURES, lambda order: day_to_day(order, HOURS)),
+    ([TWO_CLEAR], NotOneClearOneCloudy, "are both clear", lambda order: action_curves(order, HOURS)),
+    ((-0.01, 1.01, math.nan, math.inf, True), NotAnAmount, NO_FRACTION, lambda part: contaminated(ORDER, part)),
+    (["rain"], NoModel, NO_SPELL, lambda key: begin_spell(key, 30)),
+    ((-1, 0.5, True), NoModel, NO_MINUTE, lambda start: begin_spell("sauna", start)),
+    (NO_COUNT, NotAnAmount, f"days cannot be drawn. {COUNT}", lambda draws: day_to_day(ORDER, HOURS, draws=draws)),
+    (NO_COUNT, NotAnAmount, f"A step of .* {COUNT}", lambda step: day_to_day(ORDER, HOURS, step=step)),
+    (["huge"], NotAnAmount, "no variation 'huge'. Choose 'day to day' or 'wide'", lambda w: day_to_day(ORDER, HOURS, width=w)),
+    ([34], NoModel, "Use a step of 1", lambda start: day_to_day(ORDER, HOURS, spell=begin_spell("sauna", start), step=5)),
+]  # fmt: skip
 
 
 @pytest.mark.parametrize(
-    ("call", "error", "words"),
-    [
-        *refused(NotAnAmount, "No action can be computed for .*Enter a dose above 0", *(asked(clear=units) for units in NONE)),
-        *refused(NotAnAmount, "Enter the body weight in kg, above 0", *(asked(weight_kg=weight) for weight in NONE)),
-        *refused(NoModel, "hours 0 to 72", *(asked(hours=hours) for hours in ([], 3.0, [[1.0, 2.0]], [-0.1, 1], [0, 72.1], [0, math.nan]))),
-        *refused(NoModel, "hours 0 to 72", many_days(hours=[0, 72.1])),
-        *refused(NoModel, SITES, asked(body_site="ear"), many_days(body_site="ear"), lambda: half_time_at(portion("nph", 8), "ear")),
-        *refused(NoFigures, NO_FIGURES, lambda: action_curves(LISPRO, HOURS), lambda: day_to_day(LISPRO, HOURS)),
-        *refused(NotOneClearOneCloudy, "are both clear", lambda: action_curves(TWO_CLEAR, HOURS)),
-        *refused(NotAnAmount, "A fraction of .* is not possible. Enter a number from 0 to 1", *(partial(contaminated, ORDER, part) for part in (-0.01, 1.01, math.nan, math.inf, True))),
-        *refused(NoModel, "Nothing here is called 'rain'. Choose one of leg-exercise, sauna, massage", spelled("rain", 30)),
-        *refused(NoModel, "is no minute after the injection. Enter a whole number of minutes from 0", *(spelled("sauna", start) for start in (-1, 0.5, True))),
-        *refused(NotAnAmount, "days cannot be drawn. Enter a whole number of at least 1", *(many_days(draws=draws) for draws in NO_COUNT)),
-        *refused(NotAnAmount, "A step of .* Enter a whole number of at least 1", *(many_days(step=step) for step in NO_COUNT)),
-        *refused(NotAnAmount, "no variation 'huge'. Choose 'day to day' or 'wide'", many_days(width="huge")),
-        *refused(NoModel, "Use a step of 1", many_days(spell=begin_spell("sauna", 34), step=5)),
-    ],
-)  # fmt: skip
-def test_what_cannot_be_computed_is_refused_in_a_sentence(call, error, words):
+    ("value", "error", "words", "ask"), [(value, *row) for values, *row in REFUSED for value in values]
+)
+def test_what_cannot_be_computed_is_refused_in_a_sentence(value, error, words, ask):
     with pytest.raises(error, match=words):
-        call()
+        ask(value)
 
 
 def test_a_spell_that_changes_on_the_steps_is_followed():

@@ -1,9 +1,9 @@
 """The action model against check values computed outside this package, an independent solver, and what studies found.
 
-Dose tables, places on the body, exercise and warmth, days of one person, mixing and slips. Form and absorption numbers: Berger and
-Rodbard, Diabetes Care 1989;12:725-736 (recalled). Delays: Hovorka, Physiol Meas 2004;25:905 (recalled) and Berman, Diabetes Care
-1980;3:266 (read). The check values come from independent codings of the published equations. What each study measured stands in
-`test_scoreboard`, and handbooks in `test_handbooks_beside_the_model`, misses included.
+Dose tables, places on the body, exercise and warmth, days of one person, mixing and slips. Form and absorption numbers:
+Berger and Rodbard, Diabetes Care 1989;12:725-736 (recalled). Delays: Hovorka, Physiol Meas 2004;25:905 (recalled) and Berman,
+Diabetes Care 1980;3:266 (read). The check values come from independent codings of the published equations. What each study
+measured stands in `test_scoreboard`, and handbooks in `test_handbooks_beside_the_model`, misses included.
 """
 
 from functools import cache, partial
@@ -400,7 +400,7 @@ SOLVED = [
 
 @pytest.mark.parametrize(("key", "units", "spell", "body_site"), SOLVED)
 def test_an_independent_solver_agrees(key, units, spell, body_site):
-    """The equations as an ODE, R = m(t)·R0(τ), solved by scipy piece by piece between the knots of the speed: 3e-4 units/h over 48 h.
+    """R = m(t)·R0(τ), solved by scipy piece by piece between the jumps and knots of the speed: 3e-4 units/h over 48 h.
 
     Minutes are cut in three while a spell lasts; with whole minutes regular insulin would agree to 2e-3 units/h only.
     """
