@@ -70,7 +70,7 @@ class Comparison:
         if self.inside:
             return joined((sentence("inside"), far), "")
         way = _WAYS.get(self.trial.moment, _LOW_OR_HIGH)[self.off > 0]
-        measure = sentence("points") if self.trial.unit == "%" else UNITS[self.trial.unit]
+        measure = sentence("points") if self.trial.unit == "%" else _unit(self.trial)
         return joined((way.filled(amount=short_figure(abs(self.off)), measure=measure), far), "")
 
     @property
@@ -88,7 +88,7 @@ class Comparison:
         return say(
             "{dose}, {moment}: study {study}; model {model}; {verdict}. {source}.",
             dose=studied_dose(self.trial),
-            moment=MOMENT_NAMES[self.trial.moment],
+            moment=sentence(self.trial.moment),
             study=measured(self.trial),
             model=short_figure(self.model),
             verdict=verdict,
@@ -109,36 +109,6 @@ _WAYS: dict[MeasuredMoment, tuple[Sentence, Sentence]] = {
     **dict.fromkeys(("onset", "peak", "plasma peak", "half height from", "half height to"), _EARLY_OR_LATE),
     **dict.fromkeys(("end", "T50"), _SHORT_OR_LONG),
 }
-MOMENT_NAMES: dict[MeasuredMoment, Sentence] = {
-    "onset": sentence("onset"),
-    "peak": sentence("peak"),
-    "end": sentence("end"),
-    "plasma peak": sentence("plasma peak"),
-    "half height from": sentence("half height from"),
-    "half height to": sentence("half height to"),
-    "T50": sentence("T50"),
-    "absorbed by 1 h": sentence("absorbed by 1 h"),
-    "left at 175 min": sentence("left at 175 min"),
-    "24-hour ratio": sentence("24-hour ratio"),
-    "height at 1 h": sentence("height at 1 h"),
-    "action at 17 h": sentence("action at 17 h"),
-    "rise of level": sentence("rise of level"),
-    "variation of peak": sentence("variation of peak"),
-    "variation of peak time": sentence("variation of peak time"),
-    "variation of late half": sentence("variation of late half"),
-    "variation of area 0-12 h": sentence("variation of area 0-12 h"),
-    "variation of area 0-24 h": sentence("variation of area 0-24 h"),
-}
-"""What each figure of a study is called."""
-UNITS = {
-    "h": sentence("h"),
-    "%": sentence("%"),
-    "times": sentence("times"),
-    "units/h": sentence("{units}/h"),
-    "mU/L": sentence("mU/L"),
-    "pmol/L": sentence("pmol/L"),
-}
-"""What each unit of a study is called."""
 _SPREADS = {
     "one SD": sentence("one SD"),
     "range": sentence("range"),
@@ -188,12 +158,16 @@ def misses() -> tuple[Comparison, ...]:
     return tuple(each for each in scoreboard() if not each.inside)
 
 
+def _unit(trial: TrialRow) -> Sentence:
+    return sentence("{units}/h") if trial.unit == "units/h" else sentence(trial.unit)
+
+
 def measured(trial: TrialRow) -> Sentence:
     """Return what a study measured, with its unit and its spread."""
     return sentence(
         "{value} {measure} ({low}–{high}, {spread})",
         value=short_figure(trial.value),
-        measure=UNITS[trial.unit],
+        measure=_unit(trial),
         low=short_figure(trial.low),
         high=short_figure(trial.high),
         spread=_SPREADS[trial.spread],

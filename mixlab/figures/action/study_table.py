@@ -6,7 +6,6 @@ from itertools import groupby
 from textwrap import wrap
 
 from mixlab.care.action.studies import (
-    MOMENT_NAMES,
     Comparison,
     measured,
     misses,
@@ -46,7 +45,7 @@ def scoreboard_table() -> str:
 
 
 def _lines(row: Comparison) -> list[str]:
-    moment, model = str(MOMENT_NAMES[row.trial.moment]), say("model {figure}", figure=short_figure(row.model))
+    moment, model = say(row.trial.moment), say("model {figure}", figure=short_figure(row.model))
     lines = [f"    {moment:<25}{measured(row.trial)!s:<36}{model:<13}{row.verdict}"]
     if row.need_verdict:
         at_need = say("  at the fasting need")
