@@ -157,13 +157,10 @@ def choose_syringe(clear_mark: float, total_mark: float, site: Site) -> Syringe:
     holding = [syringe for syringe in site.stock if syringe.capacity_units >= total_mark]
     if not holding:
         largest = max(syringe.capacity_units for syringe in site.stock)
-        raise TooMuchForAnySyringe(
-            sentence(
-                "The total of {total_mark} is more than the largest syringe here holds ({largest}). Do not prepare it in parts by yourself: check the order with the {prescriber}.",
-                total_mark=units_text(total_mark),
-                largest=units_text(largest),
-            )
+        wrong = sentence(
+            "The total of {total_mark} is more than the largest syringe here holds ({largest}). Do not prepare it in parts by yourself: check the order with the {prescriber}."
         )
+        raise TooMuchForAnySyringe(wrong.filled(total_mark=units_text(total_mark), largest=units_text(largest)))
     showing = [syringe for syringe in holding if syringe.shows(clear_mark) and syringe.shows(total_mark)]
     if not showing:
         finest = min(syringe.graduation_units for syringe in holding)
@@ -181,52 +178,36 @@ def choose_syringe(clear_mark: float, total_mark: float, site: Site) -> Syringe:
 def _check_dose(dose: Dose) -> None:
     units = dose.units
     if isinstance(units, bool) or not isinstance(units, int | float | Fraction) or not math.isfinite(units):
-        raise DoseNotPossible(
-            sentence(
-                "The dose of {insulin} is not a number. Read the order again; if it is unclear, ask.",
-                insulin=dose.insulin.name,
-            )
-        )
+        wrong = sentence("The dose of {insulin} is not a number. Read the order again; if it is unclear, ask.")
+        raise DoseNotPossible(wrong.filled(insulin=dose.insulin.name))
     if units <= 0:
-        raise DoseNotPossible(
-            sentence(
-                "A dose of {amount} of {insulin} cannot be drawn up. Check the order: a mixed dose needs more than 0 {units} of each insulin.",
-                amount=units_text(float(units)),
-                insulin=dose.insulin.name,
-            )
+        wrong = sentence(
+            "A dose of {amount} of {insulin} cannot be drawn up. Check the order: a mixed dose needs more than 0 {units} of each insulin."
         )
+        raise DoseNotPossible(wrong.filled(amount=units_text(float(units)), insulin=dose.insulin.name))
 
 
 def _check_mixing(order: Order, site: Site) -> None:
     first, second = (dose.insulin for dose in order.doses)
     for insulin in (first, second):
         if not insulin.row.mixing.may_share_with:
-            raise MustNotMix(
-                sentence(
-                    "{insulin} must never share a syringe with another insulin: {why} Ask the {prescriber}; separate insulins are separate injections.",
-                    insulin=insulin.name,
-                    why=insulin.row.mixing.why,
-                )
+            wrong = sentence(
+                "{insulin} must never share a syringe with another insulin: {why} Ask the {prescriber}; separate insulins are separate injections."
             )
+            raise MustNotMix(wrong.filled(insulin=insulin.name, why=insulin.row.mixing.why))
     if first.look == second.look:
         return
     for insulin, other in ((first, second), (second, first)):
         if not insulin.may_share_with(other):
-            raise MustNotMix(
-                sentence(
-                    "{insulin} must not share a syringe with {other}: {why} Ask the {prescriber}; separate insulins are separate injections.",
-                    insulin=insulin.name,
-                    other=other.name,
-                    why=insulin.row.mixing.why,
-                )
+            wrong = sentence(
+                "{insulin} must not share a syringe with {other}: {why} Ask the {prescriber}; separate insulins are separate injections."
             )
+            raise MustNotMix(wrong.filled(insulin=insulin.name, other=other.name, why=insulin.row.mixing.why))
     if site.forbids(first, second):
-        raise MustNotMix(
-            sentence(
-                "{ban}, although elsewhere they may share a syringe. Do not draw them up together: ask the {prescriber}; separate insulins are separate injections.",
-                ban=ban_text(first, second, site),
-            )
+        wrong = sentence(
+            "{ban}, although elsewhere they may share a syringe. Do not draw them up together: ask the {prescriber}; separate insulins are separate injections."
         )
+        raise MustNotMix(wrong.filled(ban=ban_text(first, second, site)))
 
 
 def ban_text(one: Insulin, other: Insulin, site: Site) -> Sentence:

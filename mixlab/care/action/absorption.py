@@ -91,12 +91,8 @@ def begin_spell(key: str, start_minutes: int) -> Spell:
     if key not in rows:
         raise NoModel(sentence("Nothing here is called {key!r}. Choose one of {rows}.", key=key, rows=", ".join(rows)))
     if isinstance(start_minutes, bool) or not isinstance(start_minutes, int) or start_minutes < 0:
-        raise NoModel(
-            sentence(
-                "{start_minutes} is no minute after the injection. Enter a whole number of minutes from 0.",
-                start_minutes=start_minutes,
-            )
-        )
+        wrong = sentence("{start_minutes} is no minute after the injection. Enter a whole number of minutes from 0.")
+        raise NoModel(wrong.filled(start_minutes=start_minutes))
     return Spell(row=rows[key], start_minutes=start_minutes)
 
 

@@ -59,10 +59,8 @@ class ActionCurves:
         Body weight; it moves only the marker that onset and end are read at, and the fasting need.
     injection : Injection
         What is under the skin: as ordered, or after a slip.
-    body_site : str
-        Where it was given.
     spell : Spell or None
-        When the place absorbs faster.
+        When the place, `body_site`, absorbs faster.
     """
 
     order: Order
@@ -202,11 +200,8 @@ def action_curves(
     """
     at, minutes = checked_hours(hours)
     if isinstance(weight_kg, bool) or not 0 < weight_kg < math.inf:
-        raise NotAnAmount(
-            sentence(
-                "A weight of {weight_kg} kg is not possible. Enter the body weight in kg, above 0.", weight_kg=weight_kg
-            )
-        )
+        wrong = sentence("A weight of {weight_kg} kg is not possible. Enter the body weight in kg, above 0.")
+        raise NotAnAmount(wrong.filled(weight_kg=weight_kg))
     injection = injection or as_ordered(order)
     on = grid(minutes)
     as_it_is = on_grid(at, on)
@@ -238,10 +233,6 @@ def checked_hours(hours: ArrayLike) -> tuple[Hours, int]:
     """
     at = np.array(hours, dtype=float)
     if at.ndim != 1 or not at.size or not (at.min() >= 0 and at.max() <= HORIZON_H):
-        raise NoModel(
-            sentence(
-                "The action curves cover hours 0 to {horizon_h} after the injection, as a list of hours.",
-                horizon_h=HORIZON_H,
-            )
-        )
+        wrong = sentence("The action curves cover hours 0 to {horizon_h} after the injection, as a list of hours.")
+        raise NoModel(wrong.filled(horizon_h=HORIZON_H))
     return at, math.ceil(at.max() * 60 - 1e-9) or 1

@@ -27,17 +27,7 @@ _MOMENTS: dict[TaughtMoment, Sentence] = {
 
 @dataclass(frozen=True, kw_only=True)
 class TaughtTime:
-    """One figure of a handbook and the model's.
-
-    Attributes
-    ----------
-    row : ActionTimes
-        The handbook's row.
-    taught : Span
-        The figure, h.
-    model : float or None
-        The model's hour; None where it has none.
-    """
+    """One figure of a handbook's row, in h, and the model's hour, or None where it has none."""
 
     insulin: Insulin
     row: ActionTimes

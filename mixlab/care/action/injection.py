@@ -156,9 +156,8 @@ def contaminated(order: Order, fraction: float) -> Injection:
         For a fraction outside 0 to 1.
     """
     if isinstance(fraction, bool) or not 0 <= fraction <= 1:
-        raise NotAnAmount(
-            sentence("A fraction of {fraction} is not possible. Enter a number from 0 to 1.", fraction=fraction)
-        )
+        wrong = sentence("A fraction of {fraction} is not possible. Enter a number from 0 to 1.")
+        raise NotAnAmount(wrong.filled(fraction=fraction))
     right = as_ordered(order)
     moved = fraction * right.clear.units
     return Injection(
@@ -182,20 +181,11 @@ def _alone(insulin: Insulin, units: float) -> Portion:
 def _check(dose: Dose) -> None:
     units = dose.units
     if isinstance(units, bool) or not 0 < units < math.inf:
-        raise NotAnAmount(
-            sentence(
-                "No action can be computed for {amount} {units} of {insulin}. Enter a dose above 0.",
-                amount=units,
-                insulin=dose.insulin.name,
-            )
-        )
+        wrong = sentence("No action can be computed for {amount} {units} of {insulin}. Enter a dose above 0.")
+        raise NotAnAmount(wrong.filled(amount=units, insulin=dose.insulin.name))
     most = shelf().action["refused_above_units"].value
     if units > most:
-        raise NoModel(
-            sentence(
-                "No curve is drawn for {amount} of {insulin}: no insulin syringe here holds more than {most}. Check the dose with the {prescriber}.",
-                amount=units_text(units),
-                insulin=dose.insulin.name,
-                most=units_text(most),
-            )
+        wrong = sentence(
+            "No curve is drawn for {amount} of {insulin}: no insulin syringe here holds more than {most}. Check the dose with the {prescriber}."
         )
+        raise NoModel(wrong.filled(amount=units_text(units), insulin=dose.insulin.name, most=units_text(most)))

@@ -23,8 +23,6 @@ class Comparison:
 
     Attributes
     ----------
-    trial : TrialRow
-        What the study measured.
     model : float or None
         The model's figure in the unit of the study; None if the action never gets there.
     at_need : float or None
@@ -96,7 +94,7 @@ class Comparison:
         )
 
 
-_LOW_OR_HIGH = (sentence("OUTSIDE by {amount} {measure}, too low"), sentence("OUTSIDE by {amount} {measure}, too high"))
+_LOW_OR_HIGH = sentence("OUTSIDE by {amount} {measure}, too low"), sentence("OUTSIDE by {amount} {measure}, too high")
 _EARLY_OR_LATE = (
     sentence("OUTSIDE by {amount} {measure}, too early"),
     sentence("OUTSIDE by {amount} {measure}, too late"),

@@ -101,17 +101,11 @@ def day_to_day(
     if width not in ("day to day", "wide"):
         raise NotAnAmount(sentence("There is no variation {width!r}. Choose 'day to day' or 'wide'.", width=width))
     if isinstance(step, bool) or not isinstance(step, int) or step < 1:
-        raise NotAnAmount(
-            sentence("A step of {step} minutes is not possible. Enter a whole number of at least 1.", step=step)
-        )
+        wrong = sentence("A step of {step} minutes is not possible. Enter a whole number of at least 1.")
+        raise NotAnAmount(wrong.filled(step=step))
     if spell and any((spell.start_minutes + minute) % step for minute in spell.row.minutes):
-        raise NoModel(
-            sentence(
-                "{what} does not begin and change on steps of {step} minutes. Use a step of 1.",
-                what=sentence(spell.row.name),
-                step=step,
-            )
-        )
+        wrong = sentence("{what} does not begin and change on steps of {step} minutes. Use a step of 1.")
+        raise NoModel(wrong.filled(what=sentence(spell.row.name), step=step))
     at, _ = checked_hours(hours)
     injection = injection or as_ordered(order)
     rows, curves = [], []

@@ -29,28 +29,19 @@ class DayPlan:
 
     Attributes
     ----------
-    given_at, mixed_at : ClockTime
-        Injection, and the end of mixing.
+    mixed_at : ClockTime
+        The end of mixing.
     draw_up_from, inject_by : ClockTime
         Not mixed before the first; once mixed, injected by the second.
     due_at : ClockTime or None
         When the order wanted it; None if it does not say.
-    meal : PlannedMeal or None
-        The meal the dose belongs to.
-    eat : Window or None
-        When that meal may come.
-    meals : tuple of PlannedMeal
-        Every meal of the 24 hours after the dose, by time.
-    clear, cloudy : Acting
-        Each insulin.
+    meal, eat : PlannedMeal, Window or None
+        The meal the dose belongs to, and when it may come.
     both_taught, both_model : Window or None
         When both can act, by the handbook's widest reading and by the model.
-    visits : tuple of Visit
-        When to check on the patient, by time.
-    rounds : tuple of ClockTime
-        When somebody is due anyway.
-    clashes : tuple of Clash
-        What does not fit together, by time.
+    meals, visits, rounds, clashes : tuple
+        By time: every meal of the 24 hours after the dose, when to check on the patient, when somebody is due anyway, and what
+        does not fit together.
     """
 
     order: Order

@@ -16,15 +16,13 @@ _TAKEN_FOR = sentence("it can be taken for")
 
 @dataclass(frozen=True, kw_only=True)
 class Concern:
-    """One thing about an order that has to be cleared up before anything is drawn up.
+    """One thing about an order that has to be cleared up before anything is drawn up: its name, and who says so.
 
     Attributes
     ----------
     key : str
         Which one it is: the key of its row in `facts/notation.toml`, under ``notation`` for a way of writing, else under
         ``concerns``.
-    name : Sentence
-        What it is, as a short phrase.
     kind : {"writing", "missing", "content"}
         Whether it lies in how the order is written, in what is not there, or in what it says.
     place : tuple of int or None
@@ -35,8 +33,6 @@ class Concern:
         What it has been, or could be, taken for or lead to.
     write : Sentence
         What is to be written instead.
-    source : Sentence
-        Who says so and how it is known.
     risk : Sentence
         The words before `misread_as` in the sentence.
     """
