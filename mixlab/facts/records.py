@@ -11,6 +11,7 @@ from types import MappingProxyType
 from typing import ClassVar, Literal, get_args
 
 from mixlab.files.records import STRICT
+from mixlab.quantities import number_text
 from mixlab.words import Sentence
 
 Known = Literal["read", "common practice", "recalled", "computed", "assumed"]
@@ -104,7 +105,7 @@ class Span:
 
     def __str__(self) -> str:
         scale, unit = (60, "min") if self.low < 1 and self.high <= 1 else (1, "h")
-        low, high = (f"{round(scale * hours, 2 if unit == 'h' else 0):g}" for hours in (self.low, self.high))
+        low, high = (number_text(round(scale * hours, 2 if unit == "h" else 0)) for hours in (self.low, self.high))
         return f"{low} {unit}" if low == high else f"{low}–{high} {unit}"
 
 

@@ -10,6 +10,7 @@ import pytest
 from mixlab import action_curves, read_order
 from mixlab.care.action.handbooks import against_handbooks, handbook_misses
 from mixlab.facts.shelf import shelf
+from mixlab.words import Voice, speaking
 
 SMALL = ("regular insulin 8 units and NPH insulin 20 units", 70)
 LARGE = ("regular insulin 14 units and NPH insulin 26 units", 82)
@@ -89,6 +90,15 @@ def test_the_rule_of_the_trade_about_the_peaks():
     curves = curves_of(*SMALL)
     assert abs(curves.peak("clear") - 2) < 0.5
     assert 8 - curves.peak("cloudy") == pytest.approx(2.02, abs=0.02)
+
+
+def test_a_ward_that_writes_a_comma_reads_one_in_every_figure():
+    nph = [
+        one for one in against_handbooks(curves_of(*SMALL)) if one.insulin.key == "nph" and one.row.source == "afp-2005"
+    ]
+    with speaking(Voice(numbers="comma")):
+        assert "taught 1–2,5 h; model 1,6 h; inside." in str(nph[0])
+    assert "taught 1–2.5 h; model 1.6 h; inside." in str(nph[0])
 
 
 def test_a_figure_that_the_model_never_reaches_is_outside():

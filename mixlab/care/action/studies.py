@@ -68,7 +68,7 @@ class Comparison:
         if self.inside:
             return joined((sentence("inside"), far), "")
         way = _WAYS.get(self.trial.moment, _LOW_OR_HIGH)[self.off > 0]
-        measure = sentence("points") if self.trial.unit == "%" else _unit(self.trial)
+        measure = sentence("points") if self.trial.unit == "%" else sentence(self.trial.unit)
         return joined((way.filled(amount=short_figure(abs(self.off)), measure=measure), far), "")
 
     @property
@@ -156,16 +156,12 @@ def misses() -> tuple[Comparison, ...]:
     return tuple(each for each in scoreboard() if not each.inside)
 
 
-def _unit(trial: TrialRow) -> Sentence:
-    return sentence("{units}/h") if trial.unit == "units/h" else sentence(trial.unit)
-
-
 def measured(trial: TrialRow) -> Sentence:
     """Return what a study measured, with its unit and its spread."""
     return sentence(
         "{value} {measure} ({low}–{high}, {spread})",
         value=short_figure(trial.value),
-        measure=_unit(trial),
+        measure=sentence(trial.unit),
         low=short_figure(trial.low),
         high=short_figure(trial.high),
         spread=_SPREADS[trial.spread],
