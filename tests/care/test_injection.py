@@ -45,45 +45,27 @@ def amounts(injection):
     return [(each.insulin.key, each.units, each.depot_units) for each in (injection.clear, injection.cloudy)]
 
 
-@pytest.mark.parametrize(
-    ("slip", "expected"),
-    [
-        ("as ordered", [("regular", 8, 8), ("nph", 20, 20)]),
-        ("swapped", [("regular", 20, 20), ("nph", 8, 8)]),
-        ("clear layer", [("regular", 8, 8), ("nph", 0.2, 0.2)]),
-        ("sediment", [("regular", 8, 8), ("nph", 46, 46)]),
-        ("half as cloudy", [("regular", 4, 8), ("nph", 24, 24)]),
-    ],
-)
-def test_the_units_of_each_slip(slip, expected):
-    for got, wanted in zip(amounts(SLIPS[slip](ORDER)), expected, strict=True):
-        assert got[0] == wanted[0]
-        assert got[1:] == pytest.approx(wanted[1:])
+NOT_ROLLED = "the NPH insulin vial was not rolled and the {} was drawn: about {} units of NPH insulin".format
 
 
 @pytest.mark.parametrize(
-    ("slip", "words"),
+    ("slip", "regular", "nph", "basis", "words"),
     [
-        ("as ordered", "as ordered"),
-        ("swapped", "the two doses swapped: 20 units of regular insulin and 8 units of NPH insulin"),
-        (
-            "clear layer",
-            "the NPH insulin vial was not rolled and the clear layer was drawn: about 0.2 units of NPH insulin",
-        ),
-        ("sediment", "the NPH insulin vial was not rolled and the sediment was drawn: about 46 units of NPH insulin"),
-        ("half as cloudy", "if 50 % of the regular insulin behaved as NPH insulin (our upper bound, no study)"),
+        ("as ordered", (8, 8), 20, (), "as ordered"),
+        ("swapped", (20, 20), 8, (), "the two doses swapped: 20 units of regular insulin and 8 units of NPH insulin"),
+        ("clear layer", (8, 8), 0.2, ("clear_layer",), NOT_ROLLED("clear layer", 0.2)),
+        ("sediment", (8, 8), 46, ("cloudy_layer",), NOT_ROLLED("sediment", 46)),
+        ("half as cloudy", (4, 8), 24, (), "if 50 % of the regular insulin behaved as NPH insulin (our upper bound, no study)"),
     ],
-)
-def test_the_words_of_each_slip(slip, words):
-    assert str(SLIPS[slip](ORDER).words) == words
-
-
-def test_a_layers_strength_is_what_the_slip_rests_on():
-    bench = shelf().bench
-    assert from_clear_layer(ORDER).basis == (bench["clear_layer"],)
-    assert from_sediment(ORDER).basis == (bench["cloudy_layer"],)
-    assert [SLIPS[slip](ORDER).slipped for slip in SLIPS] == [slip != "as ordered" for slip in SLIPS]
-    assert [SLIPS[slip](ORDER).basis for slip in ("as ordered", "swapped", "half as cloudy")] == [(), (), ()]
+)  # fmt: skip
+def test_the_units_of_each_slip_what_they_rest_on_and_its_words(slip, regular, nph, basis, words):
+    injection = SLIPS[slip](ORDER)
+    clear, cloudy = amounts(injection)
+    assert clear == ("regular", *map(pytest.approx, regular))
+    assert cloudy == ("nph", pytest.approx(nph), pytest.approx(nph))
+    assert injection.basis == tuple(shelf().bench[key] for key in basis)  # a layer's strength
+    assert injection.slipped is (slip != "as ordered")
+    assert str(injection.words) == words
 
 
 @settings(deadline=None)

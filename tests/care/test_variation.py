@@ -38,19 +38,14 @@ def test_a_fan_holds_so_many_days_of_each_insulin():
     assert len(np.unique(few.clear[:, 1])) == 3
 
 
-@pytest.mark.parametrize("part", PARTS)
-def test_solving_every_ten_minutes_gives_the_same_band_to_a_hundredth_of_its_peak(part):
-    hours = np.arange(73) / 3
-    fine, coarse = (day_to_day(ORDER, hours, step=step).band(part, 5, 50, 95) for step in (1, 10))
-    for one, other in zip(fine, coarse, strict=True):
-        assert 0 < np.abs(one - other).max() < 0.01 * one.max()
-
-
-def test_solving_every_ten_minutes_gives_each_day_to_a_fiftieth_of_its_peak():
-    coarse = day_to_day(ORDER, HOURS, step=10)
-    for part in ("clear", "cloudy"):
-        fine = getattr(FAN, part)
-        assert (np.abs(getattr(coarse, part) - fine).max(axis=1) < 0.02 * fine.max(axis=1)).all()
+def test_solving_every_ten_minutes_gives_bands_to_a_hundredth_and_days_to_a_fiftieth_of_their_peak():
+    coarse, every_20_minutes = day_to_day(ORDER, HOURS, step=10), np.arange(73) / 3
+    bands = [day_to_day(ORDER, every_20_minutes, step=step) for step in (1, 10)]
+    for part in PARTS:
+        for one, other in zip(*(fan.band(part, 5, 50, 95) for fan in bands), strict=True):
+            assert 0 < np.abs(one - other).max() < 0.01 * one.max()
+        fine = FAN.days(part)
+        assert (np.abs(coarse.days(part) - fine).max(axis=1) < 0.02 * fine.max(axis=1)).all()
 
 
 @pytest.mark.parametrize("step", [1, 7, 10])
@@ -98,9 +93,6 @@ def test_factors_have_mean_1_and_the_variation_asked_for(variation):
     assert drawn.min() > 0
     assert drawn.mean() == pytest.approx(1, abs=0.005)
     assert drawn.std() == pytest.approx(variation, rel=0.03)
-
-
-def test_without_variation_every_factor_is_1():
     assert factors(0, np.array([-2.0, 0, 3])).tolist() == [1, 1, 1]
 
 
