@@ -151,7 +151,7 @@ def test_weight_moves_the_marker_and_nothing_else():
 
 @pytest.mark.parametrize(("clear", "cloudy", "flag"), [(8, 20, False), (8, 40, False), (8, 40.5, True), (41, 20, True)])
 def test_large_doses_are_flagged(clear, cloudy, flag):
-    assert curves_of(clear, cloudy).extrapolated is flag
+    assert curves_of(clear, cloudy).injection.extrapolated is flag
 
 
 NONE, NO_COUNT = (0, -1, math.nan, math.inf, True), (0, -1, True, 2.5, math.nan)

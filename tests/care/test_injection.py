@@ -89,7 +89,6 @@ def test_the_slip_and_not_the_order_decides_whether_the_curves_are_extrapolated(
     assert [slip(ORDER).extrapolated for slip in SLIPS.values()] == [False, False, False, True, False]
     assert swapped(sized(8, 40.5)).extrapolated
     assert not from_clear_layer(sized(8, 60)).extrapolated
-    assert action_curves(ORDER, HOURS, injection=from_sediment(ORDER)).extrapolated
 
 
 @pytest.mark.parametrize(

@@ -92,11 +92,6 @@ class ActionCurves:
         """The action that a fasting body of this weight needs, in units per hour (Lepore 2000; read)."""
         return shelf().action["basal_units_per_kg_h"].value * self.weight_kg
 
-    @property
-    def extrapolated(self) -> bool:
-        """Whether a dose lies beyond what the model was made for."""
-        return self.injection.extrapolated
-
     def _above(self, part: Part, level: float | None) -> tuple[Hours, float, NDArray[np.intp]]:
         """Return a curve, the level or else the marker, and the minutes at which the curve is not below it."""
         curve, level = self._whole[part], self.marker if level is None else level

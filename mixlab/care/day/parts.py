@@ -49,12 +49,8 @@ class Acting:
         """The earliest start and the latest end that are taught."""
         return self.starts.start if self.starts else None, self.ends.end if self.ends else None
 
-    def may_act_at(self, time: ClockTime) -> bool:
-        """Say whether by the taught times it can act then; where no start or no end is taught, it may."""
-        return self.may_act_in(Window(start=time, end=time))
-
     def may_act_in(self, window: Window) -> bool:
-        """Say whether by the taught times it can act at some time of a window."""
+        """Say whether by the taught times it can act at some time of a window; where no start or end is taught, it may."""
         start, end = self.taught
         return (start is None or start <= window.end) and (end is None or window.start <= end)
 

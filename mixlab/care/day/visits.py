@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+from mixlab.quantities import ClockTime
 from mixlab.words import sentence
 
 from .dose_day import Day
@@ -21,24 +22,23 @@ def find_visits(day: Day, clear: Acting, cloudy: Acting, *, slipped: bool) -> It
 
 
 def _visits(day: Day, clear: Acting, cloudy: Acting) -> Iterator[Visit]:
-    names = {"clear": clear.dose.insulin, "cloudy": cloudy.dose.insulin}
+    first, second = clear.dose.insulin, cloudy.dose.insulin
     if day.eat and day.own:
         window = Window(start=min(day.own.at, day.eat.end), end=day.eat.end)
-        yield _visit("meal", window, "look-meal", measure=day.unfed, meal=day.own.name, **names)
+        yield _visit("meal", window, "look-meal", measure=day.unfed, meal=day.own.name, clear=first, cloudy=second)
         if day.own.at > day.eat.end and day.own.meal.eaten:
-            late = Window(start=day.own.at, end=day.own.at)
-            yield _visit("meal", late, "look-late-tray", measure=True, meal=day.own.name)
+            yield _visit("meal", day.own.at, "look-late-tray", meal=day.own.name)
     if clear.strongest:
         yield _clear(day, clear, clear.strongest)
     if cloudy.strongest:
         rule = "look-night" if day.sleeps_in(cloudy.strongest) else "look-cloudy"
-        yield _visit("cloudy", cloudy.strongest, rule, measure=True, insulin=cloudy.dose.insulin.name)
+        yield _visit("cloudy", cloudy.strongest, rule, insulin=cloudy.dose.insulin.name)
     for planned in day.placed:
         if planned is not day.own or day.far:
             yield from _before_meal(day, planned)
     yield _bedtime(day, cloudy)
     if cloudy.ends:
-        yield _visit("end", cloudy.ends, "look-end", measure=True, end=cloudy.ends.end, **names)
+        yield _visit("end", cloudy.ends, "look-end", end=cloudy.ends.end, clear=first, cloudy=second)
 
 
 def _clear(day: Day, clear: Acting, peak: Window) -> Visit:
@@ -55,25 +55,24 @@ def _before_meal(day: Day, planned: PlannedMeal) -> Iterator[Visit]:
     rule = "look-before-meal" if planned.meal.eaten else "look-no-meal"
     if usual < planned.at:
         at = max(day.given, usual.later(-lead))
-        window = Window(start=at, end=at)
-        yield _visit("before meal", window, "look-usual-time", measure=True, meal=name, served=planned.at)
+        yield _visit("before meal", at, "look-usual-time", meal=name, served=planned.at)
     at = max(day.given, planned.at.later(-lead))
-    cloudy = day.order.cloudy.insulin
-    yield _visit("before meal", Window(start=at, end=at), rule, measure=True, meal=name, cloudy=cloudy)
+    yield _visit("before meal", at, rule, meal=name, cloudy=day.order.cloudy.insulin)
 
 
 def _bedtime(day: Day, cloudy: Acting) -> Visit:
     """Return the visit at bedtime: the snack question, as far as the cloudy insulin still acts."""
-    at = day.bedtime
-    window, insulin = Window(start=at, end=at), cloudy.dose.insulin
+    at, insulin = day.bedtime, cloudy.dose.insulin
     if cloudy.strongest and cloudy.strongest.end > at and day.sleeps_in(cloudy.strongest):
-        return _visit("bedtime", window, "look-bedtime-night", measure=True, cloudy=insulin, when=cloudy.strongest)
-    if cloudy.may_act_at(at):
+        return _visit("bedtime", at, "look-bedtime-night", cloudy=insulin, when=cloudy.strongest)
+    if cloudy.may_act_in(Window(start=at, end=at)):
         until = sentence("until {end}", end=cloudy.ends.end) if cloudy.ends else sentence("all night")
-        return _visit("bedtime", window, "look-bedtime", measure=True, cloudy=insulin, until=until)
-    return _visit("bedtime", window, "look-bedtime-done", measure=True, cloudy=insulin)
+        return _visit("bedtime", at, "look-bedtime", cloudy=insulin, until=until)
+    return _visit("bedtime", at, "look-bedtime-done", cloudy=insulin)
 
 
-def _visit(key: str, window: Window, rule: str, *, measure: bool, **words: object) -> Visit:
+def _visit(key: str, at: Window | ClockTime, rule: str, /, *, measure: bool = True, **words: object) -> Visit:
+    """Return a visit, with a reading if nothing else is said, in a window or at one time."""
+    window = at if isinstance(at, Window) else Window(start=at, end=at)
     what, row = day_rule(rule, **words)
     return Visit(key=key, window=window, measure=measure, say=what, rule=row)
