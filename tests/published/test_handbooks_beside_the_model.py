@@ -93,12 +93,18 @@ def test_the_rule_of_the_trade_about_the_peaks():
 
 
 def test_a_ward_that_writes_a_comma_reads_one_in_every_figure():
-    nph = [
-        one for one in against_handbooks(curves_of(*SMALL)) if one.insulin.key == "nph" and one.row.source == "afp-2005"
-    ]
+    regular, nph = (
+        next(
+            one
+            for one in against_handbooks(curves_of(*SMALL))
+            if (one.insulin.key, one.row.source) == (key, "afp-2005")
+        )
+        for key in ("regular", "nph")
+    )
     with speaking(Voice(numbers="comma")):
-        assert "taught 1–2,5 h; model 1,6 h; inside." in str(nph[0])
-    assert "taught 1–2.5 h; model 1.6 h; inside." in str(nph[0])
+        assert "starts: taught 30–60 min; model 0,6 h; inside." in str(regular)
+        assert "starts: taught 1–2,5 h; model 1,6 h; inside." in str(nph)
+    assert "starts: taught 1–2.5 h; model 1.6 h; inside." in str(nph)
 
 
 def test_a_figure_that_the_model_never_reaches_is_outside():
