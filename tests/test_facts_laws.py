@@ -345,7 +345,7 @@ def test_every_rule_of_the_day_is_said_by_some_plan_with_all_its_places_filled()
         day_plan(read_order("insulin lispro 8 units and NPH insulin 20 units 30 minutes before breakfast"), "07:30"),
         day_plan(order, "07:30", ()),
     ]
-    said = {one.rule.say.key: str(one.say) for plan in plans for one in (*plan.looks, *plan.clashes)}
+    said = {one.rule.say.key: str(one.say) for plan in plans for one in (*plan.visits, *plan.clashes)}
     said |= {rule.say.key: str(say) for plan in plans for say, rule in plan.standing}
     assert [key for key, row in FACTS.day_rules.items() if row.say.key not in said] == []
     offenders = [

@@ -40,6 +40,7 @@ WORDS: Mapping[type, tuple[str, ...]] = {
     WardChoice: ("value", "choices"),
     LimitsRow: ("unit",),
     MealRow: ("name",),
+    TrialRow: ("moment", "unit"),
 }
 """Which parts of a fact are keys that are said as they stand; every other sentence of a fact is a `Sentence`."""
 

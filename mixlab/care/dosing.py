@@ -20,11 +20,7 @@ from mixlab.words import Sentence, counted, joined, sentence
 
 
 class CannotPrepare(ValueError):
-    """An order that cannot be prepared as one mixed dose. The reason says why and what to do."""
-
-    def __init__(self, reason: Sentence) -> None:
-        super().__init__(reason)
-        self.reason = reason
+    """An order that cannot be prepared as one mixed dose. The message says why and what to do."""
 
 
 class MustNotMix(CannotPrepare):
@@ -82,11 +78,6 @@ class Plan:
     air_into_clear: float
 
     @property
-    def total_units(self) -> float:
-        """Both doses together, in units."""
-        return self.total_mark
-
-    @property
     def total_ml(self) -> float:
         """Both doses together, in mL."""
         return units_to_ml(self.total_mark)
@@ -124,25 +115,29 @@ def plan_dose(order: Order, site: Site | None = None) -> Plan:
     -----
     Clear first, then cloudy up to the sum, air beforehand into the cloudy vial and then into the clear one: Registered
     Nurses' Association of Ontario, best-practice guideline appendix (read).
+
+    Examples
+    --------
+    >>> plan = plan_dose(read_order("regular insulin 8 units and NPH insulin 20 units"))
+    >>> plan.clear_mark, plan.total_mark
+    (8, 28)
     """
     site = the_site(site)
     for dose in order.doses:
         _check_dose(dose)
     _check_mixing(order, site)
-    clear, cloudy = order.clear, order.cloudy
-    clear_units, cloudy_units = exact_units(clear.units), exact_units(cloudy.units)
-    total = exact_units(Fraction(clear_units) + Fraction(cloudy_units))
-    syringe = choose_syringe(clear_units, total, site)
+    clear, cloudy = exact_units(order.clear.units), exact_units(order.cloudy.units)
+    total = exact_units(Fraction(clear) + Fraction(cloudy))
     return Plan(
         order=order,
         site=site,
-        clear=clear,
-        cloudy=cloudy,
-        syringe=syringe,
-        clear_mark=clear_units,
+        clear=order.clear,
+        cloudy=order.cloudy,
+        syringe=choose_syringe(clear, total, site),
+        clear_mark=clear,
         total_mark=total,
-        air_into_cloudy=cloudy_units if gives_air(site) else 0,
-        air_into_clear=clear_units if gives_air(site) else 0,
+        air_into_cloudy=cloudy if gives_air(site) else 0,
+        air_into_clear=clear if gives_air(site) else 0,
     )
 
 
@@ -160,13 +155,10 @@ def choose_syringe(clear_mark: float, total_mark: float, site: Site) -> Syringe:
     holding = [syringe for syringe in site.stock if syringe.capacity_units >= total_mark]
     if not holding:
         largest = max(syringe.capacity_units for syringe in site.stock)
-        raise TooMuchForAnySyringe(
-            sentence(
-                "The total of {total_mark} is more than the largest syringe here holds ({largest}). Do not prepare it in parts by yourself: check the order with the {prescriber}.",
-                total_mark=units_text(total_mark),
-                largest=units_text(largest),
-            )
+        wrong = sentence(
+            "The total of {total_mark} is more than the largest syringe here holds ({largest}). Do not prepare it in parts by yourself: check the order with the {prescriber}."
         )
+        raise TooMuchForAnySyringe(wrong.filled(total_mark=units_text(total_mark), largest=units_text(largest)))
     showing = [syringe for syringe in holding if syringe.shows(clear_mark) and syringe.shows(total_mark)]
     if not showing:
         finest = min(syringe.graduation_units for syringe in holding)
@@ -184,52 +176,36 @@ def choose_syringe(clear_mark: float, total_mark: float, site: Site) -> Syringe:
 def _check_dose(dose: Dose) -> None:
     units = dose.units
     if isinstance(units, bool) or not isinstance(units, int | float | Fraction) or not math.isfinite(units):
-        raise DoseNotPossible(
-            sentence(
-                "The dose of {insulin} is not a number. Read the order again; if it is unclear, ask.",
-                insulin=dose.insulin.name,
-            )
-        )
+        wrong = sentence("The dose of {insulin} is not a number. Read the order again; if it is unclear, ask.")
+        raise DoseNotPossible(wrong.filled(insulin=dose.insulin.name))
     if units <= 0:
-        raise DoseNotPossible(
-            sentence(
-                "A dose of {amount} of {insulin} cannot be drawn up. Check the order: a mixed dose needs more than 0 {units} of each insulin.",
-                amount=units_text(float(units)),
-                insulin=dose.insulin.name,
-            )
+        wrong = sentence(
+            "A dose of {amount} of {insulin} cannot be drawn up. Check the order: a mixed dose needs more than 0 {units} of each insulin."
         )
+        raise DoseNotPossible(wrong.filled(amount=units_text(float(units)), insulin=dose.insulin.name))
 
 
 def _check_mixing(order: Order, site: Site) -> None:
     first, second = (dose.insulin for dose in order.doses)
     for insulin in (first, second):
-        mixing = insulin.row.mixing
-        if not mixing.may_share_with:
-            raise MustNotMix(
-                sentence(
-                    "{insulin} must never share a syringe with another insulin: {why} Ask the {prescriber}; separate insulins are separate injections.",
-                    insulin=insulin.name,
-                    why=mixing.why,
-                )
+        if not insulin.row.mixing.may_share_with:
+            wrong = sentence(
+                "{insulin} must never share a syringe with another insulin: {why} Ask the {prescriber}; separate insulins are separate injections."
             )
+            raise MustNotMix(wrong.filled(insulin=insulin.name, why=insulin.row.mixing.why))
+    if first.look == second.look:
+        return
     for insulin, other in ((first, second), (second, first)):
-        mixing = insulin.row.mixing
-        if insulin.look != other.look and not insulin.may_share_with(other):
-            raise MustNotMix(
-                sentence(
-                    "{insulin} must not share a syringe with {other}: {why} Ask the {prescriber}; separate insulins are separate injections.",
-                    insulin=insulin.name,
-                    other=other.name,
-                    why=mixing.why,
-                )
+        if not insulin.may_share_with(other):
+            wrong = sentence(
+                "{insulin} must not share a syringe with {other}: {why} Ask the {prescriber}; separate insulins are separate injections."
             )
-    if first.look != second.look and site.forbids(first, second):
-        raise MustNotMix(
-            sentence(
-                "{ban}, although elsewhere they may share a syringe. Do not draw them up together: ask the {prescriber}; separate insulins are separate injections.",
-                ban=ban_text(first, second, site),
-            )
+            raise MustNotMix(wrong.filled(insulin=insulin.name, other=other.name, why=insulin.row.mixing.why))
+    if site.forbids(first, second):
+        wrong = sentence(
+            "{ban}, although elsewhere they may share a syringe. Do not draw them up together: ask the {prescriber}; separate insulins are separate injections."
         )
+        raise MustNotMix(wrong.filled(ban=ban_text(first, second, site)))
 
 
 def ban_text(one: Insulin, other: Insulin, site: Site) -> Sentence:
@@ -240,10 +216,6 @@ def ban_text(one: Insulin, other: Insulin, site: Site) -> Sentence:
 def gives_air(site: Site) -> bool:
     """Say whether a ward gives a vial air before it draws from it."""
     return site.air.value != "no air"
-
-
-AIR_STEPS = ("air_into_cloudy", "air_into_clear")
-"""The steps that a ward without air leaves out."""
 
 
 def _steps(plan: Plan) -> Iterator[PlanStep]:
@@ -264,9 +236,9 @@ def _steps(plan: Plan) -> Iterator[PlanStep]:
         "clear_days": opened_text(plan.clear.insulin, site),
         "cloudy_days": opened_text(plan.cloudy.insulin, site),
     }
-    keys = (key for key in facts.steps if gives_air(site) or key not in AIR_STEPS)
+    keys = (key for key in facts.steps if gives_air(site) or key not in ("air_into_cloudy", "air_into_clear"))
     for number, key in enumerate(keys, 1):
-        row = step_row(key, site)
+        row = _step_row(key, site)
         yield PlanStep(
             number=number,
             key=key,
@@ -277,7 +249,7 @@ def _steps(plan: Plan) -> Iterator[PlanStep]:
         )
 
 
-def step_row(key: str, site: Site) -> StepRow:
+def _step_row(key: str, site: Site) -> StepRow:
     """Return how a ward does a step: the row that names the most of its policies, or the one for every ward."""
     facts = shelf()
     fitting = [

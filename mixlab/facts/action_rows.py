@@ -110,7 +110,7 @@ class TrialRow(Sourced):
     insulin: Literal["regular", "nph", "mixture"]
     units: tuple[float, ...]
     moment: MeasuredMoment
-    unit: Literal["h", "%", "times", "units/h", "mU/L", "pmol/L"]
+    unit: Literal["h", "%", "times", "{units}/h", "mU/L", "pmol/L"]
     value: float
     low: float
     high: float

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from mixlab.figures.day.day_words import DaySeen, basis_sentences, clash_rows, look_rows
+from mixlab.figures.day.day_words import DaySeen, basis_sentences, clash_rows, visit_rows
 from mixlab.words import sentence
 
 from .engine import render
 
 
 def day_html(seen: DaySeen) -> str:
-    """Return the clashes, what holds all day, the looks and whose the numbers are, each with whose rule it is."""
+    """Return the clashes, what holds all day, the visits and whose the numbers are, each with whose rule it is."""
     plan = seen.plan
     return render(
         "day",
@@ -18,8 +18,8 @@ def day_html(seen: DaySeen) -> str:
         nothing=sentence("Nothing found by the taught times. Look in all the same."),
         standing_title=sentence("All day"),
         standing=[(words, plan.site.cite(rule)) for words, rule in plan.standing],
-        looks_title=sentence("When to look in"),
-        looks=look_rows(plan),
+        visits_title=sentence("When to look in"),
+        visits=visit_rows(plan),
         heads=(sentence("No."), sentence("When"), sentence("What for")),
         first=sentence(" (first look)"),
         basis_title=sentence("Whose numbers these are"),

@@ -187,7 +187,7 @@ def _times(plan):
 
 def _said(plan):
     return (
-        [str(look.say) for look in plan.looks],
+        [str(look.say) for look in plan.visits],
         [str(clash.say) for clash in plan.clashes],
         [str(words) for words, _ in plan.standing],
     )

@@ -14,7 +14,7 @@ from mixlab.care.bench.handling import CleanHands, Roll
 from mixlab.care.bench.runs import CLEAR, CLOUDY, bench_for, right_run, rolls
 from mixlab.care.bench.saved_attempt import CannotReplay, load_attempt, save_attempt
 from mixlab.care.bench.variants import WRONG_RUNS, wrong_run
-from mixlab.care.day.planning import handbooks
+from mixlab.care.day.planning import handbook_keys
 from mixlab.care.decision.deciding import decide
 from mixlab.care.dosing import MustNotMix, plan_dose
 from mixlab.care.low.events import Carbohydrate, Measure
@@ -290,9 +290,9 @@ def test_a_handbook_without_a_row_leaves_the_taught_row_of_the_site():
 
 def test_the_handbooks_begin_with_the_taught_one():
     site = taught("regular")
-    assert handbooks(ORDER)[0] == BASE.taught["regular"]
-    assert handbooks(ORDER, site)[0] == OTHER
-    assert sorted(handbooks(ORDER, site)) == sorted(handbooks(ORDER))
+    assert handbook_keys(ORDER)[0] == BASE.taught["regular"]
+    assert handbook_keys(ORDER, site)[0] == OTHER
+    assert sorted(handbook_keys(ORDER, site)) == sorted(handbook_keys(ORDER))
 
 
 def test_the_drawn_bands_and_their_words_are_the_taught_row_of_the_site():
@@ -327,7 +327,7 @@ def everything(site=None):
         said(walk(ORDER, SEEN, (Carbohydrate(15), Measure(Glucose(100, "mg/dL"))), **here), site),
         *order_concerns("regular insulin 80 units and NPH insulin 200 units with lunch", **here),
         *review(ORDER, run(bench_for(ORDER, **here), own_run(site)[3:]), **here),
-        *(look.say for look in day_plan(ORDER, "07:30", **here).looks),
+        *(look.say for look in day_plan(ORDER, "07:30", **here).visits),
         *(clash.say for clash in day_plan(replace(ORDER, when=None), "07:00", **here).clashes),
     ]
     with nullcontext() if site is None else speaking(site.voice):

@@ -9,16 +9,18 @@ from hypothesis import strategies as st
 
 from mixlab.care.action.absorption import (
     HORIZON_H,
+    NoFigures,
     NoModel,
     absorbed_fraction,
     absorption_rate,
-    added_plasma_level,
+    begin_spell,
     first_order_lag,
     grid,
     half_time,
 )
 from mixlab.care.action.curves import action_curves, follow_portion
-from mixlab.care.action.injection import Injection, Portion
+from mixlab.care.action.injection import Injection, Portion, contaminated
+from mixlab.care.action.variation import day_to_day
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import NotAnAmount
 from mixlab.ward.insulin import insulins
@@ -41,6 +43,7 @@ def curves_of(clear, cloudy, hours=HOURS, **more):
     return action_curves(Order(doses=(dose("regular", clear), dose("nph", cloudy))), hours, **more)
 
 
+ORDER = Order(doses=(dose("regular", 8), dose("nph", 20)))
 HALVES = st.integers(1, 120).map(lambda twice: twice / 2)
 
 
@@ -104,13 +107,6 @@ def test_the_lag_is_exact_for_a_straight_input():
     np.testing.assert_allclose(lagged, HOURS - (1 - np.exp(-k * HOURS)) / k, rtol=0, atol=1e-10)
 
 
-def test_the_dose_moves_the_peak():
-    for part in ("clear", "cloudy"):
-        peaks = [curves_of(units, units).peak(part) for units in (5, 8, 14, 20, 30, 40)]
-        assert peaks == sorted(peaks)
-        assert len(set(peaks)) == 6
-
-
 def test_markers_that_are_never_reached_are_none():
     curves = curves_of(8, 2)
     assert (curves.onset("cloudy"), curves.peak("cloudy"), curves.end("cloudy")) == (None, None, None)
@@ -155,44 +151,55 @@ def test_weight_moves_the_marker_and_nothing_else():
 
 @pytest.mark.parametrize(("clear", "cloudy", "flag"), [(8, 20, False), (8, 40, False), (8, 40.5, True), (41, 20, True)])
 def test_large_doses_are_flagged(clear, cloudy, flag):
-    assert curves_of(clear, cloudy).extrapolated is flag
+    assert curves_of(clear, cloudy).injection.extrapolated is flag
 
 
-@pytest.mark.parametrize("units", [0, -1, math.nan, math.inf, True])
-def test_a_dose_that_is_none(units):
-    with pytest.raises(NotAnAmount, match="Enter a dose above 0"):
-        curves_of(units, 20)
+NONE, NO_COUNT = (0, -1, math.nan, math.inf, True), (0, -1, True, 2.5, math.nan)
+LISPRO = Order(doses=(dose("lispro", 8), dose("nph", 20)))
+TWO_CLEAR = Order(doses=(dose("regular", 8), dose("regular", 20)))
+OUTSIDE = ([], 3.0, [[1.0, 2.0]], [-0.1, 1], [0, 72.1], [0, math.nan])
+COUNT = "Enter a whole number of at least 1"
+NO_SITE = r"The model knows no injection site 'ear'\. Choose one of abdomen, arm, thigh, buttock\.$"
+NO_FIGURES = "no action curve for insulin lispro here: the model has figures for NPH insulin and regular insulin only"
+NO_FRACTION = "A fraction of .* is not possible. Enter a number from 0 to 1"
+NO_MINUTE = "is no minute after the injection. Enter a whole number of minutes from 0"
+NO_SPELL = "Nothing here is called 'rain'. Choose one of leg-exercise, sauna, massage"
+
+# the values that are refused, how, in which words, and what is asked with them
+REFUSED = [
+    (NONE, NotAnAmount, "No action can be computed for .* Enter a dose above 0", lambda units: curves_of(units, 20)),
+    (NONE, NotAnAmount, "Enter the body weight in kg, above 0", lambda weight: curves_of(8, 20, weight_kg=weight)),
+    (OUTSIDE, NoModel, "hours 0 to 72", lambda hours: curves_of(8, 20, hours)),
+    (OUTSIDE, NoModel, "hours 0 to 72", lambda hours: day_to_day(ORDER, hours)),
+    (["ear"], NoModel, NO_SITE, lambda site: curves_of(8, 20, body_site=site)),
+    (["ear"], NoModel, NO_SITE, lambda site: day_to_day(ORDER, HOURS, body_site=site)),
+    ([LISPRO], NoFigures, NO_FIGURES, lambda order: action_curves(order, HOURS)),
+    ([LISPRO], NoFigures, NO_FIGURES, lambda order: day_to_day(order, HOURS)),
+    ([TWO_CLEAR], NotOneClearOneCloudy, "are both clear", lambda order: action_curves(order, HOURS)),
+    ((-0.01, 1.01, math.nan, math.inf, True), NotAnAmount, NO_FRACTION, lambda part: contaminated(ORDER, part)),
+    (["rain"], NoModel, NO_SPELL, lambda key: begin_spell(key, 30)),
+    ((-1, 0.5, True), NoModel, NO_MINUTE, lambda start: begin_spell("sauna", start)),
+    (NO_COUNT, NotAnAmount, f"days cannot be drawn. {COUNT}", lambda draws: day_to_day(ORDER, HOURS, draws=draws)),
+    (NO_COUNT, NotAnAmount, f"A step of .* {COUNT}", lambda step: day_to_day(ORDER, HOURS, step=step)),
+    (["huge"], NotAnAmount, "no variation 'huge'. Choose 'day to day' or 'wide'", lambda w: day_to_day(ORDER, HOURS, width=w)),
+    ([34], NoModel, "Use a step of 1", lambda start: day_to_day(ORDER, HOURS, spell=begin_spell("sauna", start), step=5)),
+]  # fmt: skip
 
 
-@pytest.mark.parametrize("weight", [0, -70, math.nan, math.inf, True])
-def test_a_weight_that_is_none(weight):
-    with pytest.raises(NotAnAmount, match="Enter the body weight in kg"):
-        curves_of(8, 20, weight_kg=weight)
+@pytest.mark.parametrize(
+    ("value", "error", "words", "ask"), [(value, *row) for values, *row in REFUSED for value in values]
+)
+def test_what_cannot_be_computed_is_refused_in_a_sentence(value, error, words, ask):
+    with pytest.raises(error, match=words):
+        ask(value)
 
 
-@pytest.mark.parametrize("hours", [[], 3.0, [[1.0, 2.0]], [-0.1, 1], [0, 72.1], [0, math.nan]])
-def test_hours_outside_the_model(hours):
-    with pytest.raises(NoModel, match="hours 0 to 72"):
-        curves_of(8, 20, hours)
-
-
-def test_an_insulin_without_figures():
-    with pytest.raises(NoModel, match=r"no action curve for insulin lispro here.*NPH insulin and regular insulin"):
-        action_curves(Order(doses=(dose("lispro", 8), dose("nph", 20))), HOURS)
-
-
-def test_two_clear_insulins():
-    with pytest.raises(NotOneClearOneCloudy):
-        action_curves(Order(doses=(dose("regular", 8), dose("regular", 20))), HOURS)
+def test_a_spell_that_changes_on_the_steps_is_followed():
+    assert day_to_day(ORDER, HOURS, spell=begin_spell("sauna", 35), step=5, draws=2).clear.shape[0] == 2
 
 
 def test_a_single_hour_at_the_start():
     assert curves_of(8, 20, [0]).total.tolist() == [0]
-
-
-def test_added_plasma_level():
-    # 1000 P / (8.28 · 0.12 · 70) mU/L (Hovorka 2004, recalled)
-    assert added_plasma_level(np.array([2.0]), 70)[0] == pytest.approx(2000 / (8.28 * 0.12 * 70))
 
 
 def test_what_a_person_does_with_the_hours_spoils_no_other_curve():

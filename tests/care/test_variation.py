@@ -1,44 +1,32 @@
 """The fan of days: seeded, drawn around the model's own day, as wide as its table says, and what is refused."""
 
-import math
-
 import numpy as np
 import pytest
 
 from mixlab import action_curves, read_order
 from mixlab.care.action import variation
-from mixlab.care.action.absorption import NoModel, begin_spell
+from mixlab.care.action.absorption import begin_spell
 from mixlab.care.action.injection import contaminated
 from mixlab.care.action.variation import DRAWS, day_to_day, factors
 from mixlab.facts.shelf import shelf
-from mixlab.quantities import NotAnAmount
 
 HOURS = np.arange(24 * 60 + 1) / 60
 ORDER = read_order("regular insulin 8 units and NPH insulin 20 units")
-LISPRO = read_order("insulin lispro 8 units and NPH insulin 20 units")
 PARTS = ("clear", "cloudy", "total")
 FAN = day_to_day(ORDER, HOURS)
 
 
 def test_the_same_seed_gives_the_same_days_to_the_last_digit():
     variation._days.cache_clear()  # else the days would be remembered and not drawn
-    again = day_to_day(ORDER, HOURS, seed=1)
+    again = day_to_day(ORDER, HOURS)
     assert again.clear is not FAN.clear
     np.testing.assert_array_equal(FAN.clear, again.clear)
     np.testing.assert_array_equal(FAN.cloudy, again.cloudy)
-    for one, other in zip(FAN.band("total", 5, 95), again.band("total", 5, 95), strict=True):
-        np.testing.assert_array_equal(one, other)
 
 
 def test_nobody_changes_the_days_that_are_remembered():
     with pytest.raises(ValueError, match="read-only"):
         FAN.clear[0, 0] = 1
-
-
-def test_another_seed_gives_other_days():
-    other = day_to_day(ORDER, HOURS, seed=2)
-    assert (FAN.clear[:, 120] != other.clear[:, 120]).all()
-    assert (FAN.cloudy[:, 360] != other.cloudy[:, 360]).all()
 
 
 def test_a_fan_holds_so_many_days_of_each_insulin():
@@ -50,19 +38,14 @@ def test_a_fan_holds_so_many_days_of_each_insulin():
     assert len(np.unique(few.clear[:, 1])) == 3
 
 
-@pytest.mark.parametrize("part", PARTS)
-def test_solving_every_ten_minutes_gives_the_same_band_to_a_hundredth_of_its_peak(part):
-    hours = np.arange(73) / 3
-    fine, coarse = (day_to_day(ORDER, hours, step=step).band(part, 5, 50, 95) for step in (1, 10))
-    for one, other in zip(fine, coarse, strict=True):
-        assert 0 < np.abs(one - other).max() < 0.01 * one.max()
-
-
-def test_solving_every_ten_minutes_gives_each_day_to_a_fiftieth_of_its_peak():
-    coarse = day_to_day(ORDER, HOURS, step=10)
-    for part in ("clear", "cloudy"):
-        fine = getattr(FAN, part)
-        assert (np.abs(getattr(coarse, part) - fine).max(axis=1) < 0.02 * fine.max(axis=1)).all()
+def test_solving_every_ten_minutes_gives_bands_to_a_hundredth_and_days_to_a_fiftieth_of_their_peak():
+    coarse, every_20_minutes = day_to_day(ORDER, HOURS, step=10), np.arange(73) / 3
+    bands = [day_to_day(ORDER, every_20_minutes, step=step) for step in (1, 10)]
+    for part in PARTS:
+        for one, other in zip(*(fan.band(part, 5, 50, 95) for fan in bands), strict=True):
+            assert 0 < np.abs(one - other).max() < 0.01 * one.max()
+        fine = FAN.days(part)
+        assert (np.abs(coarse.days(part) - fine).max(axis=1) < 0.02 * fine.max(axis=1)).all()
 
 
 @pytest.mark.parametrize("step", [1, 7, 10])
@@ -110,25 +93,7 @@ def test_factors_have_mean_1_and_the_variation_asked_for(variation):
     assert drawn.min() > 0
     assert drawn.mean() == pytest.approx(1, abs=0.005)
     assert drawn.std() == pytest.approx(variation, rel=0.03)
-
-
-def test_without_variation_every_factor_is_1():
     assert factors(0, np.array([-2.0, 0, 3])).tolist() == [1, 1, 1]
-
-
-def test_the_fan_varies_as_the_reference_has_it():
-    # coefficients of variation of peak and peak time (computed; action-model sheet section 8); many days, for the wide fan's
-    # own is 0.61 and 4,000 of them can give 0.58 or 0.64
-    hours = np.arange(24 * 6 + 1) / 6
-    for width, part, peak, time in (
-        ("day to day", "clear", 0.16, 0.13),
-        ("day to day", "cloudy", 0.36, 0.20),
-        ("wide", "cloudy", 0.59, 0.20),
-    ):
-        days = getattr(day_to_day(ORDER, hours, width=width, draws=20_000, step=10), part)
-        heights, times = days.max(axis=1), hours[np.argmax(days, axis=1)]
-        assert heights.std() / heights.mean() == pytest.approx(peak, abs=0.03)
-        assert times.std() / times.mean() == pytest.approx(time, abs=0.03)
 
 
 def test_the_two_insulins_vary_independently_and_so_do_size_and_time():
@@ -157,35 +122,3 @@ def test_place_and_slip_move_the_fan_as_they_move_the_curves():
     none = day_to_day(ORDER, HOURS, draws=50, injection=contaminated(ORDER, 1))
     assert none.clear.max() == 0
     assert (none.cloudy.max(axis=1) > here.cloudy.max(axis=1)).all()
-
-
-@pytest.mark.parametrize("draws", [0, -1, True, 2.5, math.nan])
-def test_a_number_of_days_that_is_none(draws):
-    with pytest.raises(NotAnAmount, match=r"days cannot be drawn\. Enter a whole number of at least 1\."):
-        day_to_day(ORDER, HOURS, draws=draws)
-
-
-def test_an_unknown_width():
-    with pytest.raises(NotAnAmount, match=r"no variation 'huge'\. Choose 'day to day' or 'wide'\."):
-        day_to_day(ORDER, HOURS, width="huge")
-
-
-def test_what_has_no_curve_has_no_fan():
-    with pytest.raises(NoModel, match=r"no injection site 'knee'\. Choose one of"):
-        day_to_day(ORDER, HOURS, body_site="knee")
-    with pytest.raises(NoModel, match="no action curve for insulin lispro"):
-        day_to_day(LISPRO, HOURS)
-    with pytest.raises(NoModel, match="hours 0 to 72"):
-        day_to_day(ORDER, [0, 72.1])
-
-
-@pytest.mark.parametrize("step", [0, -5, 2.5, True])
-def test_a_step_that_is_none(step):
-    with pytest.raises(NotAnAmount, match="whole number of at least 1"):
-        day_to_day(ORDER, HOURS, step=step)
-
-
-def test_a_spell_that_falls_between_the_steps_is_refused():
-    with pytest.raises(NoModel, match="Use a step of 1"):
-        day_to_day(ORDER, HOURS, spell=begin_spell("sauna", 34), step=5)
-    assert day_to_day(ORDER, HOURS, spell=begin_spell("sauna", 35), step=5, draws=2).clear.shape[0] == 2

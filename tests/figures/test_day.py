@@ -29,8 +29,8 @@ from mixlab.figures.day.day_words import (
     NO_CURVES,
     DaySeen,
     clash_rows,
-    look_rows,
     sleep_windows,
+    visit_rows,
 )
 from mixlab.figures.day.describing import describe_day
 from mixlab.figures.style import Moving
@@ -263,20 +263,20 @@ def test_looks_are_numbered_in_the_order_of_time_and_shaped_by_what_is_done(day)
     seen = DAYS[day]()
     plan, found = seen.plan, parts(drawing_of(day))
     numbers = [found[f"look-{at}-number"].get_text() for at in range(1, 17)]
-    count = len(plan.looks)
+    count = len(plan.visits)
     assert numbers == [str(at + 1) if at < count else "" for at in range(16)]
-    assert [row[0] for row in look_rows(plan)] == numbers[:count]
+    assert [row[0] for row in visit_rows(plan)] == numbers[:count]
     xs = [middle(found[f"look-{at}"]) for at in range(1, count + 1)]
-    assert xs == sorted(xs) == pytest.approx([at_time(plan, look.window.start) for look in plan.looks])
-    corners = {look.measure: len(found[f"look-{at}"].get_xy()) for at, look in enumerate(plan.looks, 1)}
-    for at, look in enumerate(plan.looks, 1):
+    assert xs == sorted(xs) == pytest.approx([at_time(plan, look.window.start) for look in plan.visits])
+    corners = {look.measure: len(found[f"look-{at}"].get_xy()) for at, look in enumerate(plan.visits, 1)}
+    for at, look in enumerate(plan.visits, 1):
         mark = found[f"look-{at}"]
         assert len(mark.get_xy()) == corners[look.measure]
         assert (mpl.colors.to_hex(mark.get_facecolor()) == "#ffffff") is not look.measure
     assert len(set(corners.values())) == len(corners)
     ends = found["look-spans"].get_xdata()[1::6]
     assert list(ends) == pytest.approx(
-        [at_time(plan, look.window.end) for look in plan.looks if look.window.end > look.window.start]
+        [at_time(plan, look.window.end) for look in plan.visits if look.window.end > look.window.start]
     )
 
 
@@ -435,13 +435,13 @@ def test_a_meal_far_from_its_dose_is_named_as_the_one_it_belongs_to():
 def test_a_late_tray_is_looked_at_when_it_is_due_and_when_it_comes():
     seen = DAYS["breakfast at nine"]()
     plan, found = seen.plan, drawn_parts(seen)
-    looks = [(at, look) for at, look in enumerate(plan.looks, 1) if look.key == "meal"]
+    looks = [(at, look) for at, look in enumerate(plan.visits, 1) if look.key == "meal"]
     assert [(look.window.start.face, look.measure) for _, look in looks] == [("08:15", True), ("09:00", True)]
     (own,) = [at_time(plan, one.at) for one in plan.meals if one is plan.meal]
     assert middle(found[f"look-{looks[1][0]}"]) == pytest.approx(own)
     assert "Look 2, 09:00, measure: Breakfast comes now, late" in describe_day(seen)
     for day in ("breakfast", "late", "just late"):
-        assert [look.key for look in DAYS[day]().plan.looks].count("meal") == 1, day
+        assert [look.key for look in DAYS[day]().plan.visits].count("meal") == 1, day
 
 
 @pytest.mark.parametrize(
@@ -450,7 +450,7 @@ def test_a_late_tray_is_looked_at_when_it_is_due_and_when_it_comes():
 def test_every_look_after_a_slip_is_a_drop(day):
     seen = DAYS[day]()
     found, words = drawn_parts(seen), describe_day(seen)
-    for at in range(1, len(seen.plan.looks) + 1):
+    for at in range(1, len(seen.plan.visits) + 1):
         assert mpl.colors.to_hex(found[f"look-{at}"].get_facecolor()) == style.INK
     assert ", look and ask: " not in words
     assert ", look and ask: " in describe_day(breakfast_dose())
@@ -599,7 +599,7 @@ def test_no_words_leave_the_picture_or_lie_on_others(day, size):
 def test_no_look_lies_on_another_or_on_words(day):
     seen = DAYS[day]()
     found = parts(drawing_of(day))
-    marks = [found[f"look-{at}"] for at in range(1, len(seen.plan.looks) + 1)]
+    marks = [found[f"look-{at}"] for at in range(1, len(seen.plan.visits) + 1)]
     words = [text for gid, text in found.items() if isinstance(text, mpl.text.Text) and text.get_text()]
     numbers = {id(found[f"look-{at}-number"]) for at in range(1, len(marks) + 1)}
     areas = [mark.get_window_extent() for mark in marks]
@@ -653,7 +653,7 @@ def test_the_words_name_every_meal_look_clash_and_who_says_so(day):
     if day not in QUESTIONS:
         said += [f"Draw up from {plan.draw_up_from}", f"inject by {plan.inject_by}"]
         said.append(str(plan.site.cite(plan.site.waiting)))
-    for look, (number, when, what, who) in zip(plan.looks, look_rows(plan), strict=True):
+    for look, (number, when, what, who) in zip(plan.visits, visit_rows(plan), strict=True):
         said.append(f"Look {number}, {when}, {'measure' if look.measure else 'look and ask'}: {what} Rule: {who}.")
         assert (what, who) == (str(look.say), str(plan.site.cite(look.rule)))
     for clash, (letter, when, what, who) in zip(plan.clashes, clash_rows(plan), strict=True):

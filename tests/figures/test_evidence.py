@@ -320,7 +320,7 @@ def test_what_the_model_was_not_made_for_is_said_of_the_insulin_it_concerns():
     assert said in " ".join(lines.split()).lower()
     assert said in describe_evidence(walk).lower()
     within = evidence_of("clear", 8, 60, fan=False)
-    assert within.curves.extrapolated
+    assert within.curves.injection.extrapolated
     assert "xtrapolated" not in describe_evidence(within)
     order = order_of()
     slip = evidence_of("clear", fan=False, injection=swapped(order))

@@ -259,10 +259,10 @@ def test_the_day_holds_every_clash_every_look_and_whose_the_numbers_are():
     plan = day_plan(ORDER, "06:00", site.meals, site)
     page = day_html(DaySeen(plan=plan, curves=None, cover=None))
     assert plan.clashes
-    assert page.count("<tr>") == len(plan.looks) + 1
+    assert page.count("<tr>") == len(plan.visits) + 1
     assert page.index("</ul>") < page.index("<table>")
     assert page.count("(first look)") == page.count("<td>1 (first look)</td>") == 1
-    for one in (*plan.clashes, *plan.looks):
+    for one in (*plan.clashes, *plan.visits):
         assert str(one.say) in words(page)
     for told, rule in plan.standing:
         assert f"{told} ({site.cite(rule)})" in words(page)

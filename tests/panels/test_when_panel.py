@@ -144,8 +144,8 @@ def test_a_meal_moved_skipped_and_put_back(day):
 
 
 def test_the_sheet_lists_every_look_with_whose_rule_it_is(day):
-    assert len(day.plan.looks) == 7
-    for words in (*(look.say for look in day.plan.looks), *(words for words, _ in day.plan.standing)):
+    assert len(day.plan.visits) == 7
+    for words in (*(look.say for look in day.plan.visits), *(words for words, _ in day.plan.standing)):
         assert str(words) in unescape(day.sheet.value)
     plan, cited = day.plan, day.sheet.value[day.sheet.value.index("Whose numbers") :]
     numbers = (

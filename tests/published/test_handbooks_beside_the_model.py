@@ -10,6 +10,7 @@ import pytest
 from mixlab import action_curves, read_order
 from mixlab.care.action.handbooks import against_handbooks, handbook_misses
 from mixlab.facts.shelf import shelf
+from mixlab.words import Voice, speaking
 
 SMALL = ("regular insulin 8 units and NPH insulin 20 units", 70)
 LARGE = ("regular insulin 14 units and NPH insulin 26 units", 82)
@@ -89,6 +90,21 @@ def test_the_rule_of_the_trade_about_the_peaks():
     curves = curves_of(*SMALL)
     assert abs(curves.peak("clear") - 2) < 0.5
     assert 8 - curves.peak("cloudy") == pytest.approx(2.02, abs=0.02)
+
+
+def test_a_ward_that_writes_a_comma_reads_one_in_every_figure():
+    regular, nph = (
+        next(
+            one
+            for one in against_handbooks(curves_of(*SMALL))
+            if (one.insulin.key, one.row.source) == (key, "afp-2005")
+        )
+        for key in ("regular", "nph")
+    )
+    with speaking(Voice(numbers="comma")):
+        assert "starts: taught 30–60 min; model 0,6 h; inside." in str(regular)
+        assert "starts: taught 1–2,5 h; model 1,6 h; inside." in str(nph)
+    assert "starts: taught 1–2.5 h; model 1.6 h; inside." in str(nph)
 
 
 def test_a_figure_that_the_model_never_reaches_is_outside():

@@ -12,7 +12,7 @@ import pytest
 
 from mixlab.care.action.absorption import NoModel
 from mixlab.care.action.studies import compare_with_model, misses, scoreboard
-from mixlab.care.action.study_questions import MEASURES
+from mixlab.care.action.study_questions import MODEL_FIGURES
 from mixlab.facts.shelf import shelf
 from mixlab.figures.action.study_table import scoreboard_table
 from mixlab.quantities import NotAnAmount
@@ -219,7 +219,7 @@ def test_an_action_that_never_gets_there_is_a_miss():
 
 
 def test_each_moment_is_measured_by_a_study_and_read_off_the_model():
-    assert {trial.moment for trial in FACTS.trials.values()} == set(MEASURES)
+    assert {trial.moment for trial in FACTS.trials.values()} == set(MODEL_FIGURES)
 
 
 def test_what_cannot_be_compared():

@@ -13,11 +13,11 @@ from mixlab.care.action.absorption import NoModel, Spell, absorption_of, begin_s
 from mixlab.care.action.handbooks import against_handbooks
 from mixlab.care.action.injection import as_ordered, contaminated, from_clear_layer, from_sediment, swapped
 from mixlab.care.action.studies import compare_with_model, scoreboard
-from mixlab.care.action.study_questions import MEASURES
+from mixlab.care.action.study_questions import MODEL_FIGURES
 from mixlab.care.action.variation import day_to_day
 from mixlab.care.day.dose_day import CannotPlan, MealBeforeDose, MealsAtOnce
 from mixlab.care.day.need import cover
-from mixlab.care.day.parts import CLASHES, Window
+from mixlab.care.day.parts import Window
 from mixlab.care.day.planning import DayPlan, day_plan
 from mixlab.facts.action_rows import TrialRow
 from mixlab.facts.shelf import shelf
@@ -90,7 +90,7 @@ def plans() -> Iterator[DayPlan]:
 
 
 def texts_of(plan: DayPlan) -> Iterator[tuple[str, str]]:
-    for look in plan.looks:
+    for look in plan.visits:
         yield f"look {look.key}", str(look.say)
         yield f"when {look.key}", str(look.window)
     for clash in plan.clashes:
@@ -106,13 +106,11 @@ def texts_of(plan: DayPlan) -> Iterator[tuple[str, str]]:
 def test_everything_of_a_day_is_said_by_the_catalogue():
     wrong: dict[str, object] = {}
     with in_brackets_apart():
-        seen, ruled = set(), set()
+        ruled = set()
         for plan in plans():
             wrong |= bypassing(dict(texts_of(plan)), *TYPED)
-            seen |= {clash.key for clash in plan.clashes}
-            ruled |= {one.rule.say for one in (*plan.looks, *plan.clashes)} | {rule.say for _, rule in plan.standing}
+            ruled |= {one.rule.say for one in (*plan.visits, *plan.clashes)} | {rule.say for _, rule in plan.standing}
     assert not wrong
-    assert seen == {clash.key for clash in CLASHES}
     assert {row.say for row in shelf().day_rules.values()} <= ruled
 
 
@@ -216,7 +214,7 @@ def test_the_scoreboard_is_said_by_the_catalogue():
         rows = {f"{at}": str(compare_with_model(trial)) for at, trial in enumerate(of_every_moment_and_unit())}
         never = str(replace(scoreboard()[0], model=None))
     assert not bypassing({"table": " ".join(table.split()), "never": never, **rows})
-    assert {trial.moment for trial in shelf().trials.values()} == set(MEASURES)
+    assert {trial.moment for trial in shelf().trials.values()} == set(MODEL_FIGURES)
 
 
 def test_the_model_beside_handbooks_is_said_by_the_catalogue():

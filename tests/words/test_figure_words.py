@@ -28,7 +28,7 @@ from mixlab.figures.action.curves import describe_curves, draw_curves
 from mixlab.figures.action.evidence import draw_evidence
 from mixlab.figures.action.evidence_words import Evidence, describe_evidence, short_name
 from mixlab.figures.day.day import draw_day
-from mixlab.figures.day.day_words import DaySeen, basis_sentences, clash_rows, look_rows
+from mixlab.figures.day.day_words import DaySeen, basis_sentences, clash_rows, visit_rows
 from mixlab.figures.day.describing import describe_day
 from mixlab.figures.decision.bedside import Seen, describe_bedside, draw_bedside
 from mixlab.figures.decision.card import describe_card, draw_card
@@ -204,7 +204,7 @@ def days() -> Iterator[DaySeen]:
 def told_of(seen: DaySeen) -> dict[str, str]:
     rows = {
         f"row {letter}": f"{when}: {words} {who}"
-        for letter, when, words, who in (*look_rows(seen.plan), *clash_rows(seen.plan))
+        for letter, when, words, who in (*visit_rows(seen.plan), *clash_rows(seen.plan))
     }
     return {"told": describe_day(seen), "basis": " ".join(basis_sentences(seen)), **rows}
 

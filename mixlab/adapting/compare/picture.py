@@ -91,7 +91,7 @@ def _marks(plan: DayPlan) -> list[DayMark]:
     if plan.eat:
         marks.append(DayMark(kind="eat", start=plan.eat.start, end=plan.eat.end))
     marks += [DayMark(kind="meal", start=meal.at, end=meal.at) for meal in plan.meals]
-    marks += [DayMark(kind="look", start=look.window.start, end=look.window.end) for look in plan.looks]
+    marks += [DayMark(kind="visit", start=visit.window.start, end=visit.window.end) for visit in plan.visits]
     marks += [DayMark(kind="round", start=at, end=at) for at in plan.rounds]
     marks += [DayMark(kind="sleep", start=night.start, end=night.end) for night in sleep_windows(plan)]
     return marks

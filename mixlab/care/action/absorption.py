@@ -74,11 +74,8 @@ class Spell:
         """Return how many times faster the depot's clock runs at each hour (n,), just before it or just after it."""
         minutes = np.round(hours * 60, 9) - self.start_minutes
         times = np.interp(minutes, self.row.minutes, self.row.times)
-        inside = (
-            (minutes > 0) & (minutes <= self.row.minutes[-1])
-            if before
-            else (minutes >= 0) & (minutes < self.row.minutes[-1])
-        )
+        over = self.row.minutes[-1]
+        inside = (minutes > 0) & (minutes <= over) if before else (minutes >= 0) & (minutes < over)
         return np.where(inside, times, 1.0)
 
 
@@ -94,12 +91,8 @@ def begin_spell(key: str, start_minutes: int) -> Spell:
     if key not in rows:
         raise NoModel(sentence("Nothing here is called {key!r}. Choose one of {rows}.", key=key, rows=", ".join(rows)))
     if isinstance(start_minutes, bool) or not isinstance(start_minutes, int) or start_minutes < 0:
-        raise NoModel(
-            sentence(
-                "{start_minutes} is no minute after the injection. Enter a whole number of minutes from 0.",
-                start_minutes=start_minutes,
-            )
-        )
+        wrong = sentence("{start_minutes} is no minute after the injection. Enter a whole number of minutes from 0.")
+        raise NoModel(wrong.filled(start_minutes=start_minutes))
     return Spell(row=rows[key], start_minutes=start_minutes)
 
 
@@ -204,7 +197,7 @@ def first_order_lag(start: Hours, end: Hours, lag: _Lag) -> Hours:
 def follow(
     units: float | Hours, t50: float | Hours, s: float, minutes: int, *, step: int = 1, spell: Spell | None = None
 ) -> Depot:
-    """Follow one depot or many for so many minutes.
+    """Follow one depot or many.
 
     Parameters
     ----------
@@ -215,7 +208,7 @@ def follow(
     minutes, step : int
         How far, and the minutes between two times.
     spell : Spell, optional
-        When the depot absorbs faster.
+        When the depots absorb faster.
     """
     parts = _FINER if spell and step == 1 else 1
     on = grid(minutes, step, parts)
@@ -260,14 +253,12 @@ def absorption_of(insulin: Insulin) -> AbsorptionRow:
         For an insulin without absorption parameters.
     """
     facts = shelf()
-    row = facts.absorption.get(insulin.key)
-    if row is None:
-        known = joined((insulins()[key].name for key in sorted(facts.absorption)), sentence(" and "))
-        raise NoFigures(
-            sentence(
-                "There is no action curve for {insulin} here: the model has figures for {known} only.",
-                insulin=insulin.name,
-                known=known,
-            )
+    if insulin.key in facts.absorption:
+        return facts.absorption[insulin.key]
+    raise NoFigures(
+        sentence(
+            "There is no action curve for {insulin} here: the model has figures for {known} only.",
+            insulin=insulin.name,
+            known=joined((insulins()[key].name for key in sorted(facts.absorption)), sentence(" and ")),
         )
-    return row
+    )

@@ -12,7 +12,7 @@ from functools import cached_property
 from typing import Literal
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import NotAnAmount
@@ -59,10 +59,8 @@ class ActionCurves:
         Body weight; it moves only the marker that onset and end are read at, and the fasting need.
     injection : Injection
         What is under the skin: as ordered, or after a slip.
-    body_site : str
-        Where it was given.
     spell : Spell or None
-        When the place absorbs faster.
+        When the place, `body_site`, absorbs faster.
     """
 
     order: Order
@@ -94,26 +92,22 @@ class ActionCurves:
         """The action that a fasting body of this weight needs, in units per hour (Lepore 2000; read)."""
         return shelf().action["basal_units_per_kg_h"].value * self.weight_kg
 
-    @property
-    def extrapolated(self) -> bool:
-        """Whether a dose lies beyond what the model was made for."""
-        return self.injection.extrapolated
+    def _above(self, part: Part, level: float | None) -> tuple[Hours, float, NDArray[np.intp]]:
+        """Return a curve, the level or else the marker, and the minutes at which the curve is not below it."""
+        curve, level = self._whole[part], self.marker if level is None else level
+        return curve, level, np.flatnonzero(curve >= level)
 
     def onset(self, part: Part = "total", level: float | None = None) -> float | None:
         """Return the hour at which the action first reaches the marker, or another level, or None if it never does."""
-        curve, level = self._whole[part], self.marker if level is None else level
-        reached = np.flatnonzero(curve >= level)
-        if not len(reached):
-            return None
-        return _crossing(curve, level, reached[0] - 1)
+        curve, level, reached = self._above(part, level)
+        return _crossing(curve, level, reached[0] - 1) if len(reached) else None
 
     def end(self, part: Part = "total", level: float | None = None) -> float | None:
         """Return the hour at which the action last falls through the marker, or through another level.
 
         None if it never reached it, or is still above it after 72 h.
         """
-        curve, level = self._whole[part], self.marker if level is None else level
-        reached = np.flatnonzero(curve >= level)
+        curve, level, reached = self._above(part, level)
         if not len(reached) or reached[-1] == len(curve) - 1:
             return None
         return _crossing(curve, level, reached[-1])
@@ -148,14 +142,6 @@ class ActionCurves:
             return None
         return _crossing(ahead, 0.0, behind[-1] + 1)
 
-    def acted(self, hours: float, part: Part = "total") -> float:
-        """Return the units that have acted so many hours after the injection, 0 to 72; after that, those of 72 h."""
-        curve = self._whole[part]
-        at = np.arange(len(curve)) / 60
-        inside = at <= hours
-        upto = np.append(at[inside], hours)
-        return float(np.trapezoid(np.interp(upto, at, curve), upto))
-
 
 def _crossing(curve: Hours, level: float, index: int) -> float:
     low, high = curve[index], curve[index + 1]
@@ -184,9 +170,9 @@ def action_curves(
     body_site : {"abdomen", "arm", "thigh", "buttock"}
         Where the dose is given.
     spell : Spell, optional
-        Exercise or warmth that makes the place absorb faster, from :func:`mixlab.care.action.absorption.begin_spell`.
+        Exercise or warmth that makes the place absorb faster, from :func:`.absorption.begin_spell`.
     injection : Injection, optional
-        What is under the skin instead of what was ordered, from a function of `mixlab.care.action.injection`.
+        What is under the skin instead of what was ordered, from a function of :mod:`.injection`.
 
     Raises
     ------
@@ -200,14 +186,17 @@ def action_curves(
     -----
     The delays are solved exactly for an input that is straight between the minutes, then read at `hours`, linearly between
     minutes. Parameters, sources and how each is known stand in facts/action.toml.
+
+    Examples
+    --------
+    >>> order = read_order("regular insulin 8 units and NPH insulin 20 units")
+    >>> action_curves(order, [0, 2, 6]).total.round(1).tolist()
+    [0.0, 2.5, 1.9]
     """
     at, minutes = checked_hours(hours)
     if isinstance(weight_kg, bool) or not 0 < weight_kg < math.inf:
-        raise NotAnAmount(
-            sentence(
-                "A weight of {weight_kg} kg is not possible. Enter the body weight in kg, above 0.", weight_kg=weight_kg
-            )
-        )
+        wrong = sentence("A weight of {weight_kg} kg is not possible. Enter the body weight in kg, above 0.")
+        raise NotAnAmount(wrong.filled(weight_kg=weight_kg))
     injection = injection or as_ordered(order)
     on = grid(minutes)
     as_it_is = on_grid(at, on)
@@ -239,10 +228,6 @@ def checked_hours(hours: ArrayLike) -> tuple[Hours, int]:
     """
     at = np.array(hours, dtype=float)
     if at.ndim != 1 or not at.size or not (at.min() >= 0 and at.max() <= HORIZON_H):
-        raise NoModel(
-            sentence(
-                "The action curves cover hours 0 to {horizon_h} after the injection, as a list of hours.",
-                horizon_h=HORIZON_H,
-            )
-        )
+        wrong = sentence("The action curves cover hours 0 to {horizon_h} after the injection, as a list of hours.")
+        raise NoModel(wrong.filled(horizon_h=HORIZON_H))
     return at, math.ceil(at.max() * 60 - 1e-9) or 1

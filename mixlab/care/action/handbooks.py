@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Literal
 
 from mixlab.facts.records import ActionTimes, Span
 from mixlab.facts.shelf import shelf
-from mixlab.quantities import figures_text
 from mixlab.ward.insulin import Insulin
 from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
@@ -27,17 +27,7 @@ _MOMENTS: dict[TaughtMoment, Sentence] = {
 
 @dataclass(frozen=True, kw_only=True)
 class TaughtTime:
-    """One figure of a handbook and the model's.
-
-    Attributes
-    ----------
-    row : ActionTimes
-        The handbook's row.
-    taught : Span
-        The figure, h.
-    model : float or None
-        The model's hour; None where it has none.
-    """
+    """One figure of a handbook's row, in h, and the model's hour, or None where it has none."""
 
     insulin: Insulin
     row: ActionTimes
@@ -51,11 +41,12 @@ class TaughtTime:
         return self.model is not None and self.taught.low <= self.model <= self.taught.high
 
     def __str__(self) -> str:
+        model = None if self.model is None else sentence("{hours} h", hours=Decimal(f"{self.model:.1f}"))
         return say(
             _MOMENTS[self.moment],
             insulin=self.insulin.name,
             taught=self.taught,
-            model=sentence("none") if self.model is None else f"{figures_text(f'{self.model:.1f}')} h",
+            model=model or sentence("none"),
             verdict=sentence("inside") if self.inside else sentence("OUTSIDE"),
             source=shelf().cite(self.row),
         )
@@ -82,5 +73,12 @@ def against_handbooks(curves: ActionCurves) -> Iterator[TaughtTime]:
 
 
 def handbook_misses(curves: ActionCurves) -> tuple[TaughtTime, ...]:
-    """Return the figures of handbooks that the model lies outside of."""
+    """Return the figures of handbooks that the model lies outside of.
+
+    Examples
+    --------
+    >>> curves = action_curves(read_order("regular insulin 8 units and NPH insulin 20 units"), [0, 24])
+    >>> len(handbook_misses(curves))
+    21
+    """
     return tuple(one for one in against_handbooks(curves) if not one.inside)

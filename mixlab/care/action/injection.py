@@ -1,4 +1,7 @@
-"""What is really under the skin after one injection: as ordered, or as one slip would have it."""
+"""What is really under the skin after one injection: as ordered, or as one slip would have it.
+
+Every slip raises as :func:`as_ordered` does.
+"""
 
 from __future__ import annotations
 
@@ -66,19 +69,12 @@ def half_time_at(portion: Portion, body_site: str) -> float:
     NoModel
         For an insulin without figures, or a place on the body without any.
     """
-    facts = shelf()
+    sites = shelf().body_sites
     row = absorption_of(portion.insulin)
-    if body_site not in facts.body_sites:
-        known = ", ".join(facts.body_sites)
-        raise NoModel(
-            sentence(
-                "The model knows no injection site {body_site!r}. Choose one of {known}.",
-                body_site=body_site,
-                known=known,
-            )
-        )
-    factor = facts.body_sites[body_site].half_time[portion.insulin.key].value
-    return half_time(portion.depot_units, row) * factor
+    if body_site not in sites:
+        unknown = sentence("The model knows no injection site {body_site!r}. Choose one of {known}.")
+        raise NoModel(unknown.filled(body_site=body_site, known=", ".join(sites)))
+    return half_time(portion.depot_units, row) * sites[body_site].half_time[portion.insulin.key].value
 
 
 def as_ordered(order: Order) -> Injection:
@@ -93,16 +89,17 @@ def as_ordered(order: Order) -> Injection:
     NotOneClearOneCloudy
         For two insulins of one look.
     """
-    for dose in (order.clear, order.cloudy):
+    doses = (order.clear, order.cloudy)
+    for dose in doses:
         _check(dose)
-    for dose in (order.clear, order.cloudy):
+    for dose in doses:
         absorption_of(dose.insulin)
-    clear, cloudy = (_alone(dose.insulin, float(dose.units)) for dose in (order.clear, order.cloudy))
+    clear, cloudy = (_alone(dose.insulin, float(dose.units)) for dose in doses)
     return Injection(clear=clear, cloudy=cloudy, words=sentence("as ordered"), slipped=False)
 
 
 def swapped(order: Order) -> Injection:
-    """Return what is given when each insulin is drawn to the dose of the other. Raises as `as_ordered` does."""
+    """Return what is given when each insulin is drawn to the dose of the other."""
     right = as_ordered(order)
     return Injection(
         clear=_alone(right.clear.insulin, right.cloudy.units),
@@ -118,25 +115,18 @@ def swapped(order: Order) -> Injection:
 
 
 def from_clear_layer(order: Order) -> Injection:
-    """Return what is given from a cloudy vial that stood and was not rolled, drawn from its clear layer.
-
-    Raises as `as_ordered` does. Strength: Lucidi 2018 (read).
-    """
+    """Return what is given from a cloudy vial not rolled, drawn from its clear layer (strength: Lucidi 2018; read)."""
     return _from_layer(order, shelf().bench["clear_layer"], sentence("the clear layer"))
 
 
 def from_sediment(order: Order) -> Injection:
-    """Return what is given from a cloudy vial that stood and was not rolled, drawn from its sediment.
-
-    Raises as `as_ordered` does. Strength: Lucidi 2018 (read).
-    """
+    """Return what is given from a cloudy vial not rolled, drawn from its sediment (strength: Lucidi 2018; read)."""
     return _from_layer(order, shelf().bench["cloudy_layer"], sentence("the sediment"))
 
 
 def _from_layer(order: Order, strength: Fact, layer: Sentence) -> Injection:
     right = as_ordered(order)
     units = right.cloudy.units * strength.value
-    shown = units_text(float(f"{units:.3g}"))
     return Injection(
         clear=right.clear,
         cloudy=_alone(right.cloudy.insulin, units),
@@ -144,7 +134,7 @@ def _from_layer(order: Order, strength: Fact, layer: Sentence) -> Injection:
             "the {insulin} vial was not rolled and {layer} was drawn: about {shown} of {insulin}",
             insulin=right.cloudy.insulin.name,
             layer=layer,
-            shown=shown,
+            shown=units_text(float(f"{units:.3g}")),
         ),
         basis=(strength,),
     )
@@ -163,12 +153,11 @@ def contaminated(order: Order, fraction: float) -> Injection:
     Raises
     ------
     NotAnAmount
-        For a fraction outside 0 to 1, and as `as_ordered` does.
+        For a fraction outside 0 to 1.
     """
     if isinstance(fraction, bool) or not 0 <= fraction <= 1:
-        raise NotAnAmount(
-            sentence("A fraction of {fraction} is not possible. Enter a number from 0 to 1.", fraction=fraction)
-        )
+        wrong = sentence("A fraction of {fraction} is not possible. Enter a number from 0 to 1.")
+        raise NotAnAmount(wrong.filled(fraction=fraction))
     right = as_ordered(order)
     moved = fraction * right.clear.units
     return Injection(
@@ -192,20 +181,11 @@ def _alone(insulin: Insulin, units: float) -> Portion:
 def _check(dose: Dose) -> None:
     units = dose.units
     if isinstance(units, bool) or not 0 < units < math.inf:
-        raise NotAnAmount(
-            sentence(
-                "No action can be computed for {amount} {units} of {insulin}. Enter a dose above 0.",
-                amount=units,
-                insulin=dose.insulin.name,
-            )
-        )
+        wrong = sentence("No action can be computed for {amount} {units} of {insulin}. Enter a dose above 0.")
+        raise NotAnAmount(wrong.filled(amount=units, insulin=dose.insulin.name))
     most = shelf().action["refused_above_units"].value
     if units > most:
-        raise NoModel(
-            sentence(
-                "No curve is drawn for {amount} of {insulin}: no insulin syringe here holds more than {most}. Check the dose with the {prescriber}.",
-                amount=units_text(units),
-                insulin=dose.insulin.name,
-                most=units_text(most),
-            )
+        wrong = sentence(
+            "No curve is drawn for {amount} of {insulin}: no insulin syringe here holds more than {most}. Check the dose with the {prescriber}."
         )
+        raise NoModel(wrong.filled(amount=units_text(units), insulin=dose.insulin.name, most=units_text(most)))

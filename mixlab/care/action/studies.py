@@ -12,9 +12,9 @@ from functools import cache
 from mixlab.facts.action_rows import MeasuredMoment, TrialRow
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import number_text, units_text
-from mixlab.words import Sentence, joined, sentence
+from mixlab.words import Sentence, joined, say, sentence
 
-from .study_questions import MEASURES, Asked
+from .study_questions import MODEL_FIGURES, Asked
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -23,8 +23,6 @@ class Comparison:
 
     Attributes
     ----------
-    trial : TrialRow
-        What the study measured.
     model : float or None
         The model's figure in the unit of the study; None if the action never gets there.
     at_need : float or None
@@ -70,7 +68,7 @@ class Comparison:
         if self.inside:
             return joined((sentence("inside"), far), "")
         way = _WAYS.get(self.trial.moment, _LOW_OR_HIGH)[self.off > 0]
-        measure = sentence("points") if self.trial.unit == "%" else UNITS[self.trial.unit]
+        measure = sentence("points") if self.trial.unit == "%" else sentence(self.trial.unit)
         return joined((way.filled(amount=short_figure(abs(self.off)), measure=measure), far), "")
 
     @property
@@ -80,28 +78,23 @@ class Comparison:
             return Sentence("")
         return joined((short_figure(self.at_need), sentence("inside") if self.inside_at_need else sentence("OUTSIDE")))
 
-    @property
-    def words(self) -> Sentence:
-        """The whole comparison as one sentence, with its source."""
+    def __str__(self) -> str:
         verdict = self.verdict
         if self.need_verdict:
             at_need = sentence("; at the fasting need {verdict}", verdict=self.need_verdict)
             verdict = joined((verdict, at_need), "")
-        return sentence(
+        return say(
             "{dose}, {moment}: study {study}; model {model}; {verdict}. {source}.",
             dose=studied_dose(self.trial),
-            moment=MOMENTS[self.trial.moment],
+            moment=sentence(self.trial.moment),
             study=measured(self.trial),
             model=short_figure(self.model),
             verdict=verdict,
             source=shelf().cite(self.trial),
         )
 
-    def __str__(self) -> str:
-        return str(self.words)
 
-
-_LOW_OR_HIGH = (sentence("OUTSIDE by {amount} {measure}, too low"), sentence("OUTSIDE by {amount} {measure}, too high"))
+_LOW_OR_HIGH = sentence("OUTSIDE by {amount} {measure}, too low"), sentence("OUTSIDE by {amount} {measure}, too high")
 _EARLY_OR_LATE = (
     sentence("OUTSIDE by {amount} {measure}, too early"),
     sentence("OUTSIDE by {amount} {measure}, too late"),
@@ -114,36 +107,6 @@ _WAYS: dict[MeasuredMoment, tuple[Sentence, Sentence]] = {
     **dict.fromkeys(("onset", "peak", "plasma peak", "half height from", "half height to"), _EARLY_OR_LATE),
     **dict.fromkeys(("end", "T50"), _SHORT_OR_LONG),
 }
-MOMENTS: dict[MeasuredMoment, Sentence] = {
-    "onset": sentence("onset"),
-    "peak": sentence("peak"),
-    "end": sentence("end"),
-    "plasma peak": sentence("plasma peak"),
-    "half height from": sentence("half height from"),
-    "half height to": sentence("half height to"),
-    "T50": sentence("T50"),
-    "absorbed by 1 h": sentence("absorbed by 1 h"),
-    "left at 175 min": sentence("left at 175 min"),
-    "24-hour ratio": sentence("24-hour ratio"),
-    "height at 1 h": sentence("height at 1 h"),
-    "action at 17 h": sentence("action at 17 h"),
-    "rise of level": sentence("rise of level"),
-    "variation of peak": sentence("variation of peak"),
-    "variation of peak time": sentence("variation of peak time"),
-    "variation of late half": sentence("variation of late half"),
-    "variation of area 0-12 h": sentence("variation of area 0-12 h"),
-    "variation of area 0-24 h": sentence("variation of area 0-24 h"),
-}
-"""What each figure of a study is called."""
-UNITS = {
-    "h": sentence("h"),
-    "%": sentence("%"),
-    "times": sentence("times"),
-    "units/h": sentence("{units}/h"),
-    "mU/L": sentence("mU/L"),
-    "pmol/L": sentence("pmol/L"),
-}
-"""What each unit of a study is called."""
 _SPREADS = {
     "one SD": sentence("one SD"),
     "range": sentence("range"),
@@ -167,17 +130,29 @@ def compare_with_model(trial: TrialRow) -> Comparison:
     asked = Asked(trial=trial)
     curves = asked.curves
     at_need = curves.end(asked.part, curves.fasting_need) if trial.moment == "end" else None
-    return Comparison(trial=trial, model=MEASURES[trial.moment](asked), at_need=at_need)
+    return Comparison(trial=trial, model=MODEL_FIGURES[trial.moment](asked), at_need=at_need)
 
 
 @cache
 def scoreboard() -> tuple[Comparison, ...]:
-    """Return every figure of every study beside the model's, in the order of the facts."""
+    """Return every figure of every study beside the model's, in the order of the facts.
+
+    Examples
+    --------
+    >>> print(scoreboard()[4])
+    25 units of NPH, peak: study 6.5 h (6–7, span); model 6.49; inside. Woodworth, Diabetes Care 1994;17:64 (read).
+    """
     return tuple(compare_with_model(trial) for trial in shelf().trials.values())
 
 
 def misses() -> tuple[Comparison, ...]:
-    """Return the comparisons in which the model lies outside the spread of the study."""
+    """Return the comparisons in which the model lies outside the spread of the study.
+
+    Examples
+    --------
+    >>> len(misses()), len(scoreboard())
+    (26, 53)
+    """
     return tuple(each for each in scoreboard() if not each.inside)
 
 
@@ -186,7 +161,7 @@ def measured(trial: TrialRow) -> Sentence:
     return sentence(
         "{value} {measure} ({low}–{high}, {spread})",
         value=short_figure(trial.value),
-        measure=UNITS[trial.unit],
+        measure=sentence(trial.unit),
         low=short_figure(trial.low),
         high=short_figure(trial.high),
         spread=_SPREADS[trial.spread],

@@ -21,7 +21,7 @@ from .variation import Width, day_to_day
 PMOL_PER_MU = 6.0
 """1 mU of insulin in pmol (recalled)."""
 
-DAYS = 2000
+STUDY_DAYS = 2000
 """Days drawn for a coefficient of variation, always the same ones."""
 
 _DAY_H: Hours = np.arange(24 * 60 + 1) / 60
@@ -30,13 +30,7 @@ _FIVE_MINUTES_H: Hours = np.arange(24 * 12 + 1) / 12
 
 @dataclass(frozen=True, kw_only=True)
 class Asked:
-    """One trial as a question to the model.
-
-    Attributes
-    ----------
-    trial : TrialRow
-        What the study measured.
-    """
+    """What a study measured as a question to the model."""
 
     trial: TrialRow
 
@@ -74,16 +68,16 @@ class Asked:
     def removal(self) -> Hours:
         """What leaves the plasma at each minute of a day."""
         depots = [follow_portion(each, 24 * 60, body_site=self.trial.body_site) for each in self.portions]
-        total: Hours = np.sum([depot.removal for depot in depots], axis=0)
-        return total
+        return np.asarray(np.sum([depot.removal for depot in depots], axis=0))
 
     @property
     def days(self) -> Hours:
         """The action (days, n) every five minutes on many days, in the fan whose width was chosen from the same study."""
         width: Width = "wide" if shelf().variation["nph-wide"].source == self.trial.source else "day to day"
-        site = self.trial.body_site
-        fan = day_to_day(self.order, _FIVE_MINUTES_H, width=width, draws=DAYS, body_site=site, step=5)
-        return {"clear": fan.clear, "cloudy": fan.cloudy, "total": fan.clear + fan.cloudy}[self.part]
+        fan = day_to_day(
+            self.order, _FIVE_MINUTES_H, width=width, draws=STUDY_DAYS, body_site=self.trial.body_site, step=5
+        )
+        return fan.days(self.part)
 
     def half_height(self) -> float:
         """Return half the greatest action, units/h."""
@@ -94,22 +88,18 @@ class Asked:
         highest = float(added_plasma_level(self.removal, self.trial.weight_kg).max())
         return highest * (PMOL_PER_MU if self.trial.unit == "pmol/L" else 1)
 
-    def half_time(self) -> float:
-        """Return T50 of the first portion, h."""
-        return half_time_at(self.portions[0], self.trial.body_site)
+    def half_time(self, portion: int = 0) -> float:
+        """Return T50 of a portion, h."""
+        return half_time_at(self.portions[portion], self.trial.body_site)
 
-    def percent_absorbed(self, hours: float) -> float:
-        """Return how much of the first portion has left the tissue, %."""
-        s = absorption_of(self.portions[0].insulin).s
-        return 100 * float(absorbed_fraction(np.array([hours]), self.half_time(), s)[0])
+    def absorbed(self, hours: float, portion: int = 0) -> float:
+        """Return the fraction of a portion that has left the tissue."""
+        s = absorption_of(self.portions[portion].insulin).s
+        return float(absorbed_fraction(np.array([hours]), self.half_time(portion), s)[0])
 
     def ratio(self) -> float:
         """Return the units absorbed in 24 h after the larger dose over those after the smaller."""
-        day, site = np.array([24.0]), self.trial.body_site
-        smaller, larger = (
-            each.units * float(absorbed_fraction(day, half_time_at(each, site), absorption_of(each.insulin).s)[0])
-            for each in self.portions
-        )
+        smaller, larger = (units * self.absorbed(24, at) for at, units in enumerate(self.trial.units))
         return larger / smaller
 
 
@@ -120,8 +110,7 @@ def _percent_variation(figure: Hours) -> float:
 def _late_half(days: Hours) -> Hours:
     """Return the hour (days,) at which each day's action last stands at half its greatest or above."""
     above = days >= days.max(axis=1, keepdims=True) / 2
-    last: Hours = _FIVE_MINUTES_H[above.shape[1] - 1 - np.argmax(above[:, ::-1], axis=1)]
-    return last
+    return np.asarray(_FIVE_MINUTES_H[above.shape[1] - 1 - np.argmax(above[:, ::-1], axis=1)])
 
 
 def _area(days: Hours, hours: int) -> Hours:
@@ -129,7 +118,7 @@ def _area(days: Hours, hours: int) -> Hours:
     return np.asarray(np.trapezoid(days[:, :upto], _FIVE_MINUTES_H[:upto], axis=1))
 
 
-MEASURES: dict[MeasuredMoment, Callable[[Asked], float | None]] = {
+MODEL_FIGURES: dict[MeasuredMoment, Callable[[Asked], float | None]] = {
     "onset": lambda asked: asked.curves.onset(asked.part),
     "peak": lambda asked: asked.curves.peak(asked.part),
     "end": lambda asked: asked.curves.end(asked.part),
@@ -140,8 +129,8 @@ MEASURES: dict[MeasuredMoment, Callable[[Asked], float | None]] = {
     "plasma peak": lambda asked: float(_DAY_H[np.argmax(asked.removal)]),
     "rise of level": Asked.level,
     "T50": Asked.half_time,
-    "absorbed by 1 h": lambda asked: asked.percent_absorbed(1),
-    "left at 175 min": lambda asked: 100 - asked.percent_absorbed(175 / 60),
+    "absorbed by 1 h": lambda asked: 100 * asked.absorbed(1),
+    "left at 175 min": lambda asked: 100 - 100 * asked.absorbed(175 / 60),
     "24-hour ratio": Asked.ratio,
     "variation of peak": lambda asked: _percent_variation(asked.days.max(axis=1)),
     "variation of peak time": lambda asked: _percent_variation(_FIVE_MINUTES_H[np.argmax(asked.days, axis=1)]),

@@ -17,11 +17,13 @@ from mixlab.words import sentence
 
 from .absorption import Hours, NoModel, Spell, absorption_of, follow, grid, on_grid
 from .curves import Part, checked_hours, felt_spell
-from .injection import Injection, Portion, as_ordered, half_time_at
+from .injection import Injection, as_ordered, half_time_at
 
 Width = Literal["day to day", "wide"]
 
 DRAWS = 400
+SEED = 1
+"""The same seed gives the same days."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -44,10 +46,13 @@ class Fan:
     cloudy: Hours
     basis: tuple[VariationRow, ...]
 
+    def days(self, part: Part) -> Hours:
+        """Return the action (draws, n) of each day."""
+        return self.clear + self.cloudy if part == "total" else np.asarray(getattr(self, part))
+
     def band(self, part: Part, *percents: float) -> tuple[Hours, ...]:
         """Return, for each percentage, the action (n,) that so many of 100 days stay below at each hour."""
-        days = self.clear + self.cloudy if part == "total" else getattr(self, part)
-        return tuple(np.percentile(days, percents, axis=0))
+        return tuple(np.percentile(self.days(part), percents, axis=0))
 
 
 def day_to_day(
@@ -56,7 +61,6 @@ def day_to_day(
     *,
     width: Width = "day to day",
     draws: int = DRAWS,
-    seed: int = 1,
     body_site: str = "abdomen",
     spell: Spell | None = None,
     injection: Injection | None = None,
@@ -72,8 +76,8 @@ def day_to_day(
         Hours after the injection, 0 to 72.
     width : {"day to day", "wide"}
         The variation of the cloudy insulin: as in clamps, or as in people with type 1 diabetes.
-    draws, seed : int
-        How many days, and the seed: the same seed gives the same days.
+    draws : int
+        How many days, always the same ones.
     body_site, spell, injection
         As for :func:`mixlab.action_curves`.
     step : int
@@ -97,23 +101,18 @@ def day_to_day(
     if width not in ("day to day", "wide"):
         raise NotAnAmount(sentence("There is no variation {width!r}. Choose 'day to day' or 'wide'.", width=width))
     if isinstance(step, bool) or not isinstance(step, int) or step < 1:
-        raise NotAnAmount(
-            sentence("A step of {step} minutes is not possible. Enter a whole number of at least 1.", step=step)
-        )
+        wrong = sentence("A step of {step} minutes is not possible. Enter a whole number of at least 1.")
+        raise NotAnAmount(wrong.filled(step=step))
     if spell and any((spell.start_minutes + minute) % step for minute in spell.row.minutes):
-        raise NoModel(
-            sentence(
-                "{what} does not begin and change on steps of {step} minutes. Use a step of 1.",
-                what=sentence(spell.row.name),
-                step=step,
-            )
-        )
+        wrong = sentence("{what} does not begin and change on steps of {step} minutes. Use a step of 1.")
+        raise NoModel(wrong.filled(what=sentence(spell.row.name), step=step))
     at, _ = checked_hours(hours)
     injection = injection or as_ordered(order)
     rows, curves = [], []
     for which, portion in enumerate((injection.clear, injection.cloudy)):
-        row = _row(portion, width)
-        drawn = _Drawn(cv=(row.half_time, row.size), draws=draws, seed=seed, which=which)
+        key = portion.insulin.key
+        row = shelf().variation.get(f"{key}-wide" if width == "wide" else key) or shelf().variation[key]
+        drawn = _Drawn(cv=(row.half_time, row.size), draws=draws, which=which)
         felt = felt_spell(spell, portion, body_site)
         t50, s = half_time_at(portion, body_site), absorption_of(portion.insulin).s
         curves.append(_days(portion.units, t50, s, drawn, tuple(at.tolist()), felt, step))
@@ -121,24 +120,17 @@ def day_to_day(
     return Fan(hours=at, clear=curves[0], cloudy=curves[1], basis=tuple(rows))
 
 
-def _row(portion: Portion, width: Width) -> VariationRow:
-    rows = shelf().variation
-    wide = f"{portion.insulin.key}-wide"
-    return rows[wide] if width == "wide" and wide in rows else rows[portion.insulin.key]
-
-
 @dataclass(frozen=True, kw_only=True)
 class _Drawn:
-    """What a portion's factors are drawn from: the variation of T50 and size, how many days, the seed, and which portion."""
+    """What a portion's factors are drawn from: the variation of T50 and size, how many days, and which portion."""
 
     cv: tuple[float, float]
     draws: int
-    seed: int
     which: int
 
     def factors(self) -> tuple[Hours, Hours]:
         """Return the factors of T50 and of size, (draws, 1) each."""
-        chance = np.random.default_rng(self.seed).standard_normal((2, 2, self.draws, 1))[self.which]
+        chance = np.random.default_rng(SEED).standard_normal((2, 2, self.draws, 1))[self.which]
         late, size = (factors(cv, one) for cv, one in zip(self.cv, chance, strict=True))
         return late, size
 
@@ -151,7 +143,7 @@ def _days(
     late, size = drawn.factors()
     days = follow(units * size, t50 * late, s, minutes, step=step, spell=spell).action
     on = grid(minutes, step)
-    if not on_grid(at, on):
+    if not on_grid(at, on):  # np.interp takes one curve only
         every = on.hours
         low = np.clip(np.searchsorted(every, at, side="right") - 1, 0, len(every) - 2)
         share = (at - every[low]) / (every[low + 1] - every[low])

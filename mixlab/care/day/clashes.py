@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from mixlab.care.action.curves import ActionCurves, felt_spell
-from mixlab.care.order.comparisons import meal_time
 from mixlab.facts.records import Fact
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import MINUTES_A_DAY, ClockTime, minutes_text
@@ -51,18 +50,18 @@ def _injection(day: Day, acting: tuple[Acting, Acting], curves: ActionCurves) ->
     clear, cloudy = (one.dose.insulin for one in acting)
     if curves.injection.slipped:
         rule = "clash-spoiled-vial" if curves.injection.spoiled else "clash-not-as-ordered"
-        yield _clash("not as ordered", day.given, rule, words=curves.injection.words, clear=clear, cloudy=cloudy)
+        words = {"words": curves.injection.words, "clear": clear, "cloudy": cloudy}
+        yield _clash(sentence("not as ordered"), day.given, rule, **words)
     spell = curves.spell
     if spell is None:
         return
     when = Window(start=day.given.later(spell.start_minutes), end=day.given.later(spell.end_minutes))
     if felt_spell(spell, curves.injection.clear, curves.body_site) and acting[0].may_act_in(when):
-        yield _clash(
-            "acts sooner", when.start, "clash-acts-sooner", what=sentence(spell.row.name), when=when, clear=clear
-        )
+        sooner = sentence("acts sooner")
+        yield _clash(sooner, when.start, "clash-acts-sooner", what=spell.row.name, when=when, clear=clear)
     who = _who(acting, when)
     if spell.row.uses_glucose and who:
-        yield _clash("exercise", when.start, "clash-exercise", what=sentence(spell.row.name), when=when, acting=who)
+        yield _clash(sentence("exercise"), when.start, "clash-exercise", what=spell.row.name, when=when, acting=who)
 
 
 def _who(acting: tuple[Acting, Acting], when: Window) -> Sentence:
@@ -77,55 +76,41 @@ def _dose(day: Day, mixed: ClockTime) -> Iterator[Clash]:
     limit, near = facts["late_minutes"], facts["meal_for_minutes"]
     late = 0 if day.due is None else day.due.until(day.given)
     if late > limit.value:
-        yield _clash(
-            "given late",
-            day.given,
-            "clash-given-late",
-            limit,
-            minutes=minutes_text(late),
-            due=day.due,
-            injected=day.given,
-        )
+        words = {"minutes": minutes_text(late), "due": day.due, "injected": day.given}
+        yield _clash(sentence("given late"), day.given, "clash-given-late", limit, **words)
     elif -late > limit.value:
-        yield _clash("given early", day.given, "clash-given-early", limit, minutes=minutes_text(-late), due=day.due)
+        early = minutes_text(-late)
+        yield _clash(sentence("given early"), day.given, "clash-given-early", limit, minutes=early, due=day.due)
     elif day.far and day.own:
         early = minutes_text(day.given.until(day.own.at))
         due = sentence("for {meal} at {served}", meal=day.own.name, served=day.own.at)
-        yield _clash("given early", day.given, "clash-given-early", near, minutes=early, due=due)
+        yield _clash(sentence("given early"), day.given, "clash-given-early", near, minutes=early, due=due)
     waited, most = mixed.until(day.given), day.site.waiting
     if waited > most.value:
-        longest = minutes_text(most.value)
-        yield _clash("waited", day.given, "clash-waited", most, mixed=mixed.face, injected=day.given, longest=longest)
+        told = {"mixed": mixed.face, "injected": day.given, "longest": minutes_text(most.value)}
+        yield _clash(sentence("waited"), day.given, "clash-waited", most, **told)
 
 
 def _own_meal(day: Day) -> Iterator[Clash]:
     own, eat, clear = day.own, day.eat, day.order.clear.insulin
     low, high, lead = day.lead
-    ordered = meal_time(day.order.when) if day.order.when else None
-    if ordered and ordered.before_a_meal and ordered.minutes is not None and not low <= ordered.minutes <= high:
-        yield _clash(
-            "order's time",
-            day.given,
-            "clash-order-time",
-            lead,
-            ordered=day.order.when,
-            clear=clear,
-            lead=day.lead_text,
-        )
+    if day.ordered_lead is not None and not low <= day.ordered_lead <= high:
+        words = {"ordered": day.order.when, "clear": clear, "lead": day.lead_text}
+        yield _clash(sentence("order's time"), day.given, "clash-order-time", lead, **words)
     if own is None:
         near = shelf().day["meal_for_minutes"]
         words = {"minutes": minutes_text(near.value), "clear": clear, "cloudy": day.order.cloudy.insulin}
-        yield _clash("no meal", day.given, "clash-no-meal", near, **words)
+        yield _clash(sentence("no meal"), day.given, "clash-no-meal", near, **words)
     elif not own.meal.eaten:
-        yield _clash("meal not eaten", own.at, "clash-meal-not-eaten", meal=own.name, clear=clear)
+        yield _clash(sentence("meal not eaten"), own.at, "clash-meal-not-eaten", meal=own.name, clear=clear)
     elif eat and not eat.holds(own.at):
-        how = "soon" if own.at < eat.start else "late"
         limits = (lead, day.site.meal_slack) if lead is day.site.meal_lead else (lead,)
-        yield _clash(
-            f"meal too {how}", own.at if how == "soon" else day.given, f"clash-meal-too-{how}", *limits,
-            meal=own.name, served=own.at, minutes=minutes_text(day.given.until(own.at)),
-            clear=clear, lead=day.lead_text, start=eat.start, end=eat.end,
-        )  # fmt: skip
+        told: dict[str, object] = {"meal": own.name, "served": own.at, "minutes": minutes_text(day.given.until(own.at))}
+        told |= {"clear": clear, "lead": day.lead_text, "start": eat.start, "end": eat.end}
+        if own.at < eat.start:
+            yield _clash(sentence("meal too soon"), own.at, "clash-meal-too-soon", *limits, **told)
+        else:
+            yield _clash(sentence("meal too late"), day.given, "clash-meal-too-late", *limits, **told)
 
 
 def _later_meals(day: Day, acting: tuple[Acting, Acting]) -> Iterator[Clash]:
@@ -142,16 +127,16 @@ def _later_meals(day: Day, acting: tuple[Acting, Acting]) -> Iterator[Clash]:
             continue
         if planned.meal.eaten:
             minutes = minutes_text(late)
-            yield _clash("later meal late", usual, "clash-later-meal-late", limit, minutes=minutes, **words)
+            yield _clash(sentence("later meal late"), usual, "clash-later-meal-late", limit, minutes=minutes, **words)
         else:
-            yield _clash("later meal not eaten", planned.at, "clash-later-meal-not-eaten", **words)
+            yield _clash(sentence("later meal not eaten"), planned.at, "clash-later-meal-not-eaten", **words)
 
 
 def _tray(day: Day, rounds: Sequence[ClockTime]) -> Iterator[Clash]:
     """Yield that nobody is due about the time at which the dose's own meal comes; who injects then is there."""
     own, room = day.own, day.site.meal_slack
     if own and day.eat and not any(abs(own.at.until(at)) <= room.value for at in rounds):
-        yield _clash("nobody at the tray", own.at, "clash-nobody-at-tray", room, meal=own.name, served=own.at)
+        yield _clash(sentence("nobody at the tray"), own.at, "clash-nobody-at-tray", room, meal=own.name, served=own.at)
 
 
 def _nobody(day: Day, one: Acting, rounds: Sequence[ClockTime]) -> Iterator[Clash]:
@@ -178,17 +163,13 @@ def _nobody(day: Day, one: Acting, rounds: Sequence[ClockTime]) -> Iterator[Clas
     after = min((at for at in rounds if at > peak.end), default=None)
     near = [sentence("the round before it is at {before}", before=before)] if before else []
     if after:
-        near += [
-            sentence("the next one after it is at {after}", after=after)
-            if before
-            else sentence("the next one is at {after}", after=after)
-        ]
-    yield _clash(
-        "nobody at peak", peak.start, "clash-nobody-at-peak", *limits,
-        insulin=one.dose.insulin.name, when=peak, rounds=joined(near) or sentence("no round is set"),
-    )  # fmt: skip
+        next_one = sentence("the next one after it is at {after}") if before else sentence("the next one is at {after}")
+        near.append(next_one.filled(after=after))
+    due = joined(near) or sentence("no round is set")
+    words = {"insulin": one.dose.insulin.name, "when": peak, "rounds": due}
+    yield _clash(sentence("nobody at peak"), peak.start, "clash-nobody-at-peak", *limits, **words)
 
 
-def _clash(key: str, at: ClockTime, rule: str, *limits: Fact, **words: object) -> Clash:
+def _clash(name: Sentence, at: ClockTime, rule: str, *limits: Fact, **words: object) -> Clash:
     what, row = day_rule(rule, **words)
-    return Clash(key=key, at=at, say=what, rule=row, limits=limits)
+    return Clash(key=name.key, at=at, say=what, rule=row, limits=limits)

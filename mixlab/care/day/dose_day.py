@@ -10,7 +10,7 @@ from functools import cached_property
 from mixlab.care.order.comparisons import meal_time
 from mixlab.facts.records import Fact
 from mixlab.facts.shelf import shelf
-from mixlab.quantities import MINUTES_A_DAY, ClockTime, number_text, read_clock
+from mixlab.quantities import MINUTES_A_DAY, ClockTime, read_clock
 from mixlab.ward.meal import Meal
 from mixlab.ward.order.order import Order
 from mixlab.ward.site.record import Site
@@ -58,12 +58,10 @@ class Day:
 
     def __post_init__(self) -> None:
         if self.order.when and re.search(r"\bafter\b", self.order.when):
-            raise CannotPlan(
-                sentence(
-                    "The order says '{when}'. A day is planned here for a dose before its meal only: ask the {prescriber}, or the ward's policy, when to look in.",
-                    when=self.order.when,
-                )
+            wrong = sentence(
+                "The order says '{when}'. A day is planned here for a dose before its meal only: ask the {prescriber}, or the ward's policy, when to look in."
             )
+            raise CannotPlan(wrong.filled(when=self.order.when))
         by_time: dict[ClockTime, Meal] = {}
         for meal in self.meals:
             other = by_time.pop(meal.clock, None)
@@ -158,14 +156,11 @@ class Day:
     def lead_text(self) -> Sentence:
         """The rule in words: ``"30 minutes before a meal (this plan lets 15 to 45 pass)"``."""
         low, high, rule = self.lead
-        between = sentence("{low} to {high}", low=number_text(low), high=number_text(high))
+        between = sentence("{low} to {high}", low=low, high=high)
         if rule is not self.site.meal_lead:
             return sentence("{between} minutes before a meal", between=between)
-        return sentence(
-            "{minutes} minutes before a meal (this plan lets {between} pass)",
-            minutes=number_text(rule.value),
-            between=between,
-        )
+        taught = sentence("{minutes} minutes before a meal (this plan lets {between} pass)")
+        return taught.filled(minutes=rule.value, between=between)
 
     @property
     def eat(self) -> Window | None:
@@ -174,12 +169,18 @@ class Day:
         return Window(start=self.given.later(low), end=self.given.later(high)) if self.own and not self.far else None
 
     @property
+    def ordered_lead(self) -> float | None:
+        """How many minutes before its meal the order wants the dose; None if it does not say."""
+        return meal_time(self.order.when).minutes if self.order.when else None
+
+    @property
     def due(self) -> ClockTime | None:
         """When the order wants the dose: by its clock time, or so many minutes before the ward's time of its meal."""
         if self.order.clock:
             return self._nearest(read_clock(self.order.clock))
-        minutes = meal_time(self.order.when).minutes if self.order.when else None
-        return None if minutes is None or self.own is None else self._nearest(self.usual(self.own.meal)).later(-minutes)
+        if self.ordered_lead is None or self.own is None:
+            return None
+        return self._nearest(self.usual(self.own.meal)).later(-self.ordered_lead)
 
     def every(self, at: Iterable[str]) -> Iterator[ClockTime]:
         """Yield each time of day as it comes in the 24 hours after the dose, by time."""

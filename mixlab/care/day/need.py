@@ -77,9 +77,8 @@ def cover(curves: ActionCurves, meals: Iterable[tuple[float, float]], basal_shar
     share, grams_per_unit, minutes = facts["basal_share"], facts["grams_per_unit"], facts["meal_minutes"]
     part = share.value if basal_share is None else basal_share
     if isinstance(part, bool) or not 0 <= part < math.inf:
-        raise NotAnAmount(
-            sentence("{part} of the fasting need is not possible. Enter a number from 0, such as 0.75.", part=part)
-        )
+        wrong = sentence("{part} of the fasting need is not possible. Enter a number from 0, such as 0.75.")
+        raise NotAnAmount(wrong.filled(part=part))
     peak = minutes.value / 60
     need = np.full_like(curves.hours, part * curves.fasting_need)
     for begins, grams in meals:

@@ -1,4 +1,4 @@
-"""The parts of a day plan: windows of time, when one insulin acts, looks and clashes."""
+"""The parts of a day plan: windows of time, when one insulin acts, visits and clashes."""
 
 from __future__ import annotations
 
@@ -33,17 +33,7 @@ class Window:
 
 @dataclass(frozen=True, kw_only=True)
 class Acting:
-    """When one insulin acts, on the clock: as a handbook teaches it, and as the model has it. None where there is no figure.
-
-    Attributes
-    ----------
-    row : ActionTimes
-        The handbook row.
-    starts, strongest, ends : Window or None
-        Taught.
-    model_start, model_strongest, model_end : ClockTime or None
-        The model's.
-    """
+    """When one insulin acts, on the clock: as a row of a handbook teaches it, and as the model has it (None: no figure)."""
 
     dose: Dose
     row: ActionTimes
@@ -59,12 +49,8 @@ class Acting:
         """The earliest start and the latest end that are taught."""
         return self.starts.start if self.starts else None, self.ends.end if self.ends else None
 
-    def may_act_at(self, time: ClockTime) -> bool:
-        """Say whether by the taught times it can act then; where no start or no end is taught, it may."""
-        return self.may_act_in(Window(start=time, end=time))
-
     def may_act_in(self, window: Window) -> bool:
-        """Say whether by the taught times it can act at some time of a window."""
+        """Say whether by the taught times it can act at some time of a window; where no start or end is taught, it may."""
         start, end = self.taught
         return (start is None or start <= window.end) and (end is None or window.start <= end)
 
@@ -90,20 +76,14 @@ def meal_name(meal: Meal) -> Sentence:
 
 @dataclass(frozen=True, kw_only=True)
 class Visit:
-    """A time to look in.
+    """A time to check on the patient: when, what to look for and do, and whose rule it is.
 
     Attributes
     ----------
-    key : str
-        What for: "meal", "clear", "cloudy", "before meal", "bedtime" or "end".
-    window : Window
-        When.
+    key : {"meal", "clear", "cloudy", "before meal", "bedtime", "end"}
+        What for.
     measure : bool
         Whether the glucose is measured whatever the patient looks like.
-    say : str
-        What to look for and do.
-    rule : RuleRow
-        Whose rule it is.
     """
 
     key: str
@@ -113,40 +93,16 @@ class Visit:
     rule: RuleRow
 
 
-CLASHES = (
-    sentence("not as ordered"),
-    sentence("acts sooner"),
-    sentence("exercise"),
-    sentence("order's time"),
-    sentence("given late"),
-    sentence("given early"),
-    sentence("waited"),
-    sentence("no meal"),
-    sentence("meal not eaten"),
-    sentence("meal too soon"),
-    sentence("meal too late"),
-    sentence("later meal not eaten"),
-    sentence("later meal late"),
-    sentence("nobody at the tray"),
-    sentence("nobody at peak"),
-)
-"""The short name of everything that may not fit together."""
-
-
 @dataclass(frozen=True, kw_only=True)
 class Clash:
-    """Something that does not fit together.
+    """Something that does not fit together: what is wrong and what to do, and whose rule it is.
 
     Attributes
     ----------
     key : str
-        One of `CLASHES`; its name for a learner is said by the catalogue.
+        Its name in English, which the catalogue says.
     at : ClockTime
         Where in the day.
-    say : str
-        What is wrong and what to do.
-    rule : RuleRow
-        Whose rule it is.
     limits : tuple of Fact
         The limits that were passed, each with its own source.
     """
@@ -162,9 +118,7 @@ def acting(given: ClockTime, dose: Dose, row: ActionTimes, curves: ActionCurves 
     """Put a handbook row and the model's hours of one insulin, injected at `given`, on the clock."""
 
     def window(span: Span | None) -> Window | None:
-        if span is None:
-            return None
-        return Window(start=given.later(span.low * 60), end=given.later(span.high * 60))
+        return None if span is None else Window(start=given.later(span.low * 60), end=given.later(span.high * 60))
 
     def time(hours: float | None) -> ClockTime | None:
         return None if hours is None else given.later(hours * 60)

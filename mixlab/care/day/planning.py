@@ -1,4 +1,4 @@
-"""The day at the bedside: what a mixed dose given at a clock time means for meals and for when the nurse looks in."""
+"""The day at the bedside: what a mixed dose given at a clock time means for meals, and when to check on the patient."""
 
 from __future__ import annotations
 
@@ -28,28 +28,19 @@ class DayPlan:
 
     Attributes
     ----------
-    given_at, mixed_at : ClockTime
-        Injection, and the end of mixing.
+    mixed_at : ClockTime
+        The end of mixing.
     draw_up_from, inject_by : ClockTime
         Not mixed before the first; once mixed, injected by the second.
     due_at : ClockTime or None
         When the order wanted it; None if it does not say.
-    meal : PlannedMeal or None
-        The meal the dose belongs to.
-    eat : Window or None
-        When that meal may come.
-    meals : tuple of PlannedMeal
-        Every meal of the 24 hours after the dose, by time.
-    clear, cloudy : Acting
-        Each insulin.
+    meal, eat : PlannedMeal, Window or None
+        The meal the dose belongs to, and when it may come.
     both_taught, both_model : Window or None
         When both can act, by the handbook's widest reading and by the model.
-    looks : tuple of Look
-        When to look in, by time; the first is the first look.
-    rounds : tuple of ClockTime
-        When somebody is due anyway.
-    clashes : tuple of Clash
-        What does not fit together, by time.
+    meals, visits, rounds, clashes : tuple
+        By time: every meal of the 24 hours after the dose, when to check on the patient, when somebody is due anyway, and what
+        does not fit together.
     """
 
     order: Order
@@ -66,7 +57,7 @@ class DayPlan:
     cloudy: Acting
     both_taught: Window | None
     both_model: Window | None
-    looks: tuple[Visit, ...]
+    visits: tuple[Visit, ...]
     rounds: tuple[ClockTime, ...]
     clashes: tuple[Clash, ...]
 
@@ -74,11 +65,6 @@ class DayPlan:
     def standing(self) -> tuple[tuple[Sentence, RuleRow], ...]:
         """What holds all day, each with its rule: before drawing up, and for a low whenever it is found."""
         return day_rule("before-drawing-up", at=self.draw_up_from), day_rule("when-low")
-
-    @property
-    def first_look(self) -> Visit:
-        """The first time to look in."""
-        return self.looks[0]
 
 
 def day_plan(
@@ -123,32 +109,32 @@ def day_plan(
         For a handbook that has a row for neither insulin.
     NotOneClearOneCloudy, NotAnAmount, NoModel
         For an order that is no mixed dose, or a dose of 0 or more than any syringe holds.
+
+    Examples
+    --------
+    >>> order = read_order("regular insulin 8 units and NPH insulin 20 units subcut 30 minutes before breakfast")
+    >>> for visit in day_plan(order, "07:30").visits[:2]:
+    ...     print(visit.window, visit.key)
+    08:00 to 08:15 meal
+    09:30 to 11:30 clear
     """
     site = the_site(site)
     given = read_clock(given_at)
     mixed = given if mixed_at is None else _before(given, read_clock(mixed_at))
     if row is not None and all(dose.insulin.times_by(row).source != row for dose in order.doses):
-        raise NoSuchRow(
-            sentence(
-                "No handbook {row!r} has a row for these insulins. Choose one of {handbooks}.",
-                row=row,
-                handbooks=", ".join(handbooks(order)),
-            )
-        )
+        unknown = sentence("No handbook {row!r} has a row for these insulins. Choose one of {handbooks}.")
+        raise NoSuchRow(unknown.filled(row=row, handbooks=", ".join(handbook_keys(order))))
     if curves and curves.order.doses != order.doses:
-        raise CannotPlan(
-            sentence(
-                "These are the curves of {other}, not of {order}. Compute them for this order.",
-                other=curves.order,
-                order=order,
-            )
-        )
+        others = sentence("These are the curves of {other}, not of {order}. Compute them for this order.")
+        raise CannotPlan(others.filled(other=curves.order, order=order))
     curves = curves or _curves(order)
     day = Day(order=order, site=site, given=given, meals=tuple(site.meals if meals is None else meals))
     clear, cloudy = (
         acting(given, dose, row_at(dose.insulin, row, site), curves) for dose in (order.clear, order.cloudy)
     )
     rounds = tuple(day.every(site.rounds.at))
+    visits = find_visits(day, clear, cloudy, slipped=bool(curves and curves.injection.slipped))
+    clashes = find_clashes(day, mixed, (clear, cloudy), rounds, curves)
     return DayPlan(
         order=order,
         site=site,
@@ -164,18 +150,13 @@ def day_plan(
         cloudy=cloudy,
         both_taught=_overlap(clear.taught, cloudy.taught),
         both_model=_overlap((clear.model_start, clear.model_end), (cloudy.model_start, cloudy.model_end)),
-        looks=tuple(
-            sorted(
-                find_visits(day, clear, cloudy, slipped=bool(curves and curves.injection.slipped)),
-                key=lambda look: look.window.start,
-            )
-        ),
+        visits=tuple(sorted(visits, key=lambda visit: visit.window.start)),
         rounds=rounds,
-        clashes=tuple(sorted(find_clashes(day, mixed, (clear, cloudy), rounds, curves), key=lambda clash: clash.at)),
+        clashes=tuple(sorted(clashes, key=lambda clash: clash.at)),
     )
 
 
-def handbooks(order: Order, site: Site | None = None) -> tuple[str, ...]:
+def handbook_keys(order: Order, site: Site | None = None) -> tuple[str, ...]:
     """Return the source keys of the handbooks that have a row for both insulins, first the one whose clear row the site teaches."""
     taught = the_site(site).times(order.clear.insulin)
     clear, cloudy = (dose.insulin.row.times for dose in (order.clear, order.cloudy))
@@ -194,13 +175,8 @@ def _before(given: ClockTime, mixed: ClockTime) -> ClockTime:
     """Return when mixing was done: the last time before the injection that the clock showed it."""
     waited = (given.minutes - mixed.minutes) % MINUTES_A_DAY
     if waited > MINUTES_A_DAY // 2:
-        raise CannotPlan(
-            sentence(
-                "Mixed at {mixed}, which is after the injection at {given}. Correct one of the two times.",
-                mixed=mixed,
-                given=given,
-            )
-        )
+        wrong = sentence("Mixed at {mixed}, which is after the injection at {given}. Correct one of the two times.")
+        raise CannotPlan(wrong.filled(mixed=mixed, given=given))
     return given.later(-waited)
 
 

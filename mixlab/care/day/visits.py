@@ -1,10 +1,11 @@
-"""When to look in after a mixed dose, and for what."""
+"""When to check on the patient after a mixed dose, and for what."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
 
+from mixlab.quantities import ClockTime
 from mixlab.words import sentence
 
 from .dose_day import Day
@@ -12,40 +13,39 @@ from .parts import Acting, PlannedMeal, Visit, Window, day_rule
 
 
 def find_visits(day: Day, clear: Acting, cloudy: Acting, *, slipped: bool) -> Iterator[Visit]:
-    """Yield every look of the 24 hours after the dose; times without a figure in the handbook give none.
+    """Yield every visit of the 24 hours after the dose; times without a figure in the handbook give none.
 
-    After a slip every look is a reading: nobody knows the hours of what was given.
+    After a slip every visit is a reading: nobody knows the hours of what was given.
     """
-    for look in _looks(day, clear, cloudy):
-        yield replace(look, measure=look.measure or slipped)
+    for visit in _visits(day, clear, cloudy):
+        yield replace(visit, measure=visit.measure or slipped)
 
 
-def _looks(day: Day, clear: Acting, cloudy: Acting) -> Iterator[Visit]:
-    names = {"clear": clear.dose.insulin, "cloudy": cloudy.dose.insulin}
+def _visits(day: Day, clear: Acting, cloudy: Acting) -> Iterator[Visit]:
+    first, second = clear.dose.insulin, cloudy.dose.insulin
     if day.eat and day.own:
         window = Window(start=min(day.own.at, day.eat.end), end=day.eat.end)
-        yield _look("meal", window, "look-meal", measure=day.unfed, meal=day.own.name, **names)
+        yield _visit("meal", window, "look-meal", measure=day.unfed, meal=day.own.name, clear=first, cloudy=second)
         if day.own.at > day.eat.end and day.own.meal.eaten:
-            late = Window(start=day.own.at, end=day.own.at)
-            yield _look("meal", late, "look-late-tray", measure=True, meal=day.own.name)
+            yield _visit("meal", day.own.at, "look-late-tray", meal=day.own.name)
     if clear.strongest:
         yield _clear(day, clear, clear.strongest)
     if cloudy.strongest:
         rule = "look-night" if day.sleeps_in(cloudy.strongest) else "look-cloudy"
-        yield _look("cloudy", cloudy.strongest, rule, measure=True, insulin=cloudy.dose.insulin.name)
+        yield _visit("cloudy", cloudy.strongest, rule, insulin=cloudy.dose.insulin.name)
     for planned in day.placed:
         if planned is not day.own or day.far:
             yield from _before_meal(day, planned)
     yield _bedtime(day, cloudy)
     if cloudy.ends:
-        yield _look("end", cloudy.ends, "look-end", measure=True, end=cloudy.ends.end, **names)
+        yield _visit("end", cloudy.ends, "look-end", end=cloudy.ends.end, clear=first, cloudy=second)
 
 
 def _clear(day: Day, clear: Acting, peak: Window) -> Visit:
-    """Return the look at the clear insulin's strongest hours; with no meal in time, or in sleep, a look is not enough."""
+    """Return the visit at the clear insulin's strongest hours; with no meal in time, or in sleep, a look is not enough."""
     night = day.sleeps_in(peak)
     rule = "look-night" if night else "look-clear-no-food" if day.unfed else "look-clear"
-    return _look("clear", peak, rule, measure=night or day.unfed, insulin=clear.dose.insulin.name)
+    return _visit("clear", peak, rule, measure=night or day.unfed, insulin=clear.dose.insulin.name)
 
 
 def _before_meal(day: Day, planned: PlannedMeal) -> Iterator[Visit]:
@@ -55,26 +55,24 @@ def _before_meal(day: Day, planned: PlannedMeal) -> Iterator[Visit]:
     rule = "look-before-meal" if planned.meal.eaten else "look-no-meal"
     if usual < planned.at:
         at = max(day.given, usual.later(-lead))
-        yield _look(
-            "before meal", Window(start=at, end=at), "look-usual-time", measure=True, meal=name, served=planned.at
-        )
+        yield _visit("before meal", at, "look-usual-time", meal=name, served=planned.at)
     at = max(day.given, planned.at.later(-lead))
-    cloudy = day.order.cloudy.insulin
-    yield _look("before meal", Window(start=at, end=at), rule, measure=True, meal=name, cloudy=cloudy)
+    yield _visit("before meal", at, rule, meal=name, cloudy=day.order.cloudy.insulin)
 
 
 def _bedtime(day: Day, cloudy: Acting) -> Visit:
-    """Return the look at bedtime: the snack question, as far as the cloudy insulin still acts."""
-    at = day.bedtime
-    window, insulin = Window(start=at, end=at), cloudy.dose.insulin
+    """Return the visit at bedtime: the snack question, as far as the cloudy insulin still acts."""
+    at, insulin = day.bedtime, cloudy.dose.insulin
     if cloudy.strongest and cloudy.strongest.end > at and day.sleeps_in(cloudy.strongest):
-        return _look("bedtime", window, "look-bedtime-night", measure=True, cloudy=insulin, when=cloudy.strongest)
-    if cloudy.may_act_at(at):
+        return _visit("bedtime", at, "look-bedtime-night", cloudy=insulin, when=cloudy.strongest)
+    if cloudy.may_act_in(Window(start=at, end=at)):
         until = sentence("until {end}", end=cloudy.ends.end) if cloudy.ends else sentence("all night")
-        return _look("bedtime", window, "look-bedtime", measure=True, cloudy=insulin, until=until)
-    return _look("bedtime", window, "look-bedtime-done", measure=True, cloudy=insulin)
+        return _visit("bedtime", at, "look-bedtime", cloudy=insulin, until=until)
+    return _visit("bedtime", at, "look-bedtime-done", cloudy=insulin)
 
 
-def _look(key: str, window: Window, rule: str, *, measure: bool, **words: object) -> Visit:
+def _visit(key: str, at: Window | ClockTime, rule: str, /, *, measure: bool = True, **words: object) -> Visit:
+    """Return a visit, with a reading if nothing else is said, in a window or at one time."""
+    window = at if isinstance(at, Window) else Window(start=at, end=at)
     what, row = day_rule(rule, **words)
     return Visit(key=key, window=window, measure=measure, say=what, rule=row)

@@ -33,12 +33,7 @@ from mixlab.ward.site.record import Site
 from mixlab.words import joined, sentence
 
 from .comparisons import against_taught_times, against_usual
-from .concern import Concern, TextPlace, concern_of, place_in
-
-__all__ = ["Concern", "order_concerns"]
-
-_NOW = ("now", "immediately")
-"""How often, in words that also say the time."""
+from .concern import Concern, TextPlace, concern_of
 
 
 def order_concerns(text: str, *, usual: Order | None = None, site: Site | None = None) -> tuple[Concern, ...]:
@@ -63,12 +58,17 @@ def order_concerns(text: str, *, usual: Order | None = None, site: Site | None =
     -----
     Ways of writing: the Joint Commission's 'Do Not Use' list (read) and further lists named with each row of
     `facts/notation.toml`. Doses are compared only in an order that can be read: no dose is guessed.
+
+    Examples
+    --------
+    >>> [concern.text for concern in order_concerns("regular 8U, NPH 20 units subcut at 07:30")]
+    ['8U']
     """
     site = the_site(site)
     if not isinstance(text, str):
         return (concern_of("not-understood"),)
     if len(text) > LONGEST_TEXT:
-        return (concern_of("not-understood", place=(0, len(text))),)
+        return (concern_of("not-understood", (0, len(text))),)
     written = look_over(text)
     refusals = list(find_problems(text))
     found = [
@@ -110,17 +110,16 @@ def _of_problem(problem: OrderError, text: str) -> Concern:
         key = problem.part
     else:
         key = next((key for kind, key in _KEYS if isinstance(problem, kind)), "not-understood")
-    place = problem.place
     readings = problem.readings if isinstance(problem, Ambiguous) else ()
     meant = joined((joined(("'", one, "'"), "") for one in readings), sentence(" or "))
-    return concern_of(key, place=place, text=text[slice(*place)] if place else "", misread_as=meant)
+    return concern_of(key, problem.place, text, misread_as=meant)
 
 
 def _missing(written: WrittenOrder) -> Iterator[Concern]:
     """Route and time always; the strength where a volume or another strength makes it matter."""
     if not (written.of("route", "other route") or written.stands_for("route")):
         yield concern_of("route")
-    now = [phrase for phrase in written.of("how often") if phrase.text.split()[-1] in _NOW]
+    now = [phrase for phrase in written.of("how often") if phrase.text.split()[-1] in ("now", "immediately")]
     if not (written.of("when", "clock", "half clock") or now or written.stands_for("time")):
         yield concern_of("time")
     strengths, others = len(written.of("strength")), len(written.of("other strength"))
@@ -128,7 +127,7 @@ def _missing(written: WrittenOrder) -> Iterator[Concern]:
     if (volumes and not strengths + others) or (others and strengths + others < 2):
         where = (volumes or written.of("other strength"))[0]
         name = sentence("the strength of the other insulin is missing") if others else None
-        yield concern_of("strength", place=(where.start, where.end), text=written.typed(where), name=name)
+        yield concern_of("strength", (where.start, where.end), written.text, name=name)
 
 
 def _pair(written: WrittenOrder, site: Site) -> Iterator[Concern]:
@@ -139,11 +138,10 @@ def _pair(written: WrittenOrder, site: Site) -> Iterator[Concern]:
     assert isinstance(one, Insulin)
     assert isinstance(other, Insulin)
     place = (names[0].start, names[1].end)
-    text = written.text[slice(*place)]
     if one.may_share_with(other):
         if site.forbids(one, other):
             rule = sentence("policy of {site}", site=site.name)
-            yield concern_of("pair", place=place, text=text, name=ban_text(one, other, site), source=rule)
+            yield concern_of("pair", place, written.text, name=ban_text(one, other, site), source=rule)
         return
     strict = next((insulin for insulin in (one, other) if not insulin.row.mixing.may_share_with), one)
     if one.look == other.look and one.row.mixing.may_share_with and other.row.mixing.may_share_with:
@@ -155,13 +153,7 @@ def _pair(written: WrittenOrder, site: Site) -> Iterator[Concern]:
         )
     else:
         name = sentence("{one} and {other} must not share a syringe", one=one.name, other=other.name)
-    yield concern_of(
-        "pair",
-        place=place,
-        text=text,
-        name=name,
-        source=shelf().cite(strict.row.mixing),
-    )
+    yield concern_of("pair", place, written.text, name=name, source=shelf().cite(strict.row.mixing))
 
 
 def _of_order(order: Order, text: str, usual: Order | None, site: Site) -> Iterator[Concern]:
@@ -169,8 +161,8 @@ def _of_order(order: Order, text: str, usual: Order | None, site: Site) -> Itera
     places: list[TextPlace] = [(part.start, part.end) for part in doses]
     for dose, place in zip(order.doses, places, strict=True):
         if dose.units <= 0:
-            yield place_in("no-dose", place, text)
-    first = order.doses[0] if order.doses[0].insulin.look == "clear" else order.doses[1]
+            yield concern_of("no-dose", place, text)
+    first = next((dose for dose in order.doses if dose.insulin.look == "clear"), order.doses[1])
     total = exact_units(Fraction(order.doses[0].units) + Fraction(order.doses[1].units))
     both = (places[0][0], places[1][1])
     try:
@@ -182,14 +174,14 @@ def _of_order(order: Order, text: str, usual: Order | None, site: Site) -> Itera
             total=units_text(total),
             largest=units_text(largest),
         )
-        yield place_in("too-much", both, text, name=name)
+        yield concern_of("too-much", both, text, name=name)
     except FinerThanAnyLine:
         name = sentence(
             "no syringe here has a line at both {amount} and {total}",
             amount=units_text(first.units),
             total=units_text(total),
         )
-        yield place_in("between-lines", both, text, name=name)
+        yield concern_of("between-lines", both, text, name=name)
     yield from against_taught_times(order, text, site)
     if usual is not None:
         yield from against_usual(order, usual, places, text)

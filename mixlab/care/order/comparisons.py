@@ -10,14 +10,12 @@ from fractions import Fraction
 from mixlab.facts.records import Fact
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import units_text
-from mixlab.ward.insulin import Insulin
 from mixlab.ward.order.order import Dose, Order
 from mixlab.ward.order.tokens import numbers_in
-from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
 from mixlab.words import Sentence, joined, sentence
 
-from .concern import Concern, TextPlace, concern_of, place_in
+from .concern import Concern, TextPlace, concern_of
 
 
 def against_usual(order: Order, usual: Order, places: list[TextPlace], text: str) -> Iterator[Concern]:
@@ -44,30 +42,21 @@ def against_usual(order: Order, usual: Order, places: list[TextPlace], text: str
                     insulin=dose.insulin.name,
                     had=joined((one.insulin.name for one in usual.doses), sentence(" and ")),
                 )
-                yield place_in("not-the-usual-insulin", place, text, name=name)
+                yield concern_of("not-the-usual-insulin", place, text, name=name)
             continue
         if dose.insulin != known.insulin:
             name = sentence(
                 "{insulin}, where the usual one is {usual}", insulin=dose.insulin.name, usual=known.insulin.name
             )
-            yield place_in("not-the-usual-insulin", place, text, name=name)
+            yield concern_of("not-the-usual-insulin", place, text, name=name)
         yield from _how_far(dose, known, place, text)
     (one, known_one, start), (other, known_other, end) = pairs
     if known_one is None or known_other is None:
         return
     if _nearer(one, known_other, known_one) and _nearer(other, known_one, known_other):
-        yield place_in(
-            "swapped",
-            (start[0], end[1]),
-            text,
-            misread_as=sentence(
-                "the usual {first} and {second}", first=_dose_text(known_one), second=_dose_text(known_other)
-            ),
-        )
-
-
-def _dose_text(dose: Dose) -> Sentence:
-    return joined((dose.insulin.name, units_text(dose.units)), " ")
+        first, second = (joined((each.insulin.name, units_text(each.units)), " ") for each in (known_one, known_other))
+        meant = sentence("the usual {first} and {second}", first=first, second=second)
+        yield concern_of("swapped", (start[0], end[1]), text, misread_as=meant)
 
 
 def _comparable(dose: Dose, usual: Order) -> Dose | None:
@@ -84,53 +73,40 @@ def _nearer(dose: Dose, to: Dose, than: Dose) -> bool:
 def _how_far(dose: Dose, known: Dose, place: TextPlace, text: str) -> Iterator[Concern]:
     """Yield that a dose is far from the usual one, up or down, with the misreading that would explain it."""
     times = Fraction(str(dose.units)) / Fraction(str(known.units))
-    if times == 0:
-        return
-    fold = max(times, 1 / times)
-    found = _explained(dose, known, fold)
+    found = _explained(dose, known, max(times, 1 / times)) if times else None
     if found is None:
         return
-    fact, taken = found
-    ratio = round(float(fold), 1)
-    share = (
-        sentence("{ratio} times the usual {amount}", ratio=ratio, amount=units_text(known.units))
-        if times > 1
-        else sentence("the usual {amount} divided by {ratio}", amount=units_text(known.units), ratio=ratio)
-    )
-    yield concern_of(
-        "far-from-usual", place=place, text=text[slice(*place)], name=share, misread_as=taken, source=shelf().cite(fact)
-    )
+    fact, meant = found
+    taken = meant.filled_from({"usual": known.units, "four": shelf().checks["u_as_four"].value})
+    up, down = sentence("{ratio} times the usual {amount}"), sentence("the usual {amount} divided by {ratio}")
+    ratio = round(float(max(times, 1 / times)), 1)
+    share = (up if times > 1 else down).filled(ratio=ratio, amount=units_text(known.units))
+    yield concern_of("far-from-usual", place, text, name=share, misread_as=taken, source=shelf().cite(fact))
 
 
 def _explained(dose: Dose, known: Dose, fold: Fraction) -> tuple[Fact, Sentence] | None:
+    """Return the check that a dose fails, and the misreading, with places for the usual dose and the figure that U looks like."""
     checks = shelf().checks
     written, usual = _figures(dose.units), _figures(known.units)
     four = checks["u_as_four"]
     if fold == Fraction(checks["tenfold"].value):
-        how = (
-            sentence(
+        if written == f"{usual}0":
+            return checks["tenfold"], sentence(
                 "'{usual}U' with the U read as a 0, or {usual} with a zero too many or too few, or with a point not seen"
             )
-            if written == f"{usual}0"
-            else sentence("{usual} with a zero too many or too few, or with a point not seen")
-        )
-        return checks["tenfold"], how.filled(usual=known.units)
+        return checks["tenfold"], sentence("{usual} with a zero too many or too few, or with a point not seen")
     if written == usual + _figures(four.value):
-        how = (
-            sentence("'{usual}U' with the U read as a {four}, or {usual} with a figure written or keyed twice")
-            if len(set(written)) == 1
-            else sentence("'{usual}U' with the U read as a {four}")
-        )
-        return four, how.filled(usual=known.units, four=four.value)
+        if len(set(written)) == 1:
+            return four, sentence(
+                "'{usual}U' with the U read as a {four}, or {usual} with a figure written or keyed twice"
+            )
+        return four, sentence("'{usual}U' with the U read as a {four}")
     if fold == Fraction(checks["elevenfold"].value):
-        how = (
-            sentence("{usual} with a figure written or keyed twice")
-            if dose.units > known.units
-            else sentence("{usual} with a figure left out")
-        )
-        return checks["elevenfold"], how.filled(usual=known.units)
+        if dose.units > known.units:
+            return checks["elevenfold"], sentence("{usual} with a figure written or keyed twice")
+        return checks["elevenfold"], sentence("{usual} with a figure left out")
     if fold >= Fraction(checks["far_from_usual"].value):
-        return checks["far_from_usual"], sentence("the usual {usual}, misread or miswritten", usual=known.units)
+        return checks["far_from_usual"], sentence("the usual {usual}, misread or miswritten")
     return None
 
 
@@ -139,7 +115,7 @@ def _figures(value: float) -> str:
     return f"{float(value):.10g}"
 
 
-def against_taught_times(order: Order, text: str, site: Site | None = None) -> Iterator[Concern]:
+def against_taught_times(order: Order, text: str, site: Site) -> Iterator[Concern]:
     """Yield each mealtime insulin of an order whose written time is not the one it is taught for.
 
     Regular insulin: 30 minutes before a meal (American Family Physician 2009;79:29, read), to 45 (Practical guidelines for
@@ -150,41 +126,25 @@ def against_taught_times(order: Order, text: str, site: Site | None = None) -> I
         return
     time = meal_time(order.when)
     (place,) = ((part.start, part.end) for part in order.parts if part.name == "when")
-    checks, ward = shelf().checks, the_site(site)
-    lead = ward.meal_lead
-    latest, most = checks["rapid_lead_minutes"], checks["regular_lead_minutes"]
+    checks = shelf().checks
+    lead, latest = site.meal_lead, checks["rapid_lead_minutes"]
+    longest = max(lead.value, checks["regular_lead_minutes"].value)
     for insulin in dict.fromkeys(dose.insulin for dose in order.doses):
-        if insulin.row.group == "short-acting" and not time.fits(lead.value, max(lead.value, most.value)):
-            name = sentence(
-                "{insulin} is taught for {minutes} minutes before a meal; this order says '{when}'",
-                insulin=insulin.name,
-                minutes=lead.value,
-                when=order.when,
-            )
+        if insulin.row.group == "short-acting" and not time.fits(lead.value, longest):
+            source = lead
+            name = sentence("{insulin} is taught for {minutes} minutes before a meal; this order says '{when}'")
         elif insulin.row.group == "rapid-acting" and not time.fits(0, latest.value):
-            name = _rapid_text(insulin, latest.value, time, order.when)
+            source = latest
+            name = (
+                sentence("{insulin} is taught for 0–{most} minutes before a meal; {minutes} is early")
+                if time.minutes is not None
+                else sentence("{insulin} is taught for 0–{most} minutes before a meal; this order says '{when}'")
+            )
         else:
             continue
-        source = lead if insulin.row.group == "short-acting" else latest
-        yield concern_of(
-            "time-does-not-fit", place=place, text=text[slice(*place)], name=name, source=ward.cite(source)
-        )
-
-
-def _rapid_text(insulin: Insulin, most: float, time: MealTime, when: str) -> Sentence:
-    if time.minutes is not None and time.before_a_meal:
-        return sentence(
-            "{insulin} is taught for 0–{most} minutes before a meal; {minutes} is early",
-            insulin=insulin.name,
-            most=most,
-            minutes=time.minutes,
-        )
-    return sentence(
-        "{insulin} is taught for 0–{most} minutes before a meal; this order says '{when}'",
-        insulin=insulin.name,
-        most=most,
-        when=when,
-    )
+        minutes = lead.value if source is lead else time.minutes
+        words = {"insulin": insulin.name, "minutes": minutes, "most": latest.value, "when": order.when}
+        yield concern_of("time-does-not-fit", place, text, name=name.filled_from(words), source=site.cite(source))
 
 
 @dataclass(frozen=True, kw_only=True)

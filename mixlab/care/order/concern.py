@@ -6,26 +6,23 @@ from dataclasses import dataclass
 from typing import Literal
 
 from mixlab.facts.shelf import shelf
-from mixlab.words import Sentence, sentence
+from mixlab.words import Sentence, say, sentence
 
 TextPlace = tuple[int, int]
 """From where and up to where in the text as typed."""
 
 _TAKEN_FOR = sentence("it can be taken for")
-_FILLED_IN = sentence("it may be filled in with")
 
 
 @dataclass(frozen=True, kw_only=True)
 class Concern:
-    """One thing about an order that has to be cleared up before anything is drawn up.
+    """One thing about an order that has to be cleared up before anything is drawn up: its name, and who says so.
 
     Attributes
     ----------
     key : str
         Which one it is: the key of its row in `facts/notation.toml`, under ``notation`` for a way of writing, else under
         ``concerns``.
-    name : Sentence
-        What it is, as a short phrase.
     kind : {"writing", "missing", "content"}
         Whether it lies in how the order is written, in what is not there, or in what it says.
     place : tuple of int or None
@@ -36,8 +33,6 @@ class Concern:
         What it has been, or could be, taken for or lead to.
     write : Sentence
         What is to be written instead.
-    source : Sentence
-        Who says so and how it is known.
     risk : Sentence
         The words before `misread_as` in the sentence.
     """
@@ -55,7 +50,7 @@ class Concern:
     def __str__(self) -> str:
         name = str(self.name)
         quoted = f"'{' '.join(self.text.split())}': {name}" if self.text else name[:1].upper() + name[1:]
-        told = sentence(
+        return say(
             "{concern}; {risk} {misread_as}. Needed: {write}. Source: {source}.",
             concern=quoted,
             risk=self.risk,
@@ -63,35 +58,39 @@ class Concern:
             write=self.write,
             source=self.source,
         )
-        return str(told)
 
 
 def concern_of(
     key: str,
-    *,
     place: TextPlace | None = None,
     text: str = "",
+    *,
     name: Sentence | None = None,
     misread_as: Sentence | None = None,
     source: Sentence | None = None,
 ) -> Concern:
-    """Return a concern of the facts, with what is told of this order, and who says so, in place of the row's own words."""
+    """Return a concern of the facts.
+
+    Parameters
+    ----------
+    key : str
+        Its row.
+    place : tuple of int, optional
+        Where it stands in the order.
+    text : str
+        The whole order as typed, to be quoted at the place.
+    name, misread_as, source : Sentence, optional
+        What is told of this order, and who says so, in place of the row's own words.
+    """
     row = shelf().concerns[key]
     return Concern(
         key=key,
         name=name or row.title,
         kind=row.kind,
         place=place,
-        text=text,
-        risk=row.risk or (_FILLED_IN if row.kind == "missing" else _TAKEN_FOR),
+        text=text[slice(*place)] if place else "",
+        risk=row.risk or (sentence("it may be filled in with") if row.kind == "missing" else _TAKEN_FOR),
         misread_as=misread_as or row.misread_as,
         write=row.write,
         source=source or shelf().cite(row),
     )
-
-
-def place_in(
-    key: str, place: TextPlace, text: str, *, name: Sentence | None = None, misread_as: Sentence | None = None
-) -> Concern:
-    """Return a concern of the facts about the words at a place."""
-    return concern_of(key, place=place, text=text[slice(*place)], name=name, misread_as=misread_as)

@@ -139,7 +139,9 @@ def describe_curves(order: Order, curves: ActionCurves | None, site: Site | None
             end=end or (later if start else never),
         )
         modeled.append(words)
-    beyond = say(" A dose above 40 {units} is beyond what the model was made for.") if curves.extrapolated else ""
+    beyond = (
+        say(" A dose above 40 {units} is beyond what the model was made for.") if curves.injection.extrapolated else ""
+    )
     return say(
         "Taught times: {taught}. Model: {model}.{beyond} Model of Berger and Rodbard 1989, numbers recalled, checked against clamp studies; real people differ from it and from day to day.",
         taught=taught,

@@ -5,7 +5,14 @@ from __future__ import annotations
 from itertools import groupby
 from textwrap import wrap
 
-from mixlab.care.action.studies import MOMENTS, Comparison, measured, misses, scoreboard, short_figure, studied_dose
+from mixlab.care.action.studies import (
+    Comparison,
+    measured,
+    misses,
+    scoreboard,
+    short_figure,
+    studied_dose,
+)
 from mixlab.facts.shelf import shelf
 from mixlab.words import say
 
@@ -38,7 +45,7 @@ def scoreboard_table() -> str:
 
 
 def _lines(row: Comparison) -> list[str]:
-    moment, model = str(MOMENTS[row.trial.moment]), say("model {figure}", figure=short_figure(row.model))
+    moment, model = say(row.trial.moment), say("model {figure}", figure=short_figure(row.model))
     lines = [f"    {moment:<25}{measured(row.trial)!s:<36}{model:<13}{row.verdict}"]
     if row.need_verdict:
         at_need = say("  at the fasting need")

@@ -1,4 +1,4 @@
-"""The day at the bedside as one picture on a clock line: meals, both insulins, looks, clashes, action against need."""
+"""The day at the bedside as one picture on a clock line: meals, both insulins, visits, clashes, action against need."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ from .day_words import (
     title_words,
 )
 from .need_strip import NeedStrip
-from .rows import MOST_LOOKS, InsulinBars, LookRows
+from .rows import MOST_VISITS, InsulinBars, VisitRows
 
 _TITLE, _LIMITS = HEIGHT - 14, HEIGHT - 36
 _MEALS, _EAT = (356, 370, 340), 340
@@ -71,7 +71,7 @@ class DayFigure(Board):
         self._eat = self.line("eat-bracket", lw=2)
         self._eat_words = self.text("eat-words", 0, _EAT, **PAPER)
         self._insulins = {"clear": InsulinBars(self, "clear"), "cloudy": InsulinBars(self, "cloudy")}
-        self._looks = LookRows(self)
+        self._visits = VisitRows(self)
         self._strip = NeedStrip(self)
 
     def _draw_clock(self) -> None:
@@ -94,11 +94,11 @@ class DayFigure(Board):
         moving.set(self._limits, text=limit_words(plan))
         self._show_clock(moving, plan)
         full = self._clashes.show(moving, seen) | self._show_meals(moving, plan, self._show_eat(moving, plan))
-        full = full or len(plan.looks) > MOST_LOOKS
+        full = full or len(plan.visits) > MOST_VISITS
         moving.set(self._more, text=say("more in the list than fits here") if full else "")
         self._insulins["clear"].show(moving, plan, plan.clear)
         self._insulins["cloudy"].show(moving, plan, plan.cloudy)
-        self._looks.show(moving, plan)
+        self._visits.show(moving, plan)
         self._strip.show(moving, seen)
         return moving.touched
 

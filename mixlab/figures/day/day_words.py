@@ -56,11 +56,11 @@ class DaySeen:
     cover: Cover | None
 
 
-def look_rows(plan: DayPlan) -> list[Row]:
-    """Return every look by time: its number, when, what to look for and do, and whose rule it is."""
+def visit_rows(plan: DayPlan) -> list[Row]:
+    """Return every visit by time: its number, when, what to look for and do, and whose rule it is."""
     return [
-        (f"{number}", f"{look.window}", str(look.say), str(plan.site.cite(look.rule)))
-        for number, look in enumerate(plan.looks, 1)
+        (f"{number}", f"{visit.window}", str(visit.say), str(plan.site.cite(visit.rule)))
+        for number, visit in enumerate(plan.visits, 1)
     ]
 
 

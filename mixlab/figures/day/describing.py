@@ -25,11 +25,11 @@ from .day_words import (
     eat_words,
     lead,
     limit_words,
-    look_rows,
     question_letter,
     sleep_windows,
     slip_letter,
     title_words,
+    visit_rows,
 )
 
 
@@ -45,7 +45,7 @@ def describe_day(seen: DaySeen) -> str:
         _together(seen),
         _rounds(plan),
         _clashes(plan),
-        _looks(plan),
+        _visits(plan),
         _cover(seen),
         [say("For teaching only: the {prescriber}'s order, local policy and licensed practice come first.")],
     )
@@ -62,10 +62,10 @@ def _clashes(plan: DayPlan) -> Iterator[str]:
         yield say("{words} Rule: {who}.", words=standing, who=plan.site.cite(rule))
 
 
-def _looks(plan: DayPlan) -> Iterator[str]:
-    yield say("Looks: {count}.", count=len(plan.looks))
-    for look, (number, when, words, who) in zip(plan.looks, look_rows(plan), strict=True):
-        how = say("measure") if look.measure else say("look and ask")
+def _visits(plan: DayPlan) -> Iterator[str]:
+    yield say("Looks: {count}.", count=len(plan.visits))
+    for visit, (number, when, words, who) in zip(plan.visits, visit_rows(plan), strict=True):
+        how = say("measure") if visit.measure else say("look and ask")
         values = {"number": number, "when": when, "how": how, "words": words, "who": who}
         yield say("Look {number}, {when}, {how}: {words} Rule: {who}.", **values)
 

@@ -23,8 +23,8 @@ from .clock_line import PAPER, RIGHT, SIDE, Board, Stretch, at_time, ends, take_
 from .day_words import slip_letter
 
 BARS = {"clear": 319.0, "cloudy": 283.0}
-_BOTH, _LOOKS, _ROUNDS = 256, (235, 213, 192), 172
-MOST_LOOKS = 16
+_BOTH, _VISITS, _ROUNDS = 256, (235, 213, 192), 172
+MOST_VISITS = 16
 _SOURCE_LETTERS = 37
 _PEAK_MINUTES = 15  # how wide to either side a single hour is drawn
 _TURN = np.linspace(2.3, -2.3, 19)
@@ -86,17 +86,17 @@ def _source_words(row: ActionTimes, before: str) -> str:
     return f"{before}{textwrap.shorten(head, room, placeholder=' …').replace('… …', '…')}{year}{known}"
 
 
-class LookRows:
-    """When both insulins can act, the numbered looks, and the rounds."""
+class VisitRows:
+    """When both insulins can act, the numbered visits, and the rounds."""
 
     def __init__(self, board: Board) -> None:
         self._small = board.size.small
         self._both = board.line("both-bracket", lw=2)
         self._both_words = board.text("both-words", 0, _BOTH, **PAPER)
-        board.head(_LOOKS[0], say("look in"))
+        board.head(_VISITS[0], say("look in"))
         for y, shape, fill, words in (
-            (_LOOKS[1], _DROP, style.INK, say("measure")),
-            (_LOOKS[2], _CIRCLE, "white", say("look and ask")),
+            (_VISITS[1], _DROP, style.INK, say("measure")),
+            (_VISITS[2], _CIRCLE, "white", say("look and ask")),
         ):
             board.shape(None, shape * 0.8 + (SIDE + 9, y), fc=fill, ec=style.INK, lw=1.6)
             board.text(None, SIDE + 24, y, words)
@@ -106,26 +106,26 @@ class LookRows:
                 board.shape(f"look-{at}", ec=style.INK, lw=1.6, zorder=7),
                 board.text(f"look-{at}-number", 0, 0, ha="center", fontweight="bold", zorder=8),
             )
-            for at in range(1, MOST_LOOKS + 1)
+            for at in range(1, MOST_VISITS + 1)
         ]
         board.head(_ROUNDS, say("somebody is due"))
         self._rounds = board.line("rounds", marker="D", ls="none", ms=7, zorder=3)
 
     def show(self, moving: Moving, plan: DayPlan) -> None:
-        """Move everything to a day; looks at one time stand one below the other."""
+        """Move everything to a day; visits at one time stand one below the other."""
         self._show_both(moving, plan, plan.both_taught)
-        lanes: list[list[Stretch]] = [[] for _ in _LOOKS]
+        lanes: list[list[Stretch]] = [[] for _ in _VISITS]
         spans: list[tuple[float, float, float]] = []
         for at, (mark, number) in enumerate(self._marks):
-            if at >= len(plan.looks):
+            if at >= len(plan.visits):
                 moving.set(mark, xy=NOWHERE, fc="white")
                 moving.hide(number)
                 continue
-            look = plan.looks[at]
-            start, end = ends(plan, look.window)
+            visit = plan.visits[at]
+            start, end = ends(plan, visit.window)
             lane, _ = take_lane(lanes, (start - 10, max(start + 10, end + 3))) or (-1, 0)
-            y = _LOOKS[lane]
-            shape, fill, ink = (_DROP, style.INK, "white") if look.measure else (_CIRCLE, "white", style.INK)
+            y = _VISITS[lane]
+            shape, fill, ink = (_DROP, style.INK, "white") if visit.measure else (_CIRCLE, "white", style.INK)
             moving.set(mark, xy=shape + (start, y), fc=fill)
             moving.set(number, text=f"{at + 1}", position=(start, y - 0.5), color=ink)
             spans += [(start, end, y)] if end > start else []

@@ -28,7 +28,7 @@ _MARKS: dict[MarkKind, str] = {
     "draw up": sentence("draw up and inject").key,
     "eat": sentence("its meal may come").key,
     "meal": sentence("meal served").key,
-    "look": sentence("visit").key,
+    "visit": sentence("visit").key,
     "round": sentence("round").key,
     "sleep": sentence("asleep").key,
 }
@@ -191,7 +191,7 @@ def _draw_sign(sheet: Sheet, kind: MarkKind, start: float, end: float, y: float,
         sheet.shape(None, corners(start, y - 7, end - start, 14), fc="#eeeeee", ec=color, lw=0.8, hatch="\\\\\\")
     elif kind == "eat":
         sheet.shape(None, corners(start, y - 8, end - start, 16), fc="white", ec=color, lw=1.6)
-    elif kind == "look":
+    elif kind == "visit":
         sheet.line(None, (start, end), (y, y), color=color, lw=4, alpha=0.35, solid_capstyle="butt")
         sheet.line(None, (start,), (y,), marker="o", ms=6, mfc="white", mec=color, mew=1.4)
     elif kind == "round":

@@ -9,7 +9,7 @@ from mixlab.care.decision.answers import Choice, answer_text
 from mixlab.quantities import ClockTime, Glucose, GlucoseUnit
 from mixlab.words import plural, say
 
-MarkKind = Literal["dose", "draw up", "eat", "meal", "look", "round", "sleep"]
+MarkKind = Literal["dose", "draw up", "eat", "meal", "visit", "round", "sleep"]
 """What stands on the strip of a day."""
 
 

@@ -11,7 +11,7 @@ import ipywidgets as widgets
 from mixlab.care.action.absorption import NoModel
 from mixlab.care.action.curves import ActionCurves
 from mixlab.care.day.dose_day import CannotPlan
-from mixlab.care.day.planning import DayPlan, handbooks
+from mixlab.care.day.planning import DayPlan, handbook_keys
 from mixlab.care.dosing import CannotPrepare
 from mixlab.care.order.comparisons import meal_time
 from mixlab.facts.shelf import shelf
@@ -65,7 +65,7 @@ class WhenItActs(ActionControls):
         self, order: str = FIRST_ORDER, given_at: str | None = None, site: Site | None = None, shown: str = CURVES
     ) -> None:
         self.site = the_site(site)
-        self._rows = handbooks(read_order(FIRST_ORDER), self.site)
+        self._rows = handbook_keys(read_order(FIRST_ORDER), self.site)
         self.state = State(
             order_text=FIRST_ORDER,
             given_at=_first_time(self.site),

@@ -119,21 +119,21 @@ _SPANS = {
     "ends": sentence("ends"),
 }
 
-_LOOKS = {
+_VISITS = {
     "meal": sentence("look at its meal"),
     "clear": sentence("look while {clear} is strongest"),
     "cloudy": sentence("look while {cloudy} is strongest"),
     "bedtime": sentence("look at bedtime"),
     "end": sentence("look until {cloudy} ends"),
 }
-"""Looks that stand alone; that before a later meal is named by the meal."""
+"""Visits that stand alone; that before a later meal is named by the meal."""
 
 
-def _look_name(plan: DayPlan, look: Visit) -> Sentence:
-    if look.key in _LOOKS:
+def _visit_name(plan: DayPlan, visit: Visit) -> Sentence:
+    if visit.key in _VISITS:
         words = {"clear": plan.clear.dose.insulin.name, "cloudy": plan.cloudy.dose.insulin.name}
-        return _LOOKS[look.key].filled_from(words)
-    meal = min((meal for meal in plan.meals if meal.at >= look.window.start), key=lambda meal: meal.at, default=None)
+        return _VISITS[visit.key].filled_from(words)
+    meal = min((meal for meal in plan.meals if meal.at >= visit.window.start), key=lambda meal: meal.at, default=None)
     return sentence("look before {meal}", meal=meal.name) if meal else sentence("look before a meal")
 
 
@@ -167,8 +167,8 @@ def list_times(site: Site) -> Iterator[tuple[Point, object]]:
                 if window is not None:
                     what = sentence("{insulin} {verb}", insulin=acting.dose.insulin.name, verb=verb)
                     yield Point(what, name), _span(window)
-        for look in plan.looks:
-            yield Point(_look_name(plan, look), name), _span(look.window)
+        for visit in plan.visits:
+            yield Point(_visit_name(plan, visit), name), _span(visit.window)
         for clash in plan.clashes:
             yield Point(_clash_name(clash), name), clash.at
         yield Point(sentence("rounds"), name), plan.rounds
@@ -181,8 +181,8 @@ def list_day_sentences(site: Site) -> Iterator[tuple[Point, object]]:
         if isinstance(plan, Sentence):
             yield Point(sentence("refused"), name), plan
             continue
-        for look in plan.looks:
-            yield Point(_look_name(plan, look), name), (look.say, site.cite(look.rule), look.measure)
+        for visit in plan.visits:
+            yield Point(_visit_name(plan, visit), name), (visit.say, site.cite(visit.rule), visit.measure)
         for clash in plan.clashes:
             limits = tuple((limit.value, limit.unit, site.cite(limit)) for limit in clash.limits)
             yield Point(_clash_name(clash), name), (clash.say, site.cite(clash.rule), *limits)
