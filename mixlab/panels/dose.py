@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any
@@ -13,7 +14,8 @@ from mixlab.care.action.absorption import NoFigures, NoModel
 from mixlab.care.action.curves import ActionCurves, action_curves
 from mixlab.care.decision.deciding import Decision, decide
 from mixlab.care.decision.swallowing import sign_text
-from mixlab.care.dosing import CannotPrepare, Plan, plan_dose
+from mixlab.care.dosing import CannotPrepare, MustNotMix, Plan, plan_dose
+from mixlab.care.order.lesson import lesson_order
 from mixlab.figures.action.curves import describe_curves, draw_curves
 from mixlab.figures.decision.card import describe_card, draw_card
 from mixlab.figures.style import ROOM
@@ -32,8 +34,8 @@ from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
 from mixlab.words import say, sentence
 
-from .order_controls import FIRST_ORDER, OrderControls
-from .rows import HALF, THIRD, bold, line, move_slider, row
+from .order_controls import OrderControls
+from .rows import HALF, THIRD, ban_note, bold, line, move_slider, row
 
 HOURS = np.arange(289) / 12
 """What the curves are drawn at: every five minutes for 24 h."""
@@ -88,8 +90,8 @@ class LiveDose(Panel):
 
     Parameters
     ----------
-    order : str
-        The order to begin with.
+    order : str, optional
+        The order to begin with: `lesson_order` if not given.
     site : Site, optional
         The site in force if not given.
 
@@ -109,29 +111,35 @@ class LiveDose(Panel):
 
     state: State
 
-    def __init__(self, order: str = FIRST_ORDER, site: Site | None = None) -> None:
+    def __init__(self, order: str | None = None, site: Site | None = None) -> None:
         self.site = the_site(site)
         first = 120.0 if self.site.glucose_unit == "mg/dL" else 6.7
-        self.state = State(order_text=FIRST_ORDER, glucose=first, eating=True, signs=())
-        self._view = see(self.state, self.site)
-        self._first_order = order
+        lesson = lesson_order(site=self.site)
+        self.state = State(order_text=lesson, glucose=first, eating=True, signs=())
+        self._view: View | None = None  # stays so on a ward that allows no pair in one syringe: nothing is drawn there
+        with suppress(MustNotMix):
+            self._view = see(self.state, self.site)
+        self._first_order = lesson if order is None else order
         super().__init__(self.site.voice, "mixlab-live-dose")
 
     def build(self) -> list[widgets.Widget]:
         """Make controls and pictures, and return what stands on the panel from top to bottom."""
         self._make_controls()
-        self._make_pictures(self._view)
-        return self._lay_out()
+        return self._lay_out(self._make_pictures(self._view) if self._view else [])
 
     @property
     def plan(self) -> Plan:
         """The dose as it is prepared now."""
-        return self._view.plan
+        return self._seen.plan
 
     @property
     def decision(self) -> Decision:
         """What is decided now."""
-        return self._view.decision
+        return self._seen.decision
+
+    @property
+    def _seen(self) -> View:
+        return self._view or see(self.state, self.site)
 
     def begin(self) -> None:
         """Read the first order like any typed one, and refuse it like one."""
@@ -140,16 +148,18 @@ class LiveDose(Panel):
 
     def redraw(self) -> None:
         """Let the pictures show the last state that could be shown."""
-        self._show(self._view, aloud="")
+        if self._view:
+            self._show(self._view, aloud="")
 
     def memory(self) -> list[tuple[object, str]]:
         """Return what the panel remembers beside what its parts show."""
-        return [*super().memory(), (self, "_view"), *self._order.memory, (self._curves, "top")]
+        drawn = [(self._curves, "top")] if self._view else []
+        return [*super().memory(), (self, "_view"), *self._order.memory, *drawn]
 
     def _make_controls(self) -> None:
         unit = self.site.glucose_unit
         low, high = ends_of_range(self.site)
-        self._order = OrderControls(self, lambda text: self._change(order_text=text))
+        self._order = OrderControls(self, self.state.order_text, lambda text: self._change(order_text=text))
         self.order_text = self._order.text
         self.clear_units, self.clear_box = self._order.clear_units, self._order.clear_box
         self.cloudy_units, self.cloudy_box = self._order.cloudy_units, self._order.cloudy_box
@@ -202,7 +212,7 @@ class LiveDose(Panel):
             self.when(control, lambda glucose: self._change(glucose=glucose))
         return slider, box
 
-    def _make_pictures(self, view: View) -> None:
+    def _make_pictures(self, view: View) -> list[widgets.Widget]:
         self._barrel, self._card = draw_barrel(view.plan, ROOM), draw_card(view.decision, ROOM)
         self._curves = draw_curves(view.order, view.curves, ROOM, self.site)
         figures = (self._barrel.figure, self._curves.figure, self._card.figure)
@@ -210,12 +220,16 @@ class LiveDose(Panel):
             LivePicture(figure, words, max_height=height, caption=True)
             for figure, words, height in zip(figures, self._words(view), ("64vh", "35vh", "27vh"), strict=True)
         )
+        return [
+            widgets.VBox([self.barrel_picture], layout=HALF),
+            widgets.VBox([self.curves_picture, self.card_picture], layout=HALF),
+        ]
 
     def _words(self, view: View) -> tuple[str, str, str]:
         curves = describe_curves(view.order, view.curves, self.site)
         return describe_barrel(view.plan), curves, describe_card(view.decision)
 
-    def _lay_out(self) -> list[widgets.Widget]:
+    def _lay_out(self, pictures: list[widgets.Widget]) -> list[widgets.Widget]:
         signs = row(
             line(sentence("<b>Signs of a low</b> (looked for; tick what you see):")),
             *self.signs.values(),
@@ -228,11 +242,8 @@ class LiveDose(Panel):
             self._order.row("cloudy", THIRD),
             widgets.HBox([glucose, self.glucose, self.glucose_box], layout=THIRD),
         ]
-        pictures = [
-            widgets.VBox([self.barrel_picture], layout=HALF),
-            widgets.VBox([self.curves_picture, self.card_picture], layout=HALF),
-        ]
         return [
+            *ban_note(self.site),
             widgets.HBox([bold(say("Order")), self.order_text], layout={"grid_gap": "8px"}),
             widgets.HBox(doses, layout={"grid_gap": "16px"}),
             widgets.HBox([bold(say("Meal:")), self.meal, signs], layout={"grid_gap": "10px", "align_items": "center"}),
@@ -247,7 +258,7 @@ class LiveDose(Panel):
     def _change(self, **values: Any) -> None:
         """Take new values of the state and show what follows from it, or say why it cannot be shown."""
         state = replace(self.state, **values)
-        if state == self.state:
+        if state == self.state and self._view:
             return
         self.state = state
         try:
@@ -257,7 +268,7 @@ class LiveDose(Panel):
             self.refuse(refusal)
             self.soon(self._settle)
         else:
-            self._order.take(self._view.order)
+            self._order.take(self._seen.order)
             self.accept()
             self.soon(self._follow)
 
@@ -265,8 +276,8 @@ class LiveDose(Panel):
         """Let controls and pictures show the last state that could be shown."""
         with self._frame.carrying([*self._order.carried, self.glucose_box]):
             self._settle()
-            order, choice = self._view.order, self._view.decision.choice
-            self._show(self._view, aloud=f"{order.clear}, {order.cloudy}: {say(choice)}.")
+            order, choice = self._seen.order, self._seen.decision.choice
+            self._show(self._seen, aloud=f"{order.clear}, {order.cloudy}: {say(choice)}.")
 
     def _show(self, view: View, aloud: str) -> None:
         touched = (
@@ -291,6 +302,6 @@ SIGNS_ON_PANEL = ("trembling", "sweating", "pallor", "confusion", "drowsiness")
 """The signs with a box of their own on this panel; the facts list more."""
 
 
-def live_dose(order: str = FIRST_ORDER, site: Site | None = None) -> LiveDose:
+def live_dose(order: str | None = None, site: Site | None = None) -> LiveDose:
     """Return the live panel for an order, ready to show as the last line of a cell."""
     return LiveDose(order, site)

@@ -20,6 +20,7 @@ from mixlab.care.low.events import (
     Wait,
 )
 from mixlab.care.low.treatment import walk
+from mixlab.care.order.lesson import lesson_order
 from mixlab.figures.decision.bedside import Seen, describe_bedside, draw_bedside
 from mixlab.figures.style import ROOM
 from mixlab.pages.decision import decision_html
@@ -36,8 +37,7 @@ from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
 from mixlab.words import say, sentence
 
-from .order_controls import FIRST_ORDER
-from .rows import COLUMN, choices, line, row
+from .rows import COLUMN, ban_note, choices, line, row
 
 FOUND = Observation(glucose=Glucose(61, "mg/dL"), signs=("sweating", "trembling"), eating=True, can_swallow=True)
 """The patient of the demonstration: a low with signs, awake, able to swallow, breakfast on the way."""
@@ -79,8 +79,8 @@ class TreatLow(Panel):
     ----------
     found : Observation, optional
         How the patient is found.
-    order : str
-        The dose that waits.
+    order : str, optional
+        The dose that waits: `lesson_order` if not given.
     site : Site, optional
         Whose rules; the teaching site if not given.
 
@@ -106,10 +106,10 @@ class TreatLow(Panel):
 
     state: State
 
-    def __init__(self, found: Observation = FOUND, order: str = FIRST_ORDER, site: Site | None = None) -> None:
+    def __init__(self, found: Observation = FOUND, order: str | None = None, site: Site | None = None) -> None:
         self.site = the_site(site)
         self.state = State()
-        self._order, self._found = read_order(order), found
+        self._order, self._found = read_order(order or lesson_order(site=self.site)), found
         self.moments = walk(self._order, found, (), self.site)
         super().__init__(self.site.voice, "mixlab-treat-low")
 
@@ -224,6 +224,7 @@ class TreatLow(Panel):
         )
         beside = [widgets.VBox([self.picture, self.sheet], layout=COLUMN), widgets.VBox([self.record], layout=COLUMN)]
         return [
+            *ban_note(self.site),
             line(order),
             buttons,
             measuring,
@@ -261,6 +262,6 @@ def _wait_words(minutes: float) -> str:
     return say("wait {minutes} min", minutes=number_text(minutes))
 
 
-def treat_low(found: Observation = FOUND, order: str = FIRST_ORDER, site: Site | None = None) -> TreatLow:
+def treat_low(found: Observation = FOUND, order: str | None = None, site: Site | None = None) -> TreatLow:
     """Return the panel that walks the treatment of a low; see :class:`TreatLow`."""
     return TreatLow(found, order, site)

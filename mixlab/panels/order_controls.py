@@ -19,8 +19,6 @@ from mixlab.ward.order.order import Order, OrderError
 from mixlab.ward.order.reading import read_order
 from mixlab.words import say, sentence
 
-FIRST_ORDER = "regular insulin 8 units and NPH insulin 20 units subcut 30 minutes before breakfast"
-
 _SLIDER_TOP_UNITS = 60
 
 _LOOKS = (sentence("clear").key, sentence("cloudy").key)
@@ -33,6 +31,8 @@ class OrderControls:
     ----------
     panel : Panel
         On which they stand; it says why a dose cannot be moved.
+    order : str
+        The order they begin with; it can be read.
     change : callable
         Called with the text of an order when a person typed it or moved a dose.
 
@@ -50,9 +50,9 @@ class OrderControls:
         Why the typed order cannot be read; empty when it can.
     """
 
-    def __init__(self, panel: Panel, change: Callable[[str], None]) -> None:
+    def __init__(self, panel: Panel, order: str, change: Callable[[str], None]) -> None:
         self._panel, self._change = panel, change
-        self.order, self.fault = read_order(FIRST_ORDER), ""
+        self.order, self.fault = read_order(order), ""
         self.text = CarriedText(continuous_update=False, layout={"width": "auto", "flex": "1 1 auto"})
         self.text.add_class("mixlab-order")
         panel.when(self.text, change)

@@ -7,8 +7,10 @@ from typing import cast
 
 import ipywidgets as widgets
 
+from mixlab.care.order.lesson import ban_on_the_lesson
 from mixlab.pages.labels import label_html, line_html, small_html, text_html
-from mixlab.words import Sentence, say
+from mixlab.ward.site.record import Site
+from mixlab.words import Sentence, say, sentence
 
 THIRD = {"flex": "1 1 0", "min_width": "0"}
 """One of several columns of one width."""
@@ -43,6 +45,12 @@ def row(*parts: str | widgets.Widget, gap: str = "0 8px") -> widgets.HBox:
     """Return parts one after the other, in as many lines as they need; words stand in bold."""
     shown = [bold(part) if isinstance(part, str) else part for part in parts]
     return widgets.HBox(shown, layout={"flex_flow": "row wrap", "grid_gap": gap, "align_items": "center"})
+
+
+def ban_note(site: Site) -> list[widgets.Widget]:
+    """Return a note that a ward forbids the pair of the lessons, and nothing where it allows it."""
+    ban = ban_on_the_lesson(site)
+    return [line(sentence("<b>Policy:</b> {ban}", ban=ban)).add_class("mixlab-refusal")] if ban else []
 
 
 def choices(words: Iterable[str]) -> list[tuple[str, str]]:

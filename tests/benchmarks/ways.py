@@ -15,7 +15,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from PIL import Image
 
-from mixlab import read_order, teaching_site
+from mixlab import lesson_order, read_order, teaching_site
 from mixlab.care.bench.actions import Pierce
 from mixlab.care.bench.handling import TakeSyringe
 from mixlab.figures.action.curves import draw_curves
@@ -24,10 +24,9 @@ from mixlab.figures.style import ROOM
 from mixlab.figures.syringe.barrel import draw_barrel
 from mixlab.panels import draw_up, live_dose, when_it_acts
 from mixlab.panels.dose import State, View, see
-from mixlab.panels.order_controls import FIRST_ORDER
 
 SITE = teaching_site()
-ORDER = read_order(FIRST_ORDER)
+ORDER = read_order(lesson_order())
 
 
 def view(units: int) -> View:

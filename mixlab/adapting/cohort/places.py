@@ -12,6 +12,7 @@ from functools import partial
 from itertools import groupby
 
 from mixlab.care.dosing import CannotPrepare, choose_syringe
+from mixlab.care.order.lesson import ban_on_the_lesson
 from mixlab.facts.records import Span
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import ClockTime, Glucose, minutes_text, number_text, units_text
@@ -167,6 +168,11 @@ def _lines(site: Site, units: float) -> str:
 # Technique
 
 
+def _pair_note(site: Site) -> str:
+    ban = ban_on_the_lesson(site)
+    return "" if ban is None else f" {ban} What stands below of regular insulin holds on wards that mix it."
+
+
 def _air_note(site: Site) -> str:
     if site.air.value == "as much as the dose":
         return ""
@@ -264,6 +270,7 @@ PLACES: Mapping[str, Callable[[Site], str]] = {
     "syringe_for_15_40": _named(15, 55),
     "syringe_for_half": _named(4.5, 18.5),
     "syringe_for_12_30": _named(12, 42),
+    "pair_note": _pair_note,
     "air_note": _air_note,
     "push_back_note": _push_back_note,
     "waiting": lambda site: str(minutes_text(site.waiting.value)),

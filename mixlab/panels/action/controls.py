@@ -11,7 +11,7 @@ import ipywidgets as widgets
 from mixlab.care.day.parts import meal_name
 from mixlab.facts.shelf import shelf
 from mixlab.panels.order_controls import OrderControls
-from mixlab.panels.rows import THIRD, bold, choices, line, row
+from mixlab.panels.rows import THIRD, ban_note, bold, choices, line, row
 from mixlab.quantities import NotAClockTime, number_text, read_clock
 from mixlab.screen.frame import CarriedHTML, CarriedNumber, CarriedText, PanelFrame
 from mixlab.screen.notice import Notice
@@ -72,7 +72,7 @@ class ActionControls(Panel):
 
     def _make_controls(self, rows: tuple[str, ...]) -> None:
         facts = shelf()
-        self._order = OrderControls(self, lambda text: self._change(order_text=text))
+        self._order = OrderControls(self, self.state.order_text, lambda text: self._change(order_text=text))
         self.order_text = self._order.text
         self.clear_units, self.clear_box = self._order.clear_units, self._order.clear_box
         self.cloudy_units, self.cloudy_box = self._order.cloudy_units, self._order.cloudy_box
@@ -199,6 +199,7 @@ class ActionControls(Panel):
         self._need_row = row(say("Assumed need: part of the fasting need"), self.basal)
         self._fan_row = row(say("Day to day:"), self.fan)
         return [
+            *ban_note(self.site),
             widgets.HBox([bold(say("Order")), self.order_text], layout={"grid_gap": "8px"}),
             widgets.HBox(
                 [self._order.row("clear", THIRD), self._order.row("cloudy", THIRD), given], layout={"grid_gap": "16px"}

@@ -12,11 +12,12 @@ import ipywidgets as widgets
 from mixlab.care.bench.bench import Action, Bench, why_not
 from mixlab.care.dosing import Plan
 from mixlab.figures.syringe.bench_words import places_of
-from mixlab.panels.rows import THIRD, choices, row, small
+from mixlab.panels.rows import THIRD, ban_note, choices, row, small
 from mixlab.quantities import NotAnAmount
 from mixlab.screen.frame import CarriedHTML, CarriedSlider, PanelFrame
 from mixlab.screen.panel import Panel
 from mixlab.screen.picture import LivePicture
+from mixlab.ward.site.record import Site
 from mixlab.words import say, sentence
 
 from .words import BUTTONS, RUNS, State
@@ -43,6 +44,7 @@ class BenchControls(Panel):
     """
 
     state: State
+    site: Site
     bench_picture: LivePicture
     _plan: Plan | None
     _demonstration: bool
@@ -145,6 +147,7 @@ class BenchControls(Panel):
         after = row(self.undo, self._replay_words, self.replay_step, self.inside, self.finish, small(say(SAFETY)))
         demonstration = row(say("Run"), self.run_name, self.next, self.restart)
         return [
+            *ban_note(self.site),
             self._heading,
             *([demonstration] if self._demonstration else []),
             widgets.HBox(

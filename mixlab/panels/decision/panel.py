@@ -8,11 +8,11 @@ from typing import Any
 import ipywidgets as widgets
 
 from mixlab.care.decision.deciding import Decision
+from mixlab.care.order.lesson import lesson_order
 from mixlab.figures.decision.bedside import BedsideFigure, Seen, draw_bedside
 from mixlab.figures.style import ROOM, Touched
 from mixlab.pages.labels import line_html
-from mixlab.panels.order_controls import FIRST_ORDER
-from mixlab.panels.rows import COLUMN
+from mixlab.panels.rows import COLUMN, ban_note
 from mixlab.quantities import Glucose, NotAnAmount
 from mixlab.screen.frame import CarriedHTML
 from mixlab.screen.picture import LivePicture
@@ -34,8 +34,8 @@ class Bedside(BedsideControls):
 
     Parameters
     ----------
-    order : str
-        The dose in question.
+    order : str, optional
+        The dose in question: `lesson_order` if not given.
     site, beside : Site, optional
         Whose policy decides: the teaching site if not given, and beside it a second one, if given. Both can be chosen on
         the panel, from the example sites and these.
@@ -50,12 +50,12 @@ class Bedside(BedsideControls):
         Every step, whom to tell, what must happen for the dose to be given later, and every reason with its rule.
     """
 
-    def __init__(self, order: str = FIRST_ORDER, site: Site | None = None, beside: Site | None = None) -> None:
+    def __init__(self, order: str | None = None, site: Site | None = None, beside: Site | None = None) -> None:
         self._sites = {one.name: one for one in example_sites()}
         given = the_site(site)
         with speaking(given.voice):
             first, beside = self._own(given), self._own(beside) if beside else None
-        self._order = read_order(order)
+        self._order = read_order(order or lesson_order(site=given))
         self._refused = False  # whether the typed reading cannot be used
         unit = first.glucose_unit
         self.state = State(reading=Glucose(120 if unit == "mg/dL" else 6.7, unit), site=first, beside=beside)
@@ -87,7 +87,7 @@ class Bedside(BedsideControls):
             for picture, sheet in zip(self.pictures, self.sheets, strict=True)
         ]
         columns = widgets.HBox(self._columns, layout={"grid_gap": "10px", "align_items": "flex-start"})
-        return [*self._rows(), self._notice, columns, self._frame]
+        return [*ban_note(self.state.site), *self._rows(), self._notice, columns, self._frame]
 
     def begin(self) -> None:
         """Let every control say what the state says."""
@@ -211,6 +211,6 @@ def _aloud(seen: Seen) -> str:
         return f"{seen.site.name}: {say(seen.decision.choice)}."
 
 
-def bedside(order: str = FIRST_ORDER, site: Site | None = None, beside: Site | None = None) -> Bedside:
+def bedside(order: str | None = None, site: Site | None = None, beside: Site | None = None) -> Bedside:
     """Return the bedside panel; see :class:`Bedside`."""
     return Bedside(order, site, beside)
