@@ -303,5 +303,13 @@ SIGNS_ON_PANEL = ("trembling", "sweating", "pallor", "confusion", "drowsiness")
 
 
 def live_dose(order: str | None = None, site: Site | None = None) -> LiveDose:
-    """Return the live panel for an order, ready to show as the last line of a cell."""
+    """Return the live panel for an order, ready to show as the last line of a cell; see `LiveDose`.
+
+    Examples
+    --------
+    >>> panel = live_dose()
+    >>> panel.set(clear=14, cloudy=26)
+    >>> panel.plan.total_mark
+    40
+    """
     return LiveDose(order, site)

@@ -263,5 +263,13 @@ def _wait_words(minutes: float) -> str:
 
 
 def treat_low(found: Observation = FOUND, order: str | None = None, site: Site | None = None) -> TreatLow:
-    """Return the panel that walks the treatment of a low; see :class:`TreatLow`."""
+    """Return the panel that walks the treatment of a low; see `TreatLow`.
+
+    Examples
+    --------
+    >>> panel = treat_low()
+    >>> panel.press("call for help")
+    >>> panel.moments[-1].decision.choice
+    'hold and treat'
+    """
     return TreatLow(found, order, site)

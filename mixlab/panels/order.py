@@ -159,5 +159,11 @@ def _row(words: str, control: widgets.Widget) -> widgets.HBox:
 
 
 def order_check(order: str | None = None, usual: str | None = None, site: Site | None = None) -> OrderCheck:
-    """Return the order check; see :class:`OrderCheck`."""
+    """Return the order check; see `OrderCheck`.
+
+    Examples
+    --------
+    >>> [concern.text for concern in order_check("regular insulin 8U and NPH insulin 20 units subcut at 07:30").concerns]
+    ['8U']
+    """
     return OrderCheck(order, usual, site)

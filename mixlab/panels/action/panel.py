@@ -208,5 +208,12 @@ def _first_time(order: Order, site: Site) -> str:
 def when_it_acts(
     order: str | None = None, given_at: str | None = None, site: Site | None = None, shown: str = CURVES
 ) -> WhenItActs:
-    """Return the panel for an order given at a clock time, ready to show as the last line of a cell."""
+    """Return the panel for an order given at a clock time, ready to show as the last line of a cell; see `WhenItActs`.
+
+    Examples
+    --------
+    >>> panel = when_it_acts(given_at="07:30")
+    >>> round(panel.curves.peak(), 1)
+    2.7
+    """
     return WhenItActs(order, given_at, site, shown)

@@ -286,5 +286,13 @@ class DrawUp(BenchControls):
 def draw_up(
     order: str | None = None, site: Site | None = None, file: str | Path | None = None, demonstration: bool = False
 ) -> DrawUp:
-    """Return the draw-up bench for an order, ready to show as the last line of a cell."""
+    """Return the draw-up bench for an order, ready to show as the last line of a cell; see `DrawUp`.
+
+    Examples
+    --------
+    >>> panel = draw_up()
+    >>> panel.press("clean hands")
+    >>> panel.trace.last.hands_clean
+    True
+    """
     return DrawUp(order, site, file, demonstration)

@@ -212,5 +212,13 @@ def _aloud(seen: Seen) -> str:
 
 
 def bedside(order: str | None = None, site: Site | None = None, beside: Site | None = None) -> Bedside:
-    """Return the bedside panel; see :class:`Bedside`."""
+    """Return the bedside panel; see `Bedside`.
+
+    Examples
+    --------
+    >>> panel = bedside()
+    >>> panel.set(glucose="64")
+    >>> panel.decisions[0].choice
+    'hold and treat'
+    """
     return Bedside(order, site, beside)
