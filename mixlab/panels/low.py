@@ -37,9 +37,9 @@ from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
 from mixlab.words import say, sentence
 
-from .rows import COLUMN, ban_note, choices, line, row
+from .rows import COLUMN, ban_note, choices, marked_line, row
 
-FOUND = Observation(glucose=Glucose(61, "mg/dL"), signs=("sweating", "trembling"), eating=True, can_swallow=True)
+FOUND_LOW = Observation(glucose=Glucose(61, "mg/dL"), signs=("sweating", "trembling"), eating=True, can_swallow=True)
 """The patient of the demonstration: a low with signs, awake, able to swallow, breakfast on the way."""
 
 AS_BEFORE: Literal["as before"] = "as before"
@@ -55,7 +55,7 @@ SIGNS: dict[str, tuple[str, ...] | None] = {
 ALERTNESS: dict[str, Alertness | Literal["as before"]] = {
     sentence("as before").key: AS_BEFORE, sentence("awake").key: "awake", sentence("drowsy").key: "drowsy", sentence("unresponsive").key: "unresponsive",
 }  # fmt: skip
-SWALLOW: dict[str, bool | Literal["as before"]] = {
+SWALLOWS_NOW: dict[str, bool | Literal["as before"]] = {
     AS_BEFORE: AS_BEFORE,
     sentence("safe").key: True,
     sentence("not safe").key: False,
@@ -64,7 +64,7 @@ _GAP = "2px 6px"
 
 
 @dataclass(frozen=True, kw_only=True)
-class State:
+class LowState:
     """What has been done so far."""
 
     events: tuple[Event, ...] = ()
@@ -104,11 +104,11 @@ class TreatLow(Panel):
         The decision now.
     """
 
-    state: State
+    state: LowState
 
-    def __init__(self, found: Observation = FOUND, order: str | None = None, site: Site | None = None) -> None:
+    def __init__(self, found: Observation = FOUND_LOW, order: str | None = None, site: Site | None = None) -> None:
         self.site = the_site(site)
-        self.state = State()
+        self.state = LowState()
         self._order, self._found = read_order(order or lesson_order(site=self.site)), found
         self.moments = walk(self._order, found, (), self.site)
         super().__init__(self.site.voice, "mixlab-treat-low")
@@ -148,7 +148,7 @@ class TreatLow(Panel):
         self.reading = widgets.Text(continuous_update=False, layout={"width": "90px"})
         self.signs, self.alertness, self.swallow = (
             widgets.Dropdown(options=choices(options), layout={"width": "120px"})
-            for options in (SIGNS, ALERTNESS, SWALLOW)
+            for options in (SIGNS, ALERTNESS, SWALLOWS_NOW)
         )
         parts = {"reading": self.reading, "signs": self.signs, "alertness": self.alertness, "swallow": self.swallow}
         for part, control in parts.items():
@@ -204,7 +204,7 @@ class TreatLow(Panel):
             read_meter(self.reading.value, self.site),
             signs=SIGNS[self.signs.value],
             alertness=ALERTNESS[self.alertness.value],
-            can_swallow=SWALLOW[self.swallow.value],
+            can_swallow=SWALLOWS_NOW[self.swallow.value],
         )
 
     def _lay_out(self) -> list[widgets.Widget]:
@@ -217,15 +217,15 @@ class TreatLow(Panel):
         buttons = row(*(button for key, button in doing if key != "measure"), undo[1], gap=_GAP)
         buttons.add_class("mixlab-treat-buttons")
         measuring = row(
-            *(line(sentence("<b>New reading:</b>")), self.reading, line(sentence("signs")), self.signs),
-            *(line(sentence("alertness")), self.alertness, line(sentence("swallowing")), self.swallow),
+            *(marked_line(sentence("<b>New reading:</b>")), self.reading, marked_line(sentence("signs")), self.signs),
+            *(marked_line(sentence("alertness")), self.alertness, marked_line(sentence("swallowing")), self.swallow),
             self.buttons["measure"],
             gap=_GAP,
         )
         beside = [widgets.VBox([self.picture, self.sheet], layout=COLUMN), widgets.VBox([self.record], layout=COLUMN)]
         return [
             *ban_note(self.site),
-            line(order),
+            marked_line(order),
             buttons,
             measuring,
             self._notice,
@@ -235,7 +235,7 @@ class TreatLow(Panel):
 
     def _go(self, events: tuple[Event, ...]) -> None:
         self.moments = walk(self._order, self._found, events, self.site)
-        self.state = State(events=events)
+        self.state = LowState(events=events)
         if events and isinstance(events[-1], Measure):
             self.reading.value = ""  # a number is read off the meter anew each time
         self.signs.value, self.alertness.value, self.swallow.value = NOT_LOOKED, AS_BEFORE, AS_BEFORE
@@ -262,7 +262,7 @@ def _wait_words(minutes: float) -> str:
     return say("wait {minutes} min", minutes=number_text(minutes))
 
 
-def treat_low(found: Observation = FOUND, order: str | None = None, site: Site | None = None) -> TreatLow:
+def treat_low(found: Observation = FOUND_LOW, order: str | None = None, site: Site | None = None) -> TreatLow:
     """Return the panel that walks the treatment of a low; see `TreatLow`.
 
     Examples

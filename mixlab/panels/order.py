@@ -40,7 +40,7 @@ FAULTY = {
 
 
 @dataclass(frozen=True, kw_only=True)
-class State:
+class OrderState:
     """What the controls say: which ready-made order, the order as typed, and the patient's usual one."""
 
     example: str
@@ -72,14 +72,14 @@ class OrderCheck(Panel):
         The order with every place marked and numbered, what it reads as or why it is not acted on, and the concerns.
     """
 
-    state: State
+    state: OrderState
 
     def __init__(self, order: str | None = None, usual: str | None = None, site: Site | None = None) -> None:
         self.site = the_site(site)
         lesson = lesson_order(site=self.site)
         self._examples = {sentence("well written").key: lesson, **FAULTY}
         self.concerns: tuple[Concern, ...] = ()
-        self.state = State(
+        self.state = OrderState(
             example=OWN, order_text=lesson if order is None else order, usual=lesson if usual is None else usual
         )
         super().__init__(self.site.voice, "mixlab-order-check")

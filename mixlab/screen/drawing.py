@@ -14,7 +14,7 @@ from matplotlib.figure import Figure
 
 from .svg_renderer import Pencil, find_references
 
-PLACE = re.compile(r'<g id="([^"]+)"/>')
+PART_PLACE = re.compile(r'<g id="([^"]+)"/>')
 """Where a part stands in the body; words cannot fake it, their `<` is escaped."""
 
 _NAME = re.compile(r"[A-Za-z][\w.-]*")
@@ -94,7 +94,7 @@ class Drawing:
             self.body = pencil.draw(self.figure)
             self.definitions = pencil.definitions()
         self._remembered.clear()  # they may rely on clips and hatches that are no longer there
-        self._movable = {name: movable[name] for name in PLACE.findall(self.body)}
+        self._movable = {name: movable[name] for name in PART_PLACE.findall(self.body)}
         self.size: list[float] = (self.figure.get_size_inches() * 72).tolist()
         self.parts = self._draw_parts(self._movable, {})
 

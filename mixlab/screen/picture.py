@@ -18,7 +18,7 @@ from matplotlib.figure import Figure
 
 from mixlab.words import say
 
-from .drawing import PLACE, Drawing
+from .drawing import PART_PLACE, Drawing
 from .svg_renderer import fit_for_xml
 
 
@@ -84,7 +84,7 @@ class LivePicture(anywidget.AnyWidget):
     def svg(self) -> str:
         """Give the whole picture as it stands, as the text of an SVG file."""
         now = self.now
-        body = PLACE.sub(lambda place: str(now["parts"][place[1]]), now["body"])
+        body = PART_PLACE.sub(lambda place: str(now["parts"][place[1]]), now["body"])
         width, height = now["size"]
         return (
             '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" '

@@ -7,7 +7,18 @@ import pytest
 
 from mixlab.facts.shelf import shelf
 from mixlab.panels import when_it_acts
-from mixlab.panels.action.words import CLEAR, CLOUDY, CURVES, DAY, FAN_HOURS, FANS, HOURS, NO_FAN, VIEWS, slips
+from mixlab.panels.action.words import (
+    ACTION_PICTURES,
+    CLEAR,
+    CLOUDY,
+    CURVES,
+    DAY,
+    FAN_HOURS,
+    FANS,
+    HOURS,
+    NO_FAN,
+    slips,
+)
 from mixlab.ward.site.in_force import example_sites
 
 LISPRO = "insulin lispro 8 units and NPH insulin 20 units subcut 10 minutes before breakfast"
@@ -70,7 +81,7 @@ def test_a_pair_without_a_model_refuses_what_only_a_model_can_show(panel):
 
 
 def test_only_the_chosen_picture_and_its_controls_are_seen(panel):
-    for shown in VIEWS:
+    for shown in ACTION_PICTURES:
         panel.shown.value = shown
         seen = [picture for picture in dict.fromkeys(panel.pictures.values()) if displayed(picture)]
         assert seen == [panel.pictures[shown]]
@@ -257,7 +268,7 @@ def test_an_insulin_without_a_model_still_has_taught_times(day):
     assert day.message == ""
     assert day._view.curves is day._view.cover is day._view.fan is None
     assert "insulin lispro" in alt(day)
-    for shown in VIEWS:
+    for shown in ACTION_PICTURES:
         day.shown.value = shown
         assert any(words in alt(day) for words in ("No model for this pair", "draws no curve", "No model curve"))
 

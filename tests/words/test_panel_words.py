@@ -20,7 +20,7 @@ from mixlab.care.order.lesson import lesson_order
 from mixlab.facts.shelf import shelf
 from mixlab.figures.action.evidence_words import short_name
 from mixlab.panels import bedside, draw_up, live_dose, order_check, treat_low, when_it_acts
-from mixlab.panels.action.words import CLEAR, CURVES, DAY, FANS, NO_FAN, VIEWS, slips
+from mixlab.panels.action.words import ACTION_PICTURES, CLEAR, CURVES, DAY, FANS, NO_FAN, slips
 from mixlab.panels.bench.controls import RIGHT_RUN
 from mixlab.panels.bench.words import BUTTONS, RUNS
 from mixlab.panels.decision.words import ALONE
@@ -349,7 +349,7 @@ def test_the_bench_with_a_folder_that_cannot_be_written(ward, tmp_path, aloud):
     check(panel, aloud, FIRST_ORDER, str(file), "No such file or directory")
 
 
-@pytest.mark.parametrize("shown", VIEWS)
+@pytest.mark.parametrize("shown", ACTION_PICTURES)
 @pytest.mark.parametrize("order", [FIRST_ORDER, LISPRO])
 def test_the_panel_of_when_it_acts(shown, order, ward, aloud):
     panel = when_it_acts(order, site=ward, shown=shown)

@@ -20,7 +20,7 @@ from mixlab.screen.picture import LivePicture
 from mixlab.ward.site.record import Site
 from mixlab.words import say, sentence
 
-from .words import BUTTONS, RUNS, State
+from .words import BUTTONS, RUNS, BenchState
 
 RIGHT_RUN = sentence("right run").key
 SAFETY = sentence("Teaching only. The {prescriber}'s order, local policy and licensed practice come first.").key
@@ -43,7 +43,7 @@ class BenchControls(Panel):
         The steps so far.
     """
 
-    state: State
+    state: BenchState
     site: Site
     bench_picture: LivePicture
     _plan: Plan | None
@@ -115,7 +115,7 @@ class BenchControls(Panel):
         """Take what one control says into the state."""
         raise NotImplementedError
 
-    def _press(self, make: Callable[[State], Action]) -> None:
+    def _press(self, make: Callable[[BenchState], Action]) -> None:
         """Do what a button does as the controls stand."""
         raise NotImplementedError
 
@@ -190,7 +190,7 @@ class BenchControls(Panel):
         self.finish.disabled = self._plan is None
         self.next.disabled = self.restart.disabled = self._plan is None
 
-    def _reason(self, make: Callable[[State], Action], bench: Bench) -> str:
+    def _reason(self, make: Callable[[BenchState], Action], bench: Bench) -> str:
         if self._plan is None:
             return say("There is nothing to prepare: see the message.")
         try:

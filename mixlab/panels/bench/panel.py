@@ -33,7 +33,7 @@ from mixlab.ward.site.record import Site
 from mixlab.words import say, sentence
 
 from .controls import RIGHT_RUN, BenchControls
-from .words import PREDICT, State, notice_words
+from .words import PREDICT, BenchState, below_bench
 
 _REFUSALS = (OrderError, CannotPrepare, NotAnAmount, Impossible)
 
@@ -83,7 +83,7 @@ class DrawUp(BenchControls):
         """Make controls and picture, and return what stands on the panel from top to bottom."""
         trace = self._set_out()
         first = next(iter(places_of(trace.last)), "")
-        self.state = State(
+        self.state = BenchState(
             trace=trace, rolls=rolls(self.site), shown=len(trace), vial=first, syringe=next(iter(trace.last.kinds), "")
         )
         self._make_controls()
@@ -192,13 +192,13 @@ class DrawUp(BenchControls):
         self._paused = False
         return run(made.bench)
 
-    def _at(self, trace: Trace) -> State:
+    def _at(self, trace: Trace) -> BenchState:
         return replace(self.state, trace=trace, shown=len(trace), reviewed=False)
 
     def _set_field(self, field: str, value: Any) -> None:
         self._change(replace(self.state, **{field: value}))
 
-    def _press(self, make: Callable[[State], Action]) -> None:
+    def _press(self, make: Callable[[BenchState], Action]) -> None:
         try:
             action = make(self.state)
         except NotAnAmount as refusal:
@@ -250,7 +250,7 @@ class DrawUp(BenchControls):
             replace(self._at(trace), vial=places_of(trace.last)[0]), aloud=say("{run}: at its start.", run=say(name))
         )
 
-    def _change(self, state: State, *, message: str = "", aloud: str = "") -> None:
+    def _change(self, state: BenchState, *, message: str = "", aloud: str = "") -> None:
         """Take a new state and show it."""
         self.message, self.state = message, state
         self._show(aloud=aloud if not message else "")  # the message is an alert: it is spoken by itself
@@ -278,7 +278,7 @@ class DrawUp(BenchControls):
         )
         self.strip.value = steps_html(state.trace, state.shown)
         self._notice.value = notice_html(
-            notice_words(state, self.message, paused=self._paused), refused=bool(self.message)
+            below_bench(state, self.message, paused=self._paused), refused=bool(self.message)
         )
         self._review.value = review_html(self.findings, state.trace) if state.reviewed else ""
 

@@ -34,7 +34,7 @@ from mixlab.words import Sentence, sentence
 
 
 @dataclass(frozen=True, kw_only=True)
-class State:
+class BenchState:
     """What has been done and what the controls say; `shown` is the step that is looked at, `rolls` what the ward teaches."""
 
     trace: Trace
@@ -47,7 +47,7 @@ class State:
     reviewed: bool = False
 
 
-BUTTONS: dict[str, dict[str, Callable[[State], Action]]] = {
+BUTTONS: dict[str, dict[str, Callable[[BenchState], Action]]] = {
     sentence("Hands, labels, checks").key: {
         sentence("clean hands").key: lambda _: CleanHands(),
         sentence("gloves").key: lambda _: PutOnGloves(),
@@ -143,7 +143,7 @@ RUNS = {
 }
 """Every wrong run, by the name of its finding."""
 
-PARTS = (
+PLACES_SAID = (
     sentence("clear").key,
     sentence("cloudy").key,
     sentence("other").key,
@@ -157,7 +157,7 @@ PARTS = (
 PREDICT = sentence("Predict: what will the bench show?").key
 
 
-def notice_words(state: State, refusal: str, *, paused: bool) -> Sentence:
+def below_bench(state: BenchState, refusal: str, *, paused: bool) -> Sentence:
     """Return what stands below the bench.
 
     Parameters

@@ -10,7 +10,7 @@ import ipywidgets as widgets
 
 from mixlab.care.decision.swallowing import sign_text
 from mixlab.facts.shelf import shelf
-from mixlab.panels.rows import choices, plain, row
+from mixlab.panels.rows import choices, plain_words, row
 from mixlab.quantities import Glucose, GlucoseUnit, number_text
 from mixlab.screen.frame import CarriedText, PanelFrame
 from mixlab.screen.notice import Notice
@@ -21,7 +21,7 @@ from mixlab.ward.order.order import Order
 from mixlab.ward.site.record import Site
 from mixlab.words import say
 
-from .words import AGES, ALERT, ALONE, EARLIER, LAST_DOSE, MEALS, NO_READING, SWALLOW, State
+from .words import AGES, ALERT, ALONE, EARLIER, LAST_DOSE, MEALS, NO_READING, SWALLOW, BedsideState
 
 
 class BedsideControls(Panel):
@@ -45,7 +45,7 @@ class BedsideControls(Panel):
         Whose policy, by name.
     """
 
-    state: State
+    state: BedsideState
     _order: Order
     _sites: dict[str, Site]
 
@@ -113,7 +113,7 @@ class BedsideControls(Panel):
         signs = row(say("Signs of a low:"), self.looked, *groups)
         signs.add_class("mixlab-bedside-signs")
         return [
-            row(say("Order:"), plain(self._order)),
+            row(say("Order:"), plain_words(self._order)),
             row(
                 *(say("Glucose:"), self.reading, self.slider, self.age),
                 *(say("Meal:"), self.meal, say("Alertness:"), self.alertness),

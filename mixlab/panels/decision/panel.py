@@ -24,7 +24,7 @@ from mixlab.ward.site.record import Site
 from mixlab.words import say, sentence, speaking
 
 from .controls import BedsideControls
-from .words import ALONE, JUST_TAKEN, NO_READING, State, bedside_words, see
+from .words import ALONE, JUST_TAKEN, NO_READING, BedsideState, bedside_words, decide_at
 
 UNDECIDED = sentence("<b>Nothing is decided yet:</b> first say which number and which unit is meant.")
 
@@ -58,8 +58,8 @@ class Bedside(BedsideControls):
         self._order = read_order(order or lesson_order(site=given))
         self._refused = False  # whether the typed reading cannot be used
         unit = first.glucose_unit
-        self.state = State(reading=Glucose(120 if unit == "mg/dL" else 6.7, unit), site=first, beside=beside)
-        self._seen = [see(self.state, self._order, one) for one in (first, beside or first)]
+        self.state = BedsideState(reading=Glucose(120 if unit == "mg/dL" else 6.7, unit), site=first, beside=beside)
+        self._seen = [decide_at(self.state, self._order, one) for one in (first, beside or first)]
         super().__init__(first.voice, "mixlab-bedside")
 
     def build(self) -> list[widgets.Widget]:
@@ -143,7 +143,7 @@ class Bedside(BedsideControls):
         if refused:
             self._read(self.reading.value)  # what one ward's meter cannot show another's may
 
-    def _change(self, state: State) -> None:
+    def _change(self, state: BedsideState) -> None:
         """Take a new state and show the decision of each site, with what the change turned."""
         if state == self.state and not self.message:
             self._settle()
@@ -155,7 +155,7 @@ class Bedside(BedsideControls):
         self.accept()
         before = self._seen
         self._seen = [
-            see(state, self._order, site, one)
+            decide_at(state, self._order, site, one)
             for site, one in zip((state.site, state.beside or state.site), before, strict=True)
         ]
         self._draw_anew()
