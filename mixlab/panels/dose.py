@@ -20,7 +20,6 @@ from mixlab.figures.syringe.barrel import draw_barrel
 from mixlab.figures.syringe.barrel_words import describe_barrel
 from mixlab.quantities import meter_reading, number_text
 from mixlab.screen.frame import CarriedNumber, PanelFrame
-from mixlab.screen.notice import Notice
 from mixlab.screen.picture import LivePicture
 from mixlab.ward.meter import ends_of_range
 from mixlab.ward.observation import Observation
@@ -112,7 +111,6 @@ class LiveDose(OrderPanel[DoseView]):
         super().__init__(first, see_dose, site, "mixlab-live-dose", order_text=lesson if order is None else order)
 
     def build(self) -> list[widgets.Widget]:
-        """Make controls and pictures, and return what stands on the panel from top to bottom."""
         self._make_controls()
         return self._lay_out(self._make_pictures(self._view) if self._view else [])
 
@@ -127,7 +125,6 @@ class LiveDose(OrderPanel[DoseView]):
         return self._seen.decision
 
     def memory(self) -> list[tuple[object, str]]:
-        """Return what the panel remembers beside what its parts show."""
         return [*super().memory(), *([(self._curves, "top")] if self._view else [])]
 
     def _make_controls(self) -> None:
@@ -148,7 +145,6 @@ class LiveDose(OrderPanel[DoseView]):
             self.when(box, self._on_sign)
         self.controls |= {"glucose": self.glucose_box, "meal": self.meal, "signs": self.signs}
         self._carried.append(self.glucose_box)
-        self._notice = Notice()
         self._frame = PanelFrame(
             self._names
             | {

@@ -27,8 +27,7 @@ from mixlab.pages.decision import decision_html
 from mixlab.pages.low import log_html
 from mixlab.quantities import Glucose, NotAnAmount, number_text
 from mixlab.screen.frame import CarriedHTML, PanelFrame
-from mixlab.screen.notice import NOT_DONE, Notice
-from mixlab.screen.panel import Panel
+from mixlab.screen.panel import NOT_DONE, Panel
 from mixlab.screen.picture import LivePicture
 from mixlab.ward.meter import read_meter
 from mixlab.ward.observation import Alertness, Observation
@@ -105,6 +104,7 @@ class TreatLow(Panel):
     """
 
     state: LowState
+    _refusal = NOT_DONE
 
     def __init__(self, found: Observation = FOUND_LOW, order: str | None = None, site: Site | None = None) -> None:
         self.site = the_site(site)
@@ -119,29 +119,21 @@ class TreatLow(Panel):
         return self.state.events
 
     def build(self) -> list[widgets.Widget]:
-        """Make controls and picture, and return what stands on the panel from top to bottom."""
         self._drawn = draw_bedside(self._seen(), ROOM)
         self.picture = LivePicture(self._drawn.figure, describe_bedside(self._seen()), max_height="56vh")
         self._make_controls()
         return self._lay_out()
 
     def redraw(self) -> None:
-        """Let the picture show the decision now."""
         self._show(aloud="")
 
     def memory(self) -> list[tuple[object, str]]:
-        """Return what the panel remembers beside what its parts show."""
         return [*super().memory(), (self, "moments")]
 
     def do(self, event: Event) -> None:
         """Do one thing, and show what follows."""
         with self.speaking():
             self._go((*self.events, event))
-
-    def start_again(self) -> None:
-        """Go back to how the patient was found."""
-        with self.speaking():
-            self._go(())
 
     def _make_controls(self) -> None:
         site = self.site
@@ -160,7 +152,6 @@ class TreatLow(Panel):
         self.buttons = dict(self.pressable)
         self.record = CarriedHTML(log_html(self.moments))
         self.sheet = CarriedHTML(decision_html(self.moments[-1].decision))
-        self._notice = Notice(NOT_DONE)
         self._frame = PanelFrame(
             {
                 "mixlab-treat-reading": say("The new reading, {measure}", measure=site.glucose_unit),
@@ -194,8 +185,7 @@ class TreatLow(Panel):
         try:
             event = make()
         except NotAnAmount as refusal:
-            self.message = str(refusal)
-            self._notice.refuse(self.message)
+            self._object(refusal)
         else:
             self._go((*self.events, event))
 

@@ -85,7 +85,6 @@ class OrderCheck(Panel):
         super().__init__(self.site.voice, "mixlab-order-check")
 
     def build(self) -> list[widgets.Widget]:
-        """Make the controls, and return what stands on the panel from top to bottom."""
         wide = {"width": "auto", "flex": "1 1 auto"}
         self.example = widgets.Dropdown(options=choices([OWN, *self._examples]), value=OWN, layout={"width": "200px"})
         self.order_text = widgets.Textarea(value=self.state.order_text, rows=3, layout=wide)
@@ -114,14 +113,12 @@ class OrderCheck(Panel):
         ]
 
     def begin(self) -> None:
-        """Check the first order."""
         self._show()
 
     def redraw(self) -> None:
         """Nothing is drawn on this panel: its controls and words say it all."""
 
     def memory(self) -> list[tuple[object, str]]:
-        """Return what the panel remembers beside what its parts show."""
         return [*super().memory(), (self, "concerns")]
 
     def _choose(self, example: str) -> None:

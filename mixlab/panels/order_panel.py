@@ -90,12 +90,10 @@ class OrderPanel(Panel, Generic[Viewed]):
         self._change(**self._typed)
 
     def redraw(self) -> None:
-        """Let the pictures show the last state that could be shown."""
         if self._view:
             self._show(self._view, aloud="")
 
     def memory(self) -> list[tuple[object, str]]:
-        """Return what the panel remembers beside what its parts show."""
         return [*super().memory(), (self, "_view"), (self, "_order"), (self, "_fault")]
 
     def _show(self, view: Viewed, aloud: str) -> None:

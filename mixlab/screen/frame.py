@@ -147,7 +147,7 @@ class PanelFrame(anywidget.AnyWidget):
         Parameters
         ----------
         changes : mapping of LivePicture to (what, alt)
-            For each picture the artists that were touched, and the picture in words, as for `LivePicture.show`.
+            For each picture the artists that were touched, and the picture in words, as for `LivePicture.change`.
         aloud : str
             What is said aloud. Words in quick succession are held back until the latest have stood for 0.7 s.
 

@@ -14,7 +14,6 @@ from mixlab.panels.order_panel import OrderPanel
 from mixlab.panels.rows import THIRD, ban_note, bold, choices, marked_line, row
 from mixlab.quantities import NotAClockTime, number_text, read_clock
 from mixlab.screen.frame import CarriedHTML, CarriedNumber, CarriedText, PanelFrame
-from mixlab.screen.notice import Notice
 from mixlab.screen.picture import LivePicture
 from mixlab.ward.meal import Meal
 from mixlab.words import say, sentence
@@ -93,8 +92,7 @@ class ActionControls(OrderPanel[ActionView]):
             options=choices(ACTION_PICTURES), value=self.state.shown, style={"button_width": "auto"}
         )
         self.when(self.shown, self._setter("shown"))
-        self._notice, self._verdict = Notice(), CarriedHTML()
-        self.sheet = CarriedHTML()
+        self._verdict, self.sheet = CarriedHTML(), CarriedHTML()
         self._frame = PanelFrame(
             self._names | self._name_controls(),
             self._readings | self._read_out(),

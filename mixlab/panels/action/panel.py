@@ -82,7 +82,6 @@ class WhenItActs(ActionControls):
         super().__init__(first, see_action, site, "mixlab-when", **typed)
 
     def build(self) -> list[widgets.Widget]:
-        """Make controls and pictures, and return what stands on the panel from top to bottom."""
         self._make_controls(self._rows)
         self._drawn: dict[str, Any] = {}
         self.pictures: dict[str, LivePicture] = {}
@@ -92,7 +91,6 @@ class WhenItActs(ActionControls):
         return self._lay_out(dict.fromkeys(self.pictures.values()))
 
     def memory(self) -> list[tuple[object, str]]:
-        """Return what the panel remembers beside what its parts show."""
         return [*super().memory(), *([(self._drawn[CURVES], "top")] if self._view else [])]
 
     @property

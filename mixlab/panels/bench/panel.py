@@ -80,7 +80,6 @@ class DrawUp(BenchControls):
         super().__init__(self.site.voice, "mixlab-draw-up")
 
     def build(self) -> list[widgets.Widget]:
-        """Make controls and picture, and return what stands on the panel from top to bottom."""
         trace = self._set_out()
         first = next(iter(places_of(trace.last)), "")
         self.state = BenchState(
@@ -94,15 +93,12 @@ class DrawUp(BenchControls):
         return self._lay_out()
 
     def begin(self) -> None:
-        """Show the bench as it is set out."""
         self._show(aloud="")
 
     def redraw(self) -> None:
-        """Let the picture show the step that is looked at."""
         self._show(aloud="")
 
     def memory(self) -> list[tuple[object, str]]:
-        """Return what the panel remembers beside what its parts show."""
         names = ("findings", "_paused", "_run", "_pause_at", "_plan", "_file")
         return [*super().memory(), *((self, name) for name in names)]
 

@@ -13,7 +13,6 @@ from mixlab.facts.shelf import shelf
 from mixlab.panels.rows import choices, plain_words, row
 from mixlab.quantities import Glucose, GlucoseUnit, number_text
 from mixlab.screen.frame import CarriedText, PanelFrame
-from mixlab.screen.notice import Notice
 from mixlab.screen.panel import Panel
 from mixlab.ward.meter import ends_of_range
 from mixlab.ward.observation import OffScale
@@ -69,7 +68,6 @@ class BedsideControls(Panel):
             value=state.beside.name if state.beside else ALONE,
             layout={"width": "220px"},
         )
-        self._notice = Notice()
         fields = ("age", "meal", "alertness", "swallow", "last_dose", "earlier", "changed", "says_give")
         for field in fields:
             self.when(getattr(self, field), partial(self._set_field, field))

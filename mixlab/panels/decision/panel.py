@@ -63,7 +63,6 @@ class Bedside(BedsideControls):
         super().__init__(first.voice, "mixlab-bedside")
 
     def build(self) -> list[widgets.Widget]:
-        """Make controls and pictures, and return what stands on the panel from top to bottom."""
         self._make_controls()
         self.when(self.reading, self._read)
         self.when(self.slider, lambda shown: self._take(Glucose(shown, self.state.site.glucose_unit)))
@@ -90,16 +89,13 @@ class Bedside(BedsideControls):
         return [*ban_note(self.state.site), *self._rows(), self._notice, columns, self._frame]
 
     def begin(self) -> None:
-        """Let every control say what the state says."""
         self._settle()
 
     def redraw(self) -> None:
-        """Let the pictures show what is decided at each site."""
         self._draw_anew()
         self._show([bedside_words(seen) for seen in self._seen], aloud="")
 
     def memory(self) -> list[tuple[object, str]]:
-        """Return what the panel remembers beside what its parts show."""
         return [*super().memory(), (self, "_refused"), (self, "_seen")]
 
     def _own(self, site: Site) -> Site:
