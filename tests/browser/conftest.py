@@ -13,6 +13,12 @@ from lab import Lab, open_browser, open_lab, open_room, require_browser
 from playwright.sync_api import Browser, Page
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    for item in items:
+        if Path(__file__).parent in item.path.parents:
+            item.add_marker("browser")
+
+
 @pytest.fixture(scope="session")
 def shared_lab(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Lab]:
     require_browser()

@@ -1,14 +1,13 @@
 """The desk in a real lab: type, save and check, read the fault, mend it, look at a panel; by keyboard, and heard by axe."""
 
 import pytest
-from lab import Lab, find_violations, open_notebook, run_all
+from lab import Lab, find_violations, open_lesson, press
 from playwright.sync_api import Page
 
 
 @pytest.fixture(scope="module")
 def desk(lab: Lab, laptop: Page) -> Page:
-    open_notebook(laptop, lab, "60_adapt_to_your_site.ipynb")
-    run_all(laptop)
+    open_lesson(laptop, lab, "60_adapt_to_your_site.ipynb", ".mixlab-site-desk")
     laptop.locator(".mixlab-site-desk").first.scroll_into_view_if_needed()
     laptop.locator(".mixlab-site-desk textarea").first.wait_for(timeout=60_000)
     return laptop
@@ -27,9 +26,7 @@ def type_at(page: Page, old: str, new: str) -> None:
 
 
 def save(page: Page) -> None:
-    button = panel(page).get_by_role("button", name="Save and check")
-    button.focus()
-    button.press("Enter")
+    press(panel(page), "Save and check")
 
 
 def test_the_lesson_leaves_no_file_by_itself(desk: Page, lab: Lab) -> None:

@@ -8,8 +8,6 @@ import pytest
 from lab import CELLS, SHOWN, Lab, open_notebook, require_browser, run_all
 from playwright.sync_api import Page, expect
 
-pytestmark = pytest.mark.browser
-
 TALL = "from ipywidgets import HTML; HTML('<div class=tall style=\"height:600px\">as tall as a panel</div>')"
 
 

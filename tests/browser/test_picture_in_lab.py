@@ -6,8 +6,6 @@ import pytest
 from lab import CELLS, SHOWN, Lab, find_violations, open_notebook, run_all
 from playwright.sync_api import Locator, Page, expect
 
-pytestmark = pytest.mark.browser
-
 COUNT = "jupyterapp.shell.currentWidget.content.model.cells.length"
 
 # A control of every kind, each of which moves the words in one picture.

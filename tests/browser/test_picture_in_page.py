@@ -5,7 +5,6 @@ from io import BytesIO, StringIO
 from pathlib import Path
 
 import numpy as np
-import pytest
 from matplotlib.figure import Figure
 from matplotlib.patches import Circle, Rectangle
 from PIL import Image
@@ -13,8 +12,6 @@ from playwright.sync_api import Page, expect
 
 from mixlab.screen import picture as picture_module
 from mixlab.screen.picture import LivePicture
-
-pytestmark = pytest.mark.browser
 
 # A model as the page sees it: what it holds, what it is told, what it sends.
 STAND_IN = """async ([source, state]) => {
