@@ -197,7 +197,7 @@ def write_notebook(folder: Path, way: str, scale: int = 1) -> Path:
 
 
 @pytest.mark.parametrize("scale", [1, 2])
-def test_the_live_panel_keeps_up_with_the_platform(tmp_path: Path, scale: int) -> None:
+def test_the_live_panel_keeps_up_with_the_platform(tmp_path, scale):
     received: list[int] = []
 
     def listen(socket: WebSocket) -> None:
@@ -231,7 +231,7 @@ def cpu_seconds(process: int) -> float:
     return (int(user) + int(system)) / os.sysconf("SC_CLK_TCK")
 
 
-def test_a_kernel_rests_at_a_pause(tmp_path: Path) -> None:
+def test_a_kernel_rests_at_a_pause(tmp_path):
     """Nothing is drawn ahead: a class of twenty would pay for it twenty times, at each pause."""
     notebooks = [write_notebook(tmp_path, "live")]
     with open_lab(tmp_path, notebooks=notebooks) as lab, open_pages(["live"]) as pages:
