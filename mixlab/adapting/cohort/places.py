@@ -91,11 +91,6 @@ def _off(end: int) -> Callable[[Site], str]:
     return lambda site: _bare(allowance(site.first_not_low())[end], site)
 
 
-def _meter_off(site: Site) -> str:
-    fact = shelf().bedside["meter_allowance_mg_dl"]
-    return str(Glucose(fact.value, "mg/dL").to(site.glucose_unit))
-
-
 def _near_low_note(site: Site) -> str:
     line = site.near_low_line
     return (
@@ -166,11 +161,6 @@ def _lines(site: Site, units: float) -> str:
 
 
 # Technique
-
-
-def _pair_note(site: Site) -> str:
-    ban = ban_on_the_lesson(site)
-    return "" if ban is None else f" {ban} What stands below of regular insulin holds on wards that mix it."
 
 
 def _air_note(site: Site) -> str:
@@ -253,7 +243,9 @@ PLACES: Mapping[str, Callable[[Site], str]] = {
     "found_reading": lambda site: _bare(Glucose(61, "mg/dL"), site),
     "may_be_low": _off(0),
     "may_be_high": _off(1),
-    "meter_off": _meter_off,
+    "meter_off": lambda site: str(
+        Glucose(shelf().bedside["meter_allowance_mg_dl"].value, "mg/dL").to(site.glucose_unit)
+    ),
     "near_low_note": _near_low_note,
     "carbohydrate": lambda site: f"{number_text(site.carbohydrate.value)} g",
     "recheck": lambda site: str(minutes_text(site.recheck.value)),
@@ -270,7 +262,7 @@ PLACES: Mapping[str, Callable[[Site], str]] = {
     "syringe_for_15_40": _named(15, 55),
     "syringe_for_half": _named(4.5, 18.5),
     "syringe_for_12_30": _named(12, 42),
-    "pair_note": _pair_note,
+    "pair_note": lambda site: f" {ban}" if (ban := ban_on_the_lesson(site)) else "",
     "air_note": _air_note,
     "push_back_note": _push_back_note,
     "waiting": lambda site: str(minutes_text(site.waiting.value)),

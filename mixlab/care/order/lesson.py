@@ -44,10 +44,11 @@ def ban_on_the_lesson(site: Site) -> Sentence | None:
     )
     for first, second in _allowed(site):
         return sentence(
-            "{ban} This lesson goes on with {clear} and {cloudy}, which this ward allows in one syringe.",
+            "{ban} This lesson goes on with {clear} and {cloudy}, which this ward allows in one syringe. What its text says of {usual} holds where it is mixed.",
             ban=ban,
             clear=first.name,
             cloudy=second.name,
+            usual=usual[0].name,
         )
     return sentence("{ban} This ward allows no pair in one syringe, so nothing is drawn up here.", ban=ban)
 
