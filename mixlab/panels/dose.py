@@ -50,7 +50,6 @@ class DoseState:
 class DoseView:
     """What follows from a state."""
 
-    state: DoseState
     order: Order
     plan: Plan
     decision: Decision
@@ -75,7 +74,7 @@ def see_dose(state: DoseState, site: Site) -> DoseView:
         curves = action_curves(order, HOURS)
     except NoFigures:
         curves = None
-    return DoseView(state=state, order=order, plan=plan, decision=decide(order, observation, site), curves=curves)
+    return DoseView(order=order, plan=plan, decision=decide(order, observation, site), curves=curves)
 
 
 class LiveDose(OrderPanel[DoseView]):

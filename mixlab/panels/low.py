@@ -130,11 +130,6 @@ class TreatLow(Panel):
     def memory(self) -> list[tuple[object, str]]:
         return [*super().memory(), (self, "moments")]
 
-    def do(self, event: Event) -> None:
-        """Do one thing, and show what follows."""
-        with self.speaking():
-            self._go((*self.events, event))
-
     def _make_controls(self) -> None:
         site = self.site
         self.reading = widgets.Text(continuous_update=False, layout={"width": "90px"})

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 import ipywidgets as widgets
 
 from mixlab.care.order.lesson import ban_on_the_lesson
-from mixlab.pages.labels import label_html, line_html, small_html, text_html
+from mixlab.pages.labels import label_html, line_html
 from mixlab.ward.site.record import Site
 from mixlab.words import Sentence, say, sentence
 
@@ -28,16 +28,6 @@ def bold(words: object) -> widgets.HTML:
 def marked_line(words: Sentence) -> widgets.HTML:
     """Return a sentence that carries marks of its own, such as bold words."""
     return widgets.HTML(line_html(words))
-
-
-def plain_words(words: object) -> widgets.HTML:
-    """Return words as they stand."""
-    return widgets.HTML(text_html(str(words)))
-
-
-def small(words: object) -> widgets.HTML:
-    """Return a note in small print."""
-    return widgets.HTML(small_html(str(words)))
 
 
 def row(*parts: str | widgets.Widget, gap: str = "0 8px") -> widgets.HBox:

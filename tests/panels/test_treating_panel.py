@@ -4,9 +4,7 @@ from html import unescape
 
 import pytest
 
-from mixlab.care.low.events import Measure, Wait
 from mixlab.panels import treat_low
-from mixlab.quantities import NotAnAmount
 from mixlab.ward.observation import Observation
 from mixlab.ward.site.in_force import example_sites
 
@@ -141,10 +139,3 @@ def test_signs_that_come_later_can_be_entered_and_a_number_is_typed_anew(panel):
     press(panel, "wait 15 min", "measure")
     assert "There is no reading" in panel.message
     assert len(panel.events) == 4
-
-
-def test_what_cannot_be_leaves_the_walk_as_it_was(panel):
-    with pytest.raises(NotAnAmount):
-        panel.do(Measure(5))
-    panel.do(Wait(5))
-    assert panel.events == (Wait(5),)

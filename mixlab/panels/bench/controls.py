@@ -12,7 +12,8 @@ import ipywidgets as widgets
 from mixlab.care.bench.bench import Action, Bench, why_not
 from mixlab.care.dosing import Plan
 from mixlab.figures.syringe.bench_words import places_of
-from mixlab.panels.rows import THIRD, ban_note, choices, row, small
+from mixlab.pages.labels import small_html
+from mixlab.panels.rows import THIRD, ban_note, choices, row
 from mixlab.quantities import NotAnAmount
 from mixlab.screen.frame import CarriedHTML, CarriedSlider, PanelFrame
 from mixlab.screen.panel import Panel
@@ -144,7 +145,14 @@ class BenchControls(Panel):
             *(say("Vial"), self.vial, say("Mark for the stopper"), self.mark, self.mark_box),
             *(say("Syringe"), self.syringe),
         )
-        after = row(self.undo, self._replay_words, self.replay_step, self.inside, self.finish, small(say(SAFETY)))
+        after = row(
+            self.undo,
+            self._replay_words,
+            self.replay_step,
+            self.inside,
+            self.finish,
+            widgets.HTML(small_html(say(SAFETY))),
+        )
         demonstration = row(say("Run"), self.run_name, self.next, self.restart)
         return [
             *ban_note(self.site),

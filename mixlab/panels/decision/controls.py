@@ -10,7 +10,8 @@ import ipywidgets as widgets
 
 from mixlab.care.decision.swallowing import sign_text
 from mixlab.facts.shelf import shelf
-from mixlab.panels.rows import choices, plain_words, row
+from mixlab.pages.labels import text_html
+from mixlab.panels.rows import choices, row
 from mixlab.quantities import Glucose, GlucoseUnit, number_text
 from mixlab.screen.frame import CarriedText, PanelFrame
 from mixlab.screen.panel import Panel
@@ -111,7 +112,7 @@ class BedsideControls(Panel):
         signs = row(say("Signs of a low:"), self.looked, *groups)
         signs.add_class("mixlab-bedside-signs")
         return [
-            row(say("Order:"), plain_words(self._order)),
+            row(say("Order:"), widgets.HTML(text_html(str(self._order)))),
             row(
                 *(say("Glucose:"), self.reading, self.slider, self.age),
                 *(say("Meal:"), self.meal, say("Alertness:"), self.alertness),
