@@ -13,7 +13,7 @@ from mixlab.words import Sentence, Voice, say, sentence, speaking
 
 from .frame import PanelFrame
 from .picture import LivePicture
-from .setting import Control, find_button, find_control, find_place, set_control, why_greyed
+from .setting import Control, Pressable, find_button, find_control, find_place, set_control, why_greyed
 
 _PUT_BACK = (
     "children", "options", "min", "max", "value", "disabled", "description", "tooltip", "readings", "stale", "display", "flex_flow",
@@ -64,7 +64,7 @@ class Panel(widgets.VBox):
         self.message = ""
         self._notice = widgets.HTML()  # stands where `build` puts it
         self.controls: dict[str, Control] = {}
-        self.pressable: dict[str, widgets.Button | widgets.ToggleButton] = {}
+        self.pressable: dict[str, Pressable] = {}
         with speaking(voice):
             super().__init__(self.build())
             self.add_class(kind)
