@@ -16,6 +16,7 @@ from .care.decision.deciding import decide
 from .care.dosing import plan_dose
 from .care.low.treatment import walk
 from .care.order.checking import order_concerns
+from .care.order.lesson import lesson_order
 from .care.review.findings import review
 from .facts.sources import sources
 from .panels.action import when_it_acts

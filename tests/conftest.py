@@ -49,7 +49,7 @@ def pytest_collection_finish() -> None:
 
 
 @pytest.fixture
-def closing_panels() -> Iterator[None]:
+def closing_panels():
     """Close the panels that a test made; ipywidgets keeps all others, and the tests after it grow slower."""
     from ipywidgets.widgets.widget import _instances  # not for tests without panels
 

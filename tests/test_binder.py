@@ -37,14 +37,14 @@ def run_post_build(project: Path, prefix: Path) -> None:
     )
 
 
-def test_the_course_itself_is_installed() -> None:
+def test_the_course_itself_is_installed():
     first, second = (BINDER / "requirements.txt").read_text(encoding="utf-8").splitlines()
     assert first.startswith("# ")  # a file of one dot is taken for UTF-16
     assert second == "."
     assert (BINDER / "runtime.txt").read_text(encoding="utf-8") == "python-3.11\n"
 
 
-def test_its_lab_starts_with_the_launchers_defaults(tmp_path: Path) -> None:
+def test_its_lab_starts_with_the_launchers_defaults(tmp_path):
     settings = tmp_path / "etc" / "jupyter"
     run_post_build(ROOT, tmp_path)
     for name in (
@@ -55,7 +55,7 @@ def test_its_lab_starts_with_the_launchers_defaults(tmp_path: Path) -> None:
         assert (settings / name).read_bytes() == (DEFAULTS / name).read_bytes()
 
 
-def test_every_program_that_a_service_may_start_opens_on_the_main_notebook(tmp_path: Path) -> None:
+def test_every_program_that_a_service_may_start_opens_on_the_main_notebook(tmp_path):
     run_post_build(ROOT, tmp_path)
     settings = tmp_path / "etc" / "jupyter"
     for file, program in (("jupyter_lab_config", "LabApp"), ("jupyter_notebook_config", "JupyterNotebookApp")):
@@ -76,7 +76,7 @@ class Built:
 
 
 @pytest.fixture(scope="module")
-def built(tmp_path_factory: pytest.TempPathFactory) -> Built:
+def built(tmp_path_factory):
     place = tmp_path_factory.mktemp("binder")
     project, prefix = place / "fork", place / "environment"
     shutil.copytree(ROOT, project, ignore=shutil.ignore_patterns(".*", "__pycache__", "tests", "build", "dist"))
@@ -112,7 +112,7 @@ def built(tmp_path_factory: pytest.TempPathFactory) -> Built:
     return Built(project=project, python=python, settings=without | settings)
 
 
-def test_the_installed_course_is_the_forks_own(built: Built) -> None:
+def test_the_installed_course_is_the_forks_own(built):
     ask = "import mixlab; from mixlab.launch.course import find_course; print(mixlab.__file__); print(find_course())"
     said = subprocess.run(
         [built.python, "-c", ask],
@@ -127,7 +127,7 @@ def test_the_installed_course_is_the_forks_own(built: Built) -> None:
     assert {path.name for path in Path(said[1]).glob("*.ipynb")} == names
 
 
-def test_the_forks_notebooks_follow_its_site_file(built: Built) -> None:
+def test_the_forks_notebooks_follow_its_site_file(built):
     ask = "from mixlab.ward.site.in_force import site_in_force; print(site_in_force().name)"
     said = subprocess.run(
         [built.python, "-c", ask],
@@ -167,7 +167,7 @@ def serving(built: Built) -> Iterator[HTTPConnection]:
             lab.wait(60)
 
 
-def test_its_lab_opens_on_the_main_notebook(built: Built) -> None:
+def test_its_lab_opens_on_the_main_notebook(built):
     with serving(built) as line:
         key = {"Authorization": f"token {built.settings['JUPYTER_TOKEN']}"}
 

@@ -1,6 +1,7 @@
 """The names that notebooks rely on, used just as they are promised, and what importing them costs."""
 
 import ast
+import doctest
 import json
 import subprocess
 import sys
@@ -13,6 +14,9 @@ import mixlab
 from mixlab import Glucose, Observation, action_curves, decide, load_site, order_concerns, plan_dose, read_order
 
 ROOT = Path(__file__).parents[1]
+PANELS = [
+    name for name in mixlab.__all__ if getattr(getattr(mixlab, name), "__module__", "").startswith("mixlab.panels.")
+]
 
 
 def test_from_a_written_order_to_marks_decision_and_curves(tmp_path):
@@ -81,6 +85,13 @@ def test_each_name_is_written_once_and_leads_somewhere():
     assert len(names) == len(set(names))
     assert sorted(names) == sorted(mixlab.__all__)
     assert [name for name in names if getattr(mixlab, name) is None] == []
+
+
+@pytest.mark.parametrize("name", [*PANELS, "lesson_order"])
+def test_the_example_of_a_verb_does_what_it_says(name):
+    (example,) = doctest.DocTestFinder().find(getattr(mixlab, name), name)
+    assert example.examples
+    assert doctest.DocTestRunner().run(example).failed == 0
 
 
 def test_importing_it_loads_nothing_that_draws():

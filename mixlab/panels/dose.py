@@ -2,47 +2,42 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
-from typing import Any
 
 import ipywidgets as widgets
-import numpy as np
 
-from mixlab.care.action.absorption import NoFigures, NoModel
+from mixlab.care.action.absorption import NoFigures
 from mixlab.care.action.curves import ActionCurves, action_curves
 from mixlab.care.decision.answers import answer_text
 from mixlab.care.decision.deciding import Decision, decide
 from mixlab.care.decision.swallowing import sign_text
-from mixlab.care.dosing import CannotPrepare, Plan, plan_dose
+from mixlab.care.dosing import Plan, plan_dose
+from mixlab.care.order.lesson import lesson_order
 from mixlab.figures.action.curves import describe_curves, draw_curves
 from mixlab.figures.decision.card import describe_card, draw_card
 from mixlab.figures.style import ROOM
 from mixlab.figures.syringe.barrel import describe_barrel, draw_barrel
-from mixlab.quantities import NotAnAmount, meter_reading, number_text
+from mixlab.quantities import meter_reading, number_text
 from mixlab.screen.frame import CarriedNumber, PanelFrame
-from mixlab.screen.notice import Notice
-from mixlab.screen.panel import Panel
 from mixlab.screen.picture import LivePicture
 from mixlab.ward.meter import ends_of_range
 from mixlab.ward.observation import Observation
-from mixlab.ward.order.order import Order, OrderError
+from mixlab.ward.order.order import Order
 from mixlab.ward.order.reading import read_order
 from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
 from mixlab.words import say, sentence
 
-from .order_controls import FIRST_ORDER, OrderControls
-from .rows import HALF, THIRD, bold, line, move_slider, row
+from .order_panel import HOURS, OrderPanel
+from .rows import HALF, THIRD, ban_note, bold, marked_line, row
 
-HOURS = np.arange(289) / 12
-"""What the curves are drawn at: every five minutes for 24 h."""
-
-_REFUSALS = (OrderError, CannotPrepare, NotAnAmount, NoModel)
+SIGNS_ON_PANEL = ("trembling", "sweating", "pallor", "confusion", "drowsiness")
+"""The signs with a box of their own on this panel; the facts list more."""
 
 
 @dataclass(frozen=True, kw_only=True)
-class State:
+class DoseState:
     """What the controls say: the order as typed, and what was found at the bedside."""
 
     order_text: str
@@ -52,10 +47,9 @@ class State:
 
 
 @dataclass(frozen=True, kw_only=True)
-class View:
+class DoseView:
     """What follows from a state."""
 
-    state: State
     order: Order
     plan: Plan
     decision: Decision
@@ -63,7 +57,7 @@ class View:
 
 
 @lru_cache(maxsize=128)  # a held key comes back to states that were seen before
-def see(state: State, site: Site) -> View:
+def see_dose(state: DoseState, site: Site) -> DoseView:
     """Compute everything the panel shows.
 
     Raises
@@ -80,129 +74,106 @@ def see(state: State, site: Site) -> View:
         curves = action_curves(order, HOURS)
     except NoFigures:
         curves = None
-    return View(state=state, order=order, plan=plan, decision=decide(order, observation, site), curves=curves)
+    return DoseView(order=order, plan=plan, decision=decide(order, observation, site), curves=curves)
 
 
-class LiveDose(Panel):
-    """The live panel.
+class LiveDose(OrderPanel[DoseView]):
+    """The live panel; the controls of its order are those of `OrderPanel`.
 
     Parameters
     ----------
-    order : str
-        The order to begin with.
+    order : str, optional
+        The order to begin with: `lesson_order` if not given.
     site : Site, optional
         The site in force if not given.
 
     Attributes
     ----------
-    order_text : ipywidgets.Text
-        The order; Enter or leaving the box reads it.
-    clear_units, cloudy_units, glucose : ipywidgets.IntSlider
-        The two doses in whole units, the reading in the site's unit (a SelectionSlider in mmol/L).
-    clear_box, cloudy_box, glucose_box : ipywidgets.FloatText
-        The same for typing, half units included.
+    glucose : ipywidgets.IntSlider
+        The reading in the site's unit (a SelectionSlider in mmol/L).
+    glucose_box : ipywidgets.FloatText
+        The same for typing.
     meal : ipywidgets.ToggleButtons
         Whether the patient will eat.
     signs : dict of str to ipywidgets.Checkbox
         Signs of a low.
     """
 
-    state: State
+    state: DoseState
 
-    def __init__(self, order: str = FIRST_ORDER, site: Site | None = None) -> None:
-        self.site = the_site(site)
-        first = 120.0 if self.site.glucose_unit == "mg/dL" else 6.7
-        self.state = State(order_text=FIRST_ORDER, glucose=first, eating=True, signs=())
-        self._view = see(self.state, self.site)
-        self._first_order = order
-        super().__init__(self.site.voice, "mixlab-live-dose")
+    def __init__(self, order: str | None = None, site: Site | None = None) -> None:
+        site = the_site(site)
+        lesson = lesson_order(site=site)
+        first = DoseState(
+            order_text=lesson, glucose=120.0 if site.glucose_unit == "mg/dL" else 6.7, eating=True, signs=()
+        )
+        super().__init__(first, see_dose, site, "mixlab-live-dose", order_text=lesson if order is None else order)
 
     def build(self) -> list[widgets.Widget]:
-        """Make controls and pictures, and return what stands on the panel from top to bottom."""
         self._make_controls()
-        self._make_pictures(self._view)
-        return self._lay_out()
+        return self._lay_out(self._make_pictures(self._view) if self._view else [])
 
     @property
     def plan(self) -> Plan:
         """The dose as it is prepared now."""
-        return self._view.plan
+        return self._seen.plan
 
     @property
     def decision(self) -> Decision:
         """What is decided now."""
-        return self._view.decision
-
-    def begin(self) -> None:
-        """Read the first order like any typed one, and refuse it like one."""
-        self._settle()
-        self._change(order_text=self._first_order)
-
-    def redraw(self) -> None:
-        """Let the pictures show the last state that could be shown."""
-        self._show(self._view, aloud="")
+        return self._seen.decision
 
     def memory(self) -> list[tuple[object, str]]:
-        """Return what the panel remembers beside what its parts show."""
-        return [*super().memory(), (self, "_view"), *self._order.memory, (self._curves, "top")]
+        return [*super().memory(), *([(self._curves, "top")] if self._view else [])]
 
     def _make_controls(self) -> None:
+        self._make_order()
         unit = self.site.glucose_unit
-        low, high = ends_of_range(self.site)
-        self._order = OrderControls(self, lambda text: self._change(order_text=text))
-        self.order_text = self._order.text
-        self.clear_units, self.clear_box = self._order.clear_units, self._order.clear_box
-        self.cloudy_units, self.cloudy_box = self._order.cloudy_units, self._order.cloudy_box
-        tenths = unit == "mmol/L"
-        self.glucose, self.glucose_box = self._glucose_controls(low, high, tenths=tenths)
+        self.glucose, self.glucose_box = self._glucose_controls()
         self.meal = widgets.ToggleButtons(
             options=[(say("eating"), True), (say("not eating"), False), (say("not known"), None)],
             style={"button_width": "auto"},
         )
         self.meal.add_class("mixlab-meal")
-        self.when(self.meal, lambda eating: self._change(eating=eating))
+        self.when(self.meal, self._setter("eating"))
         self.signs = {
             key: widgets.Checkbox(description=str(sign_text(key)), indent=False, layout={"width": "auto"})
             for key in SIGNS_ON_PANEL
         }
         for box in self.signs.values():
             self.when(box, self._on_sign)
-        self.controls = self._order.controls | {"glucose": self.glucose_box, "meal": self.meal, "signs": self.signs}
-        self._notice = Notice()
+        self.controls |= {"glucose": self.glucose_box, "meal": self.meal, "signs": self.signs}
+        self._carried.append(self.glucose_box)
         self._frame = PanelFrame(
-            self._order.names
+            self._names
             | {
                 "mixlab-glucose-slider": say("Glucose before the dose, {measure}", measure=unit),
                 "mixlab-glucose-box": say("Glucose before the dose, {measure}, typed", measure=unit),
                 "mixlab-meal": say("Is the patient eating?"),
                 "mixlab-signs": say("Signs of a low"),
             },
-            self._order.readings
-            | {
-                "mixlab-glucose-slider": [f"{number_text(value)} {unit}" for value in self.glucose.options]
-                if tenths
-                else "{} " + unit,
-            },
+            self._readings,
         )
 
-    def _glucose_controls(
-        self, low: float, high: float, *, tenths: bool
-    ) -> tuple[widgets.IntSlider | widgets.SelectionSlider, CarriedNumber]:
+    def _glucose_controls(self) -> tuple[widgets.IntSlider | widgets.SelectionSlider, CarriedNumber]:
         # A slider sends back whole numbers as they are, but 6.699999999999999 for 6.7, and late: it counts places instead.
+        (low, high), unit = ends_of_range(self.site), self.site.glucose_unit
         layout = {"width": "auto", "flex": "1 1 60px", "min_width": "60px"}
         slider: widgets.IntSlider | widgets.SelectionSlider
-        if tenths:
+        if unit == "mmol/L":
             options = [count / 10 for count in range(round(low * 10), round(high * 10) + 1)]
             slider = widgets.SelectionSlider(options=options, readout=False, layout=layout)
+            self._readings["mixlab-glucose-slider"] = [f"{number_text(value)} {unit}" for value in options]
         else:
             slider = widgets.IntSlider(min=low, max=high, readout=False, layout=layout)
-        box = CarriedNumber(step=0.1 if tenths else 1, layout={"width": "68px"})
+            self._readings["mixlab-glucose-slider"] = "{} " + unit
+        box = CarriedNumber(step=0.1 if unit == "mmol/L" else 1, layout={"width": "68px"})
         for control, part in ((slider, "slider"), (box, "box")):
             control.add_class(f"mixlab-glucose-{part}")
-            self.when(control, lambda glucose: self._change(glucose=glucose))
+            self.when(control, self._setter("glucose"))
         return slider, box
 
-    def _make_pictures(self, view: View) -> None:
+    def _make_pictures(self, view: DoseView) -> list[widgets.Widget]:
         self._barrel, self._card = draw_barrel(view.plan, ROOM), draw_card(view.decision, ROOM)
         self._curves = draw_curves(view.order, view.curves, ROOM, self.site)
         figures = (self._barrel.figure, self._curves.figure, self._card.figure)
@@ -210,29 +181,26 @@ class LiveDose(Panel):
             LivePicture(figure, words, max_height=height, caption=True)
             for figure, words, height in zip(figures, self._words(view), ("64vh", "35vh", "27vh"), strict=True)
         )
+        return [
+            widgets.VBox([self.barrel_picture], layout=HALF),
+            widgets.VBox([self.curves_picture, self.card_picture], layout=HALF),
+        ]
 
-    def _words(self, view: View) -> tuple[str, str, str]:
+    def _words(self, view: DoseView) -> tuple[str, str, str]:
         curves = describe_curves(view.order, view.curves, self.site)
         return describe_barrel(view.plan), curves, describe_card(view.decision)
 
-    def _lay_out(self) -> list[widgets.Widget]:
+    def _lay_out(self, pictures: list[widgets.Widget]) -> list[widgets.Widget]:
         signs = row(
-            line(sentence("<b>Signs of a low</b> (looked for; tick what you see):")),
+            marked_line(sentence("<b>Signs of a low</b> (looked for; tick what you see):")),
             *self.signs.values(),
             gap="0 10px",
         )
         signs.add_class("mixlab-signs")
-        glucose = line(sentence("<b>Glucose</b>, {measure}, just taken", measure=self.site.glucose_unit))
-        doses = [
-            self._order.row("clear", THIRD),
-            self._order.row("cloudy", THIRD),
-            widgets.HBox([glucose, self.glucose, self.glucose_box], layout=THIRD),
-        ]
-        pictures = [
-            widgets.VBox([self.barrel_picture], layout=HALF),
-            widgets.VBox([self.curves_picture, self.card_picture], layout=HALF),
-        ]
+        glucose = marked_line(sentence("<b>Glucose</b>, {measure}, just taken", measure=self.site.glucose_unit))
+        doses = [*self._dose_rows(), widgets.HBox([glucose, self.glucose, self.glucose_box], layout=THIRD)]
         return [
+            *ban_note(self.site),
             widgets.HBox([bold(say("Order")), self.order_text], layout={"grid_gap": "8px"}),
             widgets.HBox(doses, layout={"grid_gap": "16px"}),
             widgets.HBox([bold(say("Meal:")), self.meal, signs], layout={"grid_gap": "10px", "align_items": "center"}),
@@ -244,31 +212,15 @@ class LiveDose(Panel):
     def _on_sign(self, _: bool) -> None:
         self._change(signs=tuple(key for key, box in self.signs.items() if box.value))
 
-    def _change(self, **values: Any) -> None:
-        """Take new values of the state and show what follows from it, or say why it cannot be shown."""
-        state = replace(self.state, **values)
-        if state == self.state:
-            return
-        self.state = state
-        try:
-            self._view = see(state, self.site)
-        except _REFUSALS as refusal:
-            self._order.remember(state.order_text)
-            self.refuse(refusal)
-            self.soon(self._settle)
-        else:
-            self._order.take(self._view.order)
-            self.accept()
-            self.soon(self._follow)
-
     def _follow(self) -> None:
-        """Let controls and pictures show the last state that could be shown."""
-        with self._frame.carrying([*self._order.carried, self.glucose_box]):
+        """Let controls and pictures show what the last state comes to."""
+        with self._frame.carrying(self._carried):
             self._settle()
-            order, choice = self._view.order, self._view.decision.choice
-            self._show(self._view, aloud=f"{order.clear}, {order.cloudy}: {answer_text(choice)}.")
+            order, choice = self._seen.order, self._seen.decision.choice
+            self._show(self._seen, aloud=f"{order.clear}, {order.cloudy}: {answer_text(choice)}.")
 
-    def _show(self, view: View, aloud: str) -> None:
+    def _show(self, view: DoseView, aloud: str) -> None:
+        """Let the pictures show what was computed."""
         touched = (
             self._barrel.show(view.plan),
             self._curves.show(view.order, view.curves),
@@ -282,15 +234,22 @@ class LiveDose(Panel):
     def _settle(self) -> None:
         """Let every control say what the state says, without calling the handlers again."""
         with self.settling():
-            self._order.settle(self.state.order_text, doses=not self.message)
+            self._settle_order()
             self.glucose_box.value = self.state.glucose
-            move_slider(self.glucose, self.state.glucose)
+            if isinstance(self.glucose, widgets.SelectionSlider):
+                self.glucose.value = min(self.glucose.options, key=lambda place: abs(place - self.state.glucose))
+            else:
+                self.glucose.value = round(min(max(self.state.glucose, self.glucose.min), self.glucose.max))
 
 
-SIGNS_ON_PANEL = ("trembling", "sweating", "pallor", "confusion", "drowsiness")
-"""The signs with a box of their own on this panel; the facts list more."""
+def live_dose(order: str | None = None, site: Site | None = None) -> LiveDose:
+    """Return the live panel for an order, ready to show as the last line of a cell; see `LiveDose`.
 
-
-def live_dose(order: str = FIRST_ORDER, site: Site | None = None) -> LiveDose:
-    """Return the live panel for an order, ready to show as the last line of a cell."""
+    Examples
+    --------
+    >>> panel = live_dose()
+    >>> panel.set(clear=14, cloudy=26)
+    >>> panel.plan.total_mark
+    40
+    """
     return LiveDose(order, site)

@@ -21,14 +21,14 @@ from mixlab.care.low.events import (
     Wait,
 )
 from mixlab.care.low.treatment import walk
+from mixlab.care.order.lesson import lesson_order
 from mixlab.figures.decision.bedside import Seen, describe_bedside, draw_bedside
 from mixlab.figures.style import ROOM
 from mixlab.pages.decision import decision_html
 from mixlab.pages.low import log_html
 from mixlab.quantities import Glucose, NotAnAmount, number_text
 from mixlab.screen.frame import CarriedHTML, PanelFrame
-from mixlab.screen.notice import NOT_DONE, Notice
-from mixlab.screen.panel import Panel
+from mixlab.screen.panel import NOT_DONE, Panel
 from mixlab.screen.picture import LivePicture
 from mixlab.ward.meter import read_meter
 from mixlab.ward.observation import Alertness, Observation
@@ -37,10 +37,9 @@ from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
 from mixlab.words import say, sentence
 
-from .order_controls import FIRST_ORDER
-from .rows import COLUMN, choices, line, row
+from .rows import COLUMN, ban_note, choices, marked_line, row
 
-FOUND = Observation(glucose=Glucose(61, "mg/dL"), signs=("sweating", "trembling"), eating=True, can_swallow=True)
+FOUND_LOW = Observation(glucose=Glucose(61, "mg/dL"), signs=("sweating", "trembling"), eating=True, can_swallow=True)
 """The patient of the demonstration: a low with signs, awake, able to swallow, breakfast on the way."""
 
 AS_BEFORE: Literal["as before"] = "as before"
@@ -56,7 +55,7 @@ SIGNS: dict[str, tuple[str, ...] | None] = {
 ALERTNESS: dict[str, Alertness | Literal["as before"]] = {
     sentence("as before").key: AS_BEFORE, sentence("awake").key: "awake", sentence("drowsy").key: "drowsy", sentence("unresponsive").key: "unresponsive",
 }  # fmt: skip
-SWALLOW: dict[str, bool | Literal["as before"]] = {
+SWALLOWS_NOW: dict[str, bool | Literal["as before"]] = {
     AS_BEFORE: AS_BEFORE,
     sentence("safe").key: True,
     sentence("not safe").key: False,
@@ -65,7 +64,7 @@ _GAP = "2px 6px"
 
 
 @dataclass(frozen=True, kw_only=True)
-class State:
+class LowState:
     """What has been done so far."""
 
     events: tuple[Event, ...] = ()
@@ -80,8 +79,8 @@ class TreatLow(Panel):
     ----------
     found : Observation, optional
         How the patient is found.
-    order : str
-        The dose that waits.
+    order : str, optional
+        The dose that waits: `lesson_order` if not given.
     site : Site, optional
         Whose rules; the teaching site if not given.
 
@@ -105,12 +104,13 @@ class TreatLow(Panel):
         The decision now.
     """
 
-    state: State
+    state: LowState
+    _refusal = NOT_DONE
 
-    def __init__(self, found: Observation = FOUND, order: str = FIRST_ORDER, site: Site | None = None) -> None:
+    def __init__(self, found: Observation = FOUND_LOW, order: str | None = None, site: Site | None = None) -> None:
         self.site = the_site(site)
-        self.state = State()
-        self._order, self._found = read_order(order), found
+        self.state = LowState()
+        self._order, self._found = read_order(order or lesson_order(site=self.site)), found
         self.moments = walk(self._order, found, (), self.site)
         super().__init__(self.site.voice, "mixlab-treat-low")
 
@@ -120,18 +120,15 @@ class TreatLow(Panel):
         return self.state.events
 
     def build(self) -> list[widgets.Widget]:
-        """Make controls and picture, and return what stands on the panel from top to bottom."""
         self._drawn = draw_bedside(self._seen(), ROOM)
         self.picture = LivePicture(self._drawn.figure, describe_bedside(self._seen()), max_height="56vh")
         self._make_controls()
         return self._lay_out()
 
     def redraw(self) -> None:
-        """Let the picture show the decision now."""
         self._show(aloud="")
 
     def memory(self) -> list[tuple[object, str]]:
-        """Return what the panel remembers beside what its parts show."""
         return [*super().memory(), (self, "moments")]
 
     def _make_controls(self) -> None:
@@ -139,7 +136,7 @@ class TreatLow(Panel):
         self.reading = widgets.Text(continuous_update=False, layout={"width": "90px"})
         self.signs, self.alertness, self.swallow = (
             widgets.Dropdown(options=choices(options), layout={"width": "120px"})
-            for options in (SIGNS, ALERTNESS, SWALLOW)
+            for options in (SIGNS, ALERTNESS, SWALLOWS_NOW)
         )
         parts = {"reading": self.reading, "signs": self.signs, "alertness": self.alertness, "swallow": self.swallow}
         for part, control in parts.items():
@@ -151,7 +148,6 @@ class TreatLow(Panel):
         self.buttons = dict(self.pressable)
         self.record = CarriedHTML(log_html(self.moments))
         self.sheet = CarriedHTML(decision_html(self.moments[-1].decision))
-        self._notice = Notice(NOT_DONE)
         self._frame = PanelFrame(
             {
                 "mixlab-treat-reading": say("The new reading, {measure}", measure=site.glucose_unit),
@@ -185,8 +181,7 @@ class TreatLow(Panel):
         try:
             event = make()
         except NotAnAmount as refusal:
-            self.message = str(refusal)
-            self._notice.refuse(self.message)
+            self._object(refusal)
         else:
             self._go((*self.events, event))
 
@@ -195,7 +190,7 @@ class TreatLow(Panel):
             read_meter(self.reading.value, self.site),
             signs=SIGNS[self.signs.value],
             alertness=ALERTNESS[self.alertness.value],
-            can_swallow=SWALLOW[self.swallow.value],
+            can_swallow=SWALLOWS_NOW[self.swallow.value],
         )
 
     def _lay_out(self) -> list[widgets.Widget]:
@@ -208,14 +203,15 @@ class TreatLow(Panel):
         buttons = row(*(button for key, button in doing if key != "measure"), undo[1], gap=_GAP)
         buttons.add_class("mixlab-treat-buttons")
         measuring = row(
-            *(line(sentence("<b>New reading:</b>")), self.reading, line(sentence("signs")), self.signs),
-            *(line(sentence("alertness")), self.alertness, line(sentence("swallowing")), self.swallow),
+            *(marked_line(sentence("<b>New reading:</b>")), self.reading, marked_line(sentence("signs")), self.signs),
+            *(marked_line(sentence("alertness")), self.alertness, marked_line(sentence("swallowing")), self.swallow),
             self.buttons["measure"],
             gap=_GAP,
         )
         beside = [widgets.VBox([self.picture, self.sheet], layout=COLUMN), widgets.VBox([self.record], layout=COLUMN)]
         return [
-            line(order),
+            *ban_note(self.site),
+            marked_line(order),
             buttons,
             measuring,
             self._notice,
@@ -225,7 +221,7 @@ class TreatLow(Panel):
 
     def _go(self, events: tuple[Event, ...]) -> None:
         self.moments = walk(self._order, self._found, events, self.site)
-        self.state = State(events=events)
+        self.state = LowState(events=events)
         if events and isinstance(events[-1], Measure):
             self.reading.value = ""  # a number is read off the meter anew each time
         self.signs.value, self.alertness.value, self.swallow.value = NOT_LOOKED, AS_BEFORE, AS_BEFORE
@@ -254,12 +250,11 @@ def _wait_words(minutes: float) -> str:
     return say("wait {minutes} min", minutes=number_text(minutes))
 
 
-def treat_low(found: Observation = FOUND, order: str = FIRST_ORDER, site: Site | None = None) -> TreatLow:
-    """Return the panel that walks the treatment of a low; see :class:`TreatLow`.
+def treat_low(found: Observation = FOUND_LOW, order: str | None = None, site: Site | None = None) -> TreatLow:
+    """Return the panel that walks the treatment of a low; see `TreatLow`.
 
     Examples
     --------
-    >>> from mixlab import treat_low
     >>> panel = treat_low()
     >>> panel.press("15 g by mouth")
     >>> panel.moments[-1].due.keys

@@ -9,6 +9,7 @@ import ipywidgets as widgets
 
 from mixlab.care.order.checking import order_concerns
 from mixlab.care.order.concern import Concern
+from mixlab.care.order.lesson import lesson_order
 from mixlab.pages.order import order_html, verdict_words
 from mixlab.screen.frame import CarriedHTML, PanelFrame
 from mixlab.screen.panel import Panel
@@ -18,13 +19,11 @@ from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
 from mixlab.words import say, sentence
 
-from .order_controls import FIRST_ORDER
-from .rows import bold, choices
+from .rows import ban_note, bold, choices
 
 OWN = sentence("your own").key
 
-EXAMPLES = {
-    sentence("well written").key: FIRST_ORDER,
+FAULTY = {
     sentence("in a hurry").key: "Reg 8U + NPH20 units SC QD",
     sentence("a point too many").key: "regular insulin 8.0 units and NPH insulin 20 units subcut before breakfast",
     sentence("whose dose?").key: "regular insulin, 8 units NPH insulin, 20 units subcut before breakfast",
@@ -37,11 +36,11 @@ EXAMPLES = {
         "changed places"
     ).key: "regular insulin 20 units and NPH insulin 8 units subcut 30 minutes before breakfast",
 }
-"""Invented orders, most of them faulty."""
+"""Invented orders, each faulty in its way."""
 
 
 @dataclass(frozen=True, kw_only=True)
-class State:
+class OrderState:
     """What the controls say: which ready-made order, the order as typed, and the patient's usual one."""
 
     example: str
@@ -54,10 +53,8 @@ class OrderCheck(Panel):
 
     Parameters
     ----------
-    order : str
-        The order to begin with.
-    usual : str
-        The patient's usual order, to compare doses with; empty for none.
+    order, usual : str, optional
+        The order to begin with, and the patient's usual one, to compare doses with; `lesson_order` if not given, "" for none.
     site : Site, optional
         The site in force if not given.
 
@@ -75,18 +72,21 @@ class OrderCheck(Panel):
         The order with every place marked and numbered, what it reads as or why it is not acted on, and the concerns.
     """
 
-    state: State
+    state: OrderState
 
-    def __init__(self, order: str = FIRST_ORDER, usual: str = FIRST_ORDER, site: Site | None = None) -> None:
+    def __init__(self, order: str | None = None, usual: str | None = None, site: Site | None = None) -> None:
         self.site = the_site(site)
+        lesson = lesson_order(site=self.site)
+        self._examples = {sentence("well written").key: lesson, **FAULTY}
         self.concerns: tuple[Concern, ...] = ()
-        self.state = State(example=OWN, order_text=order, usual=usual)
+        self.state = OrderState(
+            example=OWN, order_text=lesson if order is None else order, usual=lesson if usual is None else usual
+        )
         super().__init__(self.site.voice, "mixlab-order-check")
 
     def build(self) -> list[widgets.Widget]:
-        """Make the controls, and return what stands on the panel from top to bottom."""
         wide = {"width": "auto", "flex": "1 1 auto"}
-        self.example = widgets.Dropdown(options=choices([OWN, *EXAMPLES]), value=OWN, layout={"width": "200px"})
+        self.example = widgets.Dropdown(options=choices([OWN, *self._examples]), value=OWN, layout={"width": "200px"})
         self.order_text = widgets.Textarea(value=self.state.order_text, rows=3, layout=wide)
         self.usual = widgets.Text(value=self.state.usual, layout=wide)
         self.answer = CarriedHTML()
@@ -104,6 +104,7 @@ class OrderCheck(Panel):
         self.when(self.order_text, lambda text: self._change(order_text=text))
         self.when(self.usual, lambda text: self._change(usual=text))
         return [
+            *ban_note(self.site),
             _row(say("Choose an order:"), self.example),
             _row(say("The order as written:"), self.order_text),
             _row(say("The patient's usual order:"), self.usual),
@@ -112,23 +113,21 @@ class OrderCheck(Panel):
         ]
 
     def begin(self) -> None:
-        """Check the first order."""
         self._show()
 
     def redraw(self) -> None:
         """Nothing is drawn on this panel: its controls and words say it all."""
 
     def memory(self) -> list[tuple[object, str]]:
-        """Return what the panel remembers beside what its parts show."""
         return [*super().memory(), (self, "concerns")]
 
     def _choose(self, example: str) -> None:
-        self._change(example=example, order_text=EXAMPLES.get(example, self.state.order_text))
+        self._change(example=example, order_text=self._examples.get(example, self.state.order_text))
 
     def _change(self, **values: Any) -> None:
         """Take new values of the state and show what follows; an order of one's own leaves the examples."""
         state = replace(self.state, **values)
-        if state.example in EXAMPLES and EXAMPLES[state.example] != state.order_text:
+        if self._examples.get(state.example, state.order_text) != state.order_text:
             state = replace(state, example=OWN)
         self.state = state
         with self.settling():
@@ -156,6 +155,12 @@ def _row(words: str, control: widgets.Widget) -> widgets.HBox:
     return widgets.HBox([label, control])
 
 
-def order_check(order: str = FIRST_ORDER, usual: str = FIRST_ORDER, site: Site | None = None) -> OrderCheck:
-    """Return the order check; see :class:`OrderCheck`."""
+def order_check(order: str | None = None, usual: str | None = None, site: Site | None = None) -> OrderCheck:
+    """Return the order check; see `OrderCheck`.
+
+    Examples
+    --------
+    >>> [concern.text for concern in order_check("regular insulin 8U and NPH insulin 20 units subcut at 07:30").concerns]
+    ['8U']
+    """
     return OrderCheck(order, usual, site)

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import cast
 
 import ipywidgets as widgets
 
-from mixlab.pages.labels import label_html, line_html, small_html, text_html
-from mixlab.words import Sentence, say
+from mixlab.care.order.lesson import ban_on_the_lesson
+from mixlab.pages.labels import label_html, line_html
+from mixlab.ward.site.record import Site
+from mixlab.words import Sentence, say, sentence
 
 THIRD = {"flex": "1 1 0", "min_width": "0"}
 """One of several columns of one width."""
@@ -24,19 +25,9 @@ def bold(words: object) -> widgets.HTML:
     return widgets.HTML(label_html(str(words)))
 
 
-def line(words: Sentence) -> widgets.HTML:
+def marked_line(words: Sentence) -> widgets.HTML:
     """Return a sentence that carries marks of its own, such as bold words."""
     return widgets.HTML(line_html(words))
-
-
-def plain(words: object) -> widgets.HTML:
-    """Return words as they stand."""
-    return widgets.HTML(text_html(str(words)))
-
-
-def small(words: object) -> widgets.HTML:
-    """Return a note in small print."""
-    return widgets.HTML(small_html(str(words)))
 
 
 def row(*parts: str | widgets.Widget, gap: str = "0 8px") -> widgets.HBox:
@@ -45,14 +36,12 @@ def row(*parts: str | widgets.Widget, gap: str = "0 8px") -> widgets.HBox:
     return widgets.HBox(shown, layout={"flex_flow": "row wrap", "grid_gap": gap, "align_items": "center"})
 
 
+def ban_note(site: Site) -> list[widgets.Widget]:
+    """Return a note that a ward forbids the pair of the lessons, and nothing where it allows it."""
+    ban = ban_on_the_lesson(site)
+    return [marked_line(sentence("<b>Policy:</b> {ban}", ban=ban)).add_class("mixlab-refusal")] if ban else []
+
+
 def choices(words: Iterable[str]) -> list[tuple[str, str]]:
     """Return what can be chosen: each as it is said, with the word by which the panel knows it."""
     return [(say(word), word) for word in words]
-
-
-def move_slider(slider: widgets.IntSlider | widgets.SelectionSlider, value: float) -> None:
-    """Move a slider to the nearest of its own places: a value between two comes back from the page changed."""
-    if isinstance(slider, widgets.SelectionSlider):
-        slider.value = min(slider.options, key=lambda place: abs(cast(float, place) - value))
-    else:
-        slider.value = round(min(max(value, slider.min), slider.max))

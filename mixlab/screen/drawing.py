@@ -3,8 +3,9 @@
 import re
 import threading
 import warnings
-from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
+from collections.abc import Hashable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
+from operator import methodcaller
 from typing import Any
 
 import matplotlib as mpl
@@ -12,9 +13,9 @@ from matplotlib.artist import Artist
 from matplotlib.axis import Axis
 from matplotlib.figure import Figure
 
-from .svg_renderer import Pencil, find_references
+from .svg_renderer import REFERENCE, Pencil
 
-PLACE = re.compile(r'<g id="([^"]+)"/>')
+PART_PLACE = re.compile(r'<g id="([^"]+)"/>')
 """Where a part stands in the body; words cannot fake it, their `<` is escaped."""
 
 _NAME = re.compile(r"[A-Za-z][\w.-]*")
@@ -94,7 +95,7 @@ class Drawing:
             self.body = pencil.draw(self.figure)
             self.definitions = pencil.definitions()
         self._remembered.clear()  # they may rely on clips and hatches that are no longer there
-        self._movable = {name: movable[name] for name in PLACE.findall(self.body)}
+        self._movable = {name: movable[name] for name in PART_PLACE.findall(self.body)}
         self.size: list[float] = (self.figure.get_size_inches() * 72).tolist()
         self.parts = self._draw_parts(self._movable, {})
 
@@ -123,7 +124,7 @@ class Drawing:
         if self._pencil.spent:
             self._pencil = Pencil(self.figure)
         drawn = self._pencil.draw(artist)
-        if not find_references(drawn) <= self.definitions.keys():
+        if not self.definitions.keys() >= set(REFERENCE.findall(drawn)):
             self.definitions |= self._pencil.definitions()
         return f'<g id="{name}">{drawn}</g>'
 
@@ -160,12 +161,8 @@ def _find_movable(figure: Figure) -> dict[str, Artist]:
 @contextmanager
 def _only_places(movable: dict[str, Artist]) -> Iterator[None]:
     """Let each movable artist, shown or hidden, leave its place instead of drawing itself."""
-
-    def leave(name: str) -> Callable[[Pencil], None]:
-        return lambda pencil: pencil.leave_place(name)
-
     for name, artist in movable.items():
-        vars(artist)["draw"] = leave(name)  # stands before the method of the class
+        vars(artist)["draw"] = methodcaller("leave_place", name)  # stands before the method of the class
     try:
         yield
     finally:

@@ -123,7 +123,6 @@ async function render({ model, el, signal }) {
     childList: true,
     attributeFilter: ["aria-label", "class", "role", ...VALUES],
   });
-  model.on("change:names", nameAll);
   model.on("change:readings", nameAll);
   nameAll();
 

@@ -9,7 +9,6 @@ panel to the page in one message: each message costs the lab a millisecond or tw
 import asyncio
 import math
 import re
-import sys
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
@@ -29,8 +28,6 @@ from .drawing import DRAWING
 from .picture import LivePicture
 
 _LONE = 0.05  # s from a panel's last drawing on, after which a move is no part of a held key or a drag
-_ANSWERED = 0.001  # s; the kernel's other thread then has had its turn to send the answer
-_TURN = 0.0005  # s after which drawing lets that thread go on, if it still has something to send; Python's own is 0.005
 _CONTROL = re.compile(r"[A-Za-z][\w-]*")
 
 
@@ -131,20 +128,17 @@ class PanelFrame(anywidget.AnyWidget):
         if loop is None or self._asked - before > _LONE:
             self._work()
         else:
-            loop.call_later(_ANSWERED, self._work)
+            loop.call_soon(self._work)
 
     def _work(self) -> None:
         try:
             work = self._waiting.pop()
         except IndexError:  # done already
             return
-        usual = sys.getswitchinterval()
-        sys.setswitchinterval(_TURN)
         try:
             with DRAWING:
                 work()
         finally:
-            sys.setswitchinterval(usual)
             self._asked = monotonic()
 
     def show(self, changes: Mapping[LivePicture, tuple[Iterable[Artist], str]], aloud: str = "") -> None:
@@ -153,7 +147,7 @@ class PanelFrame(anywidget.AnyWidget):
         Parameters
         ----------
         changes : mapping of LivePicture to (what, alt)
-            For each picture the artists that were touched, and the picture in words, as for `LivePicture.show`.
+            For each picture the artists that were touched, and the picture in words, as for `LivePicture.change`.
         aloud : str
             What is said aloud. Words in quick succession are held back until the latest have stood for 0.7 s.
 

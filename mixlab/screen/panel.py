@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from html import escape
 from typing import Any, Self
 
 import ipywidgets as widgets
 
-from mixlab.words import Voice, speaking
+from mixlab.words import Sentence, Voice, say, sentence, speaking
 
 from .frame import PanelFrame
-from .notice import Notice
 from .picture import LivePicture
-from .setting import Control, find_button, find_control, find_place, set_control, why_grayed
+from .setting import Control, Pressable, find_button, find_control, find_place, set_control, why_grayed
 
 _PUT_BACK = (
     "children", "options", "min", "max", "value", "disabled", "description", "tooltip", "readings", "stale", "display", "flex_flow",
@@ -22,12 +21,8 @@ _PUT_BACK = (
 """What a panel changes of its parts once it stands, in the order in which it is put back: a slider's ends before its place."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class _Standing:
-    """How a panel stood: what each part showed, and what the panel remembered."""
-
-    parts: dict[widgets.Widget, dict[str, Any]]
-    memory: tuple[tuple[object, str, Any], ...]
+NOT_SHOWN = sentence("<b>Not shown:</b> {text}")
+NOT_DONE = sentence("<b>Not done:</b> {text}")
 
 
 class Panel(widgets.VBox):
@@ -59,16 +54,17 @@ class Panel(widgets.VBox):
     once it stands. All three, and every handler given to `when` or `soon`, speak in the panel's voice.
     """
 
-    _frame: PanelFrame  # made by `build`, as is the notice
-    _notice: Notice
+    _frame: PanelFrame  # made by `build`
+    _refusal: Sentence = NOT_SHOWN  # how the notice says why
 
     def __init__(self, voice: Voice, kind: str) -> None:
         self._voice = voice
         self._settling = False
         self.is_trying = False
         self.message = ""
+        self._notice = widgets.HTML()  # stands where `build` puts it
         self.controls: dict[str, Control] = {}
-        self.pressable: dict[str, widgets.Button | widgets.ToggleButton] = {}
+        self.pressable: dict[str, Pressable] = {}
         with speaking(voice):
             super().__init__(self.build())
             self.add_class(kind)
@@ -158,15 +154,19 @@ class Panel(widgets.VBox):
 
     def refuse(self, why: object) -> None:
         """Say why the controls cannot be shown; the last good pictures stay, marked as stale."""
-        self.message = str(why)
-        self._notice.refuse(self.message)
+        self._object(why)
         for picture in self._pictures:
             picture.stale = True
 
+    def _object(self, why: object) -> None:
+        """Say why something is not shown or done."""
+        self.message = str(why)
+        words = say(self._refusal, text=escape(self.message))
+        self._notice.value = f'<div class="mixlab-refusal" role="alert">{words}</div>'
+
     def accept(self) -> None:
         """Take back what was refused."""
-        self.message = ""
-        self._notice.accept()
+        self.message = self._notice.value = ""
         for picture in self._pictures:
             picture.stale = False
 
@@ -238,25 +238,20 @@ class Panel(widgets.VBox):
             yield part
             waiting.extend(getattr(part, "children", ())[::-1])
 
-    def _stand(self) -> _Standing:
-        shown: dict[widgets.Widget, dict[str, Any]] = {}
-        for part in self._parts():
-            for one in (part, part.layout):
-                shown[one] = {name: getattr(one, name) for name in _PUT_BACK if one.has_trait(name)}
-        return _Standing(
-            parts=shown, memory=tuple((owner, name, getattr(owner, name)) for owner, name in self.memory())
-        )
+    def _stand(self) -> list[tuple[Any, str, Any]]:
+        """Return all that `trying` puts back: an object, the name of its attribute, and the value."""
+        places = [
+            (one, name)
+            for part in self._parts()
+            for one in (part, part.layout)
+            for name in _PUT_BACK
+            if one.has_trait(name)
+        ]
+        return [(owner, name, getattr(owner, name)) for owner, name in [*self.memory(), *places]]
 
-    def _put_back(self, before: _Standing) -> None:
+    def _put_back(self, before: list[tuple[Any, str, Any]]) -> None:
         with speaking(self._voice), self.settling():
-            for owner, name, value in before.memory:
-                setattr(owner, name, value)
-            for part, shown in before.parts.items():
-                _put_part_back(part, shown)
+            for owner, name, value in before:
+                if getattr(owner, name) is not value:
+                    setattr(owner, name, value)
             self.redraw()
-
-
-def _put_part_back(part: widgets.Widget, shown: Mapping[str, Any]) -> None:
-    for name, value in shown.items():
-        if getattr(part, name) != value:
-            setattr(part, name, value)

@@ -129,8 +129,6 @@ function render({ model, el }) {
   model.on("msg:custom", move);
   model.on("change:now", drawAll);
   model.on("change:stale", mark);
-  model.on("change:max_height", drawAll);
-  model.on("change:caption", name);
 }
 
 export default { initialize, render };

@@ -18,7 +18,7 @@ from matplotlib.figure import Figure
 
 from mixlab.words import say
 
-from .drawing import PLACE, Drawing
+from .drawing import PART_PLACE, Drawing
 from .svg_renderer import fit_for_xml
 
 
@@ -54,7 +54,7 @@ class LivePicture(anywidget.AnyWidget):
     _esm = Path(__file__).with_name("picture.js").read_text(encoding="utf-8")
     _css = Path(__file__).with_name("picture.css").read_text(encoding="utf-8")
 
-    # What the picture is now. `show` changes it in place and sends the difference; a page opened later gets it all.
+    # What the picture is now. `change` changes it in place and gives the difference; a page opened later gets it all.
     now = traitlets.Dict().tag(sync=True)
     stale = traitlets.Bool(False).tag(sync=True)
     stale_words = traitlets.Unicode().tag(sync=True)
@@ -84,7 +84,7 @@ class LivePicture(anywidget.AnyWidget):
     def svg(self) -> str:
         """Give the whole picture as it stands, as the text of an SVG file."""
         now = self.now
-        body = PLACE.sub(lambda place: str(now["parts"][place[1]]), now["body"])
+        body = PART_PLACE.sub(lambda place: str(now["parts"][place[1]]), now["body"])
         width, height = now["size"]
         return (
             '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" '
@@ -94,28 +94,8 @@ class LivePicture(anywidget.AnyWidget):
             f"<defs>{''.join(now['definitions'].values())}</defs>{body}</svg>"
         )
 
-    def show(self, artists: Iterable[Artist], alt: str) -> None:
-        """Draw the touched artists again and send those that look different.
-
-        Several pictures that change together are better shown by `PanelFrame.show`, in one message.
-
-        Parameters
-        ----------
-        artists : iterable of matplotlib.artist.Artist, or mapping of them to their looks
-            What a figure function touched, as for `Drawing.draw`.
-        alt : str
-            The picture in words, as it is now.
-
-        Raises
-        ------
-        ValueError
-            When `alt` is blank.
-        """
-        if news := self.change(artists, alt):
-            self.send(news)
-
     def change(self, artists: Iterable[Artist], alt: str) -> dict[str, Any] | None:
-        """Draw the touched artists again, and return what pages must be told, if anything looks different.
+        """Draw the touched artists again, and return what pages must be told: `PanelFrame.show` tells them.
 
         Parameters
         ----------

@@ -14,6 +14,8 @@ from mixlab.words import Sentence, sentence
 Control: TypeAlias = widgets.Widget | dict[str, widgets.Checkbox]
 """A control with a value, or check boxes by their keys."""
 
+Pressable: TypeAlias = widgets.Button | widgets.ToggleButton
+
 _MOST_LISTED = 20
 
 
@@ -35,11 +37,8 @@ def find_control(controls: Mapping[str, Control], name: str) -> Control:
     """
     if name in controls:
         return controls[name]
-    raise NotOnPanel(
-        _with_nearest(
-            sentence("This panel does not have the control “{name}”.", name=name), name, dict.fromkeys(controls)
-        )
-    )
+    unknown = sentence("This panel does not have the control “{name}”.", name=name)
+    raise NotOnPanel(_with_nearest(unknown, name, controls))
 
 
 def find_place(name: str, control: Control, value: Any) -> Any:
@@ -53,7 +52,8 @@ def find_place(name: str, control: Control, value: Any) -> Any:
     if isinstance(control, dict):
         return _find_boxes(name, control, [value] if isinstance(value, str) else value)
     if hasattr(control, "options"):
-        return _find_option(name, control, value)
+        unknown = sentence("“{name}” does not have the choice “{value}”.", name=name, value=value)
+        return _key_of(value, zip(control._options_labels, control._options_values, strict=True), unknown)
     if isinstance(control, widgets.Checkbox | widgets.ToggleButton):
         if isinstance(value, bool):
             return value
@@ -82,9 +82,7 @@ def set_control(control: Control, place: Any) -> None:
         box.value = key in place
 
 
-def find_button(
-    buttons: Mapping[str, widgets.Button | widgets.ToggleButton], words: str
-) -> widgets.Button | widgets.ToggleButton:
+def find_button(buttons: Mapping[str, Pressable], words: str) -> Pressable:
     """Return the button of a key, or that with these words on it.
 
     Raises
@@ -92,17 +90,11 @@ def find_button(
     NotOnPanel
         If the panel has no such button.
     """
-    if words in buttons:
-        return buttons[words]
-    said = {button.description: button for button in buttons.values()}
-    for text, button in said.items():
-        if text.casefold() == str(words).casefold():
-            return button
     unknown = sentence("This panel does not have the button “{name}”.", name=words)
-    raise NotOnPanel(_with_nearest(unknown, str(words), dict.fromkeys(said)))
+    return buttons[_key_of(words, [(button.description, key) for key, button in buttons.items()], unknown)]
 
 
-def why_grayed(button: widgets.Button | widgets.ToggleButton) -> None:
+def why_grayed(button: Pressable) -> None:
     """Refuse a button that cannot be pressed now.
 
     Raises
@@ -118,31 +110,26 @@ def why_grayed(button: widgets.Button | widgets.ToggleButton) -> None:
 def _find_boxes(name: str, boxes: Mapping[str, widgets.Checkbox], wanted: Any) -> set[str]:
     if not isinstance(wanted, Iterable):
         raise NotOnPanel(sentence("Set “{name}” to a list of words.", name=name))
-    said = {box.description.casefold(): key for key, box in boxes.items()}
-    found = set()
-    for one in wanted:
-        key = one if one in boxes else said.get(str(one).casefold())
-        if key is None:
-            unknown = sentence("“{name}” does not have the box “{value}”.", name=name, value=one)
-            raise NotOnPanel(_with_nearest(unknown, str(one), {box.description: None for box in boxes.values()}))
-        found.add(key)
-    return found
+    said = [(box.description, key) for key, box in boxes.items()]
+    return {
+        _key_of(one, said, sentence("“{name}” does not have the box “{value}”.", name=name, value=one))
+        for one in wanted
+    }
 
 
-def _find_option(name: str, control: Any, value: Any) -> Any:
-    """Find a choice by its key, then by its words: 1 is not True, and 8 is 8.0."""
-    options = list(zip(control._options_labels, control._options_values, strict=True))
-    for _, key in options:
-        if key == value and isinstance(key, bool) == isinstance(value, bool):
+def _key_of(asked: Any, said: Iterable[tuple[str, Any]], unknown: Sentence) -> Any:
+    """Find what is asked for by its key, then by its words on the screen: 1 is not True, and 8 is 8.0."""
+    known = tuple(said)
+    for _, key in known:
+        if key == asked and isinstance(key, bool) == isinstance(asked, bool):
             return key
-    for label, key in options:
-        if isinstance(value, str) and label.casefold() == value.casefold():
+    for words, key in known:
+        if words.casefold() == str(asked).casefold() and isinstance(asked, str):
             return key
-    unknown = sentence("“{name}” does not have the choice “{value}”.", name=name, value=value)
-    raise NotOnPanel(_with_nearest(unknown, str(value), dict.fromkeys(label for label, _ in options)))
+    raise NotOnPanel(_with_nearest(unknown, str(asked), dict(known)))
 
 
-def _with_nearest(unknown: Sentence, asked: str, known: Mapping[str, None]) -> Sentence:
+def _with_nearest(unknown: Sentence, asked: str, known: Mapping[str, Any]) -> Sentence:
     """Add to a refusal the nearest name, and all names if they are few enough to be read."""
     near = get_close_matches(asked, known, n=1)
     said = unknown

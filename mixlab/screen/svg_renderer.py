@@ -18,10 +18,11 @@ from matplotlib.path import Path
 from matplotlib.text import Text
 from matplotlib.transforms import IdentityTransform, Transform
 from matplotlib.typing import ColorType
-from numpy.typing import NDArray
 
 _DEFINITION = re.compile(r'<(clipPath|pattern) id="([^"]+)".*?</\1>')
-_REFERENCE = re.compile(r"url\(#([hp][0-9a-f]{10})\)")  # clips and hatches; a collection defines its shapes in place
+REFERENCE = re.compile(r"url\(#([hp][0-9a-f]{10})\)")
+"""Names a clip or a hatch in a drawing; a collection defines its shapes in place."""
+
 _NOT_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 _INCH = 'width="72" height="72"'  # of a pattern
 _TILE_DOTS = 4  # rows and columns of dots in a tile; they alternate by two, and a tile of two looks blurred when scaled
@@ -42,28 +43,23 @@ class Pencil(RendererSVG):
 
     def __init__(self, figure: Figure) -> None:
         self._sheet = StringIO()
-        self._spent = False
+        self.spent = False  # then another must be taken: the next drawing could rely on what stands in an earlier one
         self._anchored = False  # whether a line of words is drawn whose width the page finds out
         width, height = figure.get_size_inches() * 72
         super().__init__(float(width), float(height), self._sheet, metadata=_NO_METADATA)  # type: ignore[no-untyped-call]
-
-    @property
-    def spent(self) -> bool:
-        """Whether another pencil must be taken: the next drawing could rely on what stands in an earlier one."""
-        return self._spent
 
     def draw(self, artist: Artist) -> str:
         """Draw an artist, and give the drawing as one line of SVG without clips and hatches."""
         self._anchored = isinstance(artist, Text) and _is_anchored(artist)
         text = self._write(lambda: artist.draw(self))
-        self._spent = "<defs>" in text  # a collection, whose shapes matplotlib defines once and then refers to
+        self.spent = "<defs>" in text  # a collection, whose shapes matplotlib defines once and then refers to
         return text
 
     def definitions(self) -> dict[str, str]:
         """Give the clips and hatches that all drawings so far refer to, by id; the pencil is then spent."""
         tiles = self._cut_tiles()
         text = self._write(self.finalize)
-        self._spent = True
+        self.spent = True
         definitions = {found[2]: found[0] for found in _DEFINITION.finditer(text)}
         for name, side in tiles.items():
             definitions[name] = definitions[name].replace(_INCH, f'width="{side:g}" height="{side:g}"', 1)
@@ -132,9 +128,8 @@ class Pencil(RendererSVG):
         if not places:
             return
         marker = marker_path.transformed(marker_trans)
-        self.draw_path(
-            gc, Path.make_compound_path(*(_moved(marker, place) for place in places)), IdentityTransform(), rgbFace
-        )
+        markers = (Path(np.asarray(marker.vertices) + place, marker.codes) for place in places)
+        self.draw_path(gc, Path.make_compound_path(*markers), IdentityTransform(), rgbFace)
 
     def get_text_width_height_descent(
         self, s: str, prop: FontProperties, ismath: bool | Literal["TeX"]
@@ -167,10 +162,6 @@ def _few_dots(hatch: Path) -> tuple[Path, float]:
     return Path(np.concatenate([dots[at] for at in kept]), np.concatenate([codes[at] for at in kept])), side
 
 
-def _moved(path: Path, by: NDArray[np.float64]) -> Path:
-    return Path(np.asarray(path.vertices) + by, path.codes)
-
-
 def _is_anchored(text: Text) -> bool:
     """Tell whether words are one level line without a box: SVG hangs it up at its start, middle or end by itself."""
     spread = text.get_rotation() or "\n" in text.get_text() or text.get_bbox_patch() or text.get_wrap()
@@ -186,11 +177,6 @@ def _height_of(prop: FontProperties) -> tuple[float, float, float] | tuple[None,
         return None, None, None  # matplotlib then finds another way
     scale = prop.get_size_in_points() / head["unitsPerEm"]
     return table["sTypoAscender"] * scale, -table["sTypoDescender"] * scale, table["sTypoLineGap"] * scale
-
-
-def find_references(text: str) -> set[str]:
-    """Find the ids of the clips and hatches that a drawing refers to."""
-    return set(_REFERENCE.findall(text))
 
 
 def fit_for_xml(text: str) -> str:

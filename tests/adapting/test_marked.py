@@ -131,8 +131,14 @@ ODD_WARDS = [
 
 @pytest.mark.parametrize("site", ODD_WARDS, ids=range(len(ODD_WARDS)))
 def test_an_odd_ward_has_something_to_say_everywhere(site):
-    notes = {"air_note", "push_back_note", "near_low_note"}
+    notes = {"pair_note", "air_note", "push_back_note", "near_low_note"}
     assert [name for name, says in PLACES.items() if not says(site) and name not in notes] == []
+
+
+def test_a_ward_that_forbids_the_pair_of_the_lessons_says_so_under_the_title():
+    apart = replace(TEACHING, name="the ward apart", never_mix=("regular + nph",))
+    assert "are not mixed at the ward apart in one syringe" in PLACES["pair_note"](apart)
+    assert "insulin lispro" in PLACES["pair_note"](apart)
 
 
 def test_a_ward_without_air_says_so_where_air_is_taught():

@@ -1,6 +1,7 @@
 """How fast pictures follow a key: several ways side by side, in a real lab and a real browser, in one run."""
 
 import json
+import os
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -83,6 +84,9 @@ WATCH = """() => {
     });
   };
 }"""
+
+
+PRINTED = """() => [...jupyterapp.shell.currentWidget.content.model.cells][0].outputs.toJSON()[0].text"""
 
 
 @dataclass(kw_only=True)
@@ -177,9 +181,9 @@ def print_table(scale: int, measured: dict[str, Measured]) -> None:
         )
 
 
-def write_notebook(folder: Path, way: str, scale: int) -> Path:
+def write_notebook(folder: Path, way: str, scale: int = 1) -> Path:
     """Write a notebook of one way alone: what others leave on a page and in a kernel would be counted with it."""
-    start = f"import sys; sys.path.append({str(Path(__file__).parent)!r}); import ways"
+    start = f"import os, sys; sys.path.append({str(Path(__file__).parent)!r}); import ways; print(os.getpid())"
     sources = (start, f"ways.{way}({scale if way == 'blitted' else ''})")
     cells = [
         {"id": f"c{at}", "source": source, "cell_type": "code", "metadata": {}, "outputs": [], "execution_count": None}
@@ -193,7 +197,7 @@ def write_notebook(folder: Path, way: str, scale: int) -> Path:
 
 
 @pytest.mark.parametrize("scale", [1, 2])
-def test_the_live_panel_keeps_up_with_the_platform(tmp_path: Path, scale: int) -> None:
+def test_the_live_panel_keeps_up_with_the_platform(tmp_path, scale):
     received: list[int] = []
 
     def listen(socket: WebSocket) -> None:
@@ -219,3 +223,34 @@ def test_the_live_panel_keeps_up_with_the_platform(tmp_path: Path, scale: int) -
         assert ours.p95 <= 0.2 * usual.p95
         assert ours.rate >= 28
         assert ours.step_bytes <= 12_000
+
+
+def cpu_seconds(process: int) -> float:
+    """CPU that a process has taken, its threads and what it does for itself in the system included."""
+    user, system = Path(f"/proc/{process}/stat").read_text().rsplit(")", 1)[1].split()[11:13]
+    return (int(user) + int(system)) / os.sysconf("SC_CLK_TCK")
+
+
+def test_a_kernel_rests_at_a_pause(tmp_path):
+    """Nothing is drawn ahead: a class of twenty would pay for it twenty times, at each pause."""
+    notebooks = [write_notebook(tmp_path, "live")]
+    with open_lab(tmp_path, notebooks=notebooks) as lab, open_pages(["live"]) as pages:
+        page = pages["live"]
+        page.add_init_script(f"({BEHIND})()")
+        open_notebook(page, lab, "live.ipynb")
+        run_all(page)
+        page.locator(".live .moved").wait_for(timeout=60_000)
+        kernel = int(page.evaluate(PRINTED))
+        taken = []
+        for pause in range(6):
+            focus(pages, "live")
+            key = keys("live")[pause % 2]
+            for _ in range(REPEATS):
+                page.keyboard.down(key)
+                page.wait_for_timeout(1000 / REPEATS)
+            page.keyboard.up(key)
+            before = cpu_seconds(kernel)
+            page.wait_for_timeout(2000)
+            taken.append(cpu_seconds(kernel) - before)
+    print(f"\n\nCPU of the kernel in the 2 s after a held key: {', '.join(f'{one:.2f}' for one in taken)} s")
+    assert max(taken) <= 0.03

@@ -15,7 +15,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from PIL import Image
 
-from mixlab import read_order, teaching_site
+from mixlab import lesson_order, read_order, teaching_site
 from mixlab.care.bench.actions import Pierce
 from mixlab.care.bench.handling import TakeSyringe
 from mixlab.figures.action.curves import draw_curves
@@ -23,20 +23,19 @@ from mixlab.figures.decision.card import draw_card
 from mixlab.figures.style import ROOM
 from mixlab.figures.syringe.barrel import draw_barrel
 from mixlab.panels import draw_up, live_dose, when_it_acts
-from mixlab.panels.dose import State, View, see
-from mixlab.panels.order_controls import FIRST_ORDER
+from mixlab.panels.dose import DoseState, DoseView, see_dose
 
 SITE = teaching_site()
-ORDER = read_order(FIRST_ORDER)
+ORDER = read_order(lesson_order())
 
 
-def view(units: int) -> View:
+def view(units: int) -> DoseView:
     """What the live panel computes at each step."""
     order = replace(ORDER, doses=(replace(ORDER.clear, units=units), ORDER.cloudy))
-    return see(State(order_text=str(order), glucose=120.0, eating=True, signs=()), SITE)
+    return see_dose(DoseState(order_text=str(order), glucose=120.0, eating=True, signs=()), SITE)
 
 
-def draw(seen: View) -> tuple:
+def draw(seen: DoseView) -> tuple:
     return draw_barrel(seen.plan, ROOM), draw_curves(seen.order, seen.curves, ROOM), draw_card(seen.decision, ROOM)
 
 

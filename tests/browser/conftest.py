@@ -4,51 +4,55 @@ A browser that stays open while other files are tested would leave its event loo
 """
 
 import json
-from collections.abc import Callable, Iterator
 from contextlib import closing
 from pathlib import Path
 
 import pytest
-from lab import Lab, open_browser, open_lab, open_room, require_browser
-from playwright.sync_api import Browser, Page
+from lab import open_browser, open_lab, open_room, require_browser
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    for item in items:
+        if Path(__file__).parent in item.path.parents:
+            item.add_marker("browser")
 
 
 @pytest.fixture(scope="session")
-def shared_lab(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Lab]:
+def shared_lab(tmp_path_factory):
     require_browser()
     with open_lab(tmp_path_factory.mktemp("lab")) as opened:
         yield opened
 
 
 @pytest.fixture(scope="module")
-def lab(request: pytest.FixtureRequest, shared_lab: Lab) -> Iterator[Lab]:
+def lab(request, shared_lab):
     """The lab, with a folder, a workspace and kernels for this test file only."""
     with open_room(shared_lab, request.module.__name__) as room:
         yield room
 
 
 @pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
+def browser():
     with open_browser() as opened:
         yield opened
 
 
 @pytest.fixture(scope="module")
-def laptop(browser: Browser) -> Iterator[Page]:
+def laptop(browser):
     """A page as large as a plain laptop or projector, for all tests of a file."""
     with closing(browser.new_page(viewport={"width": 1366, "height": 768})) as opened:
         yield opened
 
 
 @pytest.fixture
-def page(browser: Browser) -> Iterator[Page]:
+def page(browser):
     """A page for one test."""
     with closing(browser.new_page(viewport={"width": 1366, "height": 768})) as opened:
         yield opened
 
 
 @pytest.fixture(scope="module")
-def write_notebook(lab: Lab) -> Callable[..., str]:
+def write_notebook(lab):
     """Write a notebook with these cells into the room and return its name."""
 
     def write(name: str, *sources: str) -> str:

@@ -201,6 +201,30 @@ def run_all(page: Page) -> None:
     assert not failed, failed
 
 
+def open_lesson(page: Page, lab: Lab, name: str, shows: str) -> Page:
+    """Open a notebook, run all of it, and wait until it shows something."""
+    open_notebook(page, lab, name)
+    run_all(page)
+    page.locator(shows).first.wait_for(timeout=60_000)
+    return page
+
+
+def says(page: Page, panel: str, words: str, picture: int = -1) -> None:
+    """Wait until a visible picture of a panel, or the one of this number, has these words in its name."""
+    page.wait_for_function(
+        """([panel, words, number]) => [...document.querySelectorAll(`${panel} svg[role=img]`)].some((node, at) =>
+          node.checkVisibility() && (number < 0 || at === number) && node.getAttribute("aria-label").includes(words))""",
+        arg=[panel, words, picture],
+        timeout=30_000,
+    )
+
+
+def type_in(field: Locator, words: str) -> None:
+    """Write into a field and leave it."""
+    field.fill(words)
+    field.press("Tab")
+
+
 def press(inside: Locator, name: str) -> None:
     """Press a button by keyboard once it can be: a key for one that cannot goes to whatever else is in focus."""
     button = inside.get_by_role("button", name=name, exact=True)

@@ -1,36 +1,18 @@
 """Deciding at the bedside, in a real lab and a real browser: typed, by keyboard, two wards, a low walked."""
 
 import pytest
-from lab import find_violations, open_notebook, press, run_all
-
-pytestmark = pytest.mark.browser
+from lab import find_violations, open_lesson, press, says, type_in
 
 PICTURES = "svg[role=img]"
 
 
 @pytest.fixture(scope="module")
 def bedside(lab, laptop):
-    open_notebook(laptop, lab, "21_give_or_hold.ipynb")
-    run_all(laptop)
-    laptop.locator(f".mixlab-bedside {PICTURES}").first.wait_for(timeout=60_000)
-    return laptop
-
-
-def says(page, panel, words, picture=0):
-    page.wait_for_function(
-        "([at, number, words]) => document.querySelectorAll(at)[number]?.getAttribute('aria-label').includes(words)",
-        arg=[f"{panel} {PICTURES}", picture, words],
-        timeout=30_000,
-    )
+    return open_lesson(laptop, lab, "21_give_or_hold.ipynb", f".mixlab-bedside {PICTURES}")
 
 
 def first(page):
     return page.locator(".mixlab-bedside").first
-
-
-def type_in(field, words):
-    field.fill(words)
-    field.press("Tab")
 
 
 def test_reading_signs_and_meal_by_keyboard_turn_the_answer(bedside):

@@ -1,11 +1,9 @@
 """The draw-up bench in a real lab and a real browser: steps by keyboard, picture and strip that follow, and its names."""
 
 import pytest
-from lab import find_violations, open_notebook, press, run_all
+from lab import find_violations, open_lesson, press, says
 
-pytestmark = pytest.mark.browser
-
-PICTURE = ".mixlab-draw-up svg[role=img]"
+BENCH = ".mixlab-draw-up"
 LESSON = "from mixlab.panels import draw_up\npanel = draw_up()\npanel"
 
 
@@ -18,40 +16,29 @@ def sent():
 @pytest.fixture(scope="module")
 def page(lab, write_notebook, laptop, sent):
     laptop.on("websocket", lambda socket: socket.on("framesent", lambda frame: sent.append(frame)))
-    open_notebook(laptop, lab, write_notebook("bench.ipynb", LESSON))
-    run_all(laptop)
-    laptop.locator(PICTURE).first.wait_for(timeout=60_000)
-    return laptop
-
-
-def says(page, words):
-    page.wait_for_function(
-        "([at, words]) => document.querySelector(at)?.getAttribute('aria-label').includes(words)",
-        arg=[PICTURE, words],
-        timeout=10_000,
-    )
+    return open_lesson(laptop, lab, write_notebook("bench.ipynb", LESSON), f"{BENCH} svg[role=img]")
 
 
 def bench(page):
-    return page.locator(".mixlab-draw-up")
+    return page.locator(BENCH)
 
 
 def test_steps_by_keyboard_move_the_picture_and_the_strip(page):
     strip = page.get_by_role("region", name="Steps so far")
     assert page.get_by_role("button", name="give", exact=True).is_disabled()
     press(bench(page), "take syringe")
-    says(page, "Stopper at 0 units")
+    says(page, BENCH, "Stopper at 0 units")
     mark = bench(page).get_by_label("Mark for the stopper", exact=True)
     for _ in range(8):
         mark.press("ArrowRight")
     page.wait_for_function("() => document.querySelector('.mixlab-mark-box input').value === '8'", timeout=10_000)
     press(bench(page), "pull air")
-    says(page, "Stopper at 8 units")
+    says(page, BENCH, "Stopper at 8 units")
     strip.get_by_text("pull air to 8").wait_for(timeout=10_000)
     strip.focus()
     assert strip.evaluate("one => one === document.activeElement")
     press(bench(page), "undo")
-    says(page, "Stopper at 0 units")
+    says(page, BENCH, "Stopper at 0 units")
     strip.get_by_text("pull air to 8").wait_for(state="detached", timeout=10_000)
 
 
@@ -76,5 +63,5 @@ def test_the_review_opens_and_axe_finds_nothing_inside_the_outputs(page):
     press(bench(page), "review")
     page.get_by_role("region", name="Review").get_by_text("The run ends before a dose was given").first.wait_for()
     press(bench(page), "what is really inside")
-    says(page, "of room pressure")
+    says(page, BENCH, "of room pressure")
     assert not find_violations(page)

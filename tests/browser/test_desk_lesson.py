@@ -1,14 +1,13 @@
 """The desk in a real lab: type, save and check, read the fault, mend it, look at a panel; by keyboard, and heard by axe."""
 
 import pytest
-from lab import Lab, find_violations, open_notebook, run_all
+from lab import find_violations, open_lesson, press
 from playwright.sync_api import Page
 
 
 @pytest.fixture(scope="module")
-def desk(lab: Lab, laptop: Page) -> Page:
-    open_notebook(laptop, lab, "60_adapt_to_your_site.ipynb")
-    run_all(laptop)
+def desk(lab, laptop):
+    open_lesson(laptop, lab, "60_adapt_to_your_site.ipynb", ".mixlab-site-desk")
     laptop.locator(".mixlab-site-desk").first.scroll_into_view_if_needed()
     laptop.locator(".mixlab-site-desk textarea").first.wait_for(timeout=60_000)
     return laptop
@@ -27,16 +26,14 @@ def type_at(page: Page, old: str, new: str) -> None:
 
 
 def save(page: Page) -> None:
-    button = panel(page).get_by_role("button", name="Save and check")
-    button.focus()
-    button.press("Enter")
+    press(panel(page), "Save and check")
 
 
-def test_the_lesson_leaves_no_file_by_itself(desk: Page, lab: Lab) -> None:
+def test_the_lesson_leaves_no_file_by_itself(desk, lab):
     assert "my_site.toml" not in [path.name for path in lab.folder.iterdir()]
 
 
-def test_an_unsafe_value_is_refused_in_words_and_then_put_right(desk: Page, lab: Lab) -> None:
+def test_an_unsafe_value_is_refused_in_words_and_then_put_right(desk, lab):
     type_at(desk, '"the teaching ward"\n\n', '"ward 3"\n\n')
     type_at(desk, "waiting = 15", "waiting = 240")
     save(desk)
@@ -48,12 +45,12 @@ def test_an_unsafe_value_is_refused_in_words_and_then_put_right(desk: Page, lab:
     assert "waiting = 10" in (lab.folder / "my_site.toml").read_text(encoding="utf-8")
 
 
-def test_a_panel_is_seen_as_the_site_has_it(desk: Page) -> None:
+def test_a_panel_is_seen_as_the_site_has_it(desk):
     panel(desk).get_by_label("Look at", exact=True).select_option("give or hold")
     panel(desk).locator(".mixlab-bedside svg[role=img]:visible").first.wait_for(timeout=60_000)
     panel(desk).get_by_label("Look at", exact=True).select_option("what changes")
     panel(desk).locator(".mixlab-sites svg[role=img]").wait_for(timeout=60_000)
 
 
-def test_axe_finds_nothing(desk: Page) -> None:
+def test_axe_finds_nothing(desk):
     assert find_violations(desk) == []

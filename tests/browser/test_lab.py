@@ -1,21 +1,16 @@
 """What a class meets when the launcher opens the lab, and that the support of the browser tests can be trusted."""
 
-from collections.abc import Callable
 from pathlib import Path
 
 import lab as lab_module
 import pytest
-from lab import CELLS, SHOWN, Lab, open_notebook, require_browser, run_all
-from playwright.sync_api import Page, expect
-
-pytestmark = pytest.mark.browser
+from lab import CELLS, SHOWN, open_notebook, require_browser, run_all
+from playwright.sync_api import expect
 
 TALL = "from ipywidgets import HTML; HTML('<div class=tall style=\"height:600px\">as tall as a panel</div>')"
 
 
-def test_the_notebook_has_the_room_and_the_others_are_one_press_away(
-    page: Page, lab: Lab, write_notebook: Callable[..., str]
-) -> None:
+def test_the_notebook_has_the_room_and_the_others_are_one_press_away(page, lab, write_notebook):
     tall, other = write_notebook("tall.ipynb", TALL), write_notebook("another.ipynb", "1")
     icons: list[str] = []
     page.on("request", lambda request: icons.append(request.url) if "favicon" in request.url else None)
@@ -38,9 +33,7 @@ def test_the_notebook_has_the_room_and_the_others_are_one_press_away(
     expect(page.get_by_role("tab", name=other)).to_be_visible()
 
 
-def test_running_all_waits_for_the_last_cell_each_time(
-    page: Page, lab: Lab, write_notebook: Callable[..., str]
-) -> None:
+def test_running_all_waits_for_the_last_cell_each_time(page, lab, write_notebook):
     open_notebook(
         page, lab, write_notebook("slow.ipynb", "import time", "time.sleep(0.5)", "", "'done'"), workspace="slow"
     )
@@ -49,13 +42,13 @@ def test_running_all_waits_for_the_last_cell_each_time(
         assert page.evaluate(CELLS) == [[False, first], [False, first + 1], [True, None], [False, first + 2]]
 
 
-def test_running_all_fails_with_a_cell_that_fails(page: Page, lab: Lab, write_notebook: Callable[..., str]) -> None:
+def test_running_all_fails_with_a_cell_that_fails(page, lab, write_notebook):
     open_notebook(page, lab, write_notebook("wrong.ipynb", "1", "units / 0", "2"), workspace="wrong")
     with pytest.raises(AssertionError, match="NameError: name 'units' is not defined"):
         run_all(page)
 
 
-def test_a_missing_browser_is_skipped_unless_one_is_required(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_missing_browser_is_skipped_unless_one_is_required(monkeypatch):
     monkeypatch.setattr(lab_module, "CHROMIUM", Path("/tmp/nowhere/chromium"))
     monkeypatch.delenv("MIXLAB_REQUIRE_BROWSER", raising=False)
     with pytest.raises(pytest.skip.Exception, match="No browser at /tmp/nowhere/chromium"):

@@ -1,17 +1,12 @@
 """Reading an order, in a real lab and a real browser: what is typed is marked, listed, and shown as typed."""
 
 import pytest
-from lab import find_violations, open_notebook, run_all
-
-pytestmark = pytest.mark.browser
+from lab import find_violations, open_lesson
 
 
 @pytest.fixture(scope="module")
 def page(lab, laptop):
-    open_notebook(laptop, lab, "20_read_the_order.ipynb")
-    run_all(laptop)
-    laptop.locator(".mixlab-order-marked").first.wait_for(timeout=60_000)
-    return laptop
+    return open_lesson(laptop, lab, "20_read_the_order.ipynb", ".mixlab-order-marked")
 
 
 def test_an_order_typed_is_marked_and_listed_as_typed(page):

@@ -1,12 +1,8 @@
 """The live picture and the frame of a panel in a real lab: keys, names, what is said aloud, and pages opened later."""
 
-from collections.abc import Callable
-
 import pytest
-from lab import CELLS, SHOWN, Lab, find_violations, open_notebook, run_all
-from playwright.sync_api import Locator, Page, expect
-
-pytestmark = pytest.mark.browser
+from lab import CELLS, SHOWN, find_violations, open_notebook, run_all
+from playwright.sync_api import Page, expect
 
 COUNT = "jupyterapp.shell.currentWidget.content.model.cells.length"
 
@@ -49,7 +45,7 @@ widgets.VBox([frame, *controls.values(), signs, picture])
 
 
 @pytest.fixture(scope="module")
-def page(lab: Lab, write_notebook: Callable[..., str], laptop: Page) -> Page:
+def page(lab, write_notebook, laptop):
     laptop.set_viewport_size({"width": 1366, "height": 1600})
     open_notebook(laptop, lab, write_notebook("panel.ipynb", PANEL, "picture", "import time; time.time()"))
     run_all(laptop)
@@ -58,7 +54,7 @@ def page(lab: Lab, write_notebook: Callable[..., str], laptop: Page) -> Page:
 
 
 @pytest.fixture
-def panel(page: Page) -> Locator:
+def panel(page):
     return page.locator(".jp-OutputArea-output", has=page.locator(".the-dose"))
 
 
@@ -66,7 +62,7 @@ def focused(page: Page) -> str:
     return page.evaluate("document.activeElement.getAttribute('aria-label')")
 
 
-def test_a_key_moves_both_views_and_their_names(page: Page, panel: Locator) -> None:
+def test_a_key_moves_both_views_and_their_names(page, panel):
     handle = panel.get_by_role("slider", name="The dose")
     handle.focus()
     for _ in range(3):
@@ -76,7 +72,7 @@ def test_a_key_moves_both_views_and_their_names(page: Page, panel: Locator) -> N
     assert handle.get_attribute("aria-valuetext") == "11 units"
 
 
-def test_every_control_has_a_name_and_axe_finds_nothing(page: Page, panel: Locator) -> None:
+def test_every_control_has_a_name_and_axe_finds_nothing(page, panel):
     for role, name in {
         "slider": "The span, from",
         "radiogroup": "The meal",
@@ -92,7 +88,7 @@ def test_every_control_has_a_name_and_axe_finds_nothing(page: Page, panel: Locat
     assert not find_violations(page)
 
 
-def test_plain_keys_stay_in_the_panel(page: Page, panel: Locator) -> None:
+def test_plain_keys_stay_in_the_panel(page, panel):
     cells = page.evaluate(COUNT)
     panel.get_by_role("button", name="The again").focus()
     for key in ("d", "d", "x", "a", "Shift+M", "ArrowDown", "Delete"):
@@ -102,7 +98,7 @@ def test_plain_keys_stay_in_the_panel(page: Page, panel: Locator) -> None:
     assert focused(page) == "The again"
 
 
-def test_arrows_move_radio_buttons_and_lists(page: Page, panel: Locator) -> None:
+def test_arrows_move_radio_buttons_and_lists(page, panel):
     panel.get_by_role("radio").first.focus()
     page.keyboard.press("ArrowDown")
     expect(page.get_by_role("img", name="says not eating")).to_have_count(2)
@@ -111,7 +107,7 @@ def test_arrows_move_radio_buttons_and_lists(page: Page, panel: Locator) -> None
     expect(page.get_by_role("img", name="says regular")).to_have_count(2)
 
 
-def test_tab_moves_on_and_enter_space_and_letters_do_their_work(page: Page, panel: Locator) -> None:
+def test_tab_moves_on_and_enter_space_and_letters_do_their_work(page, panel):
     panel.get_by_role("combobox", name="The class").focus()
     page.keyboard.press("Tab")
     assert focused(page) == "The order"
@@ -125,7 +121,7 @@ def test_tab_moves_on_and_enter_space_and_letters_do_their_work(page: Page, pane
     expect(panel.get_by_role("checkbox", name="shaking")).to_be_checked()
 
 
-def test_the_control_in_focus_is_ringed(page: Page, panel: Locator) -> None:
+def test_the_control_in_focus_is_ringed(page, panel):
     roles = {
         "The again": "button",
         "The dose": "slider",
@@ -143,7 +139,7 @@ def test_the_control_in_focus_is_ringed(page: Page, panel: Locator) -> None:
         assert inside is (role in ("textbox", "spinbutton", "combobox"))  # what they stand in cuts off what is outside
 
 
-def test_quick_changes_are_said_once(page: Page, panel: Locator) -> None:
+def test_quick_changes_are_said_once(page, panel):
     page.evaluate("""() => {
       window.said = [];
       const voice = document.querySelector(".mixlab-frame [role=status]");
@@ -158,7 +154,7 @@ def test_quick_changes_are_said_once(page: Page, panel: Locator) -> None:
     assert page.evaluate("said") == ["now 16"]
 
 
-def test_shift_enter_still_runs_the_cell_and_escape_still_leads_out(page: Page, panel: Locator) -> None:
+def test_shift_enter_still_runs_the_cell_and_escape_still_leads_out(page, panel):
     before = page.evaluate(CELLS)[0][1]
     panel.get_by_role("button", name="The again").focus()
     page.keyboard.press("Escape")
@@ -171,7 +167,7 @@ def test_shift_enter_still_runs_the_cell_and_escape_still_leads_out(page: Page, 
     )  # the panel is new, the other view is of the old one
 
 
-def test_a_page_opened_later_shows_the_present(page: Page, panel: Locator, wait_saved: Callable[[], None]) -> None:
+def test_a_page_opened_later_shows_the_present(page, panel, wait_saved):
     run_all(page)
     handle = panel.get_by_role("slider", name="The dose")
     handle.focus()
@@ -187,7 +183,7 @@ def test_a_page_opened_later_shows_the_present(page: Page, panel: Locator, wait_
 
 
 @pytest.fixture
-def wait_saved(page: Page) -> Callable[[], None]:
+def wait_saved(page):
     def save() -> None:
         page.keyboard.press("Control+s")  # with Ctrl a key reaches the lab from inside the panel as well
         page.wait_for_function("!jupyterapp.shell.currentWidget.context.model.dirty")

@@ -5,7 +5,6 @@ from io import BytesIO, StringIO
 from pathlib import Path
 
 import numpy as np
-import pytest
 from matplotlib.figure import Figure
 from matplotlib.patches import Circle, Rectangle
 from PIL import Image
@@ -13,8 +12,6 @@ from playwright.sync_api import Page, expect
 
 from mixlab.screen import picture as picture_module
 from mixlab.screen.picture import LivePicture
-
-pytestmark = pytest.mark.browser
 
 # A model as the page sees it: what it holds, what it is told, what it sends.
 STAND_IN = """async ([source, state]) => {
@@ -39,7 +36,7 @@ STAND_IN = """async ([source, state]) => {
 }"""
 
 
-def make_picture() -> tuple[LivePicture, dict, list]:
+def make_picture(**looks: object) -> tuple[LivePicture, dict]:
     figure = Figure(figsize=(4, 2))
     axes = figure.subplots()
     axes.set(xlim=(0, 24), ylim=(0, 10))
@@ -52,10 +49,17 @@ def make_picture() -> tuple[LivePicture, dict, list]:
     moving["cloudy"].set_clip_path(Circle((5, 4), 3, transform=axes.transData))
     for name, artist in moving.items():
         artist.set_gid(name)
-    picture = LivePicture(figure, "8 units")
-    sent: list = []
-    picture.send = lambda content, buffers=None: sent.append(json.loads(json.dumps(content)))
-    return picture, moving, sent
+    return LivePicture(figure, "8 units", **looks), moving
+
+
+def say(picture: LivePicture, moving: dict, words: str) -> dict:
+    """Let the picture say something else, and give what its page must be told."""
+    moving["words"].set_text(words)
+    return json.loads(json.dumps(picture.change(moving.values(), words)))
+
+
+def tell(page: Page, news: dict) -> None:
+    page.evaluate("news => model.tell(news)", news)
 
 
 def open_picture(page: Page, picture: LivePicture) -> None:
@@ -75,24 +79,23 @@ def part(page: Page, name: str) -> str:
     return page.locator(f"svg #{name}").last.text_content() or ""
 
 
-def test_moved_parts_look_as_if_drawn_anew(page: Page) -> None:
-    picture, moving, sent = make_picture()
+def test_moved_parts_look_as_if_drawn_anew(page):
+    picture, moving = make_picture()
     open_picture(page, picture)
     start = look(page)
     moving["cloudy"].set(hatch="xx", height=8)
     moving["curve"].set(ydata=[2, 4, 9], marker="s")
-    moving["words"].set(text="9 units", position=(3, 9))
-    picture.show(moving.values(), "9 units")
-    page.evaluate("news => model.tell(news)", sent.pop())
+    moving["words"].set_position((3, 9))
+    tell(page, say(picture, moving, "9 units"))
     moved = look(page)
     open_picture(page, picture)
     assert np.array_equal(moved, look(page))
     assert np.abs(moved - start).max() > 100
 
 
-def test_the_picture_looks_as_matplotlib_saves_it(page: Page) -> None:
+def test_the_picture_looks_as_matplotlib_saves_it(page):
     # Matplotlib's own `savefig` in SVG is the reference; the live picture only cuts coordinates to a tenth of a pixel.
-    picture, _, _ = make_picture()
+    picture, _ = make_picture()
     saved = StringIO()
     with picture._drawing.settings():
         picture._drawing.figure.savefig(saved, format="svg")
@@ -106,12 +109,10 @@ def test_the_picture_looks_as_matplotlib_saves_it(page: Page) -> None:
     assert (difference > 128).mean() < 0.0005  # edges may be smoothed a little otherwise
 
 
-def test_a_second_view_shows_the_present_and_needs_nothing_of_the_first(page: Page) -> None:
-    picture, moving, sent = make_picture()
+def test_a_second_view_shows_the_present_and_needs_nothing_of_the_first(page):
+    picture, moving = make_picture()
     open_picture(page, picture)
-    moving["words"].set_text("9 units")
-    picture.show(moving.values(), "9 units")
-    page.evaluate("news => model.tell(news)", sent.pop())
+    tell(page, say(picture, moving, "9 units"))
     page.evaluate("() => { window.second = show() }")
     assert part(page, "words") == "9 units"
     both = look(page)
@@ -120,41 +121,33 @@ def test_a_second_view_shows_the_present_and_needs_nothing_of_the_first(page: Pa
     ids = page.evaluate("[...document.querySelectorAll('[id]')].map(node => node.id)")
     definitions = [one for one in ids if one not in moving and not one.startswith("m")]
     assert len(definitions) == len(set(definitions)) > 0
-    moving["words"].set_text("10 units")
-    picture.show(moving.values(), "10 units")
-    page.evaluate("news => model.tell(news)", sent.pop())
+    tell(page, say(picture, moving, "10 units"))
     assert [node.text_content() for node in page.locator("svg #words").all()] == ["10 units"] * 2
 
 
-def test_a_page_that_missed_a_step_asks_for_all(page: Page) -> None:
-    picture, moving, sent = make_picture()
+def test_a_page_that_missed_a_step_asks_for_all(page):
+    picture, moving = make_picture()
     open_picture(page, picture)
     assert page.evaluate("sent") == [{"holds": 0}]
-    for value in (9, 10):
-        moving["words"].set_text(f"{value} units")
-        picture.show(moving.values(), f"{value} units")
-    page.evaluate("news => model.tell(news)", sent[1])
+    first, second = (say(picture, moving, f"{value} units") for value in (9, 10))
+    tell(page, second)
     assert part(page, "words") == "8 units"
     assert page.evaluate("sent.at(-1)") == {"holds": 0}
     data = {"method": "custom", "content": page.evaluate("sent.at(-1)")}
+    picture.send = lambda content, buffers=None: tell(page, content)
     picture._handle_msg({"content": {"data": data}, "buffers": []})
-    page.evaluate("news => model.tell(news)", sent[2])
-    page.evaluate("news => model.tell(news)", sent[0])  # late, and past
+    tell(page, first)  # late, and past
     assert part(page, "words") == "10 units"
     assert page.get_by_role("img", name="10 units").count() == 1
-    moving["words"].set_text("11 units")
-    picture.show(moving.values(), "11 units")
-    page.evaluate("news => model.tell(news)", sent[-1])
+    tell(page, say(picture, moving, "11 units"))
     assert part(page, "words") == "11 units"
 
 
-def test_markup_in_words_stays_words(page: Page) -> None:
-    picture, moving, sent = make_picture()
+def test_markup_in_words_stays_words(page):
+    picture, moving = make_picture()
     open_picture(page, picture)
     typed = "<img src=x onerror='window.ran = 1'><script>window.ran = 1</script>"
-    moving["words"].set_text(typed)
-    picture.show(moving.values(), typed)
-    page.evaluate("news => model.tell(news)", sent.pop())
+    tell(page, say(picture, moving, typed))
     assert part(page, "words") == typed
     assert page.locator("svg").get_attribute("aria-label") == typed
     page.wait_for_timeout(200)
@@ -162,8 +155,8 @@ def test_markup_in_words_stays_words(page: Page) -> None:
     assert page.locator("svg img, svg script").count() == 0
 
 
-def test_a_stale_picture_says_so_in_words_stripes_and_name(page: Page) -> None:
-    picture, _, _ = make_picture()
+def test_a_stale_picture_says_so_in_words_stripes_and_name(page):
+    picture, _ = make_picture()
     open_picture(page, picture)
     badge = page.get_by_role("status")
     assert badge.text_content() == ""
@@ -180,39 +173,31 @@ def test_a_stale_picture_says_so_in_words_stripes_and_name(page: Page) -> None:
     assert page.get_by_role("img", name="8 units", exact=True).is_visible()
 
 
-def test_the_picture_fits_its_place_and_a_greatest_height(page: Page) -> None:
-    picture, _, _ = make_picture()
-    open_picture(page, picture)
-    assert page.locator("svg").bounding_box() == {"x": 0, "y": 0, "width": 800, "height": 400}
-    page.evaluate("model.set('max_height', '200px')")
-    assert page.locator("svg").bounding_box()["height"] == 200
+def test_the_picture_fits_its_place_and_a_greatest_height(page):
+    for looks, height in (({}, 400), ({"max_height": "200px"}, 200)):
+        open_picture(page, make_picture(**looks)[0])
+        assert page.locator("svg").bounding_box() == {"x": 0, "y": 0, "width": 800, "height": height}
 
 
-def test_a_caption_says_the_same_as_the_name(page: Page) -> None:
-    picture, moving, sent = make_picture()
-    open_picture(page, picture)
+def test_a_caption_says_the_same_as_the_name(page):
+    open_picture(page, make_picture()[0])
     caption = page.get_by_role("note")
     assert not caption.is_visible()
-    page.evaluate("model.set('caption', true)")
-    moving["words"].set_text("9 units 💉 and more")
-    picture.show(moving.values(), "9 units 💉 and more")
-    page.evaluate("news => model.tell(news)", sent.pop())
+    picture, moving = make_picture(caption=True)
+    open_picture(page, picture)
+    tell(page, say(picture, moving, "9 units 💉 and more"))
     assert caption.is_visible()
     assert page.locator("svg").get_attribute("aria-label") == "9 units 💉 and more"
     expect(caption).to_have_text("9 units 💉 and more")
-    moving["words"].set_text("9 units 💉 or more")
-    picture.show(moving.values(), "9 units 💉 or more")
-    page.evaluate("news => model.tell(news)", sent.pop())
+    tell(page, say(picture, moving, "9 units 💉 or more"))
     assert part(page, "words") == page.locator("svg").get_attribute("aria-label") == "9 units 💉 or more"
     expect(caption).to_have_text("9 units 💉 or more")
 
 
-def test_a_caption_is_read_ten_times_a_second_at_most_and_the_last_is_read(page: Page) -> None:
-    picture, moving, sent = make_picture()
+def test_a_caption_is_read_ten_times_a_second_at_most_and_the_last_is_read(page):
+    picture, moving = make_picture()
     open_picture(page, picture)
-    for units in range(9, 29):
-        moving["words"].set_text(f"{units} units")
-        picture.show(moving.values(), f"{units} units")
+    news = [say(picture, moving, f"{units} units") for units in range(9, 29)]
     name, read, moved = page.evaluate(
         """async news => {
           const caption = document.querySelector("[role=note]"), svg = document.querySelector("svg"), read = [];
@@ -226,19 +211,17 @@ def test_a_caption_is_read_ten_times_a_second_at_most_and_the_last_is_read(page:
           await new Promise(resolve => setTimeout(resolve, 300));
           return [name, read, moved];
         }""",
-        sent,
+        news,
     )
     assert name == read[-1] == "28 units"
     assert 2 <= len(read) <= moved / 100 + 2
 
 
-def test_a_picture_that_grows_stale_says_so_at_once_while_its_caption_waits(page: Page) -> None:
-    picture, moving, sent = make_picture()
+def test_a_picture_that_grows_stale_says_so_at_once_while_its_caption_waits(page):
+    picture, moving = make_picture()
     open_picture(page, picture)
-    moving["words"].set_text("9 units")
-    picture.show(moving.values(), "9 units")
     said = page.evaluate(
         "news => { model.tell(news); model.set('stale', true); return document.querySelector('[role=note]').textContent }",
-        sent.pop(),
+        say(picture, moving, "9 units"),
     )
     assert said == "Not updated: see the message above. 9 units"

@@ -1,55 +1,32 @@
 """When insulins act, in a real lab and a real browser: a guess, a dose by keyboard, a meal dragged, a night."""
 
 import pytest
-from lab import find_violations, open_notebook, press, run_all
+from lab import find_violations, open_lesson, press, says, type_in
 
-pytestmark = pytest.mark.browser
-
-PICTURE = ".mixlab-when svg[role=img]:visible"
-
-
-def lesson(lab, page, name):
-    open_notebook(page, lab, name)
-    run_all(page)
-    page.locator(PICTURE).first.wait_for(timeout=60_000)
-    return page
+WHEN = ".mixlab-when"
 
 
 @pytest.fixture(scope="module")
 def curves(lab, laptop):
-    return lesson(lab, laptop, "30_when_each_acts.ipynb")
+    return open_lesson(laptop, lab, "30_when_each_acts.ipynb", f"{WHEN} svg[role=img]:visible")
 
 
 @pytest.fixture(scope="module")
 def day(lab, laptop):
     """The second lesson takes the place of the first: tests with `curves` stand above those with `day`."""
-    return lesson(lab, laptop, "31_a_day_at_the_bedside.ipynb")
-
-
-def says(page, words):
-    page.wait_for_function(
-        "words => [...document.querySelectorAll('.mixlab-when svg[role=img]')]"
-        ".some(node => node.checkVisibility() && node.getAttribute('aria-label').includes(words))",
-        arg=words,
-        timeout=30_000,
-    )
+    return open_lesson(laptop, lab, "31_a_day_at_the_bedside.ipynb", f"{WHEN} svg[role=img]:visible")
 
 
 def panel_of(page):
-    panel = page.locator(".mixlab-when")
+    panel = page.locator(WHEN)
     panel.scroll_into_view_if_needed()
     return panel
-
-
-def type_in(field, words):
-    field.fill(words)
-    field.press("Tab")
 
 
 def test_a_guess_by_keyboard_then_the_sum(curves):
     panel = panel_of(curves)
     press(panel, "the curves")
-    says(curves, "Where will the highest point be?")
+    says(curves, WHEN, "Where will the highest point be?")
     guess = panel.get_by_label("Your guess: hours after the injection", exact=True)
     guess.focus()
     guess.press("ArrowRight")
@@ -62,13 +39,13 @@ def test_a_guess_by_keyboard_then_the_sum(curves):
 def test_the_fan_and_another_place_by_keyboard(curves):
     panel = panel_of(curves)
     panel.get_by_label("Day to day", exact=True).select_option("wide")
-    says(curves, "90 of 100")
+    says(curves, WHEN, "90 of 100")
     panel.get_by_label("Where on the body", exact=True).select_option("thigh")
-    says(curves, "Given in the thigh")
+    says(curves, WHEN, "Given in the thigh")
     handle = panel.get_by_label("Clear insulin, units", exact=True)
     handle.focus()
     handle.press("ArrowRight")
-    says(curves, "Model, regular insulin 9 units")
+    says(curves, WHEN, "Model, regular insulin 9 units")
     assert handle.get_attribute("aria-valuetext") == "9 units"
 
 
@@ -94,7 +71,7 @@ def test_a_meal_dragged_with_the_arrows_moves_the_day(day):
         panel.get_by_label("Order", exact=True), "regular insulin 8 units and NPH insulin 20 units before breakfast"
     )
     type_in(panel.get_by_role("textbox", name="Injected at, typed", exact=True), "07:30")
-    says(day, "Injected at 07:30")
+    says(day, WHEN, "Injected at 07:30")
     handle = panel.get_by_label("breakfast at", exact=True)
     handle.focus()
     for _ in range(4):
@@ -117,7 +94,7 @@ def test_a_meal_that_cannot_be_is_refused_and_stays_in_the_field(day):
     type_in(breakfast, "07:00")
     panel.get_by_text("lies before the dose").wait_for(timeout=30_000)
     assert breakfast.input_value() == "07:00"
-    says(day, "Not updated")
+    says(day, WHEN, "Not updated")
     type_in(breakfast, "08:00")
     panel.get_by_text("Not shown:").wait_for(state="detached", timeout=30_000)
 

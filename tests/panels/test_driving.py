@@ -1,6 +1,5 @@
 """Every panel driven in the words on the screen, and put back as it stood: one law for all of them."""
 
-from collections.abc import Iterator
 from itertools import zip_longest
 
 import ipywidgets as widgets
@@ -62,12 +61,6 @@ def do(panel, move):
             panel.press(words)
 
 
-def tree(widget) -> Iterator[widgets.Widget]:
-    yield widget
-    for child in getattr(widget, "children", ()):
-        yield from tree(child)
-
-
 def plain(text, picture):
     for key in picture.now["definitions"]:
         text = text.replace(key, "clip or hatch")
@@ -77,7 +70,7 @@ def plain(text, picture):
 def stands(panel: Panel):
     """Everything that a learner can see or hear of a panel, part by part, and what it holds."""
     shown = []
-    for part in tree(panel):
+    for part in panel._parts():
         if isinstance(part, LivePicture):
             now = part.now
             drawn = {name: plain(one, part) for name, one in now["parts"].items()}
@@ -155,6 +148,30 @@ def test_every_control_can_be_set_to_what_it_says(name):
         panel.set(**{key: value})
     assert differences(before, stands(panel)) == []
     assert panel.controls
+
+
+@pytest.mark.parametrize("name", MAKE)
+def test_every_control_has_a_name_of_its_own_on_the_page(name):
+    panel = MAKE[name]()
+    classes = {one for part in panel._parts() for one in getattr(part, "_dom_classes", ())}
+    names = panel._frame.names
+    assert names.keys() <= classes
+    assert len(set(names.values())) == len(names)
+    assert not any("_" in words for words in names.values())
+    named = [part for part in panel._parts() if not names.keys().isdisjoint(getattr(part, "_dom_classes", ()))]
+    alone = [part for part in panel._parts() if isinstance(part, ALONE) and part not in named]
+    assert alone == []
+
+
+ALONE = (
+    widgets.Text,
+    widgets.Textarea,
+    widgets.Dropdown,
+    widgets.IntSlider,
+    widgets.SelectionSlider,
+    widgets.FloatText,
+)
+"""Controls that say nothing of themselves to those who do not see what stands beside them."""
 
 
 @pytest.mark.parametrize("name", MAKE)

@@ -94,21 +94,6 @@ def test_what_fails_does_not_keep_the_next_from_being_shown(at_message, handled)
     assert handled(lambda: frame.soon(lambda: done.append(9)), lambda: list(done)) == ([], [9])
 
 
-@pytest.mark.filterwarnings("ignore::pytest.PytestUnraisableExceptionWarning")
-def test_while_it_is_shown_other_threads_take_turns_more_often_and_as_before_afterwards(at_message, handled):
-    at_message("comm_msg")
-    frame, usual, turns = PanelFrame({}), sys.getswitchinterval(), []
-
-    def show_and_fail():
-        turns.append(sys.getswitchinterval())
-        raise ValueError
-
-    frame.soon(lambda: None)
-    handled(lambda: frame.soon(show_and_fail))
-    assert turns[0] <= usual / 5
-    assert sys.getswitchinterval() == usual
-
-
 def plain_parts(picture):
     """The parts of a picture, without the salt in the ids of its clips and hatches."""
     found = dict(picture.now["parts"])
@@ -117,8 +102,7 @@ def plain_parts(picture):
     return found
 
 
-def test_a_page_and_a_cell_that_draw_one_picture_do_not_spoil_each_other_s_drawings(monkeypatch):
-    monkeypatch.setattr("mixlab.screen.frame._TURN", 1e-6)
+def test_a_page_and_a_cell_that_draw_one_picture_do_not_spoil_each_other_s_drawings():
     plans = [plan_dose(read_order(f"regular {clear} units and NPH 20 units subcut")) for clear in range(1, 13)]
     drawn = draw_barrel(plans[0], ROOM)
     picture = LivePicture(drawn.figure, "first")

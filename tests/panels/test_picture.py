@@ -35,6 +35,12 @@ def blank() -> tuple[Figure, Axes]:
     return figure, axes
 
 
+def show(picture: LivePicture, touched, alt: str) -> None:
+    """Move a picture alone."""
+    if news := picture.change(touched, alt):
+        picture.send(news)
+
+
 def listen(picture: LivePicture) -> list[dict]:
     sent: list[dict] = []
     picture.send = lambda content, buffers=None: sent.append(content)
@@ -169,7 +175,7 @@ def test_a_moved_picture_equals_one_drawn_anew(kind):
     demand_whole(picture)
 
     move()
-    picture.show([made], "after")
+    show(picture, [made], "after")
 
     demand_whole(picture)
     assert picture.now["parts"] != before
@@ -199,11 +205,11 @@ def test_a_hidden_artist_leaves_an_empty_part_and_comes_back(kind):
     picture = LivePicture(figure, "shown")
     shown = picture.svg()
     made.set_visible(False)
-    picture.show([made], "hidden")
+    show(picture, [made], "hidden")
     part = demand_whole(picture).find(f".//{SVG}g[@id='it']")
     assert not list(part)
     made.set_visible(True)
-    picture.show([made], "shown")
+    show(picture, [made], "shown")
     assert picture.svg() == shown
 
 
@@ -216,7 +222,7 @@ def test_what_is_hidden_or_blank_at_first_later_appears_in_its_own_place():
     picture = LivePicture(figure, "two")
     middle.set_visible(True)
     words.set_text("mark")
-    picture.show([middle, words], "four")
+    show(picture, [middle, words], "four")
     root = demand_whole(picture)
     assert [node.get("id") for node in root.iter(f"{SVG}g") if node.get("id")] == ["below", "words", "middle", "above"]
     assert root.find(f".//{SVG}g[@id='middle']//{SVG}path") is not None
@@ -229,12 +235,12 @@ def test_only_what_looks_different_is_sent():
     picture = LivePicture(figure, "rows")
     sent = listen(picture)
     artists[3].set_text("new")
-    picture.show([*artists, axes.title], "rows")
+    show(picture, [*artists, axes.title], "rows")
     assert [sorted(news["moved"]) for news in sent] == [["row-3"]]
     assert change("rows", sent[0]["alt"]) == "rows"
-    picture.show(artists, "rows")
+    show(picture, artists, "rows")
     assert len(sent) == 1
-    picture.show(artists, "the same rows, in other words")
+    show(picture, artists, "the same rows, in other words")
     assert sent[1]["moved"] == {}
     assert change("rows", sent[1]["alt"]) == "the same rows, in other words" == picture.alt
 
@@ -246,7 +252,7 @@ def test_of_a_part_only_what_changed_in_it_is_sent():
     for text in ("9 units", "9", "99", "💉💉 9", "💉 9", "aba", "ababa", ""):
         sent, before, alt = listen(picture), dict(picture.now["parts"]), picture.alt
         words.set_text(text)
-        picture.show([words], f"{text} units in the barrel")
+        show(picture, [words], f"{text} units in the barrel")
         assert follow(sent, before) == picture.now["parts"]
         assert change(alt, sent[0]["alt"]) == f"{text} units in the barrel"
         assert len(str(sent[0]["alt"])) < 40
@@ -259,7 +265,7 @@ def test_a_moved_axis_moves_all_that_stands_in_its_axes():
     picture = LivePicture(figure, "to 10")
     sent = listen(picture)
     axes.set_ylim(0, 20)
-    picture.show([axes.yaxis], "to 20")
+    show(picture, [axes.yaxis], "to 20")
     assert sent[0]["moved"].keys() == {"scale", "curve"}
     moved = dict(picture.now["parts"])
     picture.replace(figure, "to 20")
@@ -273,10 +279,10 @@ def test_an_error_in_the_middle_of_a_drawing_does_no_lasting_harm():
     before = picture.svg()
     words.set_text(r"$\nosuchsign$")
     with pytest.raises(ValueError, match="nosuchsign"):
-        picture.show([words], "mathematics")
+        show(picture, [words], "mathematics")
     assert picture.svg() == before
     words.set_text("9 units")
-    picture.show([words], "9 units")
+    show(picture, [words], "9 units")
     moved = picture.svg()
     picture.replace(figure, "9 units")
     assert picture.svg() == moved
@@ -290,7 +296,7 @@ def test_a_hatch_is_sent_once_and_only_when_it_is_new():
     sent = listen(picture)
     for hatch, new in [("//", 0), ("xx", 1), ("//", 0), ("xx", 0)]:
         patch.set(hatch=hatch, width=patch.get_width() + 1)
-        picture.show([patch], "other lines")
+        show(picture, [patch], "other lines")
         assert len(sent[-1]["definitions"]) == new
 
 
@@ -301,7 +307,7 @@ def test_clips_without_end_do_not_pile_up():
     sent = listen(picture)
     for step in range(220):
         patch.set_clip_path(Circle((4, 4), 1 + step / 100, transform=axes.transData))
-        picture.show([patch], f"step {step}")
+        show(picture, [patch], f"step {step}")
     assert len(picture.now["definitions"]) < 210
     assert sum("now" in news for news in sent) == 1
     demand_whole(picture)
@@ -312,7 +318,7 @@ def test_an_artist_that_was_not_in_the_picture_makes_it_be_drawn_whole():
     picture = LivePicture(figure, "nothing")
     sent = listen(picture)
     late = axes.text(2, 2, "late", gid="late")
-    picture.show([late], "something")
+    show(picture, [late], "something")
     assert sent == [{"now": picture.now}]
     assert demand_whole(picture).find(f".//{SVG}g[@id='late']//{SVG}text").text == "late"
 
@@ -324,7 +330,7 @@ def test_a_part_within_a_part_moves_with_the_outer_one():
     picture = LivePicture(figure, "units")
     assert list(picture.now["parts"]) == ["scale"]
     label.set_text("mL")
-    picture.show([label], "mL")
+    show(picture, [label], "mL")
     assert ">mL<" in picture.now["parts"]["scale"]
 
 
@@ -334,7 +340,7 @@ def test_a_replaced_figure_moves_from_then_on():
     words = figure.text(0.5, 0.5, "one", gid="words")
     picture.replace(figure, "second")
     words.set_text("two")
-    picture.show([words], "third")
+    show(picture, [words], "third")
     assert demand_whole(picture).get("viewBox") == "0 0 144 72"
     assert ">two<" in picture.svg()
 
@@ -347,7 +353,7 @@ def test_a_new_scale_moves_curves_that_wait_for_it():
     curve.set_ydata(HOURS * 3)
     axes.relim()
     axes.autoscale_view()
-    picture.show([curve], "to 72")
+    show(picture, [curve], "to 72")
     moved = picture.now["parts"]["curve"]
     picture.replace(figure, "to 72")
     assert moved == picture.now["parts"]["curve"]
@@ -369,7 +375,7 @@ def test_what_a_person_typed_stays_text(typed):
     words = axes.text(1, 1, "order", gid="words", parse_math=False)
     picture = LivePicture(figure, "order")
     words.set_text(typed)
-    picture.show([words], typed)
+    show(picture, [words], typed)
     root = ElementTree.fromstring(picture.svg())
     assert [node.text for node in root.iter(f"{SVG}text") if node.text == typed] == [typed]
     assert root.get("aria-label") == typed
@@ -382,7 +388,7 @@ def test_signs_that_xml_forbids_and_signs_without_a_glyph_do_no_harm():
     words = axes.text(1, 1, "order", gid="words", parse_math=False)
     picture = LivePicture(figure, "order")
     words.set_text("8\x00\x0b\x1f units 💉 ")
-    picture.show([words], "8\x00 units")
+    show(picture, [words], "8\x00 units")
     root = ElementTree.fromstring(picture.svg())
     assert any(node.text == "8��� units 💉 " for node in root.iter(f"{SVG}text"))
     assert root.get("aria-label") == "8� units"
@@ -442,7 +448,7 @@ def test_a_page_that_missed_something_gets_all_of_it():
     words = axes.text(1, 1, "one", gid="words")
     picture = LivePicture(figure, "one")
     words.set_text("two")
-    picture.show([words], "two")
+    show(picture, [words], "two")
     sent = listen(picture)
     hold(picture, 1)
     assert sent == []
@@ -489,7 +495,7 @@ def test_words_for_the_picture_may_not_become_blank():
     artists: list[Artist] = figure.texts
     artists[0].set_text("moved")
     with pytest.raises(ValueError, match="is blank"):
-        picture.show(artists, "")
+        show(picture, artists, "")
     assert picture.svg() == before
 
 
@@ -557,7 +563,7 @@ def test_a_look_seen_before_is_not_drawn_again_and_looks_as_it_did(monkeypatch):
     picture = LivePicture(drawn.figure, "first")
     seen = {}
     for plan in [*plans, plans[0]]:
-        picture.show(drawn.show(plan), str(plan.clear_mark))
+        show(picture, drawn.show(plan), str(plan.clear_mark))
         seen[plan.clear_mark] = picture.svg()
     assert len(set(seen.values())) == len(plans)
 
@@ -566,7 +572,7 @@ def test_a_look_seen_before_is_not_drawn_again_and_looks_as_it_did(monkeypatch):
 
     monkeypatch.setattr(Pencil, "draw", demand_memory)
     for plan in [*plans, *plans[::-1]]:
-        picture.show(drawn.show(plan), str(plan.clear_mark))
+        show(picture, drawn.show(plan), str(plan.clear_mark))
         assert picture.svg() == seen[plan.clear_mark]
 
 
@@ -576,16 +582,16 @@ def test_a_look_is_all_that_was_ever_set_and_the_limits_it_was_drawn_in():
     picture = LivePicture(figure, "start")
     shown = {}
 
-    def show(**values):
+    def draw(**values):
         moving = Moving(shown)
         for name, value in values.items():
             moving.set(words, **{name: value})
         axes.set_ylim(0, len(values["text"]))
-        picture.show(moving.touched | {line: "the same data"}, "now")
+        show(picture, moving.touched | {line: "the same data"}, "now")
         assert picture.now["parts"] == LivePicture(figure, "drawn anew").now["parts"]
 
     for color, text in (("red", "one"), ("blue", "one"), ("blue", "three"), ("red", "three"), ("red", "one")):
-        show(color=color, text=text)
+        draw(color=color, text=text)
 
 
 def test_what_is_remembered_is_bounded(monkeypatch):
@@ -595,7 +601,7 @@ def test_what_is_remembered_is_bounded(monkeypatch):
     picture = LivePicture(figure, "start")
     for step in range(40):
         words.set_text(str(step))
-        picture.show({words: step}, str(step))
+        show(picture, {words: step}, str(step))
         assert len(picture._drawing._remembered) <= 6
         assert f">{step}<" in picture.svg()
 
@@ -607,10 +613,10 @@ def test_another_figure_remembers_nothing_of_the_one_before():
         figures.append((figure, axes.text(1, 1, "8 units", gid="words", color=color)))
     (first, red), (second, blue) = figures
     picture = LivePicture(first, "red")
-    picture.show({red: "the same look"}, "red")
+    show(picture, {red: "the same look"}, "red")
     before = picture.now["parts"]
     picture.replace(second, "blue")
-    picture.show({blue: "the same look"}, "blue")
+    show(picture, {blue: "the same look"}, "blue")
     assert picture.now["parts"] == LivePicture(second, "blue").now["parts"] != before
 
 

@@ -27,6 +27,8 @@ def test_a_panel_holds_nothing_that_belongs_to_the_page_or_the_voice(module):
 
 def test_one_style_sheet_knows_every_panel():
     sheet = (FOLDER.parent / "screen" / "panels.css").read_text(encoding="utf-8")
-    kinds = {kind for path in MODULES for kind in re.findall(r'voice, "(mixlab-[\w-]+)"', path.read_text("utf-8"))}
+    kinds = {
+        kind for path in MODULES for kind in re.findall(r'(?:voice|site), "(mixlab-[\w-]+)"', path.read_text("utf-8"))
+    }
     assert len(kinds) == 6
     assert [kind for kind in kinds if f".{kind}" not in sheet] == []

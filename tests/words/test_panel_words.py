@@ -16,15 +16,15 @@ from pseudo import LANGUAGE, bare_words, knowing_brackets
 from mixlab.adapting.catalogue import messages
 from mixlab.care.bench.actions import PullAir
 from mixlab.care.bench.handling import TakeSyringe
+from mixlab.care.order.lesson import lesson_order
 from mixlab.facts.shelf import shelf
 from mixlab.figures.action.evidence_words import short_name
 from mixlab.panels import bedside, draw_up, live_dose, order_check, treat_low, when_it_acts
-from mixlab.panels.action.words import CLEAR, CURVES, DAY, FANS, NO_FAN, VIEWS, slips
+from mixlab.panels.action.words import ACTION_PICTURES, CLEAR, CURVES, DAY, FANS, NO_FAN, slips
 from mixlab.panels.bench.controls import RIGHT_RUN
 from mixlab.panels.bench.words import BUTTONS, RUNS
 from mixlab.panels.decision.words import ALONE
-from mixlab.panels.order import EXAMPLES, OWN
-from mixlab.panels.order_controls import FIRST_ORDER
+from mixlab.panels.order import FAULTY, OWN
 from mixlab.quantities import Glucose
 from mixlab.screen.frame import PanelFrame
 from mixlab.screen.panel import Panel
@@ -33,11 +33,12 @@ from mixlab.screen.setting import NotOnPanel
 from mixlab.ward.observation import Observation
 from mixlab.ward.order.order import OrderError
 from mixlab.ward.site.in_force import example_sites
-from mixlab.ward.site.record import Site
+from mixlab.ward.site.record import Site, teaching_site
 from mixlab.words import Voice, say, unsaid, voice_now
 
 pytestmark = pytest.mark.usefixtures("closing_panels")
 
+FIRST_ORDER = lesson_order(site=teaching_site())
 BRACKETS = Voice(language=LANGUAGE)
 LISPRO = "insulin lispro 8 units and NPH insulin 20 units subcut 10 minutes before breakfast"
 HALF = "regular insulin 8.5 units and NPH insulin 20 units subcut 30 minutes before breakfast"
@@ -182,7 +183,7 @@ def test_the_live_panel_with_anything_found(site, aloud):
     check(panel, aloud)
 
 
-@pytest.mark.parametrize("example", [OWN, *EXAMPLES])
+@pytest.mark.parametrize("example", [OWN, *FAULTY])
 def test_the_order_check_with_every_example(example, ward, aloud):
     panel = order_check(site=ward)
     panel.example.value = example
@@ -191,7 +192,7 @@ def test_the_order_check_with_every_example(example, ward, aloud):
 
 @pytest.mark.parametrize("usual", ["", "eight of the usual"])
 def test_the_order_check_with_a_usual_order_or_none(usual, ward, aloud):
-    panel = order_check(EXAMPLES["changed places"], usual, ward)
+    panel = order_check(FAULTY["changed places"], usual, ward)
     check(panel, aloud)
 
 
@@ -348,7 +349,7 @@ def test_the_bench_with_a_folder_that_cannot_be_written(ward, tmp_path, aloud):
     check(panel, aloud, FIRST_ORDER, str(file), "No such file or directory")
 
 
-@pytest.mark.parametrize("shown", VIEWS)
+@pytest.mark.parametrize("shown", ACTION_PICTURES)
 @pytest.mark.parametrize("order", [FIRST_ORDER, LISPRO])
 def test_the_panel_of_when_it_acts(shown, order, ward, aloud):
     panel = when_it_acts(order, site=ward, shown=shown)

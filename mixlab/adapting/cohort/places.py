@@ -12,6 +12,7 @@ from functools import partial
 from itertools import groupby
 
 from mixlab.care.dosing import CannotPrepare, choose_syringe
+from mixlab.care.order.lesson import ban_on_the_lesson
 from mixlab.facts.records import Span
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import ClockTime, Glucose, minutes_text, number_text, units_text
@@ -88,11 +89,6 @@ def _high(site: Site) -> str:
 
 def _off(end: int) -> Callable[[Site], str]:
     return lambda site: _bare(allowance(site.first_not_low())[end], site)
-
-
-def _meter_off(site: Site) -> str:
-    fact = shelf().bedside["meter_allowance_mg_dl"]
-    return str(Glucose(fact.value, "mg/dL").to(site.glucose_unit))
 
 
 def _near_low_note(site: Site) -> str:
@@ -247,7 +243,9 @@ PLACES: Mapping[str, Callable[[Site], str]] = {
     "found_reading": lambda site: _bare(Glucose(61, "mg/dL"), site),
     "may_be_low": _off(0),
     "may_be_high": _off(1),
-    "meter_off": _meter_off,
+    "meter_off": lambda site: str(
+        Glucose(shelf().bedside["meter_allowance_mg_dl"].value, "mg/dL").to(site.glucose_unit)
+    ),
     "near_low_note": _near_low_note,
     "carbohydrate": lambda site: f"{number_text(site.carbohydrate.value)} g",
     "recheck": lambda site: str(minutes_text(site.recheck.value)),
@@ -264,6 +262,7 @@ PLACES: Mapping[str, Callable[[Site], str]] = {
     "syringe_for_15_40": _named(15, 55),
     "syringe_for_half": _named(4.5, 18.5),
     "syringe_for_12_30": _named(12, 42),
+    "pair_note": lambda site: f" {ban}" if (ban := ban_on_the_lesson(site)) else "",
     "air_note": _air_note,
     "push_back_note": _push_back_note,
     "waiting": lambda site: str(minutes_text(site.waiting.value)),

@@ -72,8 +72,8 @@ def against_handbooks(curves: ActionCurves) -> Iterator[TaughtTime]:
                     yield TaughtTime(insulin=dose.insulin, row=row, moment=moment, taught=span, model=model)
 
 
-def handbook_misses(curves: ActionCurves) -> tuple[TaughtTime, ...]:
-    """Return the figures of handbooks that the model lies outside of.
+def handbook_misses(curves: ActionCurves | None) -> tuple[TaughtTime, ...]:
+    """Return the figures of handbooks that the model lies outside of; none where an insulin has no model.
 
     Examples
     --------
@@ -81,4 +81,4 @@ def handbook_misses(curves: ActionCurves) -> tuple[TaughtTime, ...]:
     >>> len(handbook_misses(curves))
     21
     """
-    return tuple(one for one in against_handbooks(curves) if not one.inside)
+    return () if curves is None else tuple(one for one in against_handbooks(curves) if not one.inside)

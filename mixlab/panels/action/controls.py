@@ -10,18 +10,15 @@ import ipywidgets as widgets
 
 from mixlab.care.day.parts import meal_name
 from mixlab.facts.shelf import shelf
-from mixlab.panels.order_controls import OrderControls
-from mixlab.panels.rows import THIRD, bold, choices, line, row
+from mixlab.panels.order_panel import OrderPanel
+from mixlab.panels.rows import THIRD, ban_note, bold, choices, marked_line, row
 from mixlab.quantities import NotAClockTime, number_text, read_clock
 from mixlab.screen.frame import CarriedHTML, CarriedNumber, CarriedText, PanelFrame
-from mixlab.screen.notice import Notice
-from mixlab.screen.panel import Panel
 from mixlab.screen.picture import LivePicture
 from mixlab.ward.meal import Meal
-from mixlab.ward.site.record import Site
 from mixlab.words import say, sentence
 
-from .words import CURVES, DAY, FANS, NO_SPELL, VIEWS, State, row_names, slip_words, slips
+from .words import ACTION_PICTURES, CURVES, DAY, FANS, NO_SPELL, ActionState, ActionView, row_names, slip_words, slips
 
 QUARTERS = tuple(f"{minute // 60:02}:{minute % 60:02}" for minute in range(0, 24 * 60, 15))
 """The places of a clock slider."""
@@ -38,13 +35,11 @@ class MealControls:
     eaten: widgets.Checkbox
 
 
-class ActionControls(Panel):
+class ActionControls(OrderPanel[ActionView]):
     """The controls of the panel on when insulins act; `WhenItActs` computes and draws by them.
 
     Attributes
     ----------
-    order_text, clear_units, clear_box, cloudy_units, cloudy_box : ipywidgets controls
-        The order and its doses.
     given_slider, given_text : ipywidgets.SelectionSlider, ipywidgets.Text
         When it is injected, by quarter hours or typed.
     meals : dict of str to MealControls
@@ -67,16 +62,12 @@ class ActionControls(Panel):
         What does not fit, and every look.
     """
 
-    state: State
-    site: Site
+    state: ActionState
 
     def _make_controls(self, rows: tuple[str, ...]) -> None:
         facts = shelf()
-        self._order = OrderControls(self, lambda text: self._change(order_text=text))
-        self.order_text = self._order.text
-        self.clear_units, self.clear_box = self._order.clear_units, self._order.clear_box
-        self.cloudy_units, self.cloudy_box = self._order.cloudy_units, self._order.cloudy_box
-        self.given_slider, self.given_text = self._clock(lambda at: self._change(given_at=at))
+        self._make_order()
+        self.given_slider, self.given_text = self._clock(self._setter("given_at"))
         self.meals = {meal.name: self._meal(meal) for meal in self.site.meals}
         self.body_site = self._choice("body_site", [(say(one.name), key) for key, one in facts.body_sites.items()])
         spells = [(say(NO_SPELL), NO_SPELL), *((say(row.name), key) for key, row in facts.speeds.items())]
@@ -98,16 +89,15 @@ class ActionControls(Panel):
         )
         self.show_sum.layout.width = None
         self.shown = widgets.ToggleButtons(
-            options=choices(VIEWS), value=self.state.shown, style={"button_width": "auto"}
+            options=choices(ACTION_PICTURES), value=self.state.shown, style={"button_width": "auto"}
         )
         self.when(self.shown, self._setter("shown"))
-        self._notice, self._verdict = Notice(), CarriedHTML()
-        self.sheet = CarriedHTML()
+        self._verdict, self.sheet = CarriedHTML(), CarriedHTML()
         self._frame = PanelFrame(
-            self._order.names | self._names(),
-            self._order.readings | self._readings(),
+            self._names | self._name_controls(),
+            self._readings | self._read_out(),
         )
-        self.controls = self._order.controls | {
+        self.controls |= {
             "given": self.given_text, "body_site": self.body_site, "spell": self.spell, "from_minute": self.spell_start,
             "slip": self.slip, "weight": self.weight, "shown": self.shown, "handbook": self.row, "fan": self.fan,
             "guess": self.guess, "need": self.basal,
@@ -115,7 +105,7 @@ class ActionControls(Panel):
         for name, one in self.meals.items():
             self.controls |= {name: one.text, f"{name}_eaten": one.eaten}
 
-    def _names(self) -> dict[str, str]:
+    def _name_controls(self) -> dict[str, str]:
         words = {
             "given_slider": say("Injected at"),
             "given_text": say("Injected at, typed"),
@@ -144,7 +134,7 @@ class ActionControls(Panel):
                 named[f"mixlab-when-meal-{at}-{part}"] = text
         return named
 
-    def _readings(self) -> dict[str, str | list[str]]:
+    def _read_out(self) -> dict[str, str | list[str]]:
         clocks = ["given_slider", *(f"meal-{at}-slider" for at in range(len(self.meals)))]
         guesses = [
             say("{hours} after the injection", hours=words) if value else words for words, value in self.guess.options
@@ -174,16 +164,10 @@ class ActionControls(Panel):
         self.when(control, self._setter(field))
         return control
 
-    def _setter(self, field: str) -> Callable[[Any], None]:
-        return lambda value: self._change(**{field: value})
-
-    def _change(self, **values: Any) -> None:
-        """Take new values of the state."""
-        raise NotImplementedError
-
     def _lay_out(self, pictures: Iterable[LivePicture]) -> list[widgets.Widget]:
         given = widgets.HBox(
-            [line(sentence("<b>Injected</b> at")), self.given_slider, self.given_text], layout={"flex": "0.8 1 0"}
+            [marked_line(sentence("<b>Injected</b> at")), self.given_slider, self.given_text],
+            layout={"flex": "0.8 1 0"},
         )
         meals = [
             widgets.HBox(
@@ -199,9 +183,10 @@ class ActionControls(Panel):
         self._need_row = row(say("Assumed need: part of the fasting need"), self.basal)
         self._fan_row = row(say("Day to day:"), self.fan)
         return [
+            *ban_note(self.site),
             widgets.HBox([bold(say("Order")), self.order_text], layout={"grid_gap": "8px"}),
             widgets.HBox(
-                [self._order.row("clear", THIRD), self._order.row("cloudy", THIRD), given], layout={"grid_gap": "16px"}
+                [*self._dose_rows(), given], layout={"grid_gap": "16px"}
             ),
             row(
                 say("Into the"), self.body_site, say("and then"), self.spell, say("from minute"), self.spell_start,
@@ -229,7 +214,7 @@ class ActionControls(Panel):
         """Let every control say what the state says, without calling the handlers again."""
         state = self.state
         with self.settling():
-            self._order.settle(state.order_text, doses=not self.message)
+            self._settle_order()
             self._settle_clock(self.given_slider, self.given_text, state.given_at)
             for meal in state.meals:
                 one = self.meals[meal.name]

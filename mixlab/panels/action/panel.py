@@ -3,17 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 from typing import Any
 
 import ipywidgets as widgets
 
-from mixlab.care.action.absorption import NoModel
 from mixlab.care.action.curves import ActionCurves
-from mixlab.care.day.dose_day import CannotPlan
 from mixlab.care.day.planning import DayPlan, handbook_keys
-from mixlab.care.dosing import CannotPrepare
 from mixlab.care.order.comparisons import meal_time
+from mixlab.care.order.lesson import lesson_order
 from mixlab.facts.shelf import shelf
 from mixlab.figures.action.both_together import draw_action
 from mixlab.figures.action.both_together_words import describe_action
@@ -24,21 +21,27 @@ from mixlab.figures.day.describing import describe_day
 from mixlab.figures.style import ROOM
 from mixlab.pages.day import day_html
 from mixlab.pages.labels import text_html
-from mixlab.panels.order_controls import FIRST_ORDER
-from mixlab.quantities import NotAClockTime, NotAnAmount
 from mixlab.screen.picture import LivePicture
-from mixlab.ward.order.order import OrderError
+from mixlab.ward.order.order import Order
 from mixlab.ward.order.reading import read_order
 from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
 
 from .controls import ActionControls, appear
-from .words import CURVES, DAY, VIEWS, MealState, State, View, aloud_words, guess_words, see
+from .words import (
+    ACTION_PICTURES,
+    CURVES,
+    DAY,
+    ActionState,
+    ActionView,
+    MealState,
+    aloud_words,
+    guess_words,
+    see_action,
+)
 
 _HEIGHT = "max(56vh, 100vh - 340px)"
 """The most a picture takes: on a small laptop all controls stay in sight, in a room it grows."""
-
-_REFUSALS = (OrderError, CannotPrepare, NotAnAmount, NoModel, NotAClockTime, CannotPlan)
 
 
 class WhenItActs(ActionControls):
@@ -46,14 +49,14 @@ class WhenItActs(ActionControls):
 
     Parameters
     ----------
-    order : str
-        The order to begin with.
-    given_at : str
-        When it is injected, on the 24-hour clock.
+    order : str, optional
+        The order to begin with: `lesson_order` if not given.
+    given_at : str, optional
+        When it is injected, on the 24-hour clock; as long before its meal as `lesson_order` says if not given.
     site : Site, optional
         The site in force if not given.
     shown : str
-        The picture to begin with: one of `when_words.VIEWS`.
+        The picture to begin with: one of `words.VIEWS`.
 
     Attributes
     ----------
@@ -62,100 +65,73 @@ class WhenItActs(ActionControls):
     """
 
     def __init__(
-        self, order: str = FIRST_ORDER, given_at: str | None = None, site: Site | None = None, shown: str = CURVES
+        self, order: str | None = None, given_at: str | None = None, site: Site | None = None, shown: str = CURVES
     ) -> None:
-        self.site = the_site(site)
-        self._rows = handbook_keys(read_order(FIRST_ORDER), self.site)
-        self.state = State(
-            order_text=FIRST_ORDER,
-            given_at=_first_time(self.site),
-            meals=tuple(MealState(name=meal.name, at=meal.at) for meal in self.site.meals),
+        site = the_site(site)
+        lesson = lesson_order(site=site)
+        self._rows = handbook_keys(read_order(lesson), site)
+        first = ActionState(
+            order_text=lesson,
+            given_at=_first_time(read_order(lesson), site),
+            meals=tuple(MealState(name=meal.name, at=meal.at) for meal in site.meals),
             row=self._rows[0],
             basal_share=shelf().action["basal_share"].value,
             shown=shown,
         )
-        self._view = see(self.state, self.site)
-        self._first = {"order_text": order, "given_at": given_at or self.state.given_at}
-        super().__init__(self.site.voice, "mixlab-when")
+        typed = {"order_text": lesson if order is None else order, "given_at": given_at or first.given_at}
+        super().__init__(first, see_action, site, "mixlab-when", **typed)
 
     def build(self) -> list[widgets.Widget]:
-        """Make controls and pictures, and return what stands on the panel from top to bottom."""
         self._make_controls(self._rows)
-        self.sheet.value = self._sheet_html()
-        self._make_pictures()
+        self._drawn: dict[str, Any] = {}
+        self.pictures: dict[str, LivePicture] = {}
+        if self._view:
+            self.sheet.value = self._sheet_html(self._view)
+            self._make_pictures(self._view)
         return self._lay_out(dict.fromkeys(self.pictures.values()))
 
-    def begin(self) -> None:
-        """Read the first order like any typed one, and refuse it like one."""
-        self._settle()
-        self._change(**self._first)
-
-    def redraw(self) -> None:
-        """Let the chosen picture show the last state that could be shown."""
-        self._show(self._view, aloud="")
-
     def memory(self) -> list[tuple[object, str]]:
-        """Return what the panel remembers beside what its parts show."""
-        return [*super().memory(), (self, "_view"), *self._order.memory, (self._drawn[CURVES], "top")]
+        return [*super().memory(), *([(self._drawn[CURVES], "top")] if self._view else [])]
 
     @property
     def verdict(self) -> str:
         """What the guess was worth; empty while the sum is hidden."""
         with self.speaking():
-            return guess_words(self._view)
+            return guess_words(self._seen)
 
     @property
     def curves(self) -> ActionCurves | None:
         """The model's curves now; None for an insulin without a model."""
-        return self._view.curves
+        return self._seen.curves
 
     @property
     def plan(self) -> DayPlan:
         """The day as it is planned now."""
-        return self._view.plan
+        return self._seen.plan
 
-    def _make_pictures(self) -> None:
-        view = self._view
+    def _make_pictures(self, view: ActionView) -> None:
         action, evidence, day = (
             draw_action(view.action, ROOM),
             draw_evidence(view.evidence, ROOM),
             draw_day(view.day, ROOM),
         )
-        self._drawn: dict[str, Any] = dict(zip(VIEWS, (action, evidence, evidence, day), strict=True))
+        self._drawn = dict(zip(ACTION_PICTURES, (action, evidence, evidence, day), strict=True))
         figures = (action.figure, evidence.figure, day.figure)
         words = (describe_action(view.action), describe_evidence(view.evidence), describe_day(view.day))
         pictures = [
             LivePicture(figure, text, max_height=_HEIGHT, caption=caption)  # the day's words stand in the sheet
             for figure, text, caption in zip(figures, words, (True, True, False), strict=True)
         ]
-        self.pictures = dict(zip(VIEWS, (pictures[0], pictures[1], pictures[1], pictures[2]), strict=True))
-
-    def _change(self, **values: Any) -> None:
-        """Take new values of the state and show what follows from them, or say why they cannot be shown."""
-        state = replace(self.state, **values)
-        if state == self.state and not self.message:
-            return
-        self.state = state
-        try:
-            view = see(state, self.site)
-        except _REFUSALS as refusal:
-            self._order.remember(state.order_text)
-            self.refuse(refusal)
-            self.soon(self._settle)
-            return
-        self._view = view
-        self._order.take(view.order)
-        self.accept()
-        self.soon(self._follow)
+        self.pictures = dict(zip(ACTION_PICTURES, (pictures[0], pictures[1], pictures[1], pictures[2]), strict=True))
 
     def _follow(self) -> None:
         """Let controls and pictures show the last state that could be shown."""
-        carried = [*self._order.carried, self.given_text, self.weight, self._verdict, self.sheet]
+        carried = [*self._carried, self.given_text, self.weight, self._verdict, self.sheet]
         with self._frame.carrying([*carried, *(one.text for one in self.meals.values())]):
             self._settle()
-            self._verdict.value = text_html(guess_words(self._view))
-            self.sheet.value = self._sheet_html()
-            self._show(self._view, aloud_words(self._view))
+            self._verdict.value = text_html(guess_words(self._seen))
+            self.sheet.value = self._sheet_html(self._seen)
+            self._show(self._seen, aloud_words(self._seen))
 
     def _settle(self) -> None:
         """Let every control say what the state says, and show what belongs to the chosen picture."""
@@ -164,13 +140,13 @@ class WhenItActs(ActionControls):
         for picture in dict.fromkeys(self.pictures.values()):
             appear(picture, picture is self.pictures[self.state.shown])
 
-    def _show(self, view: View, aloud: str) -> None:
+    def _show(self, view: ActionView, aloud: str) -> None:
         """Move the one picture that is seen."""
         shown, seen = view.state.shown, view.seen
         self._frame.show({self.pictures[shown]: (self._drawn[shown].show(seen), _DESCRIBE[shown](seen))}, aloud=aloud)
 
-    def _sheet_html(self) -> str:
-        return day_html(self._view.day) if self.state.shown == DAY else ""
+    def _sheet_html(self, view: ActionView) -> str:
+        return day_html(view.day) if self.state.shown == DAY else ""
 
     def refuse(self, why: object) -> None:
         """Say why the controls cannot be shown; no sheet stands beside pictures that are stale."""
@@ -179,19 +155,26 @@ class WhenItActs(ActionControls):
 
 
 _DESCRIBE: dict[str, Callable[..., str]] = dict(
-    zip(VIEWS, (describe_action, describe_evidence, describe_evidence, describe_day), strict=True)
+    zip(ACTION_PICTURES, (describe_action, describe_evidence, describe_evidence, describe_day), strict=True)
 )
 
 
-def _first_time(site: Site) -> str:
-    """Return when the first order is due at a site: as long before its meal as the order says."""
-    when = str(read_order(FIRST_ORDER).when)
+def _first_time(order: Order, site: Site) -> str:
+    """Return when the order of the lessons is due at a site: as long before its meal as it says."""
+    when = str(order.when)
     meal = next((meal for meal in site.meals if meal.is_called(when)), site.meals[0])
     return meal.clock.later(-(meal_time(when).minutes or 0)).face
 
 
 def when_it_acts(
-    order: str = FIRST_ORDER, given_at: str | None = None, site: Site | None = None, shown: str = CURVES
+    order: str | None = None, given_at: str | None = None, site: Site | None = None, shown: str = CURVES
 ) -> WhenItActs:
-    """Return the panel for an order given at a clock time, ready to show as the last line of a cell."""
+    """Return the panel for an order given at a clock time, ready to show as the last line of a cell; see `WhenItActs`.
+
+    Examples
+    --------
+    >>> panel = when_it_acts(given_at="07:30")
+    >>> round(panel.curves.peak(), 1)
+    2.7
+    """
     return WhenItActs(order, given_at, site, shown)

@@ -20,14 +20,12 @@ from mixlab.facts.shelf import shelf
 from mixlab.figures.action.both_together_words import ActionSeen, sum_words
 from mixlab.figures.action.evidence_words import Evidence, short_name
 from mixlab.figures.day.day_words import DaySeen
+from mixlab.panels.order_panel import HOURS
 from mixlab.quantities import number_text
 from mixlab.ward.order.order import Order
 from mixlab.ward.order.reading import read_order
 from mixlab.ward.site.record import Site
 from mixlab.words import plural, say, sentence
-
-HOURS = np.arange(289) / 12
-"""What the curves are drawn at: every five minutes for 24 h."""
 
 FAN_HOURS = np.concatenate([np.arange(60) / 6, np.arange(10, 25)])
 """What the fan is drawn at: every ten minutes for ten hours, then every hour up to 24 h."""
@@ -38,7 +36,7 @@ CURVES, CLEAR, CLOUDY, DAY = (
     sentence("cloudy: who says what").key,
     sentence("the day at the bedside").key,
 )
-VIEWS = (CURVES, CLEAR, CLOUDY, DAY)
+ACTION_PICTURES = (CURVES, CLEAR, CLOUDY, DAY)
 
 NO_FAN = sentence("off").key
 FANS: tuple[str, ...] = (NO_FAN, sentence("day to day").key, sentence("wide").key)
@@ -82,7 +80,7 @@ class MealState:
 
 
 @dataclass(frozen=True, kw_only=True)
-class State:
+class ActionState:
     """What the controls say."""
 
     order_text: str
@@ -102,7 +100,7 @@ class State:
 
 
 @dataclass(frozen=True, kw_only=True)
-class View:
+class ActionView:
     """What follows from a state. `curves`, `cover` and `beside` are None for an insulin without a model."""
 
     order: Order
@@ -111,7 +109,7 @@ class View:
     beside: ActionCurves | None
     fan: Fan | None
     cover: Cover | None
-    state: State
+    state: ActionState
 
     @property
     def action(self) -> ActionSeen:
@@ -149,7 +147,7 @@ class View:
 
 
 @lru_cache(maxsize=128)  # a held key comes back to states that were seen before
-def see(state: State, site: Site) -> View:
+def see_action(state: ActionState, site: Site) -> ActionView:
     """Compute everything the panel shows.
 
     Raises
@@ -164,10 +162,10 @@ def see(state: State, site: Site) -> View:
     meals = [replace(usual[one.name], at=one.at, eaten=one.eaten) for one in state.meals]
     plan = day_plan(order, state.given_at, meals, site, row=state.row, curves=curves)
     covered = cover(curves, eaten_meals(plan), state.basal_share) if curves else None
-    return View(order=order, plan=plan, curves=curves, beside=beside, fan=fan, cover=covered, state=state)
+    return ActionView(order=order, plan=plan, curves=curves, beside=beside, fan=fan, cover=covered, state=state)
 
 
-def _curves(state: State, order: Order) -> tuple[ActionCurves | None, ActionCurves | None, Fan | None]:
+def _curves(state: ActionState, order: Order) -> tuple[ActionCurves | None, ActionCurves | None, Fan | None]:
     """Return the curves, those of the dose as ordered if they differ, and the fan if it is asked for; None without a model."""
     try:
         usual = action_curves(order, HOURS, state.weight_kg)
@@ -195,7 +193,7 @@ def _curves(state: State, order: Order) -> tuple[ActionCurves | None, ActionCurv
     return curves, usual if changed else None, fan
 
 
-def guess_words(view: View) -> str:
+def guess_words(view: ActionView) -> str:
     """Return what the guess was worth, once the sum is shown."""
     state, curves = view.state, view.curves
     if not state.sum_shown or curves is None or state.guess_h is None:
@@ -211,7 +209,7 @@ def guess_words(view: View) -> str:
     )
 
 
-def aloud_words(view: View) -> str:
+def aloud_words(view: ActionView) -> str:
     """Return what is said aloud after a change."""
     given = say(
         "{clear}, {cloudy}, injected at {clock}. ",

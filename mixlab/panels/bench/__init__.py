@@ -1,5 +1,5 @@
 """The bench on the screen: the steps in any order, and the run reviewed."""
 
-from .panel import DrawUp, draw_up
+from .panel import draw_up
 
-__all__ = ["DrawUp", "draw_up"]
+__all__ = ["draw_up"]

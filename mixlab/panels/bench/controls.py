@@ -12,11 +12,13 @@ import ipywidgets as widgets
 from mixlab.care.bench.bench import Action, Bench, why_not
 from mixlab.care.dosing import Plan
 from mixlab.figures.syringe.bench_words import places_of
-from mixlab.panels.rows import THIRD, choices, row, small
+from mixlab.pages.labels import small_html
+from mixlab.panels.rows import THIRD, ban_note, choices, row
 from mixlab.quantities import NotAnAmount
 from mixlab.screen.frame import CarriedHTML, CarriedSlider, PanelFrame
 from mixlab.screen.panel import Panel
 from mixlab.screen.picture import LivePicture
+from mixlab.ward.site.record import Site
 from mixlab.words import say, sentence
 
 from .words import BUTTONS, RUNS, BenchState
@@ -43,6 +45,7 @@ class BenchControls(Panel):
     """
 
     state: BenchState
+    site: Site
     bench_picture: LivePicture
     _plan: Plan | None
     _demonstration: bool
@@ -105,10 +108,18 @@ class BenchControls(Panel):
             groups[-1].add_class(f"mixlab-group-{at}")
         mark = (say("Mark for the stopper"), self.mark, self.mark_box)
         chosen = row(say("Vial"), self.vial, *mark, say("Syringe"), self.syringe)
-        after = row(self.undo, self._replay_words, self.replay_step, self.inside, self.finish, small(say(SAFETY)))
+        after = row(
+            self.undo,
+            self._replay_words,
+            self.replay_step,
+            self.inside,
+            self.finish,
+            widgets.HTML(small_html(say(SAFETY))),
+        )
         demonstration = row(say("Run"), self.run_name, self.next, self.restart)
         strip = widgets.VBox([self.strip], layout={"width": "clamp(250px, 19vw, 380px)"})
         return [
+            *ban_note(self.site),
             self._heading,
             *([demonstration] if self._demonstration else []),
             widgets.HBox([widgets.VBox([self.bench_picture], layout=THIRD), strip], layout={"grid_gap": "8px"}),

@@ -15,6 +15,7 @@ from mixlab.care.bench.saved_attempt import CannotReplay, load_attempt, save_att
 from mixlab.care.bench.variants import right_variant, wrong_run
 from mixlab.care.bench.vessels import usual_physics
 from mixlab.care.dosing import CannotPrepare, Plan, plan_dose
+from mixlab.care.order.lesson import lesson_order
 from mixlab.care.review.findings import Finding, review
 from mixlab.figures.style import ROOM
 from mixlab.figures.syringe.bench import draw_bench
@@ -23,7 +24,6 @@ from mixlab.files.whole import CannotWrite
 from mixlab.pages.bench import notice_html, order_line_html, step_words, steps_html
 from mixlab.pages.labels import line_html
 from mixlab.pages.review import review_html
-from mixlab.panels.order_controls import FIRST_ORDER
 from mixlab.quantities import NotAnAmount
 from mixlab.screen.picture import LivePicture
 from mixlab.ward.order.order import OrderError
@@ -43,8 +43,8 @@ class DrawUp(BenchControls):
 
     Parameters
     ----------
-    order : str
-        What is to be prepared.
+    order : str, optional
+        What is to be prepared: `lesson_order` if not given.
     site : Site, optional
         The site in force if not given.
     file : str or Path, optional
@@ -63,14 +63,14 @@ class DrawUp(BenchControls):
 
     def __init__(
         self,
-        order: str = FIRST_ORDER,
+        order: str | None = None,
         site: Site | None = None,
         file: str | Path | None = None,
         demonstration: bool = False,
     ) -> None:
         self.site = the_site(site)
         self.findings: tuple[Finding, ...] = ()
-        self._order_text = order
+        self._order_text = lesson_order(site=self.site) if order is None else order
         self._file = None if file is None or demonstration else Path(file)
         self._demonstration = demonstration
         self._run: Run | None = None
@@ -79,7 +79,6 @@ class DrawUp(BenchControls):
         super().__init__(self.site.voice, "mixlab-draw-up")
 
     def build(self) -> list[widgets.Widget]:
-        """Make controls and picture, and return what stands on the panel from top to bottom."""
         trace = self._set_out()
         first = next(iter(places_of(trace.last)), "")
         kind = next(iter(trace.last.kinds), "")
@@ -92,7 +91,6 @@ class DrawUp(BenchControls):
         return self._lay_out()
 
     def redraw(self) -> None:
-        """Let the picture show the step that is looked at."""
         self._show(aloud="")
 
     begin = redraw
@@ -250,7 +248,7 @@ class DrawUp(BenchControls):
 
 
 def draw_up(
-    order: str = FIRST_ORDER, site: Site | None = None, file: str | Path | None = None, demonstration: bool = False
+    order: str | None = None, site: Site | None = None, file: str | Path | None = None, demonstration: bool = False
 ) -> DrawUp:
     """Return the draw-up bench for an order, ready to show as the last line of a cell.
 

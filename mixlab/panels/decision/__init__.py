@@ -1,5 +1,5 @@
 """The bedside panel: what is found, and give, treat first, ask or check."""
 
-from .panel import Bedside, bedside
+from .panel import bedside
 
-__all__ = ["Bedside", "bedside"]
+__all__ = ["bedside"]

@@ -10,10 +10,10 @@ import ipywidgets as widgets
 
 from mixlab.care.decision.swallowing import sign_text
 from mixlab.facts.shelf import shelf
-from mixlab.panels.rows import choices, plain, row
+from mixlab.pages.labels import text_html
+from mixlab.panels.rows import choices, row
 from mixlab.quantities import Glucose, GlucoseUnit, number_text
 from mixlab.screen.frame import CarriedText, PanelFrame
-from mixlab.screen.notice import Notice
 from mixlab.screen.panel import Panel
 from mixlab.ward.meter import ends_of_range
 from mixlab.ward.observation import OffScale
@@ -21,7 +21,7 @@ from mixlab.ward.order.order import Order
 from mixlab.ward.site.record import Site
 from mixlab.words import say
 
-from .words import AGES, ALERT, ALONE, EARLIER, LAST_DOSE, MEALS, NO_READING, SWALLOW, State
+from .words import AGES, ALERT, ALONE, EARLIER, LAST_DOSE, MEALS, NO_READING, SWALLOW, BedsideState
 
 
 class BedsideControls(Panel):
@@ -45,7 +45,7 @@ class BedsideControls(Panel):
         Whose policy, by name.
     """
 
-    state: State
+    state: BedsideState
     _order: Order
     _sites: dict[str, Site]
 
@@ -69,7 +69,6 @@ class BedsideControls(Panel):
             value=state.beside.name if state.beside else ALONE,
             layout={"width": "220px"},
         )
-        self._notice = Notice()
         fields = ("age", "meal", "alertness", "swallow", "last_dose", "earlier", "changed", "says_give")
         for field in fields:
             self.when(getattr(self, field), partial(self._set_field, field))
@@ -113,7 +112,7 @@ class BedsideControls(Panel):
         signs = row(say("Signs of a low:"), self.looked, *groups)
         signs.add_class("mixlab-bedside-signs")
         return [
-            row(say("Order:"), plain(self._order)),
+            row(say("Order:"), widgets.HTML(text_html(str(self._order)))),
             row(
                 *(say("Glucose:"), self.reading, self.slider, self.age),
                 *(say("Meal:"), self.meal, say("Alertness:"), self.alertness),

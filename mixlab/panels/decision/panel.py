@@ -9,11 +9,11 @@ import ipywidgets as widgets
 
 from mixlab.care.decision.answers import answer_text
 from mixlab.care.decision.deciding import Decision
+from mixlab.care.order.lesson import lesson_order
 from mixlab.figures.decision.bedside import BedsideFigure, Seen, draw_bedside
 from mixlab.figures.style import ROOM, Touched
 from mixlab.pages.labels import line_html
-from mixlab.panels.order_controls import FIRST_ORDER
-from mixlab.panels.rows import COLUMN
+from mixlab.panels.rows import COLUMN, ban_note
 from mixlab.quantities import Glucose, NotAnAmount
 from mixlab.screen.frame import CarriedHTML
 from mixlab.screen.picture import LivePicture
@@ -25,7 +25,7 @@ from mixlab.ward.site.record import Site
 from mixlab.words import say, sentence, speaking
 
 from .controls import BedsideControls
-from .words import ALONE, JUST_TAKEN, NO_READING, State, bedside_words, see
+from .words import ALONE, JUST_TAKEN, NO_READING, BedsideState, bedside_words, decide_at
 
 UNDECIDED = sentence("<b>Nothing is decided yet:</b> first say which number and which unit is meant.")
 
@@ -35,8 +35,8 @@ class Bedside(BedsideControls):
 
     Parameters
     ----------
-    order : str
-        The dose in question.
+    order : str, optional
+        The dose in question: `lesson_order` if not given.
     site, beside : Site, optional
         Whose policy decides: the teaching site if not given, and beside it a second one, if given. Both can be chosen on
         the panel, from the example sites and these.
@@ -51,20 +51,19 @@ class Bedside(BedsideControls):
         Every step, whom to tell, what must happen for the dose to be given later, and every reason with its rule.
     """
 
-    def __init__(self, order: str = FIRST_ORDER, site: Site | None = None, beside: Site | None = None) -> None:
+    def __init__(self, order: str | None = None, site: Site | None = None, beside: Site | None = None) -> None:
         self._sites = {one.name: one for one in example_sites()}
         given = the_site(site)
         with speaking(given.voice):
             first, beside = self._own(given), self._own(beside) if beside else None
-        self._order = read_order(order)
+        self._order = read_order(order or lesson_order(site=given))
         self._refused = False  # whether the typed reading cannot be used
         unit = first.glucose_unit
-        self.state = State(reading=Glucose(120 if unit == "mg/dL" else 6.7, unit), site=first, beside=beside)
-        self._seen = [see(self.state, self._order, one) for one in (first, beside or first)]
+        self.state = BedsideState(reading=Glucose(120 if unit == "mg/dL" else 6.7, unit), site=first, beside=beside)
+        self._seen = [decide_at(self.state, self._order, one) for one in (first, beside or first)]
         super().__init__(first.voice, "mixlab-bedside")
 
     def build(self) -> list[widgets.Widget]:
-        """Make controls and pictures, and return what stands on the panel from top to bottom."""
         self._make_controls()
         self.when(self.reading, self._read)
         self.when(self.slider, lambda shown: self._take(Glucose(shown, self.state.site.glucose_unit)))
@@ -88,19 +87,16 @@ class Bedside(BedsideControls):
             for picture, sheet in zip(self.pictures, self.sheets, strict=True)
         ]
         columns = widgets.HBox(self._columns, layout={"grid_gap": "10px", "align_items": "flex-start"})
-        return [*self._rows(), self._notice, columns, self._frame]
+        return [*ban_note(self.state.site), *self._rows(), self._notice, columns, self._frame]
 
     def begin(self) -> None:
-        """Let every control say what the state says."""
         self._settle()
 
     def redraw(self) -> None:
-        """Let the pictures show what is decided at each site."""
         self._draw_anew()
         self._show([bedside_words(seen) for seen in self._seen], aloud="")
 
     def memory(self) -> list[tuple[object, str]]:
-        """Return what the panel remembers beside what its parts show."""
         return [*super().memory(), (self, "_refused"), (self, "_seen")]
 
     def _own(self, site: Site) -> Site:
@@ -144,7 +140,7 @@ class Bedside(BedsideControls):
         if refused:
             self._read(self.reading.value)  # what one ward's meter cannot show another's may
 
-    def _change(self, state: State) -> None:
+    def _change(self, state: BedsideState) -> None:
         """Take a new state and show the decision of each site, with what the change turned."""
         if state == self.state and not self.message:
             self._settle()
@@ -156,7 +152,7 @@ class Bedside(BedsideControls):
         self.accept()
         before = self._seen
         self._seen = [
-            see(state, self._order, site, one)
+            decide_at(state, self._order, site, one)
             for site, one in zip((state.site, state.beside or state.site), before, strict=True)
         ]
         self._draw_anew()
@@ -212,12 +208,11 @@ def _aloud(seen: Seen) -> str:
         return f"{seen.site.name}: {answer_text(seen.decision.choice)}."
 
 
-def bedside(order: str = FIRST_ORDER, site: Site | None = None, beside: Site | None = None) -> Bedside:
-    """Return the bedside panel; see :class:`Bedside`.
+def bedside(order: str | None = None, site: Site | None = None, beside: Site | None = None) -> Bedside:
+    """Return the bedside panel; see `Bedside`.
 
     Examples
     --------
-    >>> from mixlab import bedside
     >>> panel = bedside()
     >>> panel.set(glucose=64)
     >>> panel.decisions[0].choice

@@ -55,7 +55,7 @@ EARLIER: dict[str, tuple[Earlier, ...]] = {
 
 
 @dataclass(frozen=True, kw_only=True)
-class State:
+class BedsideState:
     """What the controls say. `signs` is None while nobody has looked; `beside` is None for one site alone."""
 
     reading: Glucose | OffScale
@@ -88,7 +88,7 @@ class State:
         )
 
 
-def see(state: State, order: Order, site: Site, before: Seen | None = None) -> Seen:
+def decide_at(state: BedsideState, order: Order, site: Site, before: Seen | None = None) -> Seen:
     """Decide at one site, beside what was decided before."""
     found = state.observation
     with speaking(site.voice):
