@@ -37,7 +37,7 @@ def site_changes(comparison: SiteComparison) -> SiteChanges:
             Count(title=str(changes.kind.title), differ=changes.count, of=changes.of) for changes in comparison.kinds
         ),
         keys=tuple(key_words(change) for change in comparison.keys),
-        also=tuple(map(str, also_other(before, after))),
+        also=tuple(one.key for one in also_other(before, after)),
         times=_times(comparison),
     )
 
