@@ -1,6 +1,7 @@
 """The names that notebooks rely on, used just as they are promised, and what importing them costs."""
 
 import ast
+import doctest
 import json
 import subprocess
 import sys
@@ -89,3 +90,20 @@ def test_importing_it_loads_nothing_that_draws():
     loaded = set(json.loads(done.stdout))
     assert "mixlab" in loaded
     assert not loaded & {"matplotlib", "ipywidgets", "anywidget", "traitlets", "IPython"}
+
+
+ROOMS_WITH_EXAMPLES = ("adapting.", "words")
+VERBS = [
+    alias.name
+    for node in ast.parse((ROOT / "mixlab" / "__init__.pyi").read_text(encoding="utf-8")).body
+    if node.module.startswith(ROOMS_WITH_EXAMPLES)
+    for alias in node.names
+]
+
+
+@pytest.mark.parametrize("verb", VERBS)
+def test_the_example_of_a_verb_does_what_it_says(verb, closing_panels):
+    verb = getattr(mixlab, verb)
+    (example,) = doctest.DocTestFinder(recurse=False).find(verb, globs={verb.__name__: verb})
+    assert example.examples
+    assert doctest.DocTestRunner().run(example).failed == 0

@@ -10,7 +10,6 @@ import socket
 import subprocess
 import sys
 import time
-from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
@@ -37,7 +36,7 @@ PACKAGES = Path(launch.__file__).parents[2]  # where this very mixlab is importe
 LEARNER = b"what a learner wrote"
 
 
-def write_notebook(*sources: str, ran: bool = False) -> str:
+def write_notebook(*sources, ran=False):
     outputs = [{"output_type": "stream", "name": "stdout", "text": "8 units"}] if ran else []
     cells = [
         {
@@ -55,7 +54,7 @@ def write_notebook(*sources: str, ran: bool = False) -> str:
 
 
 @pytest.fixture
-def course(tmp_path: Path) -> Path:
+def course(tmp_path):
     folder = tmp_path / "course"
     for name, content in {
         FIRST_NOTEBOOK: write_notebook("print('8 units')"),
@@ -71,14 +70,14 @@ def course(tmp_path: Path) -> Path:
     return folder
 
 
-def list_files(folder: Path) -> list[str]:
+def list_files(folder):
     return sorted(path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file())
 
 
 # Copying
 
 
-def test_notebooks_and_data_are_copied_but_hidden_files_and_code_are_not(course: Path, tmp_path: Path) -> None:
+def test_notebooks_and_data_are_copied_but_hidden_files_and_code_are_not(course, tmp_path):
     assert copy_notebooks(course, tmp_path / "a" / "b") == []
     assert list_files(tmp_path / "a" / "b") == [FIRST_NOTEBOOK, "01_marks.ipynb", "data/orders.csv"]
     for name in list_files(tmp_path / "a" / "b"):
@@ -88,9 +87,7 @@ def test_notebooks_and_data_are_copied_but_hidden_files_and_code_are_not(course:
 
 @pytest.mark.parametrize("links", [True, False], ids=["with links", "without links"])
 @pytest.mark.parametrize("name", [FIRST_NOTEBOOK, "data/orders.csv"])
-def test_a_learners_file_is_left_as_it_is_and_named(
-    name: str, links: bool, course: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_learners_file_is_left_as_it_is_and_named(name, links, course, tmp_path, monkeypatch):
     (tmp_path / "work" / "data").mkdir(parents=True)
     (tmp_path / "work" / name).write_bytes(LEARNER)
     if not links:
@@ -99,7 +96,7 @@ def test_a_learners_file_is_left_as_it_is_and_named(
     assert (tmp_path / "work" / name).read_bytes() == LEARNER
 
 
-def test_having_run_a_notebook_is_not_worth_a_word_but_another_text_is(course: Path, tmp_path: Path) -> None:
+def test_having_run_a_notebook_is_not_worth_a_word_but_another_text_is(course, tmp_path):
     copy_notebooks(course, tmp_path / "work")
     (tmp_path / "work" / FIRST_NOTEBOOK).write_text(write_notebook("print('8 units')", ran=True), encoding="utf-8")
     assert copy_notebooks(course, tmp_path / "work") == []
@@ -108,25 +105,23 @@ def test_having_run_a_notebook_is_not_worth_a_word_but_another_text_is(course: P
     assert "8 units" in (tmp_path / "work" / FIRST_NOTEBOOK).read_text(encoding="utf-8")
 
 
-def test_copying_works_on_a_disk_without_links(course: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_copying_works_on_a_disk_without_links(course, tmp_path, monkeypatch):
     forbid_links(monkeypatch)
     copy_notebooks(course, tmp_path / "work")
     assert (tmp_path / "work" / FIRST_NOTEBOOK).read_bytes() == (course / FIRST_NOTEBOOK).read_bytes()
 
 
-def test_a_full_disk_without_links_leaves_no_half_notebook(
-    course: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_full_disk_without_links_leaves_no_half_notebook(course, tmp_path, monkeypatch):
     class Full:
-        def __enter__(self) -> "Full":
+        def __enter__(self):
             return self
 
         def __exit__(self, *_: object) -> None: ...
 
-        def write(self, content: bytes) -> None:
+        def write(self, content):
             raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
 
-    def open_full(path: Path, mode: str, *rest: object) -> object:
+    def open_full(path, mode, *rest):
         if mode != "xb":
             return usual(path, mode, *rest)
         path.touch()
@@ -141,27 +136,27 @@ def test_a_full_disk_without_links_leaves_no_half_notebook(
     assert list_files(tmp_path / "work") == []
 
 
-def test_copying_twice_at_once_leaves_whole_files_and_nothing_else(course: Path, tmp_path: Path) -> None:
+def test_copying_twice_at_once_leaves_whole_files_and_nothing_else(course, tmp_path):
     with ThreadPoolExecutor(8) as pool:
         assert list(pool.map(lambda _: copy_notebooks(course, tmp_path / "work"), range(8))) == [[]] * 8
     assert list_files(tmp_path / "work") == [FIRST_NOTEBOOK, "01_marks.ipynb", "data/orders.csv"]
 
 
-def test_a_link_that_leads_nowhere_is_not_written_through(course: Path, tmp_path: Path) -> None:
+def test_a_link_that_leads_nowhere_is_not_written_through(course, tmp_path):
     (tmp_path / "work").mkdir()
     (tmp_path / "work" / FIRST_NOTEBOOK).symlink_to(tmp_path / "elsewhere")
     assert copy_notebooks(course, tmp_path / "work") == [FIRST_NOTEBOOK]
     assert not (tmp_path / "elsewhere").exists()
 
 
-def forbid_links(monkeypatch: pytest.MonkeyPatch) -> None:
-    def refuse(*_: object) -> None:
+def forbid_links(monkeypatch):
+    def refuse(*_):
         raise PermissionError(errno.EPERM, os.strerror(errno.EPERM))
 
     monkeypatch.setattr(os, "link", refuse)
 
 
-def test_the_course_is_found_in_the_package_or_beside_it(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_course_is_found_in_the_package_or_beside_it(tmp_path, monkeypatch):
     monkeypatch.setattr(course_module, "__file__", str(tmp_path / "mixlab" / "launch" / "course.py"))
     with pytest.raises(launch.CannotOpenError, match="missing from this installation"):
         find_course()
@@ -175,11 +170,11 @@ def test_the_course_is_found_in_the_package_or_beside_it(tmp_path: Path, monkeyp
 
 
 @pytest.fixture
-def started(course: Path, monkeypatch: pytest.MonkeyPatch) -> Callable[..., list[object]]:
+def started(course, monkeypatch):
     """Start without a lab; what the lab was asked: folder, port, options and site."""
     monkeypatch.delenv(SITE_VARIABLE, raising=False)
 
-    def start_without_lab(*arguments: str) -> list[object]:
+    def start_without_lab(*arguments):
         asked: list[object] = []
         monkeypatch.setattr(launch, "run_lab", lambda *words: asked.extend(words))
         assert launch.main(arguments, course=course) == 0
@@ -189,7 +184,7 @@ def started(course: Path, monkeypatch: pytest.MonkeyPatch) -> Callable[..., list
 
 
 @pytest.fixture
-def cohort(tmp_path: Path) -> Path:
+def cohort(tmp_path):
     """A cohort's folder: notebooks that read otherwise than the course's, a site file and a stamp."""
     folder = tmp_path / "autumn"
     folder.mkdir()
@@ -199,14 +194,12 @@ def cohort(tmp_path: Path) -> Path:
     return folder
 
 
-def test_the_launcher_and_the_ward_mean_the_same_file_and_variable() -> None:
+def test_the_launcher_and_the_ward_mean_the_same_file_and_variable():
     assert (SITE_FILE, SITE_VARIABLE) == (site_module.SITE_FILE, site_module.SITE_VARIABLE)
 
 
 @pytest.mark.parametrize("by", ["option", "environment"])
-def test_a_site_file_is_handed_on_by_its_full_path(
-    by: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, started: Callable[..., list[object]]
-) -> None:
+def test_a_site_file_is_handed_on_by_its_full_path(by, tmp_path, monkeypatch, started):
     monkeypatch.chdir(tmp_path)
     (tmp_path / "ours.toml").touch()
     if by == "environment":
@@ -214,9 +207,7 @@ def test_a_site_file_is_handed_on_by_its_full_path(
     assert started(*(["--site", "ours.toml"] if by == "option" else []))[3] == tmp_path / "ours.toml"
 
 
-def test_the_site_that_is_asked_for_goes_before_the_one_in_the_environment(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, started: Callable[..., list[object]]
-) -> None:
+def test_the_site_that_is_asked_for_goes_before_the_one_in_the_environment(tmp_path, monkeypatch, started):
     (tmp_path / "ours.toml").touch()
     monkeypatch.setenv(SITE_VARIABLE, str(tmp_path / "nowhere.toml"))
     folder = ["--folder", str(tmp_path / "work")]
@@ -224,9 +215,7 @@ def test_the_site_that_is_asked_for_goes_before_the_one_in_the_environment(
 
 
 @pytest.mark.parametrize("by", ["option", "environment"])
-def test_a_site_file_that_is_none_is_named_and_nothing_is_copied(
-    by: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, refused: Callable[..., str]
-) -> None:
+def test_a_site_file_that_is_none_is_named_and_nothing_is_copied(by, tmp_path, monkeypatch, refused):
     for site, reason in ((tmp_path / "nowhere.toml", "There is no site file"), (tmp_path, "is a folder")):
         if by == "environment":
             monkeypatch.setenv(SITE_VARIABLE, str(site))
@@ -237,20 +226,13 @@ def test_a_site_file_that_is_none_is_named_and_nothing_is_copied(
     assert not (tmp_path / "work").exists()
 
 
-def test_a_locked_site_file_is_named(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, refused: Callable[..., str]
-) -> None:
+def test_a_locked_site_file_is_named(tmp_path, monkeypatch, refused):
     (tmp_path / "ours.toml").touch()
     monkeypatch.setattr(os, "access", lambda *_: False)  # the root user may read everything
     assert "cannot be read" in refused("--site", str(tmp_path / "ours.toml"), "--folder", str(tmp_path / "work"))
 
 
-def test_a_cohorts_folder_is_opened_as_it_is_with_its_own_site(
-    cohort: Path,
-    monkeypatch: pytest.MonkeyPatch,
-    started: Callable[..., list[object]],
-    capsys: pytest.CaptureFixture[str],
-) -> None:
+def test_a_cohorts_folder_is_opened_as_it_is_with_its_own_site(cohort, monkeypatch, started, capsys):
     before = {name: (cohort / name).read_bytes() for name in list_files(cohort)}
     monkeypatch.setenv(SITE_VARIABLE, "left-over.toml")
     assert started("--folder", str(cohort)) == [cohort, None, [], cohort / SITE_FILE]
@@ -259,24 +241,20 @@ def test_a_cohorts_folder_is_opened_as_it_is_with_its_own_site(
 
 
 @pytest.mark.parametrize("lost", [FIRST_NOTEBOOK, SITE_FILE])
-def test_a_cohorts_folder_that_lost_a_file_is_refused_and_nothing_is_put_in_its_place(
-    lost: str, cohort: Path, refused: Callable[..., str]
-) -> None:
+def test_a_cohorts_folder_that_lost_a_file_is_refused_and_nothing_is_put_in_its_place(lost, cohort, refused):
     (cohort / lost).unlink()
     assert f"has no {lost}: make a new cohort copy" in refused("--folder", str(cohort))
     assert not (cohort / lost).exists()
 
 
-def test_a_cohorts_folder_takes_no_other_site(cohort: Path, tmp_path: Path, refused: Callable[..., str]) -> None:
+def test_a_cohorts_folder_takes_no_other_site(cohort, tmp_path, refused):
     (tmp_path / "ours.toml").touch()
     said = refused("--folder", str(cohort), "--site", str(tmp_path / "ours.toml"))
     assert "leave --site out" in said
 
 
-def test_a_cohorts_folder_that_cannot_be_written_to_is_refused(
-    cohort: Path, monkeypatch: pytest.MonkeyPatch, refused: Callable[..., str]
-) -> None:
-    def refuse(*, dir: Path, prefix: str) -> object:
+def test_a_cohorts_folder_that_cannot_be_written_to_is_refused(cohort, monkeypatch, refused):
+    def refuse(*, dir, prefix):
         raise OSError(errno.EROFS, os.strerror(errno.EROFS))
 
     monkeypatch.setattr(course_module, "NamedTemporaryFile", refuse)
@@ -284,7 +262,7 @@ def test_a_cohorts_folder_that_cannot_be_written_to_is_refused(
     assert f"Your work could not be saved in {cohort} (Read-only file system)" in said
 
 
-def test_what_was_made_for_cohorts_is_no_part_of_the_course(course: Path, tmp_path: Path) -> None:
+def test_what_was_made_for_cohorts_is_no_part_of_the_course(course, tmp_path):
     (course / "autumn").mkdir()
     for name in (COHORT_FILE, f"autumn/{COHORT_FILE}", f"autumn/{FIRST_NOTEBOOK}", SITE_FILE):
         (course / name).touch()
@@ -296,10 +274,10 @@ def test_what_was_made_for_cohorts_is_no_part_of_the_course(course: Path, tmp_pa
 
 
 @pytest.fixture
-def refused(course: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Callable[..., str]:
+def refused(course, monkeypatch, capsys):
     """Start in vain; the one sentence that was said."""
 
-    def start_in_vain(*arguments: str) -> str:
+    def start_in_vain(*arguments):
         monkeypatch.setattr(launch, "run_lab", lambda *_: pytest.fail("The lab was started."))
         assert launch.main(arguments, course=course) == 2
         said = capsys.readouterr()
@@ -330,9 +308,7 @@ def refused(course: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.Captur
         ("--ServerApp.root_dir=/", "--folder PATH"),
     ],
 )
-def test_no_option_opens_the_lab_to_others(
-    option: str, reason: str, tmp_path: Path, refused: Callable[..., str]
-) -> None:
+def test_no_option_opens_the_lab_to_others(option, reason, tmp_path, refused):
     name, value = option.split("=")
     folder = ["--folder", str(tmp_path / "work")]
     for words in ([option], [name, value]):
@@ -340,9 +316,7 @@ def test_no_option_opens_the_lab_to_others(
     assert not (tmp_path / "work").exists()
 
 
-def test_other_options_are_handed_on_in_their_order(
-    course: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_other_options_are_handed_on_in_their_order(course, tmp_path, monkeypatch):
     asked: list[object] = []
     monkeypatch.setattr(launch, "run_lab", lambda *words: asked.extend(words))
     options = ["--no-browser", "--ServerApp.tornado_settings", "{}", "--debug"]
@@ -350,9 +324,7 @@ def test_other_options_are_handed_on_in_their_order(
     assert asked == [tmp_path / "work", None, options, None]
 
 
-def test_the_folder_stands_by_default_where_the_command_is_given(
-    course: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_the_folder_stands_by_default_where_the_command_is_given(course, tmp_path, monkeypatch, capsys):
     monkeypatch.chdir(tmp_path)
     monkeypatch.setattr(launch, "run_lab", lambda *words: None)
     assert launch.main([], course=course) == 0
@@ -365,14 +337,14 @@ def test_the_folder_stands_by_default_where_the_command_is_given(
 
 
 @pytest.mark.parametrize("port", ["0", "65536", "-1", "80.5", "lab", ""])
-def test_a_port_is_a_whole_number_in_range(port: str, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_port_is_a_whole_number_in_range(port, capsys):
     with pytest.raises(SystemExit) as ended:
         launch.main([f"--port={port}"])
     assert ended.value.code == 2
     assert "give a whole number from 1 to 65535" in capsys.readouterr().err
 
 
-def test_a_busy_port_is_named_and_nothing_is_copied(tmp_path: Path, refused: Callable[..., str]) -> None:
+def test_a_busy_port_is_named_and_nothing_is_copied(tmp_path, refused):
     with socket.create_server(("127.0.0.1", 0)) as busy:
         port = busy.getsockname()[1]
         said = refused("--port", str(port), "--folder", str(tmp_path / "work"))
@@ -380,12 +352,12 @@ def test_a_busy_port_is_named_and_nothing_is_copied(tmp_path: Path, refused: Cal
     assert not (tmp_path / "work").exists()
 
 
-def test_missing_jupyterlab_is_named(monkeypatch: pytest.MonkeyPatch, refused: Callable[..., str]) -> None:
+def test_missing_jupyterlab_is_named(monkeypatch, refused):
     monkeypatch.setitem(sys.modules, "jupyterlab", None)  # type: ignore[arg-type]  # what Python itself means by absent
     assert "JupyterLab is not installed: run `python -m pip install jupyterlab`" in refused()
 
 
-def test_a_folder_that_is_a_file_is_named(tmp_path: Path, refused: Callable[..., str]) -> None:
+def test_a_folder_that_is_a_file_is_named(tmp_path, refused):
     taken = tmp_path / "taken"
     taken.write_bytes(LEARNER)
     assert f"{taken} is a file, not a folder" in refused("--folder", str(taken))
@@ -399,16 +371,14 @@ READ_ONLY = Path("/sys", "kernel")
 
 @pytest.mark.skipif(not READ_ONLY.is_dir(), reason="needs a folder that even the root user cannot write to")
 @pytest.mark.parametrize("folder", [str(READ_ONLY), str(READ_ONLY / "work")], ids=["itself", "within"])
-def test_a_read_only_folder_is_named(folder: str, refused: Callable[..., str]) -> None:
+def test_a_read_only_folder_is_named(folder, refused):
     said = refused("--folder", folder)
     assert re.search(rf"put into {folder} \((Permission denied|Operation not permitted|Read-only file system)\)", said)
     assert "--folder PATH" in said
 
 
-def test_a_read_only_folder_is_refused_even_when_every_notebook_is_there(
-    course: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, refused: Callable[..., str]
-) -> None:
-    def refuse(*, dir: Path = tmp_path, prefix: str) -> object:
+def test_a_read_only_folder_is_refused_even_when_every_notebook_is_there(course, tmp_path, monkeypatch, refused):
+    def refuse(*, dir=tmp_path, prefix):
         if dir == tmp_path / "work":
             raise OSError(errno.EROFS, os.strerror(errno.EROFS))
         return usual(dir=dir, prefix=prefix)
@@ -422,11 +392,11 @@ def test_a_read_only_folder_is_refused_even_when_every_notebook_is_there(
 # The line to the kernel
 
 
-def test_the_line_to_the_kernel_sends_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_line_to_the_kernel_sends_at_once(monkeypatch):
     """TCP_NODELAY switches Nagle's algorithm off: RFC 1122, section 4.2.3.4."""
     undelayed: list[bool] = []
 
-    def look(connection: ZMQChannelsWebsocketConnection) -> None:
+    def look(connection):
         line = connection.websocket_handler.ws_connection.stream.socket  # type: ignore[union-attr]
         undelayed.append(bool(line.getsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY)))
 
@@ -437,7 +407,7 @@ def test_the_line_to_the_kernel_sends_at_once(monkeypatch: pytest.MonkeyPatch) -
             connection._trait_values["websocket_handler"] = self  # a plain one, without a server around it
             connection.connect()
 
-    async def connect() -> None:
+    async def connect():
         sockets = bind_sockets(0, "127.0.0.1")
         server = HTTPServer(Application([("/(.*)", Kernel)]))
         server.add_sockets(sockets)
@@ -453,7 +423,7 @@ def test_the_line_to_the_kernel_sends_at_once(monkeypatch: pytest.MonkeyPatch) -
     assert undelayed == [False, True]
 
 
-def test_the_server_finds_that_line_by_its_name() -> None:
+def test_the_server_finds_that_line_by_its_name():
     defaults = json.loads((DEFAULTS / "jupyter_server_config.json").read_text(encoding="utf-8"))
     assert ServerApp(config=Config(defaults)).kernel_websocket_connection_class is UndelayedConnection
 
@@ -467,13 +437,13 @@ class Started:
     log: Path
     home: Path
 
-    def said(self) -> str:
+    def said(self):
         return self.log.read_text(encoding="utf-8")
 
-    def address(self) -> tuple[int, str]:
+    def address(self):
         """The port and the path that were printed."""
 
-        def printed() -> re.Match[str] | None:
+        def printed():
             assert self.process.poll() is None, self.said()
             return re.search(r"^mixlab is open at http://127\.0\.0\.1:(\d+)(/\S+)$", self.said(), re.MULTILINE)
 
@@ -482,7 +452,7 @@ class Started:
         return int(found[1]), found[2]
 
 
-def wait_until(true: Callable[[], object]) -> None:
+def wait_until(true):
     patient_until = time.monotonic() + 60
     while not true():
         assert time.monotonic() < patient_until
@@ -490,7 +460,7 @@ def wait_until(true: Callable[[], object]) -> None:
 
 
 @contextmanager
-def start(course: Path, *options: str) -> Iterator[Started]:
+def start(course, *options):
     home = course.parent / "home"
     own = {
         "JUPYTER_CONFIG_DIR": home,
@@ -518,7 +488,7 @@ def start(course: Path, *options: str) -> Iterator[Started]:
         process.wait(60)
 
 
-def ask(port: int, path: str, token: str = "") -> tuple[int, bytes]:
+def ask(port, path, token=""):
     line = HTTPConnection("127.0.0.1", port, timeout=20)
     line.request("GET", path, headers={"Authorization": f"token {token}"} if token else {})
     answer = line.getresponse()
@@ -527,20 +497,20 @@ def ask(port: int, path: str, token: str = "") -> tuple[int, bytes]:
     return content
 
 
-def listening(port: int) -> set[str]:
+def listening(port):
     """The addresses on which a port listens, in hexadecimal as the Linux kernel lists them (proc(5): state 0A)."""
     rows = [row.split() for table in ("tcp", "tcp6") for row in Path(f"/proc/net/{table}").read_text().splitlines()[1:]]
     return {row[1].split(":")[0] for row in rows if row[3] == "0A" and int(row[1].split(":")[1], 16) == port}
 
 
-def list_commands() -> Iterator[str]:
+def list_commands():
     """The command of every process, which every user of the machine may read."""
     for process in Path("/proc").glob("[0-9]*"):
         with suppress(OSError):  # it has ended
             yield (process / "cmdline").read_text(encoding="utf-8", errors="replace")
 
 
-def test_a_real_lab_opens_on_this_machine_only_behind_a_token_and_ends_without_a_trace(course: Path) -> None:
+def test_a_real_lab_opens_on_this_machine_only_behind_a_token_and_ends_without_a_trace(course):
     try:
         taken = socket.create_server(("127.0.0.1", 8888))
     except OSError:
@@ -583,7 +553,7 @@ pathlib.Path(__file__).with_name("told").write_text(os.environ.get("MIXLAB_SITE"
 
 
 @pytest.mark.parametrize("named", [True, False])
-def test_the_program_that_is_started_is_told_the_site(named: bool, course: Path) -> None:
+def test_the_program_that_is_started_is_told_the_site(named, course):
     lab = course.parent / "home" / "jupyterlab"  # stands in for JupyterLab and writes down what it was told
     lab.mkdir(parents=True)
     (lab / "__init__.py").touch()
@@ -595,7 +565,7 @@ def test_the_program_that_is_started_is_told_the_site(named: bool, course: Path)
         assert (lab / "told").read_text(encoding="utf-8") == (str(site) if named else "no site")
 
 
-def test_a_lab_that_the_learners_settings_would_leave_open_is_closed_again(course: Path) -> None:
+def test_a_lab_that_the_learners_settings_would_leave_open_is_closed_again(course):
     (course.parent / "home").mkdir()
     settings = {"IdentityProvider": {"token": ""}}
     (course.parent / "home" / "jupyter_server_config.json").write_text(json.dumps(settings), encoding="utf-8")
@@ -605,9 +575,7 @@ def test_a_lab_that_the_learners_settings_would_leave_open_is_closed_again(cours
         assert "mixlab: Your own Jupyter settings take the token away" in started.said()
 
 
-def test_a_port_taken_while_the_lab_starts_is_told(
-    course: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
-) -> None:
+def test_a_port_taken_while_the_lab_starts_is_told(course, tmp_path, monkeypatch, capfd):
     monkeypatch.setattr(launch, "check_port", lambda port: None)  # it was free a moment ago
     with socket.create_server(("127.0.0.1", 0)) as busy:
         options = ["--no-browser", "--port", str(busy.getsockname()[1]), "--folder", str(tmp_path / "work")]
@@ -628,7 +596,7 @@ except BaseException as end:
 
 
 @pytest.mark.parametrize("end", [signal.SIGINT, signal.SIGTERM, signal.SIGHUP])
-def test_ending_it_before_it_is_open_is_quiet_and_leaves_nothing_behind(end: signal.Signals, course: Path) -> None:
+def test_ending_it_before_it_is_open_is_quiet_and_leaves_nothing_behind(end, course):
     slow = course.parent / "home" / "jupyterlab"  # stands in for a JupyterLab that takes long to load
     slow.mkdir(parents=True)
     (slow / "__init__.py").touch()

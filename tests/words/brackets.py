@@ -25,7 +25,7 @@ from mixlab.screen.frame import PanelFrame
 from mixlab.screen.picture import LivePicture
 from mixlab.ward.site.in_force import example_sites
 from mixlab.ward.site.record import Site
-from mixlab.words import Catalogue, Voice, catalogue, speak_by_default, unsaid, voice, voice_now
+from mixlab.words import Catalogue, Voice, speak_by_default, translations, unsaid, voice, voice_now
 
 LANGUAGE = "x-brackets"
 SITES = example_sites()
@@ -41,7 +41,7 @@ def brackets() -> Catalogue:
 @contextmanager
 def knowing_brackets() -> Iterator[Voice]:
     """Let a voice speak in brackets meanwhile, and nobody unasked; it may ask for nothing that the catalogue lacks."""
-    look_up, lacking = catalogue.catalogue, unsaid(LANGUAGE)
+    look_up, lacking = translations.catalogue, unsaid(LANGUAGE)
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(voice, "catalogue", lambda name: brackets() if name == LANGUAGE else look_up(name))
         yield Voice(language=LANGUAGE)

@@ -7,7 +7,7 @@ from pathlib import Path
 import mixlab
 from mixlab.adapting.catalogue import messages
 from mixlab.words import TERMS
-from mixlab.words.catalogue import places
+from mixlab.words.translations import places
 from mixlab.words.voice import WORDLESS
 
 CODE = sorted(Path(mixlab.__file__).parent.rglob("*.py"))

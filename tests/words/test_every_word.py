@@ -23,7 +23,7 @@ from mixlab.care.review.findings import NOW
 from mixlab.facts.decision_rows import DecisionTables, LowTables
 from mixlab.facts.shelf import shelf
 from mixlab.words import TERMS, Sentence
-from mixlab.words.catalogue import places
+from mixlab.words.translations import places
 
 pytestmark = pytest.mark.usefixtures("closing_panels")
 

@@ -22,8 +22,8 @@ from mixlab.ward.site.record import Site
 from mixlab.ward.site.writing import site_text
 from mixlab.words import say, sentence
 
+from .changed_since import CohortError, Stamp, digest, reading_digest
 from .prose import speak_notebook
-from .stamp import CohortError, Stamp, digest, reading_digest
 
 LONGEST_NAME = 60
 """Letters that a cohort's name may have."""
@@ -83,6 +83,13 @@ def cohort_copy(name: str, site_file: str | Path | None = None, folder: str | Pa
         If the name cannot be used, a folder of this name is there already, or nothing can be written; nothing is made.
     SiteError
         With every fault of the site file; nothing is made.
+
+    Examples
+    --------
+    >>> from tempfile import TemporaryDirectory
+    >>> with TemporaryDirectory() as folder:
+    ...     cohort_copy("Autumn, group B", folder=folder).folder.name
+    'autumn-group-b'
     """
     title, folder_name = _named(name)
     course = _course()

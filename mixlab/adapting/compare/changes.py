@@ -176,7 +176,7 @@ def way(both: Both) -> Hashable:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Stretch:
+class ChangedStretch:
     """What changes alike: neighbours on a scale, and the same on several scales; or one output that stands on none.
 
     Attributes
@@ -199,7 +199,7 @@ class Stretch:
     after: object
 
 
-def stretches(changes: Iterable[Change]) -> tuple[Stretch, ...]:
+def stretches(changes: Iterable[Change]) -> tuple[ChangedStretch, ...]:
     """Join neighbours that change alike, and then scales with the same stretch."""
     runs: list[list[Change]] = []
     open_runs: dict[Sentence, list[Change]] = {}
@@ -214,7 +214,7 @@ def stretches(changes: Iterable[Change]) -> tuple[Stretch, ...]:
     for run in runs:
         merged.setdefault((run[0].key.at, run[-1].key.at, run[0].before, run[0].after), []).append(run)
     return tuple(
-        Stretch(
+        ChangedStretch(
             first=alike[0][0].key,
             last=alike[0][-1].key,
             where=tuple(dict.fromkeys(run[0].key.where for run in alike if run[0].key.where)),

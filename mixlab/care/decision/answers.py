@@ -12,7 +12,7 @@ from mixlab.facts.shelf import shelf
 from mixlab.ward.observation import Observation
 from mixlab.ward.site.record import Site
 from mixlab.words import TERMS, Sentence, joined, sentence
-from mixlab.words.catalogue import places
+from mixlab.words.translations import places
 
 __all__ = ["Choice", "Reason", "reason", "says_give", "weight", "who_says", "who_says_number"]
 

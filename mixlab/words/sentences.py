@@ -15,7 +15,7 @@ from functools import lru_cache
 from string import Formatter
 from typing import Any
 
-from .catalogue import ENGLISH, places
+from .translations import ENGLISH, places
 from .voice import date_text, decimal_text, voice_now
 
 _BEGINS = re.compile(r"(^|[.?!] )([^\W\d_])")
@@ -149,6 +149,11 @@ def say(words: str | Sentence, /, **values: object) -> str:
         The sentence, or its English text.
     **values
         What stands in its places.
+
+    Examples
+    --------
+    >>> say("Wait {minutes} minutes.", minutes=5)
+    'Wait 5 minutes.'
     """
     return str(sentence(words, **values))
 

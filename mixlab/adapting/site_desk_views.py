@@ -29,7 +29,7 @@ PREVIEWS: dict[str, Callable[..., widgets.Widget]] = {
 }
 """The panels that can be looked at as the site has them."""
 
-VIEWS = (CHANGES, *PREVIEWS)
+DESK_VIEWS = (CHANGES, *PREVIEWS)
 
 
 @lru_cache(maxsize=64)
