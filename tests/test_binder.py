@@ -15,7 +15,6 @@ import sys
 import sysconfig
 import time
 import venv
-from collections.abc import Iterator
 from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
 from http.client import HTTPConnection
@@ -31,20 +30,20 @@ BINDER = ROOT / "binder"
 MAIN = f"/lab/tree/notebooks/{FIRST_NOTEBOOK}"
 
 
-def run_post_build(project: Path, prefix: Path) -> None:
+def run_post_build(project, prefix):
     subprocess.run(
         [project / "binder" / "postBuild"], cwd=project, env=os.environ | {"NB_PYTHON_PREFIX": str(prefix)}, check=True
     )
 
 
-def test_the_course_itself_is_installed() -> None:
+def test_the_course_itself_is_installed():
     first, second = (BINDER / "requirements.txt").read_text(encoding="utf-8").splitlines()
     assert first.startswith("# ")  # a file of one dot is taken for UTF-16
     assert second == "."
     assert (BINDER / "runtime.txt").read_text(encoding="utf-8") == "python-3.11\n"
 
 
-def test_its_lab_starts_with_the_launchers_defaults(tmp_path: Path) -> None:
+def test_its_lab_starts_with_the_launchers_defaults(tmp_path):
     settings = tmp_path / "etc" / "jupyter"
     run_post_build(ROOT, tmp_path)
     for name in (
@@ -55,7 +54,7 @@ def test_its_lab_starts_with_the_launchers_defaults(tmp_path: Path) -> None:
         assert (settings / name).read_bytes() == (DEFAULTS / name).read_bytes()
 
 
-def test_every_program_that_a_service_may_start_opens_on_the_main_notebook(tmp_path: Path) -> None:
+def test_every_program_that_a_service_may_start_opens_on_the_main_notebook(tmp_path):
     run_post_build(ROOT, tmp_path)
     settings = tmp_path / "etc" / "jupyter"
     for file, program in (("jupyter_lab_config", "LabApp"), ("jupyter_notebook_config", "JupyterNotebookApp")):
@@ -76,7 +75,7 @@ class Built:
 
 
 @pytest.fixture(scope="module")
-def built(tmp_path_factory: pytest.TempPathFactory) -> Built:
+def built(tmp_path_factory):
     place = tmp_path_factory.mktemp("binder")
     project, prefix = place / "fork", place / "environment"
     shutil.copytree(ROOT, project, ignore=shutil.ignore_patterns(".*", "__pycache__", "tests", "build", "dist"))
@@ -112,7 +111,7 @@ def built(tmp_path_factory: pytest.TempPathFactory) -> Built:
     return Built(project=project, python=python, settings=without | settings)
 
 
-def test_the_installed_course_is_the_forks_own(built: Built) -> None:
+def test_the_installed_course_is_the_forks_own(built):
     ask = "import mixlab; from mixlab.launch.course import find_course; print(mixlab.__file__); print(find_course())"
     said = subprocess.run(
         [built.python, "-c", ask],
@@ -127,7 +126,7 @@ def test_the_installed_course_is_the_forks_own(built: Built) -> None:
     assert {path.name for path in Path(said[1]).glob("*.ipynb")} == names
 
 
-def test_the_forks_notebooks_follow_its_site_file(built: Built) -> None:
+def test_the_forks_notebooks_follow_its_site_file(built):
     ask = "from mixlab.ward.site.in_force import site_in_force; print(site_in_force().name)"
     said = subprocess.run(
         [built.python, "-c", ask],
@@ -140,7 +139,7 @@ def test_the_forks_notebooks_follow_its_site_file(built: Built) -> None:
     assert said.stdout == "the ward of the fork\n"
 
 
-def _wait_for_door(lab: subprocess.Popen[bytes], records: Path) -> HTTPConnection:
+def _wait_for_door(lab, records):
     patient_until = time.monotonic() + 90
     while time.monotonic() < patient_until:
         assert lab.poll() is None, (records / "log").read_text(encoding="utf-8")
@@ -154,7 +153,7 @@ def _wait_for_door(lab: subprocess.Popen[bytes], records: Path) -> HTTPConnectio
 
 
 @contextmanager
-def serving(built: Built) -> Iterator[HTTPConnection]:
+def serving(built):
     records = Path(built.settings["JUPYTER_RUNTIME_DIR"])
     command = [built.python, "-m", "jupyterlab", "--ip=127.0.0.1", "--no-browser", "--allow-root"]
     with (records / "log").open("w+", encoding="utf-8") as log:
@@ -167,11 +166,11 @@ def serving(built: Built) -> Iterator[HTTPConnection]:
             lab.wait(60)
 
 
-def test_its_lab_opens_on_the_main_notebook(built: Built) -> None:
+def test_its_lab_opens_on_the_main_notebook(built):
     with serving(built) as line:
         key = {"Authorization": f"token {built.settings['JUPYTER_TOKEN']}"}
 
-        def ask(path: str) -> tuple[int, str, bytes]:
+        def ask(path):
             line.request("GET", path, headers=key)
             answer = line.getresponse()
             return answer.status, answer.getheader("Location", ""), answer.read()

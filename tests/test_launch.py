@@ -546,6 +546,15 @@ def test_a_real_lab_opens_on_this_machine_only_behind_a_token_and_ends_without_a
         assert not (started.home / "lab").exists()  # the learner's own settings and layout are as they were
 
 
+def stand_in(course, code):
+    """Put a program in the place of JupyterLab: one that writes down what it was told, or takes long to load."""
+    lab = course.parent / "home" / "jupyterlab"
+    lab.mkdir(parents=True)
+    (lab / "__init__.py").touch()
+    (lab / "__main__.py").write_text(code, encoding="utf-8")
+    return lab
+
+
 TELLING = """
 import os, pathlib
 pathlib.Path(__file__).with_name("told").write_text(os.environ.get("MIXLAB_SITE", "no site"), encoding="utf-8")
@@ -554,10 +563,7 @@ pathlib.Path(__file__).with_name("told").write_text(os.environ.get("MIXLAB_SITE"
 
 @pytest.mark.parametrize("named", [True, False])
 def test_the_program_that_is_started_is_told_the_site(named, course):
-    lab = course.parent / "home" / "jupyterlab"  # stands in for JupyterLab and writes down what it was told
-    lab.mkdir(parents=True)
-    (lab / "__init__.py").touch()
-    (lab / "__main__.py").write_text(TELLING, encoding="utf-8")
+    lab = stand_in(course, TELLING)
     site = course.parent / "ours.toml"
     site.touch()
     with start(course, *(["--site", "ours.toml"] if named else [])) as started:
@@ -597,10 +603,7 @@ except BaseException as end:
 
 @pytest.mark.parametrize("end", [signal.SIGINT, signal.SIGTERM, signal.SIGHUP])
 def test_ending_it_before_it_is_open_is_quiet_and_leaves_nothing_behind(end, course):
-    slow = course.parent / "home" / "jupyterlab"  # stands in for a JupyterLab that takes long to load
-    slow.mkdir(parents=True)
-    (slow / "__init__.py").touch()
-    (slow / "__main__.py").write_text(SLOW, encoding="utf-8")
+    slow = stand_in(course, SLOW)
     with start(course) as started:
         wait_until((slow / "begun").exists)
         os.killpg(started.process.pid, end)
