@@ -657,7 +657,7 @@ def test_the_name_of_a_day_says_when_it_was_mixed():
 
 def test_nobody_at_a_peak_names_the_insulin():
     found = compared(TEACHING, ORCHARD).of("times of the day")
-    alone = [str(one.key) for one in found.added]
+    alone = [str(one.key) for one in found.all_changes if one.key not in found.before]
     assert any(name.startswith("does not fit: nobody is due when regular insulin is strongest") for name in alone)
     assert not any("nobody" in str(one.key) for one in found.changed)  # one peak is never told as another one
 

@@ -48,53 +48,40 @@ class KindChanges:
     after: Mapping[Point, object]
 
     @cached_property
-    def _same(self) -> Mapping[Point, object]:
-        return {key: value for key, value in self.before.items() if key in self.after and self.after[key] == value}
-
-    @cached_property
-    def changed(self) -> tuple[Change, ...]:
-        """What both sites have and differs."""
-        both = (key for key in self.before if key in self.after and key not in self._same)
-        return tuple(Change(key=key, before=self.before[key], after=self.after[key]) for key in both)
-
-    @cached_property
-    def added(self) -> tuple[Change, ...]:
-        """What only the second site has."""
-        return tuple(
-            Change(key=key, before=None, after=self.after[key]) for key in self.after if key not in self.before
+    def all_changes(self) -> tuple[Change, ...]:
+        """What differs in any way: what only the second site has, what only the first has, and what differs on both."""
+        keys = (
+            *(key for key in self.after if key not in self.before),
+            *(key for key in self.before if key not in self.after),
+            *(key for key in self.before if key in self.after and self.before[key] != self.after[key]),
         )
-
-    @cached_property
-    def dropped(self) -> tuple[Change, ...]:
-        """What only the first site has."""
-        return tuple(
-            Change(key=key, before=self.before[key], after=None) for key in self.before if key not in self.after
-        )
+        return tuple(Change(key=key, before=self.before.get(key), after=self.after.get(key)) for key in keys)
 
     @property
-    def all_changes(self) -> tuple[Change, ...]:
-        """What differs in any way."""
-        return (*self.added, *self.dropped, *self.changed)
+    def changed(self) -> tuple[Change, ...]:
+        """What both sites have and differs."""
+        return tuple(one for one in self.all_changes if one.key in self.before and one.key in self.after)
 
     @property
     def count(self) -> int:
         """How many outputs differ in any way."""
-        return self.of - self.same
+        return len(self.all_changes)
 
     @property
     def of(self) -> int:
         """How many outputs there are, each counted once."""
-        return len(self.before) + len(self.added)
+        return len(self.before.keys() | self.after.keys())
 
     @property
     def same(self) -> int:
         """How many outputs are the same on both."""
-        return len(self._same)
+        return self.of - self.count
 
     @cached_property
     def same_sha256(self) -> str:
         """The fingerprint of what is the same, with the names."""
-        return fingerprint(self._same)
+        differing = {one.key for one in self.all_changes}
+        return fingerprint({key: value for key, value in self.before.items() if key not in differing})
 
 
 def fingerprint(outputs: Mapping[Point, object]) -> str:
