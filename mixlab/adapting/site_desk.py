@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -11,11 +12,17 @@ import ipywidgets as widgets
 
 from mixlab.adapting.cohort.changed_since import CohortError
 from mixlab.adapting.cohort.copies import Cohort, cohort_copy
-from mixlab.adapting.compare.comparison import SiteComparison
+from mixlab.adapting.compare.comparison import SiteComparison, compare_sites
 from mixlab.adapting.compare.outputs import REFUSALS
 from mixlab.files.whole import CannotWrite, write_whole
 from mixlab.pages.labels import label_html, line_html
 from mixlab.pages.notices import checked_html, refusal_html
+from mixlab.panels.action import when_it_acts
+from mixlab.panels.bench import draw_up
+from mixlab.panels.decision import bedside
+from mixlab.panels.dose import live_dose
+from mixlab.panels.low import treat_low
+from mixlab.panels.order import order_check
 from mixlab.panels.rows import choices
 from mixlab.screen.frame import PanelFrame
 from mixlab.screen.panel import Panel
@@ -23,10 +30,29 @@ from mixlab.ward.site.faults import SiteError
 from mixlab.ward.site.in_force import example_sites, load_site
 from mixlab.ward.site.record import Site, teaching_site
 from mixlab.ward.site.writing import site_text
-from mixlab.words import Sentence, joined, say, sentence, voice_now
+from mixlab.words import Sentence, counted, joined, say, sentence, voice_now
 
 from .catalogue import half_translated
-from .site_desk_views import CHANGES, DESK_VIEWS, PREVIEWS, compared, to_put_right
+
+CHANGES = sentence("what changes").key
+
+PREVIEWS: dict[str, Callable[..., widgets.Widget]] = {
+    sentence("order, doses and decision").key: live_dose,
+    sentence("reading the order").key: order_check,
+    sentence("give or hold").key: bedside,
+    sentence("treating a low").key: treat_low,
+    sentence("drawing up").key: draw_up,
+    sentence("when each acts").key: when_it_acts,
+}
+"""The panels that can be looked at as the site has them."""
+
+DESK_VIEWS = (CHANGES, *PREVIEWS)
+
+
+@lru_cache(maxsize=64)
+def compared(before: Site, after: Site) -> SiteComparison:
+    """Compare two sites, and remember it: looking at a panel and coming back costs nothing."""
+    return compare_sites(before, after)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -52,20 +78,11 @@ class SiteDesk(Panel):
 
     Attributes
     ----------
-    text : ipywidgets.Textarea
-        The file's text.
-    check : ipywidgets.Button
-        Saves the text and checks it.
-    against, shown : ipywidgets.Dropdown
-        The site to compare with, and what is looked at.
-    cohort : ipywidgets.Text
-        The name of a cohort.
-    make : ipywidgets.Button
-        Makes its folder.
+    text, check, against, shown, cohort, make : ipywidgets.Widget
+        The file's text, what saves and checks it, the site to compare with, what is looked at, the name of a cohort, and
+        what makes its folder.
     site : Site
         The last site that the file gave without a fault.
-    comparison : SiteComparison
-        That site beside the one it is compared with.
     faults : tuple of SiteFault
         What is wrong in the file as it was last checked.
     made : Cohort or None
@@ -198,7 +215,13 @@ class SiteDesk(Panel):
         except SiteError as wrong:
             self.faults = wrong.faults
             kept = sentence("{file} stands as you typed it, with its faults; nothing is lost.", file=self.file.name)
-            self._refuse(to_put_right(len(wrong.faults)), kept, faults=wrong.faults)
+            todo = counted(
+                len(wrong.faults),
+                "<b>{count} thing to put right</b>, then save and check again:",
+                "<b>{count} things to put right</b>, then save and check again:",
+                count=len(wrong.faults),
+            )
+            self._refuse(todo, kept, faults=wrong.faults)
             return
         self.faults, self.site = (), site
         self.verdict.value = refusal_html(

@@ -11,7 +11,7 @@ from said_of_patients import HOURS, LISPRO, SLIPS, meals_of
 
 from mixlab import action_curves, decide, plan_dose, read_order
 from mixlab.care.action.absorption import begin_spell
-from mixlab.care.action.injection import contaminated, swapped
+from mixlab.care.action.injection import contaminated
 from mixlab.care.action.variation import day_to_day
 from mixlab.care.bench.bench import Bench, run
 from mixlab.care.bench.handling import DiscardVial
@@ -23,8 +23,6 @@ from mixlab.care.day.planning import day_plan
 from mixlab.facts.shelf import shelf
 from mixlab.figures.action.curves import describe_curves, draw_curves
 from mixlab.figures.action.describing import describe_action
-from mixlab.figures.action.evidence import draw_evidence
-from mixlab.figures.action.evidence_words import Evidence, describe_evidence
 from mixlab.figures.action.large import draw_action
 from mixlab.figures.action.large_words import ActionSeen
 from mixlab.figures.day.day import draw_day
@@ -32,12 +30,9 @@ from mixlab.figures.day.day_words import DaySeen, basis_sentences, clash_rows, l
 from mixlab.figures.day.describing import describe_day
 from mixlab.figures.decision.bedside import Seen, describe_bedside, draw_bedside
 from mixlab.figures.decision.card import describe_card, draw_card
-from mixlab.figures.syringe.barrel import draw_barrel
-from mixlab.figures.syringe.barrel_words import describe_barrel
 from mixlab.figures.syringe.bench import draw_bench
 from mixlab.figures.syringe.bench_words import describe_bench, label_words, look_words
 from mixlab.quantities import Glucose
-from mixlab.ward.insulin import insulins
 from mixlab.ward.meal import Meal
 from mixlab.ward.observation import Earlier, Observation
 
@@ -52,12 +47,6 @@ def drawn_and_told(drawn: object, *told: object) -> Rows:
     yield from ((text, *WHEN) for text in (*shown(drawn.figure), *told))
 
 
-def syringes() -> Rows:
-    for order in (PLAIN, read_order("regular insulin 1 unit and NPH insulin 0.5 units"), LISPRO, LARGE):
-        plan = plan_dose(order)
-        yield from drawn_and_told(draw_barrel(plan), describe_barrel(plan))
-
-
 def curves() -> Rows:
     for order in (PLAIN, LISPRO, LARGE):
         found = None if order is LISPRO else action_curves(order, HOURS)
@@ -65,32 +54,20 @@ def curves() -> Rows:
     yield (describe_curves(PLAIN, action_curves(PLAIN, HOURS, 5000.0)),)
 
 
-def action_seen(*, clear=8, cloudy=20, slip=None, days=False, sum_shown=True, guess_h=None, row="niddk-2009", **where):
+def action_seen(clear=8, cloudy=20, **more) -> ActionSeen:
     order = read_order(f"regular insulin {clear:g} units and NPH insulin {cloudy:g} units")
-    injection = slip(order) if slip else None
-    return ActionSeen(
-        order=order,
-        curves=action_curves(order, HOURS, injection=injection, **where),
-        fan=day_to_day(order, HOURS, draws=60, step=5, injection=injection) if days else None,
-        beside=action_curves(order, HOURS) if where or slip else None,
-        sum_shown=sum_shown,
-        guess_h=guess_h,
-        row=row,
-    )
+    usual = {"curves": action_curves(order, HOURS), "fan": None, "beside": None, "sum_shown": True, "guess_h": None}
+    return ActionSeen(order=order, **{**usual, "row": "niddk-2009", **more})
 
 
 def actions_seen() -> Iterator[ActionSeen]:
-    yield action_seen(days=True)
-    yield action_seen(sum_shown=False, guess_h=8)
-    yield action_seen(guess_h=23.9, body_site="thigh", spell=begin_spell("leg-exercise", 30))
-    yield action_seen(body_site="buttock", spell=begin_spell("sauna", 240), sum_shown=False)
-    yield action_seen(body_site="arm", spell=begin_spell("leg-exercise", 240))
-    yield from (action_seen(slip=slip) for slip in SLIPS)
-    yield from (action_seen(clear=30, cloudy=60, row=row) for row in ("afp-2005", "basal-review"))
-    yield action_seen(clear=1, cloudy=99, weight_kg=5000.0)
-    yield action_seen(clear=99, cloudy=1)
-    for row in ("niddk-2009", "textbook-medicine-19"):
-        yield ActionSeen(order=LISPRO, curves=None, fan=None, row=row, sum_shown=False, guess_h=None, beside=None)
+    yield action_seen(fan=day_to_day(PLAIN, HOURS, draws=60, step=5))
+    yield from (action_seen(clear, cloudy) for clear, cloudy in ((1, 99), (99, 1)))
+    yield action_seen(30, 60, row="afp-2005")
+    yield action_seen(curves=action_curves(PLAIN, HOURS, 5000.0), guess_h=23.9, sum_shown=False)
+    for slip in SLIPS:
+        curves = action_curves(PLAIN, HOURS, injection=slip(PLAIN), body_site="thigh", spell=begin_spell("sauna", 240))
+        yield action_seen(curves=curves, beside=action_curves(PLAIN, HOURS))
 
 
 def actions() -> Rows:
@@ -98,35 +75,6 @@ def actions() -> Rows:
     for seen in actions_seen():
         drawn.show(seen)
         yield from drawn_and_told(drawn, describe_action(seen))
-
-
-def evidence_of(order, look, *, row="niddk-2009", days=True, **where) -> Evidence:
-    modelled = all(dose.insulin.key in shelf().absorption for dose in order.doses)
-    return Evidence(
-        order=order,
-        look=look,
-        curves=action_curves(order, HOURS, **where) if modelled else None,
-        fan=day_to_day(order, HOURS, draws=60, step=5) if modelled and days else None,
-        row=row,
-    )
-
-
-def evidences() -> Iterator[Evidence]:
-    for insulin, look in itertools.product(insulins().values(), ("clear", "cloudy")):
-        if insulin.look == "clear" and insulin.row.times and "nph" in insulin.row.mixing.may_share_with:
-            order = read_order(f"{insulin.row.name} 8 units and NPH insulin 20 units")
-            yield from (evidence_of(order, look, row=row) for row in ("niddk-2009", "cdc-insulin-types", "afp-2005"))
-    yield evidence_of(PLAIN, "cloudy", days=False, body_site="thigh", spell=begin_spell("leg-exercise", 30))
-    yield evidence_of(PLAIN, "clear", weight_kg=5000.0)
-    yield evidence_of(PLAIN, "clear", injection=swapped(PLAIN))
-    yield evidence_of(read_order("regular insulin 8 units and NPH insulin 90 units"), "cloudy")
-
-
-def evidence() -> Rows:
-    drawn = draw_evidence(evidence_of(PLAIN, "clear"))
-    for seen in evidences():
-        drawn.show(seen)
-        yield from drawn_and_told(drawn, describe_evidence(seen))
 
 
 def day_of(text, given_at, meals=None, *, slip=None, model=True, **more) -> DaySeen:
@@ -141,20 +89,14 @@ BEFORE, SUPPER = (f"{DOSE} 30 minutes before {meal}" for meal in ("breakfast", "
 
 
 def days_seen() -> Iterator[DaySeen]:
-    yield from (day_of(BEFORE, at) for at in ("06:45", "07:30", "08:00"))
     for site in SITES:
-        yield day_of(BEFORE, "07:30", site=site)
         yield day_of(SUPPER, "17:30", site=site, mixed_at="17:20")
     yield day_of(f"{DOSE} at 07:30", "08:30", meals_of("08:45", eaten=False), mixed_at="07:50")
     yield day_of(f"{DOSE} at bedtime", "22:00")
-    yield day_of(SUPPER, "07:30")
     yield from (day_of(BEFORE, "07:30", meals) for meals in ([], meals_of("09:00", eaten=True)))
     yield day_of(str(LISPRO), "07:45", model=False)
-    yield from (day_of(BEFORE, "07:30", slip=slip) for slip in SLIPS)
     yield day_of(BEFORE, "07:30", slip=lambda order: contaminated(order, 0.25), body_site="thigh")
-    for key in shelf().speeds:
-        yield day_of(BEFORE, "07:30", spell=begin_spell(key, 30), body_site="thigh")
-        yield day_of("regular insulin 8 units and NPH insulin 60 units", "07:30", spell=begin_spell(key, 30))
+    yield day_of("regular insulin 8 units and NPH insulin 60 units", "07:30", spell=begin_spell("massage", 30))
     yield day_of(DOSE, "07:30", [Meal(name=f"{count}", at=f"{count:02}:30") for count in range(8, 22)])
     plain = day_of(BEFORE, "07:30")
     yield replace(plain, cover=cover(plain.curves, eaten_meals(plain.plan), 0.5))

@@ -33,8 +33,7 @@ SURFACES = {
         (care, (care.problems, care.concerns, care.readings_and_amounts)),
         (care, (care.plans, care.reviews, care.the_impossible, care.attempts)),
         (patients, (patients.decisions, patients.lows, patients.days, patients.curves_and_studies)),
-        (pictures, (pictures.syringes, pictures.curves, pictures.actions, pictures.evidence, pictures.day)),
-        (pictures, (pictures.bedsides_and_cards, pictures.bench)),
+        (pictures, (pictures.curves, pictures.actions, pictures.day, pictures.bedsides_and_cards, pictures.bench)),
         (panels, panels.PANELS),
     )
     for make in makes

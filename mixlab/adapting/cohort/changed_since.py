@@ -72,16 +72,9 @@ class Stamp:
 
 @dataclass(frozen=True, kw_only=True)
 class StampedFolder:
-    """A cohort's folder as it stands now, beside its stamp; having run a notebook does not count.
+    """A cohort's folder as it stands now, beside its stamp: which files read differently, and which are gone.
 
-    Attributes
-    ----------
-    folder : Path
-        The folder.
-    stamp : Stamp
-        What it held when it was made.
-    changed, missing : tuple of str
-        The files that read differently now, and those that are gone.
+    Having run a notebook does not count.
     """
 
     folder: Path

@@ -34,17 +34,7 @@ _RESERVED = re.compile(r"con|prn|aux|nul|(?:com|lpt)\d", re.IGNORECASE)
 
 @dataclass(frozen=True, kw_only=True, repr=False)
 class Cohort:
-    """A folder that was made for one cohort.
-
-    Attributes
-    ----------
-    folder : Path
-        The folder, with the notebooks, the site file and the stamp.
-    site : Site
-        The site that its notebooks follow.
-    stamp : Stamp
-        What stands in it as it was made.
-    """
+    """A folder that was made for one cohort, the site that its notebooks follow, and its stamp."""
 
     folder: Path
     site: Site

@@ -18,15 +18,7 @@ from .outputs import OutputKind, Point
 
 @dataclass(frozen=True, kw_only=True)
 class Change:
-    """One output that is not the same on both sites.
-
-    Attributes
-    ----------
-    key : Point
-        Its name.
-    before, after : object
-        Its value on the first and on the second site; None where there is no such output.
-    """
+    """One output that is not the same on both sites; None where a site has no such output."""
 
     key: Point
     before: object
@@ -35,13 +27,7 @@ class Change:
 
 @dataclass(frozen=True, kw_only=True)
 class KindChanges:
-    """Everything of one kind, compared value by value.
-
-    Attributes
-    ----------
-    before, after : mapping of Point to object
-        Every output on each site.
-    """
+    """Everything of one kind on two sites, compared value by value."""
 
     kind: OutputKind
     before: Mapping[Point, object]
@@ -174,8 +160,6 @@ class ChangedStretch:
         The scales; empty off a scale.
     count : int
         How many outputs it stands for.
-    before, after : object
-        The value on each site.
     """
 
     first: Point

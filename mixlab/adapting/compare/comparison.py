@@ -27,17 +27,7 @@ LISTINGS = (decisions, preparation, day, pictures, terms)
 
 @dataclass(frozen=True, kw_only=True)
 class SiteComparison:
-    """Two sites, compared over everything a learner can see.
-
-    Attributes
-    ----------
-    before, after : Site
-        The two sites.
-    keys : tuple of KeyChange
-        The keys that differ, in the order of a site file.
-    kinds : tuple of KindChanges
-        Every kind of output, also those in which nothing differs.
-    """
+    """Two sites, compared over everything a learner can see: the keys that differ, and every kind of output."""
 
     before: Site
     after: Site

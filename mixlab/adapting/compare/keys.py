@@ -24,8 +24,6 @@ class KeyChange:
 
     Attributes
     ----------
-    key : SiteKey
-        The key.
     before, after : object
         Its value on each site, as a file holds it.
     measures : tuple of str

@@ -55,18 +55,9 @@ Listing = Callable[[Site], Iterable[tuple[Point, object]]]
 
 @dataclass(frozen=True, kw_only=True)
 class OutputKind:
-    """One kind of output.
+    """One kind of output: its short name in the code, what a reader calls it, and what lists all of them for a site.
 
-    Attributes
-    ----------
-    name : str
-        Its short name in the code.
-    title : Sentence
-        What a reader calls it.
-    listing : callable
-        Lists all of them for a site.
-    shown : bool
-        Whether its values are whole pictures or sheets: that one differs is told by its name alone.
+    Where whole pictures or sheets are `shown`, that one differs is told by its name alone.
     """
 
     name: str

@@ -25,15 +25,7 @@ ROOM, WIDTH = 52, 100
 
 @dataclass(frozen=True, kw_only=True)
 class DifferingRule:
-    """One rule that differs, and the answers that turn because of it.
-
-    Attributes
-    ----------
-    change : KeyChange or None
-        The key of the site file; None for answers that no single key turns.
-    turns : tuple of Stretch
-        The answers that turn, the less strict ones first.
-    """
+    """One rule that differs, or None for answers that no single key turns, and the answers that turn, less strict first."""
 
     change: KeyChange | None
     turns: tuple[ChangedStretch, ...]
@@ -93,18 +85,9 @@ class _Cause:
 
 @dataclass(frozen=True, kw_only=True)
 class Page:
-    """The page that is signed.
+    """The page that is signed: headings, each with its rules, then notes and the proof, and a line for name and date.
 
-    Attributes
-    ----------
-    title : str
-        Which two wards.
-    sections : tuple
-        Headings, each with its rules; of a rule the first line names it, and the others say which answers turn.
-    notes : tuple of str
-        What is only called otherwise, what learners see, and the proof that nothing else changes.
-    signature : str
-        A line for name and date.
+    Of a rule the first line names it, and the others say which answers turn.
     """
 
     title: str
