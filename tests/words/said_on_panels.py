@@ -15,6 +15,7 @@ from brackets import SITES, shown, speaking_so, texts, tree
 from said_in_care import Rows, quoted
 
 from mixlab.adapting.compare.comparison import compare_sites
+from mixlab.adapting.site_desk import adapt_site
 from mixlab.care.bench.actions import PullAir
 from mixlab.care.bench.handling import TakeSyringe
 from mixlab.care.order.checking import order_concerns
@@ -258,8 +259,22 @@ def comparisons(wards: tuple[Site, ...]) -> Rows:
         yield from ((text, *written) for text in told)
 
 
+def desks(wards: tuple[Site, ...]) -> Rows:
+    """The desk for a site file, made where such words are in force; the list behind the page quotes lessons and stays out."""
+    with tempfile.TemporaryDirectory() as folder:
+        file = Path(folder) / "ward.toml"
+        with speaking(wards[0].voice):
+            desk = adapt_site(file)
+        for text in ('name = "ward 3"', 'name = "ward 3"\nwaitng = 9\nwaiting = 240'):
+            desk.text.value = text
+            for press in (desk.make, desk.check, desk.make):
+                press.click()
+                desk.result.value = ""
+                yield from told(desk, file.name, "ward 3", "waitng", "waiting", "waiting = 240")
+
+
 PANELS: tuple[Callable[[tuple[Site, ...]], Rows], ...] = (
-    doses, orders, bedsides, lows, runs_at_the_bench, benches, actions, days, comparisons,
+    doses, orders, bedsides, lows, runs_at_the_bench, benches, actions, days, comparisons, desks,
 )  # fmt: skip
 
 
