@@ -30,8 +30,8 @@ from mixlab.words import ENGLISH, TERMS, Sentence, counted, languages
 from mixlab.words.translations import catalogue as read_language
 from mixlab.words.voice import WORDLESS
 
-SAYING = {"sentence": slice(1), "say": slice(1), "counted": slice(1, 3), "plural": slice(1, 3)}
-"""The functions that make or say sentences, and which of their arguments are the English of them."""
+SAYING = {"sentence": slice(1), "say": slice(1), "CohortError": slice(1), "counted": slice(1, 3), "plural": slice(1, 3)}
+"""What makes or says sentences, and which of its arguments are the English of them."""
 
 WORDS: Mapping[type, tuple[str, ...]] = {
     InsulinRow: ("name",),

@@ -14,11 +14,14 @@ from mixlab.files.records import check
 from mixlab.files.text import MissingFile, Sort
 from mixlab.files.toml import comment, quoted, read_toml
 from mixlab.launch.course import COHORT_FILE, text_of_cells
-from mixlab.words import date_text, say, sentence
+from mixlab.words import Sentence, date_text, say, sentence
 
 
 class CohortError(Exception):
-    """Why a cohort's folder cannot be made or read, in a sentence that also says what to do."""
+    """Why a cohort's folder cannot be made or read, in a sentence of the catalogue that also says what to do."""
+
+    def __init__(self, words: str | Sentence, **values: object) -> None:
+        super().__init__(say(words, **values))
 
     def _render_traceback_(self) -> list[str]:
         """Show a notebook's reader the sentence and not the way through the code."""
@@ -174,19 +177,15 @@ def _read(folder: Path) -> Stamp:
         return check(Stamp, read_toml(path, _SORT))
     except MissingFile as missing:
         raise CohortError(
-            say(
-                "{folder} is not a cohort's folder: it holds no {stamp}. Name the folder that the copy was made in.",
-                folder=folder,
-                stamp=COHORT_FILE,
-            )
+            "{folder} is not a cohort's folder: it holds no {stamp}. Name the folder that the copy was made in.",
+            folder=folder,
+            stamp=COHORT_FILE,
         ) from missing
     except FileError as fault:
         raise CohortError(
-            say(
-                "The stamp {stamp} in {folder} cannot be read any more: make a new copy under another name.",
-                stamp=COHORT_FILE,
-                folder=folder,
-            )
+            "The stamp {stamp} in {folder} cannot be read any more: make a new copy under another name.",
+            stamp=COHORT_FILE,
+            folder=folder,
         ) from fault
 
 
