@@ -1,10 +1,10 @@
 # The front desk: every name that a notebook needs, each written once, beside the room it lives in. `__init__.py` reads this
 # file and loads a room when one of its names is first asked for; type checkers read it too.
 
+from .adapting.cohort.changed_since import cohort_stamp
 from .adapting.cohort.copies import cohort_copy
-from .adapting.cohort.stamp import cohort_stamp
 from .adapting.compare.comparison import compare_sites
-from .adapting.desk import adapt_site
+from .adapting.site_desk import adapt_site
 from .care.action.curves import action_curves
 from .care.action.handbooks import handbook_misses
 from .care.action.studies import misses, scoreboard

@@ -15,7 +15,6 @@ import sys
 import sysconfig
 import time
 import venv
-from collections.abc import Iterator
 from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
 from http.client import HTTPConnection
@@ -31,7 +30,7 @@ BINDER = ROOT / "binder"
 MAIN = f"/lab/tree/notebooks/{FIRST_NOTEBOOK}"
 
 
-def run_post_build(project: Path, prefix: Path) -> None:
+def run_post_build(project, prefix):
     subprocess.run(
         [project / "binder" / "postBuild"], cwd=project, env=os.environ | {"NB_PYTHON_PREFIX": str(prefix)}, check=True
     )
@@ -140,7 +139,7 @@ def test_the_forks_notebooks_follow_its_site_file(built):
     assert said.stdout == "the ward of the fork\n"
 
 
-def _wait_for_door(lab: subprocess.Popen[bytes], records: Path) -> HTTPConnection:
+def _wait_for_door(lab, records):
     patient_until = time.monotonic() + 90
     while time.monotonic() < patient_until:
         assert lab.poll() is None, (records / "log").read_text(encoding="utf-8")
@@ -154,7 +153,7 @@ def _wait_for_door(lab: subprocess.Popen[bytes], records: Path) -> HTTPConnectio
 
 
 @contextmanager
-def serving(built: Built) -> Iterator[HTTPConnection]:
+def serving(built):
     records = Path(built.settings["JUPYTER_RUNTIME_DIR"])
     command = [built.python, "-m", "jupyterlab", "--ip=127.0.0.1", "--no-browser", "--allow-root"]
     with (records / "log").open("w+", encoding="utf-8") as log:
@@ -171,7 +170,7 @@ def test_its_lab_opens_on_the_main_notebook(built):
     with serving(built) as line:
         key = {"Authorization": f"token {built.settings['JUPYTER_TOKEN']}"}
 
-        def ask(path: str) -> tuple[int, str, bytes]:
+        def ask(path):
             line.request("GET", path, headers=key)
             answer = line.getresponse()
             return answer.status, answer.getheader("Location", ""), answer.read()

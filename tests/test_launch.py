@@ -10,7 +10,6 @@ import socket
 import subprocess
 import sys
 import time
-from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
@@ -37,7 +36,7 @@ PACKAGES = Path(launch.__file__).parents[2]  # where this very mixlab is importe
 LEARNER = b"what a learner wrote"
 
 
-def write_notebook(*sources: str, ran: bool = False) -> str:
+def write_notebook(*sources, ran=False):
     outputs = [{"output_type": "stream", "name": "stdout", "text": "8 units"}] if ran else []
     cells = [
         {
@@ -71,7 +70,7 @@ def course(tmp_path):
     return folder
 
 
-def list_files(folder: Path) -> list[str]:
+def list_files(folder):
     return sorted(path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file())
 
 
@@ -114,15 +113,15 @@ def test_copying_works_on_a_disk_without_links(course, tmp_path, monkeypatch):
 
 def test_a_full_disk_without_links_leaves_no_half_notebook(course, tmp_path, monkeypatch):
     class Full:
-        def __enter__(self) -> "Full":
+        def __enter__(self):
             return self
 
         def __exit__(self, *_: object) -> None: ...
 
-        def write(self, content: bytes) -> None:
+        def write(self, content):
             raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
 
-    def open_full(path: Path, mode: str, *rest: object) -> object:
+    def open_full(path, mode, *rest):
         if mode != "xb":
             return usual(path, mode, *rest)
         path.touch()
@@ -150,8 +149,8 @@ def test_a_link_that_leads_nowhere_is_not_written_through(course, tmp_path):
     assert not (tmp_path / "elsewhere").exists()
 
 
-def forbid_links(monkeypatch: pytest.MonkeyPatch) -> None:
-    def refuse(*_: object) -> None:
+def forbid_links(monkeypatch):
+    def refuse(*_):
         raise PermissionError(errno.EPERM, os.strerror(errno.EPERM))
 
     monkeypatch.setattr(os, "link", refuse)
@@ -175,7 +174,7 @@ def started(course, monkeypatch):
     """Start without a lab; what the lab was asked: folder, port, options and site."""
     monkeypatch.delenv(SITE_VARIABLE, raising=False)
 
-    def start_without_lab(*arguments: str) -> list[object]:
+    def start_without_lab(*arguments):
         asked: list[object] = []
         monkeypatch.setattr(launch, "run_lab", lambda *words: asked.extend(words))
         assert launch.main(arguments, course=course) == 0
@@ -255,7 +254,7 @@ def test_a_cohorts_folder_takes_no_other_site(cohort, tmp_path, refused):
 
 
 def test_a_cohorts_folder_that_cannot_be_written_to_is_refused(cohort, monkeypatch, refused):
-    def refuse(*, dir: Path, prefix: str) -> object:
+    def refuse(*, dir, prefix):
         raise OSError(errno.EROFS, os.strerror(errno.EROFS))
 
     monkeypatch.setattr(course_module, "NamedTemporaryFile", refuse)
@@ -278,7 +277,7 @@ def test_what_was_made_for_cohorts_is_no_part_of_the_course(course, tmp_path):
 def refused(course, monkeypatch, capsys):
     """Start in vain; the one sentence that was said."""
 
-    def start_in_vain(*arguments: str) -> str:
+    def start_in_vain(*arguments):
         monkeypatch.setattr(launch, "run_lab", lambda *_: pytest.fail("The lab was started."))
         assert launch.main(arguments, course=course) == 2
         said = capsys.readouterr()
@@ -379,7 +378,7 @@ def test_a_read_only_folder_is_named(folder, refused):
 
 
 def test_a_read_only_folder_is_refused_even_when_every_notebook_is_there(course, tmp_path, monkeypatch, refused):
-    def refuse(*, dir: Path = tmp_path, prefix: str) -> object:
+    def refuse(*, dir=tmp_path, prefix):
         if dir == tmp_path / "work":
             raise OSError(errno.EROFS, os.strerror(errno.EROFS))
         return usual(dir=dir, prefix=prefix)
@@ -397,7 +396,7 @@ def test_the_line_to_the_kernel_sends_at_once(monkeypatch):
     """TCP_NODELAY switches Nagle's algorithm off: RFC 1122, section 4.2.3.4."""
     undelayed: list[bool] = []
 
-    def look(connection: ZMQChannelsWebsocketConnection) -> None:
+    def look(connection):
         line = connection.websocket_handler.ws_connection.stream.socket  # type: ignore[union-attr]
         undelayed.append(bool(line.getsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY)))
 
@@ -408,7 +407,7 @@ def test_the_line_to_the_kernel_sends_at_once(monkeypatch):
             connection._trait_values["websocket_handler"] = self  # a plain one, without a server around it
             connection.connect()
 
-    async def connect() -> None:
+    async def connect():
         sockets = bind_sockets(0, "127.0.0.1")
         server = HTTPServer(Application([("/(.*)", Kernel)]))
         server.add_sockets(sockets)
@@ -438,13 +437,13 @@ class Started:
     log: Path
     home: Path
 
-    def said(self) -> str:
+    def said(self):
         return self.log.read_text(encoding="utf-8")
 
-    def address(self) -> tuple[int, str]:
+    def address(self):
         """The port and the path that were printed."""
 
-        def printed() -> re.Match[str] | None:
+        def printed():
             assert self.process.poll() is None, self.said()
             return re.search(r"^mixlab is open at http://127\.0\.0\.1:(\d+)(/\S+)$", self.said(), re.MULTILINE)
 
@@ -453,7 +452,7 @@ class Started:
         return int(found[1]), found[2]
 
 
-def wait_until(true: Callable[[], object]) -> None:
+def wait_until(true):
     patient_until = time.monotonic() + 60
     while not true():
         assert time.monotonic() < patient_until
@@ -461,7 +460,7 @@ def wait_until(true: Callable[[], object]) -> None:
 
 
 @contextmanager
-def start(course: Path, *options: str) -> Iterator[Started]:
+def start(course, *options):
     home = course.parent / "home"
     own = {
         "JUPYTER_CONFIG_DIR": home,
@@ -489,7 +488,7 @@ def start(course: Path, *options: str) -> Iterator[Started]:
         process.wait(60)
 
 
-def ask(port: int, path: str, token: str = "") -> tuple[int, bytes]:
+def ask(port, path, token=""):
     line = HTTPConnection("127.0.0.1", port, timeout=20)
     line.request("GET", path, headers={"Authorization": f"token {token}"} if token else {})
     answer = line.getresponse()
@@ -498,13 +497,13 @@ def ask(port: int, path: str, token: str = "") -> tuple[int, bytes]:
     return content
 
 
-def listening(port: int) -> set[str]:
+def listening(port):
     """The addresses on which a port listens, in hexadecimal as the Linux kernel lists them (proc(5): state 0A)."""
     rows = [row.split() for table in ("tcp", "tcp6") for row in Path(f"/proc/net/{table}").read_text().splitlines()[1:]]
     return {row[1].split(":")[0] for row in rows if row[3] == "0A" and int(row[1].split(":")[1], 16) == port}
 
 
-def list_commands() -> Iterator[str]:
+def list_commands():
     """The command of every process, which every user of the machine may read."""
     for process in Path("/proc").glob("[0-9]*"):
         with suppress(OSError):  # it has ended
@@ -547,6 +546,15 @@ def test_a_real_lab_opens_on_this_machine_only_behind_a_token_and_ends_without_a
         assert not (started.home / "lab").exists()  # the learner's own settings and layout are as they were
 
 
+def stand_in(course, code):
+    """Put a program in the place of JupyterLab: one that writes down what it was told, or takes long to load."""
+    lab = course.parent / "home" / "jupyterlab"
+    lab.mkdir(parents=True)
+    (lab / "__init__.py").touch()
+    (lab / "__main__.py").write_text(code, encoding="utf-8")
+    return lab
+
+
 TELLING = """
 import os, pathlib
 pathlib.Path(__file__).with_name("told").write_text(os.environ.get("MIXLAB_SITE", "no site"), encoding="utf-8")
@@ -555,10 +563,7 @@ pathlib.Path(__file__).with_name("told").write_text(os.environ.get("MIXLAB_SITE"
 
 @pytest.mark.parametrize("named", [True, False])
 def test_the_program_that_is_started_is_told_the_site(named, course):
-    lab = course.parent / "home" / "jupyterlab"  # stands in for JupyterLab and writes down what it was told
-    lab.mkdir(parents=True)
-    (lab / "__init__.py").touch()
-    (lab / "__main__.py").write_text(TELLING, encoding="utf-8")
+    lab = stand_in(course, TELLING)
     site = course.parent / "ours.toml"
     site.touch()
     with start(course, *(["--site", "ours.toml"] if named else [])) as started:
@@ -598,10 +603,7 @@ except BaseException as end:
 
 @pytest.mark.parametrize("end", [signal.SIGINT, signal.SIGTERM, signal.SIGHUP])
 def test_ending_it_before_it_is_open_is_quiet_and_leaves_nothing_behind(end, course):
-    slow = course.parent / "home" / "jupyterlab"  # stands in for a JupyterLab that takes long to load
-    slow.mkdir(parents=True)
-    (slow / "__init__.py").touch()
-    (slow / "__main__.py").write_text(SLOW, encoding="utf-8")
+    slow = stand_in(course, SLOW)
     with start(course) as started:
         wait_until((slow / "begun").exists)
         os.killpg(started.process.pid, end)

@@ -27,11 +27,11 @@ from mixlab.facts.shelf import shelf
 from mixlab.facts.site_rows import LimitsRow, MealRow, Policy, WardChoice
 from mixlab.files.whole import write_whole
 from mixlab.words import ENGLISH, TERMS, Sentence, counted, languages
-from mixlab.words.catalogue import catalogue as read_language
+from mixlab.words.translations import catalogue as read_language
 from mixlab.words.voice import WORDLESS
 
-SAYING = {"sentence": slice(1), "say": slice(1), "counted": slice(1, 3), "plural": slice(1, 3)}
-"""The functions that make or say sentences, and which of their arguments are the English of them."""
+SAYING = {"sentence": slice(1), "say": slice(1), "CohortError": slice(1), "counted": slice(1, 3), "plural": slice(1, 3)}
+"""What makes or says sentences, and which of its arguments are the English of them."""
 
 WORDS: Mapping[type, tuple[str, ...]] = {
     InsulinRow: ("name",),
@@ -172,7 +172,7 @@ def _said(catalog: Catalog, message: Message) -> bool:
     return entry is not None and all([entry.string] if isinstance(entry.string, str) else entry.string or [""])
 
 
-def main(asked: Sequence[str]) -> int:
+def keep_catalogue(asked: Sequence[str]) -> int:
     """Write the file of the language that is asked for, and say what each language lacks.
 
     Parameters
@@ -202,4 +202,4 @@ def _is_language(tag: str) -> bool:
 
 
 if __name__ == "__main__":
-    sys.exit(main(sys.argv[1:]))
+    sys.exit(keep_catalogue(sys.argv[1:]))

@@ -140,15 +140,27 @@ def _write_new(content: bytes, copy: Path) -> bool:
 
 
 def _reads_otherwise(original: Path, copy: Path) -> bool:
-    """Whether two files differ in what a person reads; what a notebook printed when it was run does not count."""
+    """Whether two files differ in what a person reads."""
 
     def read(path: Path) -> object:
         content = path.read_bytes()
-        if path.suffix == ".ipynb":
-            try:
-                return [(cell["cell_type"], "".join(cell["source"])) for cell in json.loads(content)["cells"]]
-            except (ValueError, KeyError, TypeError):
-                pass  # no longer a notebook
-        return content
+        try:
+            return text_of_cells(content) if path.suffix == ".ipynb" else content
+        except ValueError:
+            return content
 
     return not copy.is_file() or read(original) != read(copy)
+
+
+def text_of_cells(content: bytes) -> list[tuple[str, str]]:
+    """Return what a person reads in a notebook, whatever it printed when it was run: the kind and the text of each cell.
+
+    Raises
+    ------
+    ValueError
+        If the content is no notebook.
+    """
+    try:
+        return [(cell["cell_type"], "".join(cell["source"])) for cell in json.loads(content)["cells"]]
+    except (KeyError, TypeError, RecursionError) as fault:
+        raise ValueError("This is no notebook.") from fault

@@ -4,8 +4,8 @@
 that one is `speaking`.
 """
 
-from .catalogue import DEFAULT_LANGUAGE, ENGLISH, TERMS, Catalogue, languages, unsaid
-from .sentence import Sentence, counted, joined, plural, say, sentence
+from .sentences import Sentence, counted, joined, plural, say, sentence
+from .translations import DEFAULT_LANGUAGE, ENGLISH, TERMS, Catalogue, languages, unsaid
 from .voice import (
     Voice,
     ask_before_the_first_sentence,

@@ -11,7 +11,7 @@ from datetime import date
 from fractions import Fraction
 from functools import lru_cache
 
-from .catalogue import DEFAULT_LANGUAGE, TERMS, Forms, catalogue
+from .translations import DEFAULT_LANGUAGE, TERMS, Forms, catalogue
 
 _TERM = re.compile("{(" + "|".join([*TERMS, *(name.capitalize() for name in TERMS)]) + ")}")
 

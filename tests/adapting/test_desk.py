@@ -7,9 +7,8 @@ from dataclasses import replace
 import pytest
 
 from mixlab.adapting import catalogue
-from mixlab.adapting import desk as desks
-from mixlab.adapting.desk import adapt_site
-from mixlab.adapting.desk_views import PREVIEWS
+from mixlab.adapting import site_desk as desks
+from mixlab.adapting.site_desk import PREVIEWS, adapt_site
 from mixlab.panels import when_it_acts
 from mixlab.ward.site.in_force import example_sites, load_site, site_in_force
 from mixlab.ward.site.record import teaching_site

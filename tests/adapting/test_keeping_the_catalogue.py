@@ -66,13 +66,13 @@ def test_a_new_language_gets_a_file_with_every_sentence(tmp_path):
 def test_the_command_writes_only_what_is_asked_for(tmp_path, monkeypatch, capsys):
     monkeypatch.setattr(catalogue.resources, "files", lambda _: tmp_path)
     monkeypatch.setattr(catalogue, "messages", messages)
-    assert catalogue.main([]) == 0
+    assert catalogue.keep_catalogue([]) == 0
     assert list(tmp_path.iterdir()) == []
     for wrong in ("en-GB", "en-US", "no such language", "../de"):
-        assert catalogue.main([wrong]) == 2
+        assert catalogue.keep_catalogue([wrong]) == 2
         assert wrong in capsys.readouterr().out
     assert list(tmp_path.iterdir()) == []
-    assert catalogue.main(["de"]) == 0
+    assert catalogue.keep_catalogue(["de"]) == 0
     assert [path.name for path in tmp_path.iterdir()] == ["de.po"]
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from mixlab import Observation, day_plan, decide, plan_dose, read_order
-from mixlab.adapting.cohort.places import PLACE, PLACES, UnknownPlace, fill_places
+from mixlab.adapting.cohort.marked_places import MARKED_PLACE, MARKED_PLACES, UnknownPlace, fill_places
 from mixlab.adapting.cohort.prose import speak_notebook, speak_prose
 from mixlab.quantities import Glucose
 from mixlab.ward.meal import Meal
@@ -26,7 +26,7 @@ def prose(content: bytes) -> list[str]:
 
 
 def places(path):
-    return [place for text in prose(path.read_bytes()) for place in PLACE.finditer(text)]
+    return [place for text in prose(path.read_bytes()) for place in MARKED_PLACE.finditer(text)]
 
 
 @pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
@@ -35,7 +35,7 @@ class TestEveryNotebook:
         offenders = [
             (place["name"], place["said"])
             for place in places(path)
-            if place["name"] not in PLACES or PLACES[place["name"]](TEACHING) != place["said"]
+            if place["name"] not in MARKED_PLACES or MARKED_PLACES[place["name"]](TEACHING) != place["said"]
         ]
         assert offenders == []
 
@@ -55,13 +55,15 @@ class TestEveryNotebook:
         filled = [fill_places(text, site) for text in written]
         assert [fill_places(text, TEACHING) for text in filled] == written
         spoken = prose(speak_notebook(path.read_bytes(), site))
-        names = [[place["name"] for text in texts for place in PLACE.finditer(text)] for texts in (written, spoken)]
+        names = [
+            [place["name"] for text in texts for place in MARKED_PLACE.finditer(text)] for texts in (written, spoken)
+        ]
         assert names[0] == names[1]
 
 
 def test_every_place_of_the_table_stands_in_a_notebook():
     used = {place["name"] for path in NOTEBOOKS for place in places(path)}
-    assert set(PLACES) - used == set()
+    assert set(MARKED_PLACES) - used == set()
 
 
 @pytest.mark.parametrize(
@@ -89,13 +91,13 @@ def test_every_place_of_the_table_stands_in_a_notebook():
     ],
 )  # fmt: skip
 def test_what_the_three_sites_say_worked_out_by_hand(name, harbour, hill, orchard):
-    assert [PLACES[name](site) for site in (HARBOUR, HILL, ORCHARD)] == [harbour, hill, orchard]
+    assert [MARKED_PLACES[name](site) for site in (HARBOUR, HILL, ORCHARD)] == [harbour, hill, orchard]
 
 
 @pytest.mark.parametrize("site", example_sites(), ids=lambda site: site.name)
 class TestAsCareHasIt:
     def choice(self, site, name):
-        glucose = Glucose(float(PLACES[name](site)), site.glucose_unit)
+        glucose = Glucose(float(MARKED_PLACES[name](site)), site.glucose_unit)
         return decide(read_order(MIXED), Observation(glucose=glucose, signs=(), eating=True), site).choice
 
     def test_the_readings_are_answered_as_the_lessons_say(self, site):
@@ -105,18 +107,18 @@ class TestAsCareHasIt:
         assert all(self.choice(site, name).startswith("give") for name in ("first_not_low", "above_the_line"))
 
     def test_the_day_is_the_one_that_is_planned(self, site):
-        plan = day_plan(read_order(MIXED), PLACES["dose_at"](site), site=site)
+        plan = day_plan(read_order(MIXED), MARKED_PLACES["dose_at"](site), site=site)
         assert (plan.draw_up_from.face, plan.eat.start.face, plan.eat.end.face) == tuple(
-            PLACES[name](site) for name in ("draw_up_from", "eat_from", "eat_until")
+            MARKED_PLACES[name](site) for name in ("draw_up_from", "eat_from", "eat_until")
         )
 
     def test_the_syringe_is_the_one_that_is_taken(self, site):
         syringe = plan_dose(read_order(MIXED), site).syringe
-        assert PLACES["barrel"](site) == f"{syringe.capacity_units} units"
-        past = float(PLACES["lines_past"](site).split()[0]) * syringe.graduation_units
-        assert float(PLACES["number_below"](site)) + past == 8
-        short = float(PLACES["lines_short"](site).split()[0]) * syringe.graduation_units
-        assert float(PLACES["number_above"](site)) - short == 28
+        assert MARKED_PLACES["barrel"](site) == f"{syringe.capacity_units} units"
+        past = float(MARKED_PLACES["lines_past"](site).split()[0]) * syringe.graduation_units
+        assert float(MARKED_PLACES["number_below"](site)) + past == 8
+        short = float(MARKED_PLACES["lines_short"](site).split()[0]) * syringe.graduation_units
+        assert float(MARKED_PLACES["number_above"](site)) - short == 28
 
 
 ODD_WARDS = [
@@ -132,19 +134,19 @@ ODD_WARDS = [
 @pytest.mark.parametrize("site", ODD_WARDS, ids=range(len(ODD_WARDS)))
 def test_an_odd_ward_has_something_to_say_everywhere(site):
     notes = {"pair_note", "air_note", "push_back_note", "near_low_note"}
-    assert [name for name, says in PLACES.items() if not says(site) and name not in notes] == []
+    assert [name for name, says in MARKED_PLACES.items() if not says(site) and name not in notes] == []
 
 
 def test_a_ward_that_forbids_the_pair_of_the_lessons_says_so_under_the_title():
     apart = replace(TEACHING, name="the ward apart", never_mix=("regular + nph",))
-    assert "are not mixed at the ward apart in one syringe" in PLACES["pair_note"](apart)
-    assert "insulin lispro" in PLACES["pair_note"](apart)
+    assert "are not mixed at the ward apart in one syringe" in MARKED_PLACES["pair_note"](apart)
+    assert "insulin lispro" in MARKED_PLACES["pair_note"](apart)
 
 
 def test_a_ward_without_air_says_so_where_air_is_taught():
     airless = replace(TEACHING, air=replace(TEACHING.air, value="no air"))
-    assert "gives no air" in PLACES["air_note"](airless)
-    assert PLACES["air_note"](TEACHING) == ""
+    assert "gives no air" in MARKED_PLACES["air_note"](airless)
+    assert MARKED_PLACES["air_note"](TEACHING) == ""
 
 
 def test_a_place_is_in_the_words_and_figures_of_the_site():

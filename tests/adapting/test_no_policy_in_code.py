@@ -11,7 +11,7 @@ from mixlab.adapting.compare import comparison as comparing
 from mixlab.adapting.compare.changes import sentences_in
 from mixlab.adapting.compare.listings.pictures import pictures_of
 from mixlab.adapting.compare.outputs import everything, output_kinds
-from mixlab.adapting.desk_views import PREVIEWS
+from mixlab.adapting.site_desk import PREVIEWS
 from mixlab.facts.records import Fact, Threshold
 from mixlab.ward.site.record import teaching_site
 from mixlab.ward.site.safety import check_site

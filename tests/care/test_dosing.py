@@ -25,7 +25,7 @@ from mixlab.ward.order.order import Dose, NotOneClearOneCloudy, Order
 from mixlab.ward.site.record import teaching_site
 from mixlab.ward.syringe import syringes
 from mixlab.words import TERMS, sentence
-from mixlab.words.catalogue import places
+from mixlab.words.translations import places
 
 SITE = teaching_site()
 MIXABLE = ["regular", "lispro", "aspart", "glulisine"]

@@ -23,7 +23,7 @@ from mixlab.facts.decision_rows import (
 from mixlab.facts.shelf import every_fact, shelf
 from mixlab.ward.site.record import teaching_site
 from mixlab.words import Sentence, sentence
-from mixlab.words.catalogue import places
+from mixlab.words.translations import places
 
 FACTS = shelf()
 REASONS, STEPS, PARTS = FACTS.reasons, FACTS.next_steps, FACTS.parts

@@ -11,13 +11,13 @@ OPENED = {"open", "read_text", "write_text", "read_bytes", "write_bytes", "repla
 
 ELSEWHERE = {
     ("words/spelling.py", "open"),  # the words stand below the files; it is our own table
-    ("words/catalogue.py", "open"),  # the same: our own translations
+    ("words/translations.py", "open"),  # the same: our own translations
     ("adapting/catalogue.py", "open"),  # a translator's file, which Babel reads
     ("adapting/catalogue.py", "read_text"),  # our own modules
     ("screen/frame.py", "read_text"),  # our own script and style sheet
     ("screen/picture.py", "read_text"),  # likewise
-    ("adapting/desk.py", "read_bytes"),  # a faulty file is shown as it is; load_site says what is wrong with it
-    ("adapting/cohort/stamp.py", "read_bytes"),  # digests of whatever a notebook has become
+    ("adapting/site_desk.py", "read_bytes"),  # a faulty file is shown as it is; load_site says what is wrong with it
+    ("adapting/cohort/changed_since.py", "read_bytes"),  # digests of whatever a notebook has become
 }
 
 

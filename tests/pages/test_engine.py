@@ -5,8 +5,8 @@ from decimal import Decimal
 from html import escape, unescape
 
 import pytest
+from brackets import in_brackets
 from jinja2 import TemplateError, UndefinedError
-from pseudo import in_brackets
 
 from mixlab.pages.engine import _environment, marked_up, render, svg_parts
 from mixlab.pages.labels import label_html, line_html, small_html, text_html

@@ -7,7 +7,7 @@ from html.parser import HTMLParser
 from types import MappingProxyType
 
 import pytest
-from pseudo import bare_words, in_brackets
+from brackets import bare_words, in_brackets
 
 from mixlab.care.bench.bench import run
 from mixlab.care.bench.handling import CleanHands, LookAt, ReadLabel

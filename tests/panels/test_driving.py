@@ -5,7 +5,7 @@ from itertools import zip_longest
 import ipywidgets as widgets
 import pytest
 
-from mixlab.adapting.desk import adapt_site
+from mixlab.adapting.site_desk import adapt_site
 from mixlab.panels import bedside, draw_up, live_dose, order_check, treat_low, when_it_acts
 from mixlab.panels.action.words import DAY
 from mixlab.screen.panel import Panel

@@ -7,11 +7,11 @@ from pathlib import Path
 import mixlab
 from mixlab.adapting.catalogue import messages
 from mixlab.words import TERMS
-from mixlab.words.catalogue import places
+from mixlab.words.translations import places
 from mixlab.words.voice import WORDLESS
 
 CODE = sorted(Path(mixlab.__file__).parent.rglob("*.py"))
-SAYING = {"sentence", "counted", "say", "plural"}
+SAYING = {"sentence", "counted", "say", "plural", "CohortError"}
 COUNTING = {"counted", "plural"}
 MESSAGES = {message.sentence: message for message in messages()}
 

@@ -8,7 +8,7 @@ from fractions import Fraction
 import pytest
 
 from mixlab.quantities import ClockTime, Glucose, minutes_text, units_text
-from mixlab.words import Sentence, Voice, counted, joined, say, sentence, speaking
+from mixlab.words import Catalogue, Sentence, Voice, counted, joined, say, sentence, speaking, voice
 
 COMMA = Voice(numbers="comma", dates="d.M.yyyy", terms=(("units", "E"), ("prescriber", "doctor")))
 
@@ -80,12 +80,17 @@ def test_sentences_can_be_joined_by_marks_or_by_a_sentence():
     assert str(joined((" {not a place} ",))) == " {not a place} "
 
 
-def test_a_sentence_that_goes_on_after_a_colon_begins_with_a_small_letter_in_every_voice():
+def test_a_sentence_that_goes_on_after_a_colon_begins_with_a_small_letter_in_english(monkeypatch):
     one = sentence("Call {prescriber}. Wait.").after_a_colon()
     assert str(sentence("Ask: {then}", then=one)) == "Ask: call prescriber. Wait."
     assert one != sentence("Call {prescriber}. Wait.")
     with speaking(Voice(terms=(("prescriber", "Doctor"),))):
         assert str(sentence("{prescriber} calls.").after_a_colon()) == "doctor calls."
+    german = Catalogue(language="de", said={one.key: ("Rufen Sie {prescriber}. Warten Sie.",)}, form=lambda number: 0)
+    monkeypatch.setattr(voice, "catalogue", lambda language: german)
+    with speaking(Voice(language="de", terms=(("prescriber", "die Ärztin"),))):
+        assert str(sentence("{then}", then=one)) == "Rufen Sie die Ärztin. Warten Sie."
+    monkeypatch.undo()
     assert str(one.filled()) == str(one)
 
 

@@ -8,18 +8,18 @@ import pytest
 from mixlab.words import (
     TERMS,
     Voice,
-    catalogue,
     date_text,
     decimal_text,
     languages,
     plural,
     say,
     speaking,
+    translations,
     unsaid,
     voice,
     voice_now,
 )
-from mixlab.words.catalogue import Catalogue, read_catalogue
+from mixlab.words.translations import Catalogue, read_catalogue
 
 HILL = Voice(language="en-US", terms=(("regular", "soluble insulin"), ("chart", "drug chart")), numbers="comma")
 
@@ -77,7 +77,7 @@ msgstr ""
 def polish(monkeypatch):
     read = read_catalogue("pl", BytesIO(POLISH.encode()))
     monkeypatch.setattr(
-        voice, "catalogue", lambda language: read if language == "pl" else catalogue.catalogue(language)
+        voice, "catalogue", lambda language: read if language == "pl" else translations.catalogue(language)
     )
     with speaking(Voice(language="pl")):
         yield read
@@ -108,7 +108,7 @@ def test_what_is_said_in_the_default_language_is_never_missing():
 
 def test_a_language_that_does_not_exist_is_refused_with_those_that_do():
     with pytest.raises(KeyError, match="en-US"):
-        catalogue.catalogue("xx")
+        translations.catalogue("xx")
     assert languages()[0] == "en-US"
 
 

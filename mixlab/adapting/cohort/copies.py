@@ -22,8 +22,8 @@ from mixlab.ward.site.record import Site
 from mixlab.ward.site.writing import site_text
 from mixlab.words import say, sentence
 
+from .changed_since import CohortError, Stamp, digest, reading_digest
 from .prose import speak_notebook
-from .stamp import CohortError, Stamp, digest, reading_digest
 
 LONGEST_NAME = 60
 """Letters that a cohort's name may have."""
@@ -34,17 +34,7 @@ _RESERVED = re.compile(r"con|prn|aux|nul|(?:com|lpt)\d", re.IGNORECASE)
 
 @dataclass(frozen=True, kw_only=True, repr=False)
 class Cohort:
-    """A folder that was made for one cohort.
-
-    Attributes
-    ----------
-    folder : Path
-        The folder, with the notebooks, the site file and the stamp.
-    site : Site
-        The site that its notebooks follow.
-    stamp : Stamp
-        What stands in it as it was made.
-    """
+    """A folder that was made for one cohort, the site that its notebooks follow, and its stamp."""
 
     folder: Path
     site: Site
@@ -83,6 +73,13 @@ def cohort_copy(name: str, site_file: str | Path | None = None, folder: str | Pa
         If the name cannot be used, a folder of this name is there already, or nothing can be written; nothing is made.
     SiteError
         With every fault of the site file; nothing is made.
+
+    Examples
+    --------
+    >>> from tempfile import TemporaryDirectory
+    >>> with TemporaryDirectory() as folder:
+    ...     cohort_copy("Autumn, group B", folder=folder).folder.name
+    'autumn-group-b'
     """
     title, folder_name = _named(name)
     course = _course()
@@ -93,29 +90,29 @@ def cohort_copy(name: str, site_file: str | Path | None = None, folder: str | Pa
         place = Path(folder).expanduser().absolute()
         made = place / folder_name
         if place.exists() and not place.is_dir():
-            raise CohortError(say("{place} is a file, not a folder: name a folder for the copies.", place=place))
+            raise CohortError("{place} is a file, not a folder: name a folder for the copies.", place=place)
         if not place.is_dir():
-            raise CohortError(say("There is no folder {place}: make it first, or name another one.", place=place))
+            raise CohortError("There is no folder {place}: make it first, or name another one.", place=place)
         with new_folder(made) as draft:
             write_whole(draft / SITE_FILE, site_bytes)
             site = load_site(draft / SITE_FILE)  # what was written is what is followed
-            _refuse_half_translated(site)
+            if lacking := half_translated(site.language):
+                raise CohortError(
+                    "No copy was made: {lacking} Translate them first, or let the site file name another language.",
+                    lacking=lacking,
+                )
             stamp = _fill(draft, course, site, title)
     except Taken as taken:
         raise CohortError(
-            say(
-                "A folder or file {name} stands in {place} already and is left as it is: give this cohort another name.",
-                name=made.name,
-                place=made.parent,
-            )
+            "A folder or file {name} stands in {place} already and is left as it is: give this cohort another name.",
+            name=made.name,
+            place=made.parent,
         ) from taken
     except CannotWrite as fault:
         raise CohortError(
-            say(
-                "No copy was made in {place} ({reason}): name a folder that you may write to, with room for the notebooks.",
-                place=Path(folder).absolute(),
-                reason=fault.reason,
-            )
+            "No copy was made in {place} ({reason}): name a folder that you may write to, with room for the notebooks.",
+            place=Path(folder).absolute(),
+            reason=fault.reason,
         ) from fault
     return Cohort(folder=made, site=site, stamp=stamp)
 
@@ -123,29 +120,25 @@ def cohort_copy(name: str, site_file: str | Path | None = None, folder: str | Pa
 def _named(name: object) -> tuple[str, str]:
     """Return a cohort's name, and the name of its folder: small letters and digits, with hyphens between the words."""
     if not isinstance(name, str) or not name.strip():
-        raise CohortError(say('A cohort needs a name in quotation marks, such as "autumn group B".'))
+        raise CohortError('A cohort needs a name in quotation marks, such as "autumn group B".')
     title = unicodedata.normalize("NFC", name.strip())
     if len(title) > LONGEST_NAME:
         raise CohortError(
-            say(
-                "The cohort's name has {count} letters: {longest} are allowed. Choose a shorter one.",
-                count=len(title),
-                longest=LONGEST_NAME,
-            )
+            "The cohort's name has {count} letters: {longest} are allowed. Choose a shorter one.",
+            count=len(title),
+            longest=LONGEST_NAME,
         )
     if not title.isprintable() or re.search(r"[/\\]", title) or title.startswith("."):
         raise CohortError(
-            say("A cohort's name is no path: write it on one line without a slash, and without a full stop in front.")
+            "A cohort's name is no path: write it on one line without a slash, and without a full stop in front."
         )
     kept = "".join(each if unicodedata.category(each)[0] in "LMN" else " " for each in title)
     folder_name = "-".join(kept.lower().split())
     if not folder_name:
-        raise CohortError(
-            say("The cohort's name has neither letters nor digits: give the folder a name to be found by.")
-        )
+        raise CohortError("The cohort's name has neither letters nor digits: give the folder a name to be found by.")
     if _RESERVED.fullmatch(folder_name):
         raise CohortError(
-            say("Some computers allow no folder named {name}: add a word to the cohort's name.", name=folder_name)
+            "Some computers allow no folder named {name}: add a word to the cohort's name.", name=folder_name
         )
     return title, folder_name
 
@@ -154,12 +147,10 @@ def _course() -> Path:
     try:
         course = find_course()
     except CannotOpenError as missing:
-        raise CohortError(_no_notebooks()) from missing
+        raise CohortError(_NO_NOTEBOOKS) from missing
     if is_cohort(course):
         raise CohortError(
-            say(
-                "The notebooks of this mixlab are a cohort's copy themselves: make copies with one that has its own notebooks."
-            )
+            "The notebooks of this mixlab are a cohort's copy themselves: make copies with one that has its own notebooks."
         )
     return course
 
@@ -171,22 +162,8 @@ def _site_bytes(given: Path) -> bytes:
         raise SiteError(wrong.faults) from wrong
 
 
+_NO_NOTEBOOKS = sentence("The notebooks are missing from this installation: install mixlab again.")
 _MATERIAL = Sort(name=sentence("file of a lesson"), wanted=sentence("a file of a lesson"), largest=100_000_000)
-
-
-def _no_notebooks() -> str:
-    return say("The notebooks are missing from this installation: install mixlab again.")
-
-
-def _refuse_half_translated(site: Site) -> None:
-    lacking = half_translated(site.language)
-    if lacking:
-        raise CohortError(
-            say(
-                "No copy was made: {lacking} Translate them first, or let the site file name another language.",
-                lacking=lacking,
-            )
-        )
 
 
 def _fill(draft: Path, course: Path, site: Site, title: str) -> Stamp:
@@ -201,11 +178,11 @@ def _fill(draft: Path, course: Path, site: Site, title: str) -> Stamp:
             spoken = speak_notebook(content, site) if copy.suffix == ".ipynb" else content
         except ValueError as damaged:
             raise CohortError(
-                say("The notebook {name} is damaged in this installation: install mixlab again.", name=name.as_posix())
+                "The notebook {name} is damaged in this installation: install mixlab again.", name=name.as_posix()
             ) from damaged
         write_whole(copy, spoken)
     if not (draft / FIRST_NOTEBOOK).is_file():
-        raise CohortError(_no_notebooks())
+        raise CohortError(_NO_NOTEBOOKS)
     files = {
         path.relative_to(draft).as_posix(): read_bytes(path, _MATERIAL)
         for path in sorted(draft.rglob("*"))

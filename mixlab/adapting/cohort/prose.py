@@ -13,7 +13,7 @@ from mixlab.ward.site.record import Site
 from mixlab.words import TERMS
 from mixlab.words.spelling import BRITISH, KEPT, british
 
-from .places import fill_places
+from .marked_places import fill_places
 
 _TERM = re.compile(
     KEPT

@@ -18,15 +18,7 @@ from .outputs import OutputKind, Point
 
 @dataclass(frozen=True, kw_only=True)
 class Change:
-    """One output that is not the same on both sites.
-
-    Attributes
-    ----------
-    key : Point
-        Its name.
-    before, after : object
-        Its value on the first and on the second site; None where there is no such output.
-    """
+    """One output that is not the same on both sites; None where a site has no such output."""
 
     key: Point
     before: object
@@ -35,66 +27,47 @@ class Change:
 
 @dataclass(frozen=True, kw_only=True)
 class KindChanges:
-    """Everything of one kind, compared value by value.
-
-    Attributes
-    ----------
-    before, after : mapping of Point to object
-        Every output on each site.
-    """
+    """Everything of one kind on two sites, compared value by value."""
 
     kind: OutputKind
     before: Mapping[Point, object]
     after: Mapping[Point, object]
 
     @cached_property
-    def _same(self) -> Mapping[Point, object]:
-        return {key: value for key, value in self.before.items() if key in self.after and self.after[key] == value}
-
-    @cached_property
-    def changed(self) -> tuple[Change, ...]:
-        """What both sites have and differs."""
-        both = (key for key in self.before if key in self.after and key not in self._same)
-        return tuple(Change(key=key, before=self.before[key], after=self.after[key]) for key in both)
-
-    @cached_property
-    def added(self) -> tuple[Change, ...]:
-        """What only the second site has."""
-        return tuple(
-            Change(key=key, before=None, after=self.after[key]) for key in self.after if key not in self.before
+    def all_changes(self) -> tuple[Change, ...]:
+        """What differs in any way: what only the second site has, what only the first has, and what differs on both."""
+        keys = (
+            *(key for key in self.after if key not in self.before),
+            *(key for key in self.before if key not in self.after),
+            *(key for key in self.before if key in self.after and self.before[key] != self.after[key]),
         )
-
-    @cached_property
-    def dropped(self) -> tuple[Change, ...]:
-        """What only the first site has."""
-        return tuple(
-            Change(key=key, before=self.before[key], after=None) for key in self.before if key not in self.after
-        )
+        return tuple(Change(key=key, before=self.before.get(key), after=self.after.get(key)) for key in keys)
 
     @property
-    def all_changes(self) -> tuple[Change, ...]:
-        """What differs in any way."""
-        return (*self.added, *self.dropped, *self.changed)
+    def changed(self) -> tuple[Change, ...]:
+        """What both sites have and differs."""
+        return tuple(one for one in self.all_changes if one.key in self.before and one.key in self.after)
 
     @property
     def count(self) -> int:
         """How many outputs differ in any way."""
-        return self.of - self.same
+        return len(self.all_changes)
 
     @property
     def of(self) -> int:
         """How many outputs there are, each counted once."""
-        return len(self.before) + len(self.added)
+        return len(self.before.keys() | self.after.keys())
 
     @property
     def same(self) -> int:
         """How many outputs are the same on both."""
-        return len(self._same)
+        return self.of - self.count
 
     @cached_property
     def same_sha256(self) -> str:
         """The fingerprint of what is the same, with the names."""
-        return fingerprint(self._same)
+        differing = {one.key for one in self.all_changes}
+        return fingerprint({key: value for key, value in self.before.items() if key not in differing})
 
 
 def fingerprint(outputs: Mapping[Point, object]) -> str:
@@ -176,7 +149,7 @@ def way(both: Both) -> Hashable:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Stretch:
+class ChangedStretch:
     """What changes alike: neighbours on a scale, and the same on several scales; or one output that stands on none.
 
     Attributes
@@ -187,8 +160,6 @@ class Stretch:
         The scales; empty off a scale.
     count : int
         How many outputs it stands for.
-    before, after : object
-        The value on each site.
     """
 
     first: Point
@@ -199,7 +170,7 @@ class Stretch:
     after: object
 
 
-def stretches(changes: Iterable[Change]) -> tuple[Stretch, ...]:
+def stretches(changes: Iterable[Change]) -> tuple[ChangedStretch, ...]:
     """Join neighbours that change alike, and then scales with the same stretch."""
     runs: list[list[Change]] = []
     open_runs: dict[Sentence, list[Change]] = {}
@@ -214,7 +185,7 @@ def stretches(changes: Iterable[Change]) -> tuple[Stretch, ...]:
     for run in runs:
         merged.setdefault((run[0].key.at, run[-1].key.at, run[0].before, run[0].after), []).append(run)
     return tuple(
-        Stretch(
+        ChangedStretch(
             first=alike[0][0].key,
             last=alike[0][-1].key,
             where=tuple(dict.fromkeys(run[0].key.where for run in alike if run[0].key.where)),

@@ -19,7 +19,7 @@ from .listings import day, decisions, pictures, preparation, terms
 from .outputs import everything, output_kinds
 from .page import Page, page_of
 from .picture import site_changes
-from .telling import everything_of, proof_of
+from .telling import everything_of
 
 LISTINGS = (decisions, preparation, day, pictures, terms)
 """The modules that list what there is; each registers its kinds when it is loaded, and later ones do the same."""
@@ -27,17 +27,7 @@ LISTINGS = (decisions, preparation, day, pictures, terms)
 
 @dataclass(frozen=True, kw_only=True)
 class SiteComparison:
-    """Two sites, compared over everything a learner can see.
-
-    Attributes
-    ----------
-    before, after : Site
-        The two sites.
-    keys : tuple of KeyChange
-        The keys that differ, in the order of a site file.
-    kinds : tuple of KindChanges
-        Every kind of output, also those in which nothing differs.
-    """
+    """Two sites, compared over everything a learner can see: the keys that differ, and every kind of output."""
 
     before: Site
     after: Site
@@ -73,10 +63,6 @@ class SiteComparison:
     def everything(self) -> list[str]:
         """Return the whole list behind the page: every key and every output that differs."""
         return [line for heading, lines in everything_of(self) for line in (heading, *lines)]
-
-    def proof(self) -> str:
-        """Say what is the same, and by which hashes that can be checked."""
-        return proof_of(self)
 
     def __str__(self) -> str:
         return "\n".join(self.page().lines())
@@ -116,6 +102,13 @@ def compare_sites(before: Site, after: Site) -> SiteComparison:
     -------
     SiteComparison
         Every difference, and how much is the same.
+
+    Examples
+    --------
+    >>> from mixlab import example_sites
+    >>> teaching, harbour, *_ = example_sites()
+    >>> compare_sites(teaching, harbour).report()[0]
+    'From the teaching ward to the harbour ward: what a nurse is taught to do differently'
     """
     return SiteComparison(
         before=before,

@@ -10,8 +10,10 @@ from mixlab.facts.records import Fact
 from mixlab.facts.shelf import shelf
 from mixlab.quantities import Glucose, GlucoseUnit
 from mixlab.ward.insulin import insulins
+from mixlab.ward.site.glucose_lines import IN_WORDS
 from mixlab.ward.site.keys import KEYS, THE_WARD, THE_WORDS, SiteKey
 from mixlab.ward.site.record import Site
+from mixlab.ward.site.values.choices import PolicyChoice
 from mixlab.ward.syringe import syringes
 from mixlab.words import decimal_text, say
 
@@ -22,8 +24,6 @@ class KeyChange:
 
     Attributes
     ----------
-    key : SiteKey
-        The key.
     before, after : object
         Its value on each site, as a file holds it.
     measures : tuple of str
@@ -118,7 +118,7 @@ def key_words(change: KeyChange) -> str:
     """Say what a key is and its two values, in the words of the ward and not in those of a file."""
     what = str(change.key.what).rstrip(".")
     for measure in change.measures:
-        what = what.removesuffix(say(", in {measure}", measure=say(measure))) if measure else what
+        what = what.removesuffix(say(", in {measure}", measure=_unit(measure))) if measure else what
     return say("{what}: {values}", what=what, values=_key_values(change))
 
 
@@ -143,10 +143,11 @@ def _key_values(change: KeyChange) -> str:
         return "; ".join(_meal_changes(before, after)) or say("in another order")
     if any(change.measures):
         return _numbers(before, after, *change.measures)
-    name = _NAMES.get(change.key.field)
+    name = say if isinstance(change.key.kind, PolicyChoice) else _NAMES.get(change.key.field)
     if name is not None:
         before, after = (
-            [name(one) for one in each] if isinstance(each, list) else name(each) for each in (before, after)
+            [name(one) for one in each] if isinstance(each, list) else name(each) if isinstance(each, str) else each
+            for each in (before, after)
         )
     return two_values(before, after)
 
@@ -161,6 +162,7 @@ _NAMES: Mapping[str, Callable[[str], str]] = {
     "never_mix": _pair_name,
     "critical_steps": lambda key: key.replace("_", " "),
     "taught": lambda key: shelf().sources[key].title,
+    "near_low_line": lambda word: say("not asked for"),
 }
 """How a reader knows what a file names by a key."""
 
@@ -175,7 +177,11 @@ def _numbers(before: float, after: float, measure: str, other: str) -> str:
 
 
 def _measured(number: str, measure: str) -> str:
-    return say("{number} {measure}", number=number, measure=say(measure))
+    return say("{number} {measure}", number=number, measure=_unit(measure))
+
+
+def _unit(measure: str) -> str:
+    return measure if measure in get_args(GlucoseUnit) else say(measure)
 
 
 def _meal_changes(before: list[dict[str, Any]], after: list[dict[str, Any]]) -> Iterator[str]:
@@ -211,9 +217,7 @@ def _listed(names: list[str]) -> str:
 def plain_text(value: object) -> str:
     """Print the value of a site key for a reader: a glucose line in words, numbers and lists as they are written."""
     if isinstance(value, dict):
-        return say(
-            "{comparison} {glucose}", comparison=value["comparison"], glucose=Glucose(value["value"], value["unit"])
-        )
+        return say(IN_WORDS[value["comparison"]], glucose=Glucose(value["value"], value["unit"]))
     if isinstance(value, list):
         return ", ".join(plain_text(part) for part in value) or say("none")
     if isinstance(value, bool) or not isinstance(value, int | float):

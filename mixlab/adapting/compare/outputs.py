@@ -23,7 +23,7 @@ from mixlab.words import Sentence, say, sentence
 REFUSALS = (CannotPlan, CannotPrepare, Impossible, NoModel, NotAClockTime, NotAnAmount, OrderError)
 """What a ward's own lines, times and bans can forbid; each carries its reason."""
 
-_ANY_WARD = "the ward"
+_ANY_WARD = sentence("the ward")
 """What a ward is called while it is compared: its name is told once, and not with every rule of its own."""
 
 
@@ -55,18 +55,9 @@ Listing = Callable[[Site], Iterable[tuple[Point, object]]]
 
 @dataclass(frozen=True, kw_only=True)
 class OutputKind:
-    """One kind of output.
+    """One kind of output: its short name in the code, what a reader calls it, and what lists all of them for a site.
 
-    Attributes
-    ----------
-    name : str
-        Its short name in the code.
-    title : Sentence
-        What a reader calls it.
-    listing : callable
-        Lists all of them for a site.
-    shown : bool
-        Whether its values are whole pictures or sheets: that one differs is told by its name alone.
+    Where whole pictures or sheets are `shown`, that one differs is told by its name alone.
     """
 
     name: str
@@ -79,40 +70,13 @@ _kinds: dict[str, OutputKind] = {}
 
 
 def kind_of_output(name: str, title: Sentence, *, shown: bool = False) -> Callable[[Listing], Listing]:
-    """Register a function as the list of everything of one kind.
-
-    Parameters
-    ----------
-    name : str
-        Short name of the kind.
-    title : Sentence
-        What a reader calls it.
-    shown : bool
-        Whether its values are whole pictures or sheets.
-
-    Raises
-    ------
-    ValueError
-        If another function has the name already.
-    """
+    """Register a function as the list of everything of one kind; the parameters are those of `OutputKind`."""
 
     def register(listing: Listing) -> Listing:
-        known = _kinds.get(name)
-        if known is not None and _home(known.listing) != _home(listing):
-            raise ValueError(f"There is a kind of output {name!r} already, listed by {_home(known.listing)}.")
         _kinds[name] = OutputKind(name=name, title=title, listing=listing, shown=shown)
         return listing
 
     return register
-
-
-def _home(listing: Listing) -> str:
-    return f"{listing.__module__}.{listing.__qualname__}"
-
-
-def forget_kind(name: str) -> None:
-    """Take a kind out again; the kinds of a package that is no longer used are not compared."""
-    del _kinds[name]
 
 
 def output_kinds() -> tuple[OutputKind, ...]:
@@ -121,30 +85,28 @@ def output_kinds() -> tuple[OutputKind, ...]:
 
 
 def everything(kind: OutputKind, site: Site) -> Mapping[Point, object]:
-    """Return everything of one kind by its name, for a ward that is called no name of its own."""
+    """Return everything of one kind by its name, for a ward that is called no name of its own.
+
+    Of two outputs with one name the second is numbered.
+    """
     return _everything(kind, unnamed(site))
 
 
 @lru_cache(maxsize=128)
 def _everything(kind: OutputKind, site: Site) -> Mapping[Point, object]:
-    return MappingProxyType(_each_once(kind.listing(site)))
-
-
-def unnamed(site: Site) -> Site:
-    """Return a site as it is compared: without its name and its recorded reasons."""
-    return replace(site, name=_ANY_WARD, reasons=MappingProxyType({}))
-
-
-def _each_once(outputs: Iterable[tuple[Point, object]]) -> dict[Point, object]:
-    """Return outputs by their names; of two with one name the second is numbered."""
     found: dict[Point, object] = {}
-    for name, value in outputs:
+    for name, value in kind.listing(site):
         number, own = 1, name
         while own in found:
             number += 1
             own = replace(name, at=sentence("{name}, number {number}", name=name.at, number=number))
         found[own] = value
-    return found
+    return MappingProxyType(found)
+
+
+def unnamed(site: Site) -> Site:
+    """Return a site as it is compared: without its name and its recorded reasons."""
+    return replace(site, name=_ANY_WARD, reasons=MappingProxyType({}))  # type: ignore[arg-type]  # said like any name
 
 
 def refused(why: Exception) -> Sentence:

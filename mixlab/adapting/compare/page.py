@@ -11,7 +11,7 @@ from mixlab.ward.site.keys import A_LOW, THE_DOSE, THE_LINES
 from mixlab.ward.site.record import Site
 from mixlab.words import plural, say
 
-from .changes import Stretch, stretches
+from .changes import ChangedStretch, stretches
 from .keys import KeyChange, key_words, reason_words
 from .listings.decisions import asked, questions
 from .telling import grouped, how_much_less_strict, nothing_else, places_words, words_of
@@ -24,19 +24,11 @@ ROOM, WIDTH = 52, 100
 
 
 @dataclass(frozen=True, kw_only=True)
-class Row:
-    """One rule that differs, and the answers that turn because of it.
-
-    Attributes
-    ----------
-    change : KeyChange or None
-        The key of the site file; None for answers that no single key turns.
-    turns : tuple of Stretch
-        The answers that turn, the less strict ones first.
-    """
+class DifferingRule:
+    """One rule that differs, or None for answers that no single key turns, and the answers that turn, less strict first."""
 
     change: KeyChange | None
-    turns: tuple[Stretch, ...]
+    turns: tuple[ChangedStretch, ...]
 
     @property
     def less_strict(self) -> int:
@@ -49,29 +41,29 @@ class Row:
         first = say("Several rules together") if self.change is None else key_words(self.change)
         if self.change is not None and (self.change.reason or self.less_strict):
             first = say("{rule} ({reason})", rule=first, reason=reason_words(self.change))
-        ways: dict[tuple[object, object], list[Stretch]] = {}
+        ways: dict[tuple[object, object], list[ChangedStretch]] = {}
         for turn in self.turns:
             ways.setdefault((turn.before, turn.after), []).append(turn)
         return (first, *(_turned(both, turns, most) for both, turns in ways.items()))
 
 
-def _turned(both: tuple[object, object], turns: list[Stretch], most: int | None) -> str:
+def _turned(both: tuple[object, object], turns: list[ChangedStretch], most: int | None) -> str:
     before, after = map(words_of, both)
     return say("{before} → {after}: {places}", before=before, after=after, places=places_words(turns, most))
 
 
-def rows_of(comparison: SiteComparison) -> tuple[Row, ...]:
+def rows_of(comparison: SiteComparison) -> tuple[DifferingRule, ...]:
     """Return what a nurse does differently, rule by rule, what is less strict first."""
     doing = {change.key.name: change for change in comparison.keys if not change.only_words}
-    turned: dict[str, list[Stretch]] = {name: [] for name in doing}
+    turned: dict[str, list[ChangedStretch]] = {name: [] for name in doing}
     cause = _Cause(comparison.before, comparison.after, doing.values())
     for stretch in stretches(comparison.of("decisions").changed):
         turned.setdefault(cause.of(stretch), []).append(stretch)
-    rows = (Row(change=doing.get(name), turns=_less_strict_first(turns)) for name, turns in turned.items())
+    rows = (DifferingRule(change=doing.get(name), turns=_less_strict_first(turns)) for name, turns in turned.items())
     return tuple(sorted(rows, key=lambda row: row.less_strict, reverse=True))
 
 
-def _less_strict_first(turns: Iterable[Stretch]) -> tuple[Stretch, ...]:
+def _less_strict_first(turns: Iterable[ChangedStretch]) -> tuple[ChangedStretch, ...]:
     return tuple(sorted(turns, key=lambda one: how_much_less_strict(one.before, one.after), reverse=True))
 
 
@@ -83,7 +75,7 @@ class _Cause:
         self._alone = {key.name: key.put(before, key.of(after)) for key in keys}
         self._without = {key.name: key.put(after, key.of(before)) for key in keys}
 
-    def of(self, turn: Stretch) -> str:
+    def of(self, turn: ChangedStretch) -> str:
         """Return the name of the key: the one that turns it alone, else one without which it stays; empty for none."""
         found = questions()[turn.first].found
         alone = (name for name, site in self._alone.items() if asked(site, found).choice == turn.after)
@@ -93,18 +85,9 @@ class _Cause:
 
 @dataclass(frozen=True, kw_only=True)
 class Page:
-    """The page that is signed.
+    """The page that is signed: headings, each with its rules, then notes and the proof, and a line for name and date.
 
-    Attributes
-    ----------
-    title : str
-        Which two wards.
-    sections : tuple
-        Headings, each with its rules; of a rule the first line names it, and the others say which answers turn.
-    notes : tuple of str
-        What is only called otherwise, what learners see, and the proof that nothing else changes.
-    signature : str
-        A line for name and date.
+    Of a rule the first line names it, and the others say which answers turn.
     """
 
     title: str
@@ -144,7 +127,9 @@ def page_of(comparison: SiteComparison) -> Page:
     )
 
 
-def _page(comparison: SiteComparison, less: Sequence[Row], others: Sequence[Row], untold: int, most: int) -> Page:
+def _page(
+    comparison: SiteComparison, less: Sequence[DifferingRule], others: Sequence[DifferingRule], untold: int, most: int
+) -> Page:
     before, after = comparison.before.name, comparison.after.name
     told = [row.lines(most) for row in others]
     if untold:

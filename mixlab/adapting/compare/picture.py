@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from itertools import groupby
 from typing import TYPE_CHECKING, Literal
 
 from mixlab.care.day.planning import DayPlan
-from mixlab.care.decision.answers import Choice
 from mixlab.figures.day.day_words import sleep_windows
 from mixlab.figures.sites.two_wards_words import Count, DayMark, Flip, SiteChanges, Ward, Zone
 from mixlab.quantities import Glucose
@@ -16,7 +15,7 @@ from mixlab.words import say
 
 from .changes import Change
 from .keys import key_words, two_values
-from .listings.day import DAYS, planned_days
+from .listings.day import DEMONSTRATION_DAYS, planned_days
 from .listings.decisions import also_other, answer_off_scale, answers_along
 from .telling import words_of
 
@@ -37,14 +36,16 @@ def site_changes(comparison: SiteComparison) -> SiteChanges:
             Count(title=str(changes.kind.title), differ=changes.count, of=changes.of) for changes in comparison.kinds
         ),
         keys=tuple(key_words(change) for change in comparison.keys),
-        also=tuple(map(str, also_other(before, after))),
+        also=tuple(one.key for one in also_other(before, after)),
         times=_times(comparison),
     )
 
 
 def _times(comparison: SiteComparison) -> tuple[str, ...]:
     """Return the times of the drawn day that differ; of it alone, for that is what the picture shows."""
-    drawn = (one for one in comparison.of("times of the day").all_changes if one.key.where == DAYS[0].name)
+    drawn = (
+        one for one in comparison.of("times of the day").all_changes if one.key.where == DEMONSTRATION_DAYS[0].name
+    )
     return tuple(_time(change, comparison.before.name, comparison.after.name) for change in drawn)
 
 
@@ -109,14 +110,10 @@ def _flips(before: Site, after: Site) -> tuple[Flip, ...]:
     flips = [
         Flip(start=run[0][0], end=run[-1][0], before=run[0][1], after=run[0][2], beside=beside)
         for run in runs
-        if _turned(run)
+        if run[0][1] != run[0][2]
     ]
     for end in _ENDS:
         old, new = answer_off_scale(before, end), answer_off_scale(after, end)
         if old != new:
             flips.append(Flip(start=end, end=end, before=old, after=new))
     return tuple(flips)
-
-
-def _turned(run: Sequence[tuple[Glucose, Choice, Choice]]) -> bool:
-    return run[0][1] != run[0][2]

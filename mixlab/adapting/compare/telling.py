@@ -11,7 +11,7 @@ from mixlab.care.decision.answers import Choice
 from mixlab.quantities import ClockTime, Glucose
 from mixlab.words import Sentence, decimal_text, plural, say
 
-from .changes import Change, KindChanges, Stretch, differences, sentences_in, stretches, way
+from .changes import Change, ChangedStretch, KindChanges, differences, sentences_in, stretches, way
 from .keys import key_words, reason_words
 
 if TYPE_CHECKING:
@@ -43,7 +43,7 @@ def nothing_else(comparison: SiteComparison) -> str:
     )
 
 
-def proof_of(comparison: SiteComparison) -> str:
+def _proof_of(comparison: SiteComparison) -> str:
     """Say what is the same, and of what is wholly the same by which hash that can be checked."""
     whole = (kind for kind in comparison.kinds if not kind.count)
     names = ", ".join(f"{kind.kind.title} ({grouped(kind.same)}; {kind.same_sha256[:12]})" for kind in whole)
@@ -51,7 +51,7 @@ def proof_of(comparison: SiteComparison) -> str:
     return say("{nothing} Wholly the same (SHA-256): {names}.", nothing=nothing, names=names) if names else nothing
 
 
-def count_words(changes: KindChanges) -> str:
+def kind_count_words(changes: KindChanges) -> str:
     """Say how many outputs of a kind differ, and of how many."""
     return plural(
         changes.count,
@@ -73,8 +73,8 @@ def everything_of(comparison: SiteComparison) -> Iterator[tuple[str, tuple[str, 
     keys = (say("{rule} ({reason})", rule=key_words(one), reason=reason_words(one)) for one in comparison.keys)
     yield say("The site files"), tuple(keys)
     for changes in comparison.differing:
-        yield count_words(changes), tuple(_lines_of(changes))
-    yield say("The proof"), (proof_of(comparison),)
+        yield kind_count_words(changes), tuple(_lines_of(changes))
+    yield say("The proof"), (_proof_of(comparison),)
 
 
 def _lines_of(changes: KindChanges) -> Iterator[str]:
@@ -104,7 +104,7 @@ def _difference(change: Change, places: str) -> str:
     return say("{places}: {before} → {after}", places=places, before=old, after=new)
 
 
-def place_words(stretch: Stretch) -> str:
+def place_words(stretch: ChangedStretch) -> str:
     """Say where something changes: from the first place of a scale to the last, and at which of its likes."""
     at = from_to(str(stretch.first.at), str(stretch.last.at)).removesuffix(".")
     where = [str(one) for one in stretch.where]
@@ -145,7 +145,7 @@ def in_quotes(value: object) -> str:
     return say("“{words}”", words=words) if words.endswith((".", ")", "?", "!")) else words
 
 
-def places_words(turns: list[Stretch], most: int | None) -> str:
+def places_words(turns: list[ChangedStretch], most: int | None) -> str:
     """Say where something changes; what lies beyond so many stretches is counted."""
     named = turns[:most]
     words = "; ".join(map(place_words, named))

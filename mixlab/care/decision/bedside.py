@@ -14,7 +14,7 @@ from mixlab.ward.order.order import Dose, Order
 from mixlab.ward.site.glucose_lines import line_text
 from mixlab.ward.site.record import Site
 from mixlab.words import TERMS, Sentence, joined, sentence
-from mixlab.words.catalogue import places
+from mixlab.words.translations import places
 
 from .answers import says_give
 from .readings import look_at

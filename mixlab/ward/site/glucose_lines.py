@@ -11,7 +11,7 @@ from mixlab.words import Sentence, sentence
 
 _COMPARE = {"below": operator.lt, "at or below": operator.le, "above": operator.gt, "at or above": operator.ge}
 
-_IN_WORDS = {
+IN_WORDS = {
     "below": sentence("below {glucose}"),
     "at or below": sentence("at or below {glucose}"),
     "above": sentence("above {glucose}"),
@@ -31,4 +31,4 @@ def crosses(glucose: Glucose, line: Threshold) -> bool:
 
 def line_text(line: Threshold) -> Sentence:
     """Return a line with its comparison and unit: ``"below 70 mg/dL"``, ``"below 4.0 mmol/L"``."""
-    return sentence(_IN_WORDS[line.comparison], glucose=Glucose(line.value, line.unit))
+    return sentence(IN_WORDS[line.comparison], glucose=Glucose(line.value, line.unit))

@@ -16,7 +16,7 @@ from mixlab.ward.insulin import Insulin
 from mixlab.ward.meal import Meal
 from mixlab.ward.syringe import Syringe
 from mixlab.words import TERMS, Sentence, Voice, languages, sentence
-from mixlab.words.catalogue import DEFAULT_LANGUAGE
+from mixlab.words.translations import DEFAULT_LANGUAGE
 
 from .glucose_lines import crosses, line_text
 from .values.kind import LOCAL_POLICY

@@ -83,7 +83,7 @@ class DemonstrationDay:
 
 FIRST, LAST = "breakfast", "supper"
 
-DAYS = (
+DEMONSTRATION_DAYS = (
     DemonstrationDay(order=demonstration_order(when="30 minutes before breakfast"), meal=FIRST, minutes=30),
     DemonstrationDay(order=demonstration_order(when="30 minutes before breakfast"), meal=FIRST, minutes=10, mixed=25),
     DemonstrationDay(order=demonstration_order(6, 14, when="30 minutes before supper"), meal=LAST, minutes=50, mixed=5),
@@ -98,7 +98,7 @@ DAYS = (
 
 def planned_days(site: Site) -> Iterator[tuple[Sentence, DayPlan | Sentence]]:
     """Yield the days, each with its name; what cannot be planned, as its refusal."""
-    for day in DAYS:
+    for day in DEMONSTRATION_DAYS:
         try:
             yield day.name, day.plan(site)
         except REFUSALS as refusal:

@@ -30,7 +30,7 @@ from mixlab.ward.order.order import Order
 from mixlab.ward.site.record import Site
 from mixlab.words import Sentence, Voice, sentence, speaking
 
-from .day import DAYS
+from .day import DEMONSTRATION_DAYS
 from .decisions import PLAIN, asked
 
 
@@ -41,7 +41,7 @@ def _curves(order: Order) -> ActionCurves | None:
         return None
 
 
-FOUND: dict[str, Glucose | OffScale] = {
+READINGS_SHOWN: dict[str, Glucose | OffScale] = {
     "61 mg/dL": Glucose(61, "mg/dL"),
     "120 mg/dL": Glucose(120, "mg/dL"),
     "320 mg/dL": Glucose(320, "mg/dL"),
@@ -64,7 +64,7 @@ def list_pictures(site: Site) -> Iterator[tuple[Point, object]]:
 
 def pictures_of(site: Site) -> Iterator[tuple[Sentence, Callable[[], str]]]:
     """Yield every picture by its name, with what says all that is drawn on it."""
-    order = DAYS[0].order
+    order = DEMONSTRATION_DAYS[0].order
     curves, taught = _curves(order), site.taught[order.clear.insulin.key]
     action = ActionSeen(
         order=order, curves=curves, fan=None, row=taught, sum_shown=True, guess_h=None, beside=None, site=site
@@ -74,7 +74,7 @@ def pictures_of(site: Site) -> Iterator[tuple[Sentence, Callable[[], str]]]:
     yield sentence("picture of when it acts"), lambda: describe_action(action)
     yield (
         sentence("picture of the day"),
-        lambda: describe_day(DaySeen(plan=DAYS[0].plan(site), curves=curves, cover=None)),
+        lambda: describe_day(DaySeen(plan=DEMONSTRATION_DAYS[0].plan(site), curves=curves, cover=None)),
     )
     yield sentence("picture of the bench"), lambda: describe_bench(bench_for(order, site), inside=True)
     for dose in (order.clear, order.cloudy):
@@ -82,7 +82,7 @@ def pictures_of(site: Site) -> Iterator[tuple[Sentence, Callable[[], str]]]:
         evidence = Evidence(order=order, look=insulin.look, curves=curves, fan=None, row=row, site=site)
         name = sentence("picture of who says what: {insulin}", insulin=insulin.name)
         yield name, partial(describe_evidence, evidence)
-    for reading, glucose in FOUND.items():
+    for reading, glucose in READINGS_SHOWN.items():
         found = Observation(glucose=glucose, **PLAIN)
         decision = asked(site, found)
         bedside = Seen(order=order, observation=found, site=site, decision=decision)

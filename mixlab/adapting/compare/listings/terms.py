@@ -9,7 +9,7 @@ from datetime import date
 from functools import cache
 
 from mixlab.adapting.catalogue import messages
-from mixlab.adapting.cohort.places import PLACE, PLACES
+from mixlab.adapting.cohort.marked_places import MARKED_PLACE, MARKED_PLACES
 from mixlab.adapting.compare.outputs import REFUSALS, Point, kind_of_output, refused
 from mixlab.files.text import Sort, read_text
 from mixlab.launch.course import find_course
@@ -20,7 +20,7 @@ from mixlab.ward.site.glucose_lines import line_text
 from mixlab.ward.site.keys import KEYS
 from mixlab.ward.site.record import LINES, Site
 from mixlab.words import TERMS, Voice, date_text, decimal_text, joined, sentence, speaking
-from mixlab.words.catalogue import catalogue
+from mixlab.words.translations import catalogue
 
 A_DAY = date(2026, 11, 26)
 
@@ -64,7 +64,7 @@ def list_lessons(site: Site) -> Iterator[tuple[Point, object]]:
         for point, name in _marked_places():
             if name not in said:
                 try:
-                    said[name] = " ".join(_CELLS.sub(", ", PLACES[name](site)).split())
+                    said[name] = " ".join(_CELLS.sub(", ", MARKED_PLACES[name](site)).split())
                 except REFUSALS as refusal:
                     said[name] = refused(refusal)
             yield point, said[name]
@@ -87,7 +87,7 @@ def _places_in(notebook: dict[str, list[dict[str, str]]]) -> Iterator[tuple[Poin
     texts = ["".join(cell["source"]) for cell in notebook["cells"] if cell["cell_type"] == "markdown"]
     title = texts[0].partition("\n")[0].strip("# ")
     for text in texts:
-        for place in PLACE.finditer(text):
+        for place in MARKED_PLACE.finditer(text):
             before, after = _plain(text[: place.start()]), _plain(text[place.end() :])
             words = (*_ENDS.split(before)[-1].split()[-_ROUND:], "…", *_ENDS.split(after)[0].split()[:_ROUND])
             yield Point(joined((f"“{' '.join(words)}”",)), joined((title,))), place["name"]
@@ -103,4 +103,4 @@ _MARKUP = re.compile(r"<[^>]*>|[*_#>`]")
 
 
 def _plain(text: str) -> str:
-    return _MARKUP.sub("", PLACE.sub(lambda place: place["said"], text))
+    return _MARKUP.sub("", MARKED_PLACE.sub(lambda place: place["said"], text))

@@ -2,19 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 import ipywidgets as widgets
 
+from mixlab.adapting.cohort.changed_since import CohortError
 from mixlab.adapting.cohort.copies import Cohort, cohort_copy
-from mixlab.adapting.cohort.stamp import CohortError
-from mixlab.adapting.compare.comparison import SiteComparison
+from mixlab.adapting.compare.comparison import SiteComparison, compare_sites
 from mixlab.adapting.compare.outputs import REFUSALS
 from mixlab.files.whole import CannotWrite, write_whole
 from mixlab.pages.labels import checked_html, label_html, line_html, refusal_html
+from mixlab.panels.action import when_it_acts
+from mixlab.panels.bench import draw_up
+from mixlab.panels.decision import bedside
+from mixlab.panels.dose import live_dose
+from mixlab.panels.low import treat_low
+from mixlab.panels.order import order_check
 from mixlab.panels.rows import choices
 from mixlab.screen.frame import PanelFrame
 from mixlab.screen.panel import Panel
@@ -22,14 +29,33 @@ from mixlab.ward.site.faults import SiteError
 from mixlab.ward.site.in_force import example_sites, load_site
 from mixlab.ward.site.record import Site, teaching_site
 from mixlab.ward.site.writing import site_text
-from mixlab.words import Sentence, joined, say, sentence, voice_now
+from mixlab.words import Sentence, counted, joined, say, sentence, voice_now
 
 from .catalogue import half_translated
-from .desk_views import CHANGES, PREVIEWS, VIEWS, compared, to_put_right
+
+CHANGES = sentence("what changes").key
+
+PREVIEWS: dict[str, Callable[..., widgets.Widget]] = {
+    sentence("order, doses and decision").key: live_dose,
+    sentence("reading the order").key: order_check,
+    sentence("give or hold").key: bedside,
+    sentence("treating a low").key: treat_low,
+    sentence("drawing up").key: draw_up,
+    sentence("when each acts").key: when_it_acts,
+}
+"""The panels that can be looked at as the site has them."""
+
+DESK_VIEWS = (CHANGES, *PREVIEWS)
+
+
+@lru_cache(maxsize=64)
+def compared(before: Site, after: Site) -> SiteComparison:
+    """Compare two sites, and remember it: looking at a panel and coming back costs nothing."""
+    return compare_sites(before, after)
 
 
 @dataclass(frozen=True, kw_only=True)
-class State:
+class DeskState:
     """What the controls say: the file's text, the site it is compared with and what is looked at."""
 
     text: str
@@ -51,20 +77,11 @@ class SiteDesk(Panel):
 
     Attributes
     ----------
-    text : ipywidgets.Textarea
-        The file's text.
-    check : ipywidgets.Button
-        Saves the text and checks it.
-    against, shown : ipywidgets.Dropdown
-        The site to compare with, and what is looked at.
-    cohort : ipywidgets.Text
-        The name of a cohort.
-    make : ipywidgets.Button
-        Makes its folder.
+    text, check, against, shown, cohort, make : ipywidgets.Widget
+        The file's text, what saves and checks it, the site to compare with, what is looked at, the name of a cohort, and
+        what makes its folder.
     site : Site
         The last site that the file gave without a fault.
-    comparison : SiteComparison
-        That site beside the one it is compared with.
     faults : tuple of SiteFault
         What is wrong in the file as it was last checked.
     made : Cohort or None
@@ -77,17 +94,13 @@ class SiteDesk(Panel):
         self.made: Cohort | None = None
         self._sites = {site.name: site for site in example_sites()}
         self.site = start or teaching_site()
-        self.state = State(text=self._read(), against=teaching_site().name)
+        self.state = DeskState(text=self._read(), against=teaching_site().name)
         super().__init__(voice_now(), "mixlab-site-desk")
 
     def build(self) -> list[widgets.Widget]:
         """Make controls, and return what stands on the desk."""
         self._make_controls()
         return self._lay_out()
-
-    def redraw(self) -> None:
-        """Show the changes, or the panel that is looked at."""
-        self._show()
 
     def memory(self) -> list[tuple[object, str]]:
         """Return what the desk remembers beside what its parts show; a file that was saved stays as it was saved."""
@@ -99,7 +112,7 @@ class SiteDesk(Panel):
             self._take()
         else:
             self.verdict.value = checked_html(sentence("{file} is new: Save and check keeps it.", file=self.file.name))
-            self._show()
+            self.redraw()
 
     def _read(self) -> str:
         """Return the file's text, or a new one; `_kept` remembers what stood in the file."""
@@ -120,32 +133,24 @@ class SiteDesk(Panel):
         )
         self.check = widgets.Button(description=say("Save and check"), layout={"width": "auto"})
         self.against = widgets.Dropdown(options=list(self._sites), value=self.state.against, layout={"width": "220px"})
-        self.shown = widgets.Dropdown(options=choices(VIEWS), value=CHANGES, layout={"width": "220px"})
+        self.shown = widgets.Dropdown(options=choices(DESK_VIEWS), value=CHANGES, layout={"width": "220px"})
         self.cohort = widgets.Text(placeholder=say("such as: autumn, group B"), layout={"width": "260px"})
         self.make = widgets.Button(description=say("Make this cohort's folder"), layout={"width": "max-content"})
         self.verdict, self.result, self.told = widgets.HTML(), widgets.HTML(), widgets.HTML()
         self.preview = widgets.Box(layout={"display": "none"})
-        for control, name in (
-            (self.text, "text"),
-            (self.against, "against"),
-            (self.shown, "shown"),
-            (self.cohort, "cohort"),
-        ):
+        controls = {"text": self.text, "against": self.against, "shown": self.shown, "cohort": self.cohort}
+        names = (
+            say("The text of {file}", file=self.file.name), say("Compare with"), say("Look at"), say("Name of the cohort"),
+        )  # fmt: skip
+        for name, control in controls.items():
             control.add_class(f"mixlab-desk-{name}")
+        self._frame = PanelFrame({f"mixlab-desk-{key}": name for key, name in zip(controls, names, strict=True)})
+        self.controls = {**controls}
+        self.pressable = {"Save and check": self.check, "Make this cohort's folder": self.make}
         self.when(self.check, self._on_check)
         self.when(self.make, self._on_make)
-        self.when(self.against, self._on_against)
-        self.when(self.shown, self._on_shown)
-        self.controls = {"text": self.text, "against": self.against, "shown": self.shown, "cohort": self.cohort}
-        self.pressable = {"Save and check": self.check, "Make this cohort's folder": self.make}
-        self._frame = PanelFrame(
-            {
-                "mixlab-desk-text": say("The text of {file}", file=self.file.name),
-                "mixlab-desk-against": say("Compare with"),
-                "mixlab-desk-shown": say("Look at"),
-                "mixlab-desk-cohort": say("Name of the cohort"),
-            }
-        )
+        self.when(self.against, lambda name: self._look(against=name))
+        self.when(self.shown, lambda view: self._look(shown=view))
 
     def _lay_out(self) -> list[widgets.Widget]:
         row = {"align_items": "center", "flex_flow": "row wrap", "grid_gap": "4px 10px"}
@@ -209,13 +214,19 @@ class SiteDesk(Panel):
         except SiteError as wrong:
             self.faults = wrong.faults
             kept = sentence("{file} stands as you typed it, with its faults; nothing is lost.", file=self.file.name)
-            self._refuse(to_put_right(len(wrong.faults)), kept, faults=wrong.faults)
+            todo = counted(
+                len(wrong.faults),
+                "<b>{count} thing to put right</b>, then save and check again:",
+                "<b>{count} things to put right</b>, then save and check again:",
+                count=len(wrong.faults),
+            )
+            self._refuse(todo, kept, faults=wrong.faults)
             return
         self.faults, self.site = (), site
         self.verdict.value = refusal_html(
             sentence("{file} is accepted, but cannot be shown here.", file=self.file.name)
         )
-        self._show()  # where this fails, nothing of the site before is left standing
+        self.redraw()  # where this fails, nothing of the site before is left standing
         self.verdict.value = checked_html(self._accepted())
 
     def _accepted(self) -> Sentence:
@@ -227,20 +238,16 @@ class SiteDesk(Panel):
         stays = sentence("What you see here is still {site} as it was last without a fault.", site=self.site.name)
         self.verdict.value = refusal_html(*lines, stays, faults=faults)
 
-    def _on_against(self, name: str) -> None:
-        self.state = replace(self.state, against=name)
-        self._show()
-
-    def _on_shown(self, view: str) -> None:
-        self.state = replace(self.state, shown=view)
-        self._show()
+    def _look(self, **asked: str) -> None:
+        self.state = replace(self.state, **asked)
+        self.redraw()
 
     @property
     def comparison(self) -> SiteComparison:
         """The site beside the one that it is compared with."""
         return compared(self._sites[self.state.against], self.site)
 
-    def _show(self) -> None:
+    def redraw(self) -> None:
         """Show the changes, or a panel as the site has it; what stood here before is taken away first."""
         self.result.value = ""
         for old in self.preview.children:
@@ -276,5 +283,16 @@ class SiteDesk(Panel):
 
 
 def adapt_site(file: str | Path = "my_site.toml", start: Site | None = None) -> SiteDesk:
-    """Return the desk for a site file, ready to show as the last line of a cell."""
+    """Return the desk for a site file, ready to show as the last line of a cell; the parameters are those of `SiteDesk`.
+
+    Examples
+    --------
+    >>> from tempfile import TemporaryDirectory
+    >>> with TemporaryDirectory() as folder:
+    ...     desk = adapt_site(f"{folder}/my_site.toml")
+    ...     desk.set(text='name = "ward 3"')
+    ...     desk.press("Save and check")
+    ...     desk.site.name
+    'ward 3'
+    """
     return SiteDesk(file, start)

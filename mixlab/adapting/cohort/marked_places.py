@@ -24,7 +24,7 @@ from mixlab.ward.site.record import Site
 from mixlab.ward.syringe import Syringe
 from mixlab.words import Voice, speaking
 
-PLACE = re.compile(r"(?P<open><!--site:(?P<name>[a-z0-9_]+)-->)(?P<said>.*?)(?P<close><!--/site-->)", re.DOTALL)
+MARKED_PLACE = re.compile(r"(?P<open><!--site:(?P<name>[a-z0-9_]+)-->)(?P<said>.*?)(?P<close><!--/site-->)", re.DOTALL)
 """A marked place of the prose."""
 
 _BEFORE_THE_MEAL = 30  # minutes, as the order of the lessons has it
@@ -41,16 +41,16 @@ def fill_places(text: str, site: Site) -> str:
     Raises
     ------
     UnknownPlace
-        For a name that is not in `PLACES`.
+        For a name that is not in `MARKED_PLACES`.
     """
     with speaking(Voice(numbers=site.numbers.value)):
-        return PLACE.sub(partial(_filled, site), text)
+        return MARKED_PLACE.sub(partial(_filled, site), text)
 
 
 def _filled(site: Site, place: re.Match[str]) -> str:
-    if place["name"] not in PLACES:
-        raise UnknownPlace(f"No site says anything for {place['name']!r}: name one of {', '.join(PLACES)}.")
-    return f"{place['open']}{PLACES[place['name']](site)}{place['close']}"
+    if place["name"] not in MARKED_PLACES:
+        raise UnknownPlace(f"No site says anything for {place['name']!r}: name one of {', '.join(MARKED_PLACES)}.")
+    return f"{place['open']}{MARKED_PLACES[place['name']](site)}{place['close']}"
 
 
 # Glucose
@@ -227,8 +227,8 @@ def _clock(minutes: Callable[[Site], float], meal: str = "breakfast") -> Callabl
     return lambda site: _dose_at(site, meal).later(minutes(site)).face
 
 
-PLACES: Mapping[str, Callable[[Site], str]] = {
-    "name": lambda site: site.name,
+MARKED_PLACES: Mapping[str, Callable[[Site], str]] = {
+    "name": lambda site: str(site.name),
     "glucose_unit": lambda site: site.glucose_unit,
     "hold_line": lambda site: str(site.hold_text),
     "level_2_line": lambda site: str(line_text(site.level_2_line)),

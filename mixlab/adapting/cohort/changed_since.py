@@ -1,27 +1,27 @@
-"""The stamp of a cohort's folder: what was put into it, and what has changed since."""
+"""What has changed in a cohort's folder since it was made: the stamp that tells what was put into it."""
 
 from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date
 from hashlib import sha256
 from pathlib import Path, PurePosixPath
-from typing import Literal
 
 from mixlab.files.faults import FileError
 from mixlab.files.records import check
 from mixlab.files.text import MissingFile, Sort
 from mixlab.files.toml import comment, quoted, read_toml
-from mixlab.launch.course import COHORT_FILE
-from mixlab.words import date_text, say, sentence
-
-State = Literal["as stamped", "run since", "changed", "missing"]
+from mixlab.launch.course import COHORT_FILE, text_of_cells
+from mixlab.words import Sentence, date_text, say, sentence
 
 
 class CohortError(Exception):
-    """Why a cohort's folder cannot be made or read, in a sentence that also says what to do."""
+    """Why a cohort's folder cannot be made or read, in a sentence of the catalogue that also says what to do."""
+
+    def __init__(self, words: str | Sentence, **values: object) -> None:
+        super().__init__(say(words, **values))
 
     def _render_traceback_(self) -> list[str]:
         """Show a notebook's reader the sentence and not the way through the code."""
@@ -75,44 +75,20 @@ class Stamp:
 
 @dataclass(frozen=True, kw_only=True)
 class StampedFolder:
-    """A cohort's folder as it stands now, beside its stamp.
+    """A cohort's folder as it stands now, beside its stamp: which files read differently, and which are gone.
 
-    Attributes
-    ----------
-    folder : Path
-        The folder.
-    stamp : Stamp
-        What it held when it was made.
-    states : mapping of str to str
-        For each of its files: as stamped, run since, changed or missing.
+    Having run a notebook does not count.
     """
 
     folder: Path
     stamp: Stamp
-    states: Mapping[str, State] = field(repr=False)
+    changed: tuple[str, ...]
+    missing: tuple[str, ...]
 
     @property
     def is_as_stamped(self) -> bool:
-        """Whether everything a person reads is as it was made; having run a notebook does not count."""
+        """Whether everything a person reads is as it was made."""
         return not self.changed and not self.missing
-
-    @property
-    def changed(self) -> tuple[str, ...]:
-        """The files that read differently now."""
-        return self._in("changed")
-
-    @property
-    def missing(self) -> tuple[str, ...]:
-        """The files that are gone."""
-        return self._in("missing")
-
-    @property
-    def run_since(self) -> tuple[str, ...]:
-        """The notebooks that were run and saved, and read as before."""
-        return self._in("run since")
-
-    def _in(self, state: State) -> tuple[str, ...]:
-        return tuple(name for name, each in self.states.items() if each == state)
 
     def __str__(self) -> str:
         said = [
@@ -124,14 +100,13 @@ class StampedFolder:
                 site=self.stamp.site,
             )
         ]
-        if self.changed:
-            names = ", ".join(self.changed)
+        changed, missing = ", ".join(self.changed), ", ".join(self.missing)
+        if changed:
             said.append(
-                say("Changed since: {names}. Look through them, or make a new copy under another name.", names=names)
+                say("Changed since: {names}. Look through them, or make a new copy under another name.", names=changed)
             )
-        if self.missing:
-            names = ", ".join(self.missing)
-            said.append(say("Missing: {names}. Put them back, or make a new copy under another name.", names=names))
+        if missing:
+            said.append(say("Missing: {names}. Put them back, or make a new copy under another name.", names=missing))
         if self.is_as_stamped:
             said.append(say("All files read as they were made."))
         return "\n".join(said)
@@ -144,11 +119,26 @@ def cohort_stamp(folder: str | Path) -> StampedFolder:
     ------
     CohortError
         If there is no stamp, or it cannot be read.
+
+    Examples
+    --------
+    >>> from tempfile import TemporaryDirectory
+    >>> from mixlab import cohort_copy
+    >>> with TemporaryDirectory() as folder:
+    ...     made = cohort_copy("Autumn, group B", folder=folder).folder
+    ...     (made / "00_start_here.ipynb").unlink()
+    ...     cohort_stamp(made).missing
+    ('00_start_here.ipynb',)
     """
     folder = Path(folder).expanduser().absolute()
     stamp = _read(folder)
-    states = {name: _state(folder / name, stamp, name) for name in stamp.files}
-    return StampedFolder(folder=folder, stamp=stamp, states=states)
+    contents = {name: _content(folder / name) for name in stamp.files}
+    return StampedFolder(
+        folder=folder,
+        stamp=stamp,
+        changed=tuple(name for name, held in contents.items() if held is not None and _is_changed(stamp, name, held)),
+        missing=tuple(name for name, held in contents.items() if held is None),
+    )
 
 
 def digest(content: bytes) -> str:
@@ -164,24 +154,21 @@ def reading_digest(content: bytes) -> str:
     ValueError
         If the content is no notebook.
     """
-    try:
-        read = [[cell["cell_type"], "".join(cell["source"])] for cell in json.loads(content)["cells"]]
-    except (KeyError, TypeError, RecursionError) as fault:
-        raise ValueError("This is no notebook.") from fault
-    return digest(json.dumps(read).encode())
+    return digest(json.dumps(text_of_cells(content)).encode())
 
 
-def _state(path: Path, stamp: Stamp, name: str) -> State:
+def _content(path: Path) -> bytes | None:
     try:
-        content = path.read_bytes()
+        return path.read_bytes()
     except OSError:
-        return "missing"
-    if digest(content) == stamp.files[name]:
-        return "as stamped"
+        return None
+
+
+def _is_changed(stamp: Stamp, name: str, content: bytes) -> bool:
     try:
-        return "run since" if reading_digest(content) == stamp.texts.get(name) else "changed"
+        return digest(content) != stamp.files[name] and reading_digest(content) != stamp.texts.get(name)
     except ValueError:
-        return "changed"
+        return True
 
 
 def _read(folder: Path) -> Stamp:
@@ -190,19 +177,15 @@ def _read(folder: Path) -> Stamp:
         return check(Stamp, read_toml(path, _SORT))
     except MissingFile as missing:
         raise CohortError(
-            say(
-                "{folder} is not a cohort's folder: it holds no {stamp}. Name the folder that the copy was made in.",
-                folder=folder,
-                stamp=COHORT_FILE,
-            )
+            "{folder} is not a cohort's folder: it holds no {stamp}. Name the folder that the copy was made in.",
+            folder=folder,
+            stamp=COHORT_FILE,
         ) from missing
     except FileError as fault:
         raise CohortError(
-            say(
-                "The stamp {stamp} in {folder} cannot be read any more: make a new copy under another name.",
-                stamp=COHORT_FILE,
-                folder=folder,
-            )
+            "The stamp {stamp} in {folder} cannot be read any more: make a new copy under another name.",
+            stamp=COHORT_FILE,
+            folder=folder,
         ) from fault
 
 

@@ -40,17 +40,7 @@ _unsaid: dict[str, set[str]] = {}
 
 @dataclass(frozen=True, kw_only=True)
 class Catalogue:
-    """The sentences of one language.
-
-    Attributes
-    ----------
-    language : str
-        Its tag, such as ``"en-GB"``.
-    said : mapping of str to tuple of str
-        For each English sentence its forms in this language.
-    form : callable
-        The place of the form that a number asks for.
-    """
+    """The sentences of one language: for each English one its forms there, and the place of the form that a number asks for."""
 
     language: str
     said: Mapping[str, Forms] = field(default_factory=dict)

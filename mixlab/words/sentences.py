@@ -15,7 +15,7 @@ from functools import lru_cache
 from string import Formatter
 from typing import Any
 
-from .catalogue import places
+from .translations import ENGLISH, places
 from .voice import date_text, decimal_text, voice_now
 
 _BEGINS = re.compile(r"(^|[.?!] )([^\W\d_])")
@@ -38,7 +38,8 @@ class Sentence:
     capitals : bool
         Whether each sentence of it begins with a capital letter, whatever stands in its places.
     goes_on : bool
-        Whether it goes on after the colon of another sentence, and so begins with a small letter.
+        Whether it goes on after the colon of another sentence. In English it then begins with a small letter; every other
+        language keeps the letter that its translator wrote.
     """
 
     key: str
@@ -50,8 +51,7 @@ class Sentence:
 
     def filled(self, **values: object) -> Sentence:
         """Return the same sentence with more of its places filled."""
-        every = tuple(sorted({**dict(self.values), **values}.items()))
-        return Sentence(self.key, every, self.many, self.number, self.capitals, self.goes_on)
+        return replace(self, values=tuple(sorted({**dict(self.values), **values}.items())))
 
     def filled_from(self, values: Mapping[str, object]) -> Sentence:
         """Return the same sentence with its places filled from values that many sentences share; it holds no others."""
@@ -63,17 +63,18 @@ class Sentence:
         return replace(self, capitals=True)
 
     def after_a_colon(self) -> Sentence:
-        """Return the same sentence as it goes on after the colon of another one, beginning with a small letter."""
+        """Return the same sentence as it goes on after the colon of another one."""
         return replace(self, goes_on=True)
 
     def __str__(self) -> str:
-        text = voice_now().form(self.key, self.many, self.number)
+        voice = voice_now()
+        text = voice.form(self.key, self.many, self.number)
         if "{" in text:
             as_given = _places_with_a_format(text)
             text = text.format(**{n: v if n in as_given else _said(v) for n, v in self.values})
         if self.capitals:
             return _BEGINS.sub(lambda begins: begins[0].upper(), text)
-        return f"{text[:1].lower()}{text[1:]}" if self.goes_on else text
+        return f"{text[:1].lower()}{text[1:]}" if self.goes_on and voice.language in ENGLISH else text
 
     def __bool__(self) -> bool:
         """Return whether there is anything to say."""
@@ -148,6 +149,11 @@ def say(words: str | Sentence, /, **values: object) -> str:
         The sentence, or its English text.
     **values
         What stands in its places.
+
+    Examples
+    --------
+    >>> say("Wait {minutes} minutes.", minutes=5)
+    'Wait 5 minutes.'
     """
     return str(sentence(words, **values))
 
