@@ -18,7 +18,7 @@ from .care.low.treatment import walk
 from .care.order.checking import order_concerns
 from .care.order.lesson import lesson_order
 from .care.review.findings import review
-from .facts.sources import sources
+from .facts.citations import sources
 from .panels.action import when_it_acts
 from .panels.bench import draw_up
 from .panels.decision import bedside

@@ -10,7 +10,7 @@ from string import Formatter
 from mixlab import Meal, action_curves, day_plan, read_order, teaching_site
 from mixlab.care.action.absorption import begin_spell
 from mixlab.care.action.injection import contaminated, swapped
-from mixlab.facts.shelf import every_fact, shelf
+from mixlab.facts.reading import every_fact, the_facts
 from mixlab.quantities import MG_DL_PER_MMOL_L, read_clock
 from mixlab.ward.site.keys import KEYS
 from mixlab.ward.site.record import LINES
@@ -18,7 +18,7 @@ from mixlab.ward.site.safety import check_site
 from mixlab.ward.site.values.amounts import Number
 from mixlab.words import TERMS
 
-FACTS = shelf()
+FACTS = the_facts()
 
 TEMPLATE_WORDS = {
     *("clear", "cloudy", "clear_units", "cloudy_units", "total_units", "clear_mark", "total_mark", "syringe"),

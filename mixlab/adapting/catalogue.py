@@ -22,8 +22,8 @@ from babel.messages.catalog import Catalog
 from babel.messages.pofile import read_po, write_po
 
 from mixlab.facts.action_rows import TrialRow
+from mixlab.facts.reading import the_facts
 from mixlab.facts.records import Fact, InsulinRow
-from mixlab.facts.shelf import shelf
 from mixlab.facts.site_rows import LimitsRow, MealRow, Policy, WardChoice
 from mixlab.files.whole import write_whole
 from mixlab.words import ENGLISH, TERMS, Sentence, counted, languages
@@ -58,7 +58,7 @@ class Message:
 def messages() -> tuple[Message, ...]:
     """Return every sentence once, in the order of the modules and then of the facts."""
     found: dict[str, Message] = {}
-    for message in (*_of_code(), *_of_facts(shelf(), "facts"), *_of_terms()):
+    for message in (*_of_code(), *_of_facts(the_facts(), "facts"), *_of_terms()):
         kept = found.get(message.sentence)
         if kept is None or (kept.many is None and message.many is not None):
             found[message.sentence] = message
@@ -103,7 +103,7 @@ def _of_facts(held: object, where: str) -> Iterator[Message]:
 def _of_terms() -> Iterator[Message]:
     for name, term in TERMS.items():
         yield Message(sentence=term, where=f"the term {name}")
-    for name in shelf().errors:
+    for name in the_facts().errors:
         yield Message(sentence=name.replace("-", " "), where=f"the run {name}")
 
 

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 
+from mixlab.facts.reading import the_facts
 from mixlab.facts.records import StepRow
-from mixlab.facts.shelf import shelf
 from mixlab.quantities import exact_units, units_text, units_to_ml
 from mixlab.ward.insulin import Insulin
 from mixlab.ward.order.order import Dose, Order
@@ -219,7 +219,7 @@ def gives_air(site: Site) -> bool:
 
 
 def _steps(plan: Plan) -> Iterator[PlanStep]:
-    facts, site = shelf(), plan.site
+    facts, site = the_facts(), plan.site
     words = {
         "clear": plan.clear.insulin.name,
         "cloudy": plan.cloudy.insulin.name,
@@ -251,7 +251,7 @@ def _steps(plan: Plan) -> Iterator[PlanStep]:
 
 def _step_row(key: str, site: Site) -> StepRow:
     """Return how a ward does a step: the row that names the most of its policies, or the one for every ward."""
-    facts = shelf()
+    facts = the_facts()
     fitting = [
         row
         for row in facts.steps_at.get(key, ())

@@ -1,6 +1,6 @@
 """What a fact is: a value that cannot exist without saying who says so and how we know.
 
-These records hold what the TOML files of this folder say, row by row. `shelf` reads and checks the files.
+These records hold what the TOML files of this folder say, row by row. `reading` reads and checks the files.
 """
 
 from __future__ import annotations

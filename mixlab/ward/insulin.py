@@ -8,8 +8,8 @@ from functools import cache
 from types import MappingProxyType
 from typing import Literal
 
+from mixlab.facts.reading import the_facts
 from mixlab.facts.records import ActionTimes, InsulinRow
-from mixlab.facts.shelf import shelf
 from mixlab.words import TERMS, Sentence, sentence, voice_now
 
 
@@ -49,5 +49,5 @@ class Insulin:
 @cache
 def insulins() -> Mapping[str, Insulin]:
     """Return every insulin of the facts by its key."""
-    rows = shelf().insulins
+    rows = the_facts().insulins
     return MappingProxyType({k: Insulin(key=k, look=row.look, row=row) for k, row in rows.items()})

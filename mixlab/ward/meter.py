@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import re
 
+from mixlab.facts.reading import the_facts
 from mixlab.facts.records import Fact
-from mixlab.facts.shelf import shelf
 from mixlab.quantities import Glucose, GlucoseUnit, NotAnAmount, meter_reading
 from mixlab.ward.site.record import Site
 from mixlab.words import Sentence, sentence
@@ -70,7 +70,7 @@ def allowance(glucose: Glucose) -> tuple[Glucose, Glucose]:
     ISO 15197:2013 (as given in PMC4525642, Table 1; read): 95 % of readings lie within 15 mg/dL of the laboratory value
     below 100 mg/dL, and within 15 % of it from there up.
     """
-    bedside = shelf().bedside
+    bedside = the_facts().bedside
     flat, percent = bedside["meter_allowance_mg_dl"].value, bedside["meter_allowance_percent"].value
     shown = Glucose(float(glucose.shown()), glucose.unit).to("mg/dL").value
     off = max(flat, shown * percent / 100)

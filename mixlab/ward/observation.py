@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Literal, get_args, get_type_hints
 
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.quantities import Glucose, NotAnAmount
 from mixlab.words import sentence
 
@@ -173,7 +173,7 @@ def _refuse_unitless(glucose: object) -> None:
 def _refuse_unknown_signs(signs: object) -> None:
     if isinstance(signs, str) or not isinstance(signs, tuple | list):
         raise NotAnAmount(sentence("Write the signs as a list, even for one: ({signs!r},).", signs=signs))
-    known = shelf().signs
+    known = the_facts().signs
     for sign in signs:
         if not isinstance(sign, str) or sign not in known:
             wrong = sentence("{sign!r} is not a sign on the list. Choose from: {known}.")

@@ -8,7 +8,7 @@ from fractions import Fraction
 from functools import cache
 from types import MappingProxyType
 
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.quantities import units_text, units_to_ml
 from mixlab.words import Sentence, sentence
 
@@ -60,6 +60,6 @@ def syringes() -> Mapping[str, Syringe]:
                 numbered_every_units=row.numbered_every_units,
                 scale_length_mm=row.scale_length_mm,
             )
-            for key, row in shelf().syringes.items()
+            for key, row in the_facts().syringes.items()
         }
     )

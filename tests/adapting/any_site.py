@@ -5,7 +5,7 @@ from types import MappingProxyType
 
 from hypothesis import strategies as st
 
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.ward.site.faults import SiteError
 from mixlab.ward.site.in_force import example_sites
 from mixlab.ward.site.keys import KEYS
@@ -41,7 +41,7 @@ def _number(kind, site):
 
 
 def _line(kind, site):
-    low, *_, high = limits_in(shelf().limits[kind.limits], site.glucose_unit)
+    low, *_, high = limits_in(the_facts().limits[kind.limits], site.glucose_unit)
     parts = 1 if site.glucose_unit == "mg/dL" else 10
     value = st.integers(int(low * parts), int(high * parts)).map(lambda value: value / parts)
     written = st.fixed_dictionaries(
@@ -64,7 +64,9 @@ def values(key, site):
         "Meals": _meals,
         "PolicyChoice": lambda: st.sampled_from(kind.row.choices),
         "Pairs": lambda: _some(mixable()),
-        "Steps": lambda: _some(shelf().steps).map(lambda some: [*shelf().site_lists["always_critical"].value, *some]),
+        "Steps": lambda: _some(the_facts().steps).map(
+            lambda some: [*the_facts().site_lists["always_critical"].value, *some]
+        ),
         "Stock": lambda: _some(syringes(), 1),
         "UnitWord": lambda: st.sampled_from(UNITS),
         "Term": lambda: st.sampled_from(("doctor", "Ärztin vom Dienst", "drug sheet", "on-call doctor (night)")),

@@ -21,7 +21,7 @@ from mixlab.care.low.events import Carbohydrate, Measure
 from mixlab.care.low.treatment import walk
 from mixlab.care.order.checking import order_concerns
 from mixlab.care.review.findings import review
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.figures.action.both_together_words import ActionSeen, describe_action
 from mixlab.figures.action.curves import describe_curves, draw_curves
 from mixlab.figures.action.evidence_words import Evidence
@@ -284,7 +284,7 @@ def test_a_handbook_without_a_row_leaves_the_taught_row_of_the_site():
         assert (plan.cloudy.row.source, plan.clear.row) == (chosen, site.times(insulins()["lispro"]))
         seen = {"order": rapid, "curves": None, "fan": None, "row": chosen, "site": site}
         told = describe_action(ActionSeen(**seen, sum_shown=False, guess_h=None, beside=None))
-        assert str(shelf().cite(site.times(insulins()["lispro"]))) in told
+        assert str(the_facts().cite(site.times(insulins()["lispro"]))) in told
         assert Evidence(**seen, look="clear").chosen is site.times(insulins()["lispro"])
 
 
@@ -367,4 +367,4 @@ def test_an_attempt_is_saved_and_replayed_on_the_ward_in_force(tmp_path):
 def test_a_large_number_is_found_before_every_word_for_units(word):
     # numbers of a thousand and more without a comma: ISMP list of error-prone abbreviations (from memory)
     text = f"regular insulin 8 units and NPH insulin 1200 {word} subcut 30 minutes before breakfast"
-    assert any(one.name == shelf().notation["large-number"].title for one in order_concerns(text))
+    assert any(one.name == the_facts().notation["large-number"].title for one in order_concerns(text))

@@ -21,14 +21,14 @@ from mixlab.care.action.absorption import (
 from mixlab.care.action.curves import action_curves, follow_portion
 from mixlab.care.action.injection import Injection, Portion, contaminated
 from mixlab.care.action.variation import day_to_day
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.quantities import NotAnAmount
 from mixlab.ward.insulin import insulins
 from mixlab.ward.order.order import Dose, NotOneClearOneCloudy, Order
 
 HOURS = np.arange(24 * 60 + 1) / 60
 PARTS = ("clear", "cloudy", "total")
-KE, KE0 = (shelf().action[key].value for key in ("plasma_rate_per_h", "effect_rate_per_h"))
+KE, KE0 = (the_facts().action[key].value for key in ("plasma_rate_per_h", "effect_rate_per_h"))
 
 
 def dose(key, units):
@@ -53,7 +53,7 @@ def test_no_unit_is_lost_or_made(clear, cloudy):
     """What was absorbed has acted, or still waits in plasma and effect site: D·F = ∫A + A/ke0 + P/ke (computed)."""
     for key, units in (("regular", clear), ("nph", cloudy)):
         depot = follow_portion(portion(key, units), 72 * 60)
-        row = shelf().absorption[key]
+        row = the_facts().absorption[key]
         every = np.arange(72 * 60 + 1) / 60
         absorbed = units * absorbed_fraction(every, half_time(units, row), row.s)
         acted = np.concatenate([[0], np.cumsum((depot.action[1:] + depot.action[:-1]) / 2) / 60])

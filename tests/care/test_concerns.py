@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from mixlab.care.order.checking import order_concerns
 from mixlab.care.order.concern import Concern
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.ward.order.order import HasCondition
 from mixlab.ward.order.reading import read_order
 from mixlab.ward.site.record import teaching_site
@@ -84,13 +84,13 @@ NEEDS_USUAL = {"not-the-usual-insulin", "far-from-usual", "swapped"}
 
 
 def test_every_concern_of_the_facts_is_provoked_here():
-    assert set(PROVOKED) == set(shelf().concerns)
+    assert set(PROVOKED) == set(the_facts().concerns)
 
 
 @pytest.mark.parametrize("key", PROVOKED)
 def test_each_concern_is_found_at_its_place_with_what_to_write_and_its_source(key):
     text, words = PROVOKED[key]
-    row = shelf().concerns[key]
+    row = the_facts().concerns[key]
     usual = USUAL if key in NEEDS_USUAL else None
     found = [one for one in order_concerns(text, usual=usual) if one.key == key]
     assert len(found) == 1
@@ -111,12 +111,12 @@ def test_without_the_usual_order_nothing_can_be_compared(key):
 # Ways of writing
 
 
-@pytest.mark.parametrize("key", shelf().notation)
+@pytest.mark.parametrize("key", the_facts().notation)
 def test_a_way_of_writing_is_found_in_its_example_under_its_own_key(key):
-    row = shelf().notation[key]
+    row = the_facts().notation[key]
     (found,) = [one for one in order_concerns(row.example) if one.key == key]
     assert (found.kind, found.name, found.misread_as) == ("writing", row.title, row.misread_as)
-    assert (found.write.key, found.source) == (row.write.key, shelf().cite(row))
+    assert (found.write.key, found.source) == (row.write.key, the_facts().cite(row))
 
 
 def test_each_way_of_writing_is_found_wherever_it_stands_and_two_may_lie_over_each_other():
@@ -204,7 +204,7 @@ def test_two_of_one_look_and_a_pair_that_must_not_mix_are_named_with_the_source_
     }
     premixed = only("regular insulin 8 units and premixed 70/30 insulin 20 units" + TAIL)
     assert str(premixed.name) == "regular insulin and premixed 70/30 insulin must not share a syringe"
-    assert premixed.source == shelf().cite(shelf().insulins["premixed-70-30"].mixing)
+    assert premixed.source == the_facts().cite(the_facts().insulins["premixed-70-30"].mixing)
 
 
 def test_the_stock_of_the_site_decides_what_is_too_much_and_what_no_line_shows():
@@ -366,7 +366,7 @@ def test_a_dose_far_from_the_usual_one_is_found_with_the_misreading_that_explain
     """The Joint Commission, 'Do Not Use' list (read): U mistaken for 0 and for 4; a figure twice: common practice, no source."""
     found = order_concerns(with_doses(clear, cloudy), usual=USUAL)
     (far,) = (one for one in found if one.key == "far-from-usual")
-    assert (str(far.name), far.source) == (name, shelf().cite(shelf().checks[check]))
+    assert (str(far.name), far.source) == (name, the_facts().cite(the_facts().checks[check]))
     assert f"it could be {taken_for}" in str(far)
 
 
@@ -462,8 +462,8 @@ def test_a_time_that_does_not_fit_is_asked_about(insulin, when):
     assert str(concern.name).startswith(f"{insulin} is taught for {said}")
     assert (concern.kind, concern.text) == ("content", when)
     assert "ask the prescriber" in str(concern.write)
-    rule = shelf().bedside["meal_lead_minutes"] if regular else shelf().checks["rapid_lead_minutes"]
-    assert concern.source == shelf().cite(rule)
+    rule = the_facts().bedside["meal_lead_minutes"] if regular else the_facts().checks["rapid_lead_minutes"]
+    assert concern.source == the_facts().cite(rule)
     assert read_order(timed(insulin, when)).when == when
 
 

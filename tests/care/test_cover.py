@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from mixlab import Meal, action_curves, day_plan, read_order
 from mixlab.care.day.need import cover, eaten_meals
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.quantities import NotAnAmount
 
 HOURS = np.arange(24 * 60 + 1) / 60
@@ -110,7 +110,7 @@ def test_a_share_of_the_fasting_need_that_is_none(share):
 
 
 def test_the_strip_names_its_assumptions():
-    facts = shelf().action
+    facts = the_facts().action
     keys = ("basal_units_per_kg_h", "basal_share", "grams_per_unit", "meal_minutes")
     assert cover(SETS[1], ()).basis == tuple(facts[key] for key in keys)
     assert [facts[key].known for key in keys] == ["read", "assumed", "assumed", "assumed"]

@@ -14,7 +14,7 @@ from mixlab.care.decision.answers import Choice
 from mixlab.care.decision.deciding import decide
 from mixlab.care.decision.readings import look_at
 from mixlab.care.decision.swallowing import felt, mouth
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.quantities import Glucose
 from mixlab.ward.observation import Earlier, Observation
 from mixlab.ward.order.order import NotOneClearOneCloudy
@@ -25,7 +25,7 @@ from mixlab.ward.site.record import teaching_site
 
 ORDER = read_order("regular insulin 8 units and NPH insulin 20 units subcut 30 minutes before breakfast")
 CHOICES = get_args(Choice)
-REASONS = tuple(shelf().reasons)
+REASONS = tuple(the_facts().reasons)
 HELD = ("hold and treat", "check first", "hold and ask")
 SITES = {site.name: site for site in example_sites()}
 
@@ -638,7 +638,7 @@ BESIDE = st.sampled_from([1e-12, 1e-6, 0.001, 0.03, 0.049, 0.051]) | st.floats(1
 @given(st.data(), BESIDE)
 def test_a_time_is_said_on_the_side_of_its_limit_by_which_it_was_judged(key, data, off):
     name, found, side, said = LIMITS[key]
-    row = shelf().limits[name]
+    row = the_facts().limits[name]
     limit = data.draw(st.integers(int(row.lowest), int(row.highest)) | st.floats(row.lowest, row.highest))
     site = replace(teaching_site(), **{name: replace(getattr(teaching_site(), name), value=limit)})
     value = limit + side * off
@@ -718,7 +718,7 @@ def test_the_lines_of_the_site_decide(tmp_path):
     assert "24 hours: our assumption, no source" in str(rule)
 
 
-SIGN = st.sampled_from(list(shelf().signs))
+SIGN = st.sampled_from(list(the_facts().signs))
 GLUCOSES = (
     st.none()
     | st.sampled_from(["HI", "LO"])
@@ -831,10 +831,10 @@ def test_the_most_cautious_reason_wins(found, site):
 def test_help_comes_first_nothing_goes_where_it_cannot_be_swallowed_and_no_high_is_treated_as_a_low(found, site):
     decision, reading = decide(ORDER, found, site), found.glucose and look_at(found.glucose, site)
     said = [key for step in decision.steps for key in step.keys]
-    urgent = set(felt(found)) & set(shelf().sign_classes["urgent"].signs)
+    urgent = set(felt(found)) & set(the_facts().sign_classes["urgent"].signs)
     assert said[0].startswith("call-and-stay") == bool(urgent)
     if mouth(found) == "nothing":
-        assert not any("carbohydrate" in shelf().next_steps[key].numbers for key in said)
+        assert not any("carbohydrate" in the_facts().next_steps[key].numbers for key in said)
         assert not {"food-once-risen", "food-first", "food-then-dose"} & set(said)
     if felt(found) and reading and reading.high_with_signs and not reading.doubted:
         assert {"nothing-sweet", "help-and-nothing-sweet"} & set(said)

@@ -18,10 +18,10 @@ from mixlab.care.decision import chart, deciding, meal, readings, signs
 from mixlab.care.decision.deciding import Decision, decide
 from mixlab.care.low.events import EmergencyTreatment
 from mixlab.care.low.treatment import Moment, walk
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.words import Sentence, Voice, speaking
 
-FACTS = shelf()
+FACTS = the_facts()
 PACKAGE = Path(mixlab.__file__).parent
 ABOUT = {"reading": readings, "signs": signs, "meal": meal, "chart": chart, "whole": deciding}
 """The module in which a rule stands, by what it is about."""

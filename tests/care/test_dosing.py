@@ -18,7 +18,7 @@ from mixlab.care.dosing import (
     choose_syringe,
     plan_dose,
 )
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.quantities import units_text
 from mixlab.ward.insulin import insulins
 from mixlab.ward.order.order import Dose, NotOneClearOneCloudy, Order
@@ -219,7 +219,7 @@ def test_the_steps_stand_in_order_with_the_right_numbers():
 
 def test_a_step_is_the_sentence_of_the_facts_with_the_amounts_of_this_order_in_it():
     for step in plan_dose(mixed(8, 20)).steps:
-        row = shelf().steps[step.key]
+        row = the_facts().steps[step.key]
         assert (step.do.key, step.why.key) == (row.do.key, row.why.key)
         assert {name for name, _ in step.do.values} == own_places(row.do)
     amounts = dict({step.key: step for step in plan_dose(mixed(8, 20)).steps}["draw_cloudy"].do.values)

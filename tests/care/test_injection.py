@@ -18,7 +18,7 @@ from mixlab.care.action.injection import (
     half_time_at,
     swapped,
 )
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.quantities import NotAnAmount
 from mixlab.ward.order.order import NotOneClearOneCloudy
 
@@ -63,7 +63,7 @@ def test_the_units_of_each_slip_what_they_rest_on_and_its_words(slip, regular, n
     clear, cloudy = amounts(injection)
     assert clear == ("regular", *map(pytest.approx, regular))
     assert cloudy == ("nph", pytest.approx(nph), pytest.approx(nph))
-    assert injection.basis == tuple(shelf().bench[key] for key in basis)  # a layer's strength
+    assert injection.basis == tuple(the_facts().bench[key] for key in basis)  # a layer's strength
     assert injection.slipped is (slip != "as ordered")
     assert str(injection.words) == words
 

@@ -36,7 +36,7 @@ from mixlab.care.review.doses import DISTORTIONS, OTHER_INSULINS
 from mixlab.care.review.findings import review
 from mixlab.care.review.habits import HABITS
 from mixlab.care.review.vials import VIALS
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.quantities import exact_units
 from mixlab.ward.insulin import insulins
 from mixlab.ward.site.in_force import load_site
@@ -101,7 +101,7 @@ def found_wrong(name, order="8 and 20"):
 
 def test_every_finding_has_a_row_of_facts_a_rule_and_a_run_that_gives_it():
     """The findings about size have one rule together; a run that gives each stands in the next test."""
-    assert {*HABITS, *VIALS, *OTHER_INSULINS}.union(*DISTORTIONS) < shelf().errors.keys() == WRONG_RUNS.keys()
+    assert {*HABITS, *VIALS, *OTHER_INSULINS}.union(*DISTORTIONS) < the_facts().errors.keys() == WRONG_RUNS.keys()
 
 
 @pytest.mark.parametrize("order", ORDERS)
@@ -187,7 +187,7 @@ def test_a_finding_says_what_it_means_and_who_says_so(name):
 
 @pytest.mark.parametrize("name", WRONG_RUNS)
 def test_a_finding_is_the_row_of_the_facts_whoever_speaks(name):
-    made, row = wrong_run(name, PLAN), shelf().errors[name]
+    made, row = wrong_run(name, PLAN), the_facts().errors[name]
     (finding,) = found(made)
     parts = ("title", "dose", "patient", "vial", "doubt")
     assert [getattr(finding, part).key for part in parts] == [getattr(row, part).key for part in parts]
@@ -201,7 +201,7 @@ def test_a_finding_is_the_row_of_the_facts_whoever_speaks(name):
 def test_no_number_stands_in_the_words_about_a_trace_of_the_cloudy_insulin():
     """No study gives the size of its effect: none may be printed (reference: the effect is unmeasured)."""
     for name in ("tip-dipped-in-cloudy", "cloudy-drawn-first"):
-        row = shelf().errors[name]
+        row = the_facts().errors[name]
         assert not any(
             sign.isdigit() for words in (row.dose, row.patient, row.vial, row.do, row.doubt) for sign in words.key
         )
@@ -246,18 +246,18 @@ def test_a_run_cut_anywhere_is_judged_without_trouble():
 @pytest.mark.parametrize("name", WRONG_RUNS)
 def test_after_giving_no_finding_asks_for_another_dose(name):
     made = wrong_run(name, PLAN)
-    row = shelf().errors[name]
+    row = the_facts().errors[name]
     (finding,) = found_wrong(name)
     gave = any(isinstance(action, Give) for action in made.actions)
     if gave and row.after != "none":
         assert finding.now == "tell someone"
         assert finding.do.key == "{after} Next time, before giving: {before}"
         told = dict(finding.do.values)
-        assert (told["after"].key, told["before"].key) == (shelf().after_giving[row.after].do.key, row.do.key)
+        assert (told["after"].key, told["before"].key) == (the_facts().after_giving[row.after].do.key, row.do.key)
         assert "The dose is in the patient: give no" in str(finding.do)
     else:
         assert (finding.now, finding.do.key) == (row.now, row.do.key)
-    assert row.after in {*shelf().after_giving, "none"}
+    assert row.after in {*the_facts().after_giving, "none"}
 
 
 @pytest.mark.parametrize("name", ["doses-swapped", "bubble-left"])

@@ -12,13 +12,13 @@ from mixlab.care.action.absorption import NoModel, begin_spell
 from mixlab.care.action.injection import as_ordered, contaminated, from_clear_layer, from_sediment, swapped
 from mixlab.care.day.dose_day import CannotPlan, MealBeforeDose, MealsAtOnce, NoSuchRow
 from mixlab.care.day.planning import handbook_keys
+from mixlab.facts.reading import the_facts
 from mixlab.facts.records import ActionTimes, RuleRow, Span
-from mixlab.facts.shelf import shelf
 from mixlab.quantities import MINUTES_A_DAY, ClockTime, NotAClockTime, NotAnAmount, minutes_text
 from mixlab.ward.order.order import Dose, NotOneClearOneCloudy, Order
 from mixlab.ward.site.record import Site
 
-FACTS = shelf()
+FACTS = the_facts()
 RULES = FACTS.day_rules
 WARD = teaching_site()
 PLAIN = read_order("regular insulin 8 units and NPH insulin 20 units subcut")

@@ -12,7 +12,7 @@ from mixlab.care.decision.deciding import decide
 from mixlab.care.decision.swallowing import mouth
 from mixlab.care.low.events import CallForHelp, Carbohydrate, Eat, EmergencyTreatment, Measure, TellPrescriber, Wait
 from mixlab.care.low.treatment import walk
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.quantities import Glucose, NotAnAmount
 from mixlab.ward.observation import Earlier, Observation
 from mixlab.ward.order.order import NotOneClearOneCloudy
@@ -343,7 +343,7 @@ def test_what_was_not_right_is_remarked_with_its_rule(start, events, key, rule):
 
 
 def test_every_remark_is_made_of_one_of_these():
-    assert {key for _, _, key, _ in NOT_RIGHT.values()} == set(shelf().feedback)
+    assert {key for _, _, key, _ in NOT_RIGHT.values()} == set(the_facts().feedback)
 
 
 FINE = {

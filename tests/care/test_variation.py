@@ -8,7 +8,7 @@ from mixlab.care.action import variation
 from mixlab.care.action.absorption import begin_spell
 from mixlab.care.action.injection import contaminated
 from mixlab.care.action.variation import DRAWS, day_to_day, factors
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 
 HOURS = np.arange(24 * 60 + 1) / 60
 ORDER = read_order("regular insulin 8 units and NPH insulin 20 units")
@@ -83,7 +83,7 @@ def test_the_wide_width_changes_only_the_size_of_the_cloudy_insulin():
     np.testing.assert_array_equal(wide.clear, FAN.clear)
     assert wide.cloudy.max(axis=1).std() > 1.3 * FAN.cloudy.max(axis=1).std()
     np.testing.assert_array_equal(np.argmax(wide.cloudy, axis=1), np.argmax(FAN.cloudy, axis=1))
-    rows = shelf().variation
+    rows = the_facts().variation
     assert (FAN.basis, wide.basis) == ((rows["regular"], rows["nph"]), (rows["regular"], rows["nph-wide"]))
 
 

@@ -20,12 +20,12 @@ from mixlab.facts.decision_rows import (
     SaidRow,
     Standing,
 )
-from mixlab.facts.shelf import every_fact, shelf
+from mixlab.facts.reading import every_fact, the_facts
 from mixlab.ward.site.record import teaching_site
 from mixlab.words import Sentence, sentence
 from mixlab.words.translations import places
 
-FACTS = shelf()
+FACTS = the_facts()
 REASONS, STEPS, PARTS = FACTS.reasons, FACTS.next_steps, FACTS.parts
 RANKS = [*FACTS.answers]
 TABLES = {part.name: getattr(FACTS, part.name) for kind in (DecisionTables, LowTables) for part in fields(kind)}

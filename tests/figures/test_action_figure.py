@@ -11,7 +11,7 @@ from mixlab import action_curves
 from mixlab.care.action.absorption import begin_spell
 from mixlab.care.action.injection import contaminated, from_clear_layer, from_sediment, swapped
 from mixlab.care.action.variation import day_to_day
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.figures import style
 from mixlab.figures.action import both_together as action
 from mixlab.figures.action import both_together_words as action_words
@@ -128,8 +128,8 @@ def test_bars_show_the_row_of_the_chosen_source_or_say_that_it_is_the_taught_one
         times = of_source[0] if of_source else insulin.row.taught_times
         said = f"{insulin} has no row there, its taught row: National Institute"
         assert (said in cited) == (not of_source)
-        assert str(shelf().cite(times)) in told
-        assert (f"{shelf().sources[row]} has no row for it" in told.split("Taught, ")[1 + (look == "cloudy")]) == (
+        assert str(the_facts().cite(times)) in told
+        assert (f"{the_facts().sources[row]} has no row for it" in told.split("Taught, ")[1 + (look == "cloudy")]) == (
             not of_source
         )
         start, end = hours_at(found, reach(found[f"taught-{look}"]))
@@ -141,7 +141,7 @@ def test_bars_show_the_row_of_the_chosen_source_or_say_that_it_is_the_taught_one
             dark = hours_at(found, reach(found[f"taught-{look}-peak"]))
             assert tuple(dark) == pytest.approx((times.peak.low - half, times.peak.high + half))
     if any(times.source == row for key in ("regular", "nph") for times in insulins()[key].row.times):
-        assert str(shelf().sources[row])[:40] in cited
+        assert str(the_facts().sources[row])[:40] in cited
 
 
 def test_an_insulin_without_a_model_shows_its_taught_bar_only():
@@ -284,7 +284,7 @@ def test_the_spread_is_told_as_the_band_has_it():
     said = re.search(r"days NPH insulin acts with ([\d.]+)–([\d.]+) units per hour", describe_action(seen))
     assert [float(number) for number in said.groups()] == pytest.approx([low, high], abs=0.1)
     for row in seen.fan.basis:
-        assert str(shelf().cite(row)) in describe_action(seen)
+        assert str(the_facts().cite(row)) in describe_action(seen)
 
 
 def test_beside_stands_the_order_as_ordered_in_thin_gray():
@@ -328,7 +328,7 @@ def test_notices_say_what_is_not_as_ordered():
 
 def test_what_changes_the_curves_is_cited():
     told = describe_action(thigh_in_motion())
-    facts = shelf()
+    facts = the_facts()
     for fact in (*facts.body_sites["thigh"].half_time.values(), facts.speeds["leg-exercise"]):
         assert str(facts.cite(fact)) in told
     seen = seen_of(slip=from_sediment)
@@ -442,5 +442,5 @@ def test_the_numbers_are_owned_up_to():
     assert drawn_of(seen_of())["model-words"].get_text() == label
     told = describe_action(seen_of())
     assert label[1:] in told
-    assert str(shelf().cite(shelf().action["marker_units_per_kg_h"])) in told
+    assert str(the_facts().cite(the_facts().action["marker_units_per_kg_h"])) in told
     assert "1 unit per hour" in describe_action(seen_of(4, 8))

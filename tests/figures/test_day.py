@@ -18,7 +18,7 @@ from mixlab.care.action.injection import as_ordered, contaminated, from_clear_la
 from mixlab.care.day.dose_day import MealBeforeDose
 from mixlab.care.day.need import cover, eaten_meals
 from mixlab.care.day.planning import day_plan
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.figures import style
 from mixlab.figures.day.clash_row import LANES, ClashRow
 from mixlab.figures.day.clock_line import Board, at_minute, at_time, take_lane
@@ -227,7 +227,7 @@ def test_the_night_is_hatched_from_bedtime_to_waking(day):
         start, end = ((x - at_minute(-BEFORE_MINUTES)) / PER_MINUTE for x in reach(found[f"night-{at}"]))
         if end > 0:
             asleep[round(start) : round(end)] = True
-    (bed,), (waking,) = plan.site.bedtime.at, shelf().rounds["waking"].at
+    (bed,), (waking,) = plan.site.bedtime.at, the_facts().rounds["waking"].at
     minutes = [ClockTime(plan.given_at.minutes - BEFORE_MINUTES + at).face for at in range(len(asleep))]
     assert [face >= bed or face < waking for face in minutes] == list(asleep)
     assert found["night-name"].get_text() == f"asleep {bed} to {waking}"
@@ -236,7 +236,7 @@ def test_the_night_is_hatched_from_bedtime_to_waking(day):
 
 def test_a_site_without_hours_of_sleep_has_none_in_picture_or_words():
     site = teaching_site()
-    awake = replace(site, bedtime=shelf().rounds["waking"])
+    awake = replace(site, bedtime=the_facts().rounds["waking"])
     seen = breakfast_dose(site=awake)
     assert not sleep_windows(seen.plan)
     found = drawn_parts(seen)
@@ -668,7 +668,7 @@ def test_the_words_name_every_meal_look_clash_and_who_says_so(day):
         said.append(f"Both insulins can act from {plan.both_taught}")
     if seen.curves:
         said += [f"starts at {plan.clear.model_start}", "numbers are recalled", "not a glucose, not a dose rule"]
-        said += [str(shelf().cite(fact)) for fact in seen.cover.basis]
+        said += [str(the_facts().cite(fact)) for fact in seen.cover.basis]
     for one in said:
         assert one in words
     assert words.index("Injected") < words.index("Taught:") < words.index("Look 1,")

@@ -12,7 +12,7 @@ from mixlab.care.action.curves import action_curves
 from mixlab.care.action.injection import swapped
 from mixlab.care.action.variation import day_to_day
 from mixlab.facts.action_rows import TrialRow
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.figures.action import evidence_words
 from mixlab.figures.action.evidence import draw_evidence
 from mixlab.figures.action.evidence_words import Evidence, describe_evidence
@@ -87,8 +87,8 @@ def a_trial(moment, value, low, high, *, insulin="nph", units=20.0, source="hein
 
 
 def put_trials(monkeypatch, *trials):
-    facts = replace(shelf(), trials={str(at): trial for at, trial in enumerate(trials)})
-    monkeypatch.setattr(evidence_words, "shelf", lambda: facts)
+    facts = replace(the_facts(), trials={str(at): trial for at, trial in enumerate(trials)})
+    monkeypatch.setattr(evidence_words, "the_facts", lambda: facts)
 
 
 def test_the_axis_tells_the_hours():
@@ -104,7 +104,7 @@ def test_every_source_of_an_insulin_has_its_bar_at_its_hours(key):
     name = {"nph": "regular insulin", "regular": "regular insulin"}.get(key, insulin.name)
     found = parts_of(insulin.look, name=name)
     for at, times in enumerate(insulin.row.times):
-        first_word = shelf().sources[times.source].title.split()[0]
+        first_word = the_facts().sources[times.source].title.split()[0]
         assert found[f"book-{at}"].get_text().startswith(first_word)
         assert ("(recalled)" in found[f"book-{at}"].get_text()) == (times.known == "recalled")
         whole, sure, peak = (span(found[f"book-{at}-{part}"]) for part in ("whole", "sure", "peak"))
@@ -150,7 +150,7 @@ def test_a_source_without_a_row_leaves_the_taught_row_marked_and_says_so():
 def test_every_measured_hour_stands_at_its_place_in_the_row_of_its_study(look):
     evidence = evidence_of(look, fan=False)
     found = drawn_parts(evidence)
-    trials = [row for row in shelf().trials.values() if row.insulin == MODELED[look]]
+    trials = [row for row in the_facts().trials.values() if row.insulin == MODELED[look]]
     assert sum(trial.moment in ("onset", "peak", "end") for trial in trials) >= 8
     rows = {gid: one for gid, one in found.items() if re.fullmatch(r"study-\d+", gid) and one.get_text()}
     for moment in ("onset", "peak", "end"):
@@ -162,7 +162,7 @@ def test_every_measured_hour_stands_at_its_place_in_the_row_of_its_study(look):
             assert any(
                 trial.value == pytest.approx(hour)
                 and evidence_words.dose_words(trial) in name
-                and shelf().sources[trial.source].title.split()[0].strip(",") in name
+                and the_facts().sources[trial.source].title.split()[0].strip(",") in name
                 for trial in told
             )
 
@@ -173,7 +173,7 @@ def test_each_spread_runs_from_its_low_to_its_high(ours):
     xs = hour_of(found[f"spread-{'ours' if ours else 'measured'}"].get_xdata()).reshape(-1, 7)
     told = [
         (trial.low, min(trial.high, 26))
-        for trial in shelf().trials.values()
+        for trial in the_facts().trials.values()
         if trial.insulin == "nph"
         and trial.moment in ("onset", "peak", "end")
         and (trial.spread == "our tolerance") == ours
@@ -368,10 +368,10 @@ def test_the_words_name_every_source_every_figure_and_how_it_is_known():
     for look, key in MODELED.items():
         said = describe_evidence(evidence_of(look))
         for times in insulins()[key].row.times:
-            assert str(shelf().cite(times)) in said
-        for trial in shelf().trials.values():
+            assert str(the_facts().cite(times)) in said
+        for trial in the_facts().trials.values():
             if trial.insulin == key and trial.moment in ("onset", "peak", "end"):
-                assert str(shelf().cite(trial)) in said
+                assert str(the_facts().cite(trial)) in said
                 figure = f"{evidence_words.MOMENTS[trial.moment]} {trial.value:.2f} h ({trial.low:.2f} to {trial.high:.2f} h, "
                 figure = re.sub(r"\.?0+ ", " ", figure)
                 assert figure in said
@@ -380,8 +380,8 @@ def test_the_words_name_every_source_every_figure_and_how_it_is_known():
                     {"one SD": "one standard", "not stated": "what kind"}.get(trial.spread, ("our", "the"))
                 )
         assert "numbers are recalled" in said
-        for basis in (shelf().absorption[key], shelf().variation[key]):
-            assert str(shelf().cite(basis)) in said
+        for basis in (the_facts().absorption[key], the_facts().variation[key]):
+            assert str(the_facts().cite(basis)) in said
 
 
 def test_the_words_tell_the_model_s_hours_and_days():
@@ -405,7 +405,7 @@ def test_the_words_tell_the_model_s_hours_and_days():
 
 
 def test_a_short_name_is_the_first_words_and_the_year():
-    named = {key: evidence_words.short_name(source) for key, source in shelf().sources.items()}
+    named = {key: evidence_words.short_name(source) for key, source in the_facts().sources.items()}
     assert named["heinemann-1989"] == "Heinemann 1989"
     assert named["niddk-2009"] == "National Institute of Diabetes … 2009"
     assert named["basal-review"] == "Review of basal insulins"

@@ -6,7 +6,7 @@ from html import unescape
 
 import pytest
 
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.panels import bedside
 from mixlab.panels.decision.words import AGES, ALERT, ALONE, EARLIER, LAST_DOSE, MEALS, NO_READING, SWALLOW
 from mixlab.quantities import Glucose
@@ -180,7 +180,7 @@ def test_every_choice_of_every_control_is_decided(panel):
 
 
 def test_every_sign_of_the_facts_has_a_box(panel):
-    assert list(panel.signs) == list(shelf().signs)
+    assert list(panel.signs) == list(the_facts().signs)
     panel.signs["sweating"].value = True
     assert answer(panel) == "check first"
     panel.looked.value = False  # what is seen has been looked for

@@ -5,7 +5,7 @@ from html import unescape
 
 import pytest
 
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.panels import when_it_acts
 from mixlab.panels.action.words import (
     ACTION_PICTURES,
@@ -137,7 +137,7 @@ def test_the_sheet_lists_every_look_with_whose_rule_it_is(day):
         plan.site.rounds,
         plan.site.waking,
     )
-    for fact in (*numbers, plan.site.meal_slack, *day._view.cover.basis, shelf().absorption["nph"]):
+    for fact in (*numbers, plan.site.meal_slack, *day._view.cover.basis, the_facts().absorption["nph"]):
         assert str(plan.site.cite(fact)) in unescape(cited)
     assert day.sheet.value.count("common practice, no source") >= 7
 

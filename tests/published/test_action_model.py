@@ -27,12 +27,12 @@ from mixlab.care.action.curves import action_curves, follow_portion
 from mixlab.care.action.injection import Portion, contaminated, from_clear_layer, from_sediment, half_time_at, swapped
 from mixlab.care.action.variation import day_to_day
 from mixlab.facts.action_rows import SpeedRow
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.ward.insulin import insulins
 from mixlab.ward.order.order import Dose, Order
 
 HOURS = np.arange(24 * 60 + 1) / 60
-KE, KE0 = (shelf().action[key].value for key in ("plasma_rate_per_h", "effect_rate_per_h"))
+KE, KE0 = (the_facts().action[key].value for key in ("plasma_rate_per_h", "effect_rate_per_h"))
 SETS = {1: (8, 20, 70), 2: (14, 26, 82)}
 REGULAR, NPH = "regular", "nph"
 PARTS = {REGULAR: "clear", NPH: "cloudy"}
@@ -175,7 +175,7 @@ ABSORPTION = [
 
 @pytest.mark.parametrize(("key", "units", "t50", "peak", "most", "f4", "f12", "f24"), ABSORPTION)
 def test_absorption_check_values(key, units, t50, peak, most, f4, f12, f24):
-    row = shelf().absorption[key]
+    row = the_facts().absorption[key]
     ours = half_time(units, row)
     assert ours == pytest.approx(t50, abs=1e-12)
     assert ours / np.sqrt(3) == pytest.approx(peak, abs=1e-5)
@@ -220,7 +220,7 @@ DOSE_TOLERANCES = (0.0051, 0.0134, 0.0134, 0.0051, 0.0151, 0.0051, 0.051, 0.051,
 @pytest.mark.parametrize(("key", "units"), [(key, units) for key, rows in DOSES.items() for units in rows])
 def test_dose_table(key, units):
     part, curves = PARTS[key], of_one(key, units)
-    depot, row = follow_portion(portion(key, units), 72 * 60), shelf().absorption[key]
+    depot, row = follow_portion(portion(key, units), 72 * 60), the_facts().absorption[key]
     t50, most = half_time(units, row), curves.peak_rate(part)
     top = depot.action.argmax() / 60
     ours = (
@@ -269,7 +269,7 @@ def test_places_on_the_body(body_site):
         *(two.peak(), two.peak_rate(), two.end()),
     )
     assert ours == near(SITES[body_site], 0.02)
-    assert set(SITES) == set(shelf().body_sites)
+    assert set(SITES) == set(the_facts().body_sites)
 
 
 @pytest.mark.parametrize(("units", "later"), [(8, 0.61), (14, 0.69)])
@@ -316,7 +316,7 @@ def test_exercise_and_sauna(number, spell, body_site, peak, rate, level):
 
 def test_rubbing_the_place_is_what_the_study_found():
     """Linde, Diabetes Care 1986;9:570 (read): 0.32 to 0.88 % a minute, for 30 minutes."""
-    row = shelf().speeds["massage"]
+    row = the_facts().speeds["massage"]
     assert row.times == near((0.88 / 0.32,) * 2, 0.001)
     assert row.minutes[-1] == 30
 
@@ -324,7 +324,7 @@ def test_rubbing_the_place_is_what_the_study_found():
 @pytest.mark.parametrize(("key", "body_sites"), [("leg-exercise", ("abdomen", "arm", "buttock")), ("sauna", ())])
 def test_a_spell_touches_only_what_the_studies_found(key, body_sites):
     """Leg exercise moves nothing in arm or abdomen; NPH moves with neither (Berger, Diabetes Care 1982;5:77, read)."""
-    for site in shelf().body_sites:
+    for site in the_facts().body_sites:
         still, moved = curves_of(1, site), curves_of(1, site, (key, 30))
         np.testing.assert_array_equal(moved.cloudy, still.cloudy)
         assert (moved.clear.tolist() == still.clear.tolist()) is (site in body_sites)
@@ -363,7 +363,7 @@ def test_no_spell_loses_or_makes_a_unit(spell, what):
     """∫R = D·F(τ) to 1e-3, and so much has acted or still waits in plasma and effect site: the absorbed fraction is that of an
     undisturbed depot at its own time."""
     key, units = what
-    row, hours = shelf().absorption[key], np.arange(72 * 60 + 1) / 60
+    row, hours = the_facts().absorption[key], np.arange(72 * 60 + 1) / 60
     depot = follow_portion(portion(key, units), 72 * 60, spell=spell)
     own, after, before = depot_clock(hours, spell)
     for hour in (0, 1, 5.5, 12, 24, 47, 72):
@@ -405,8 +405,8 @@ def test_an_independent_solver_agrees(key, units, spell, body_site):
     Minutes are cut in three while a spell lasts; with whole minutes regular insulin would agree to 2e-3 units/h only.
     """
     begun = spell and begin_spell(spell, 30)
-    row = shelf().absorption[key]
-    t50 = (row.hours_per_unit * units + row.hours) * shelf().body_sites[body_site].half_time[key].value
+    row = the_facts().absorption[key]
+    t50 = (row.hours_per_unit * units + row.hours) * the_facts().body_sites[body_site].half_time[key].value
     _, removal, action = solved(units, t50, row.s, begun)
     ours = follow(float(units), t50, row.s, 48 * 60, spell=begun)
     assert np.abs(ours.removal - removal).max() < 3e-4

@@ -14,7 +14,7 @@ from mixlab.care.bench.variants import wrong_run
 from mixlab.care.bench.vessels import ROOM_KPA, Liquid, usual_physics
 from mixlab.care.dosing import plan_dose
 from mixlab.care.review.findings import review
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.ward.insulin import insulins
 from mixlab.ward.syringe import syringes
 
@@ -106,7 +106,7 @@ def test_a_separate_needle_shifts_the_ratio_and_not_the_total(ml):
 
 def test_the_teaching_size_of_the_hub_lies_inside_what_was_measured():
     """Diabetes Care 1986;9:23 (read)."""
-    assert 0.033 <= shelf().bench["hub_ml"].value <= 0.065
+    assert 0.033 <= the_facts().bench["hub_ml"].value <= 0.065
 
 
 @pytest.mark.parametrize(("below", "least", "most"), [(False, 0.0, 0.2), (True, 38, 54)])

@@ -8,7 +8,7 @@ from aloud import said
 from mixlab.care.decision.deciding import decide
 from mixlab.care.low.events import Carbohydrate, Wait
 from mixlab.care.low.treatment import walk
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.quantities import Glucose
 from mixlab.ward.observation import Earlier, Observation
 from mixlab.ward.order.reading import read_order
@@ -17,7 +17,7 @@ from mixlab.ward.site.in_force import example_sites
 from mixlab.ward.site.record import teaching_site
 
 ORDER = read_order("regular insulin 14 units and NPH insulin 26 units subcut 30 minutes before breakfast")
-LINES = shelf().thresholds
+LINES = the_facts().thresholds
 
 # key of the line in the facts, reading, unit, low by that publication
 EDITIONS = [
@@ -47,7 +47,7 @@ def test_each_publication_draws_its_own_line(key, value, unit, low):
     site = replace(teaching_site(), hold_line=LINES[key], level_2_line=LINES["level-2"])
     decision = said(decide(ORDER, Observation(glucose=reading, signs=(), eating=True), site), site)
     assert decision.choice == ("hold and treat" if low else "give")
-    assert str(shelf().cite(LINES[key])) in decision.because[0].rule
+    assert str(the_facts().cite(LINES[key])) in decision.because[0].rule
 
 
 @pytest.mark.parametrize(("mg_dl", "mmol_l"), [(50, "2.8"), (70, "3.9"), (140, "7.8"), (180, "10.0")])
@@ -94,7 +94,7 @@ NEUROGLYCOPENIC = {
 
 
 def test_the_published_lists_of_signs():
-    signs = shelf().signs
+    signs = the_facts().signs
     assert {key for key, sign in signs.items() if sign.group == "autonomic"} == AUTONOMIC
     assert {key for key, sign in signs.items() if sign.group == "neuroglycopenic"} == NEUROGLYCOPENIC
 
@@ -213,7 +213,7 @@ def test_where_long_term_care_does_not_call(found, site):
 
 
 def test_the_lines_of_the_call_rows_as_printed():
-    printed = {key: (row.value, row.unit, row.comparison) for key, row in shelf().notify.items()}
+    printed = {key: (row.value, row.unit, row.comparison) for key, row in the_facts().notify.items()}
     assert printed == {
         "unresponsive-low": (70, "mg/dL", "below"),
         "several-lows": (70, "mg/dL", "below"),

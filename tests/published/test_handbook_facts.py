@@ -3,12 +3,12 @@
 import pytest
 from molmass import Formula
 
+from mixlab.facts.reading import the_facts
 from mixlab.facts.records import Span
-from mixlab.facts.shelf import shelf
 from mixlab.quantities import MG_DL_PER_MMOL_L, Glucose, units_to_ml
 from mixlab.ward.site.glucose_lines import crosses
 
-FACTS = shelf()
+FACTS = the_facts()
 
 # ISO 8537, Table 1 and clause 9, U-100, read in GOST ISO 8537-2011 (identical adoption; poor scan, row labels inferred):
 # nominal capacity in mL, lines in units, numbers every so many units, least length of the scale in mm.

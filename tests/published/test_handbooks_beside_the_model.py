@@ -9,7 +9,7 @@ import pytest
 
 from mixlab import action_curves, read_order
 from mixlab.care.action.handbooks import against_handbooks, handbook_misses
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.words import Voice, speaking
 
 SMALL = ("regular insulin 8 units and NPH insulin 20 units", 70)
@@ -111,4 +111,4 @@ def test_a_figure_that_the_model_never_reaches_is_outside():
     curves = curves_of("regular insulin 8 units and NPH insulin 2 units", 70)
     nph = [one for one in against_handbooks(curves) if one.insulin.key == "nph"]
     assert all(one.model is None and not one.inside and "model none" in str(one) for one in nph)
-    assert shelf().insulins["nph"].times[0].source == nph[0].row.source
+    assert the_facts().insulins["nph"].times[0].source == nph[0].row.source

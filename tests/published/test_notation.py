@@ -3,7 +3,7 @@
 import pytest
 
 from mixlab.care.order.checking import order_concerns
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.ward.order.order import UnsafeWriting
 from mixlab.ward.order.reading import read_order
 
@@ -82,30 +82,30 @@ READ_ALL_THE_SAME = {  # not stopped, but told
     ("key", "mistaken", "write", "orders"), DO_NOT_USE + FURTHER + UNLISTED, ids=lambda value: str(value)[:20]
 )
 def test_each_entry_is_found_refused_and_explained(key, mistaken, write, orders):
-    row = shelf().notation[key]
+    row = the_facts().notation[key]
     assert all(word in row.misread_as.key for word in mistaken)
     assert write in row.write.key
     for text in (order.format(nph="NPH insulin 20 units") for order in orders):
         found = [concern for concern in order_concerns(text) if concern.key == key]
         assert len(found) == 1, text
         assert (found[0].kind, found[0].name) == ("writing", row.title)
-        assert found[0].source == shelf().cite(row)
+        assert found[0].source == the_facts().cite(row)
         with pytest.raises(UnsafeWriting):
             read_order(text)
 
 
 @pytest.mark.parametrize(("key", "text"), READ_ALL_THE_SAME.items())
 def test_what_is_told_without_stopping(key, text):
-    assert not shelf().notation[key].stops
+    assert not the_facts().notation[key].stops
     assert key in [concern.key for concern in order_concerns(text)]
 
 
 def test_the_entries_above_are_all_rows_of_the_facts():
-    assert {key for key, *_ in DO_NOT_USE + FURTHER + UNLISTED} | set(READ_ALL_THE_SAME) == set(shelf().notation)
+    assert {key for key, *_ in DO_NOT_USE + FURTHER + UNLISTED} | set(READ_ALL_THE_SAME) == set(the_facts().notation)
 
 
 def test_the_status_of_each_row_is_that_of_its_list():
-    rows = shelf().notation
+    rows = the_facts().notation
     assert {rows[key].source for key, *_ in DO_NOT_USE} == {"joint-commission-do-not-use"}
     assert {row.source for row in rows.values() if row.known == "recalled"} == {"ismp-2021"}
     unlisted = {key for key, *_ in UNLISTED}
@@ -115,7 +115,7 @@ def test_the_status_of_each_row_is_that_of_its_list():
 
 def test_u_read_as_a_figure_gives_the_two_folds_that_are_checked():
     """4U read as 40 (Joint Commission: U mistaken for 0; read) and as 44 (mistaken for 4; read, the example recalled)."""
-    checks = shelf().checks
+    checks = the_facts().checks
     assert (checks["u_as_four"].value, checks["u_as_four"].source) == (4, "joint-commission-do-not-use")
     assert (checks["tenfold"].value, checks["elevenfold"].value) == (40 / 4, 44 / 4)
     usual = read_order("regular insulin 4 units and NPH insulin 20 units")

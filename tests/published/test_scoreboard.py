@@ -13,11 +13,11 @@ import pytest
 from mixlab.care.action.absorption import NoModel
 from mixlab.care.action.studies import compare_with_model, misses, scoreboard
 from mixlab.care.action.study_questions import MODEL_FIGURES
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.figures.action.study_table import scoreboard_table
 from mixlab.quantities import NotAnAmount
 
-FACTS = shelf()
+FACTS = the_facts()
 
 # key: the study's low and high, the model's value, how far outside (0: inside), tolerance of the two model figures
 FIGURES = {

@@ -6,7 +6,7 @@ import pytest
 from refused_sites import MMOL, line
 
 from mixlab import day_plan, read_order
-from mixlab.facts.shelf import shelf as facts
+from mixlab.facts.reading import the_facts as facts
 from mixlab.quantities import Glucose
 from mixlab.ward.insulin import insulins
 from mixlab.ward.site.glucose_lines import crosses, line_text

@@ -21,8 +21,8 @@ from hypothesis import strategies as st
 from refused_sites import MMOL, REASON, REFUSED, line, reasons
 
 from mixlab import read_order
+from mixlab.facts.reading import the_facts
 from mixlab.facts.records import Sourced
-from mixlab.facts.shelf import shelf
 from mixlab.files.faults import place_text
 from mixlab.files.text import LARGEST
 from mixlab.quantities import Glucose
@@ -163,7 +163,7 @@ def plain_values(key):
             _, low, high, _ = limits_in(kind.row, "mg/dL")
             return st.integers(int(low), int(high)) if kind.row.whole else st.floats(low, high)
         case Line():
-            _, low, high, _ = limits_in(shelf().limits[kind.limits], "mg/dL")
+            _, low, high, _ = limits_in(the_facts().limits[kind.limits], "mg/dL")
             line = st.fixed_dictionaries(
                 {
                     "value": st.integers(int(low), int(high)),
@@ -184,7 +184,7 @@ def plain_values(key):
         case Stock():
             return st.lists(st.sampled_from([syringe.key for syringe in BASE.stock]), min_size=1)
         case Steps():
-            return st.lists(st.sampled_from(list(shelf().steps))).map(lambda more: [*BASE.critical_steps, *more])
+            return st.lists(st.sampled_from(list(the_facts().steps))).map(lambda more: [*BASE.critical_steps, *more])
         case Pairs():
             return st.lists(st.sampled_from(mixable()))
         case UnitWord():
@@ -364,7 +364,7 @@ def test_a_fault_that_a_reason_mends_prints_the_line_to_add(refused, load, key):
 
 
 def test_a_vial_is_kept_as_long_as_its_insulin_or_by_the_label_at_hand():
-    assert OpenedDays(insulin="detemir").row.usual_high == shelf().opened_days["detemir"].value
+    assert OpenedDays(insulin="detemir").row.usual_high == the_facts().opened_days["detemir"].value
     assert OpenedDays(insulin="detemir").allowed("mg/dL") == sentence("{low} to {high} days", low=1, high=42)
 
 
@@ -394,7 +394,7 @@ def test_the_cupboard_is_our_assumption_and_sends_you_to_look():
     stock = BY_NAME["stock"]
     assert stock.source == sentence("our assumption, no source")
     assert stock.note.key.endswith("what your cupboard holds, look there.")
-    assert {syringe.key for syringe in BASE.stock} == set(shelf().syringes)
+    assert {syringe.key for syringe in BASE.stock} == set(the_facts().syringes)
 
 
 def test_a_site_is_written_in_its_own_words_and_the_teaching_site_in_those_of_who_asks():

@@ -19,7 +19,7 @@ from matplotlib.figure import Figure
 from matplotlib.text import Text
 
 from mixlab.adapting.catalogue import messages
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.figures.action.evidence_words import short_name
 from mixlab.screen.frame import PanelFrame
 from mixlab.screen.picture import LivePicture
@@ -141,7 +141,7 @@ def unmarked(text: str) -> str:
 @cache
 def _known() -> tuple[str, ...]:
     """Return the names of wards, and sources as they are cited: whole, or in a picture by their first words."""
-    sources = shelf().sources.values()
+    sources = the_facts().sources.values()
     titles = [", ".join(filter(None, (each.title.split(",")[0], each.edition))) for each in sources]
     words = [name.split() for name in (*map(short_name, sources), *titles)]
     short = {" ".join(each[:at]) for each in words for at in range(1, len(each) + 1)}

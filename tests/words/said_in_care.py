@@ -26,7 +26,7 @@ from mixlab.care.bench.vessels import CONDITIONS, HANDS, PLACES, TIPS, Liquid, V
 from mixlab.care.day.parts import Window
 from mixlab.care.order.checking import order_concerns
 from mixlab.care.review.findings import NOW, review
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.quantities import (
     ClockTime,
     Glucose,
@@ -121,7 +121,7 @@ def concerns() -> Rows:
         ),
         ("y" * (LONGEST_TEXT + 1), None, None),
         (None, None, None),
-        *((row.example, None, None) for row in shelf().notation.values()),
+        *((row.example, None, None) for row in the_facts().notation.values()),
         *((text, usual, None) for text, _ in tables("care/test_concerns.py")["PROVOKED"].values()),
         (f"{DOSE} subcut 30 minutes before breakfast", None, never),
     ]
@@ -144,7 +144,7 @@ def readings_and_amounts() -> Rows:
         yield (
             refused(lambda found=found: Observation(**found)),
             *found,
-            *shelf().signs,
+            *the_facts().signs,
             "awake, drowsy, unresponsive",
             *said,
             "nan",

@@ -23,7 +23,7 @@ from mixlab.care.bench.variants import WRONG_RUNS, wrong_run
 from mixlab.care.bench.vessels import Held, Liquid, usual_physics
 from mixlab.care.day.need import cover, eaten_meals
 from mixlab.care.day.planning import day_plan
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.figures.action.curves import describe_curves, draw_curves
 from mixlab.figures.day.day import draw_day
 from mixlab.figures.day.day_words import DaySeen, basis_sentences, clash_rows, look_rows
@@ -115,7 +115,7 @@ FOUND = (
     {"signs": (), "eating": False},
     {"signs": None, "eating": False, "vomiting": True, "minutes_old": None, "hours_since_dose": 3},
     {
-        "signs": tuple(shelf().signs),
+        "signs": tuple(the_facts().signs),
         "alertness": "drowsy",
         "fasting": True,
         "minutes_old": math.inf,

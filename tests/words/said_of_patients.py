@@ -33,7 +33,7 @@ from mixlab.care.low.events import (
     Wait,
 )  # fmt: skip
 from mixlab.care.low.treatment import walk
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.figures.action.study_table import scoreboard_table
 from mixlab.quantities import Glucose
 from mixlab.ward.meal import Meal
@@ -65,7 +65,7 @@ def seen(chance: random.Random) -> Observation:
     def sometimes(usual: object, *others: object) -> object:
         return chance.choice(others) if chance.random() < 0.15 else usual
 
-    some_signs = tuple(chance.sample(tuple(shelf().signs), chance.randint(1, 2)))
+    some_signs = tuple(chance.sample(tuple(the_facts().signs), chance.randint(1, 2)))
     hours = (0, 0.5, 1, 3, 12, 23, 30)
     return Observation(
         glucose=glucose(chance, None),
@@ -136,7 +136,9 @@ def decisions() -> Rows:
     for _ in range(CHANCES):
         decision = decide(chance.choice(ORDERS), seen(chance), chance.choice(SITES))
         yield from ((one,) for one in (*sentences(decision), *decision.because, *(decision.allowance or ())))
-    yield from ((one,) for one in (*map(sign_text, shelf().signs), *(row.text for row in shelf().answers.values())))
+    yield from (
+        (one,) for one in (*map(sign_text, the_facts().signs), *(row.text for row in the_facts().answers.values()))
+    )
 
 
 def lows() -> Rows:
@@ -188,7 +190,7 @@ def plans() -> Iterator[DayPlan]:
             yield day_plan(order, at, meals)
         except CannotPlan:
             continue
-    for slip, key, start in itertools.product(SLIPS, shelf().speeds, (0, 90)):
+    for slip, key, start in itertools.product(SLIPS, the_facts().speeds, (0, 90)):
         spell = begin_spell(key, start)
         yield day_plan(
             PLAIN, "07:30", curves=action_curves(PLAIN, HOURS, injection=slip(PLAIN), spell=spell, body_site="thigh")
@@ -252,11 +254,11 @@ def curves_and_studies() -> Rows:
         *TYPED,
         "30 minutes after breakfast",
     )
-    known = (*typed, *shelf().body_sites, *shelf().speeds, *shelf().sources)
+    known = (*typed, *the_facts().body_sites, *the_facts().speeds, *the_facts().sources)
     yield from ((refused(refuse), *known) for refuse in REFUSED)
     yield from ((slip(PLAIN).words,) for slip in SLIPS)
-    trials = [*shelf().trials.values()]
-    some = shelf().trials["lepore-end"]
+    trials = [*the_facts().trials.values()]
+    some = the_facts().trials["lepore-end"]
     for part in (0.001, 1000):
         trials.append(replace(some, value=some.value * part, low=some.low * part, high=some.high * part))
     yield from (

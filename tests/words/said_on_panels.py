@@ -20,7 +20,7 @@ from mixlab.adapting.site_desk import adapt_site
 from mixlab.care.bench.actions import PullAir
 from mixlab.care.bench.handling import TakeSyringe
 from mixlab.care.order.checking import order_concerns
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.figures.sites.two_wards import draw_site_changes
 from mixlab.figures.sites.two_wards_words import describe_site_changes
 from mixlab.panels import bedside, draw_up, live_dose, order_check, treat_low, when_it_acts
@@ -213,8 +213,8 @@ def actions(wards: tuple[Site, ...]) -> Rows:
         panel = when_it_acts(site=wards[0], shown=view)
         for control, values in (
             ("slip", [*slips()]),
-            ("body_site", [*shelf().body_sites, "abdomen"]),
-            ("spell", [*shelf().speeds, "nothing"]),
+            ("body_site", [*the_facts().body_sites, "abdomen"]),
+            ("spell", [*the_facts().speeds, "nothing"]),
             ("fan", [*FANS, NO_FAN]),
         ):
             yield from moved(panel, control, (*values, values[0]))
@@ -250,7 +250,7 @@ def comparisons(wards: tuple[Site, ...]) -> Rows:
     teaching, harbour, _, hill, orchard = SITES
     written = {word for site in SITES for word in (*site.reasons.values(), *site.terms.values())}
     written |= {word for site in SITES for meal in site.meals for word in (meal.name, *meal.also_called)}
-    written |= {source.title for source in shelf().sources.values()} | {"en-GB", "en-US", "26 Nov 2026"}
+    written |= {source.title for source in the_facts().sources.values()} | {"en-GB", "en-US", "26 Nov 2026"}
     for pair in ((teaching, harbour), (hill, teaching), (teaching, orchard), (hill, hill)):
         comparison = compare_sites(*pair)
         with speaking(wards[0].voice):

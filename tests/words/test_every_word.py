@@ -21,7 +21,7 @@ from mixlab.care.decision.swallowing import sign_text
 from mixlab.care.low.treatment import walk
 from mixlab.care.review.findings import NOW
 from mixlab.facts.decision_rows import DecisionTables, LowTables
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.words import TERMS, Sentence
 from mixlab.words.translations import places
 
@@ -70,7 +70,7 @@ HERE = (
 
 def test_every_sentence_of_the_table_and_of_these_rooms_is_said_on_some_surface():
     all_heard = frozenset().union(*(said(surface)[1] for surface in SURFACES if SURFACES[surface] not in panels.PANELS))
-    here, facts = sentences_of(*HERE), shelf()
+    here, facts = sentences_of(*HERE), the_facts()
     here |= {part.key for row in facts.errors.values() for part in (row.title, row.do, row.dose)}
     here |= {row.write.key for row in (*facts.concerns.values(), *facts.notation.values())}
     here |= {row.title.key for row in facts.notation.values()} | {row.say.key for row in facts.day_rules.values()}
@@ -111,10 +111,12 @@ def test_a_sentence_holds_what_it_says_and_nothing_else():
 
 
 def test_what_the_code_calls_a_thing_is_its_word_in_the_catalogue():
-    answers = shelf().answers
+    answers = the_facts().answers
     assert [*answers] == [str(row.text) for row in answers.values()] == [*get_args(Choice)]
-    assert [str(sign_text(sign)) for sign in shelf().signs] == [sign.replace("-", " ") for sign in shelf().signs]
+    assert [str(sign_text(sign)) for sign in the_facts().signs] == [
+        sign.replace("-", " ") for sign in the_facts().signs
+    ]
     assert get_args(VialCondition) == tuple(CONDITIONS)
-    assert {row.now for row in shelf().errors.values()} <= {*NOW}
+    assert {row.now for row in the_facts().errors.values()} <= {*NOW}
     for names in (CONDITIONS, PLACES, TIPS, HANDS, NOW):
         assert [name.key for name in names.values()] == list(names)

@@ -13,8 +13,8 @@ from itertools import groupby
 
 from mixlab.care.dosing import CannotPrepare, choose_syringe
 from mixlab.care.order.lesson import ban_on_the_lesson
+from mixlab.facts.reading import the_facts
 from mixlab.facts.records import Span
-from mixlab.facts.shelf import shelf
 from mixlab.quantities import ClockTime, Glucose, minutes_text, number_text, units_text
 from mixlab.ward.insulin import insulins
 from mixlab.ward.meal import Meal
@@ -244,7 +244,7 @@ MARKED_PLACES: Mapping[str, Callable[[Site], str]] = {
     "may_be_low": _off(0),
     "may_be_high": _off(1),
     "meter_off": lambda site: str(
-        Glucose(shelf().bedside["meter_allowance_mg_dl"].value, "mg/dL").to(site.glucose_unit)
+        Glucose(the_facts().bedside["meter_allowance_mg_dl"].value, "mg/dL").to(site.glucose_unit)
     ),
     "near_low_note": _near_low_note,
     "carbohydrate": lambda site: f"{number_text(site.carbohydrate.value)} g",

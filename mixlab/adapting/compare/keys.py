@@ -6,8 +6,8 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, get_args
 
+from mixlab.facts.reading import the_facts
 from mixlab.facts.records import Fact
-from mixlab.facts.shelf import shelf
 from mixlab.quantities import Glucose, GlucoseUnit
 from mixlab.ward.insulin import insulins
 from mixlab.ward.site.glucose_lines import IN_WORDS
@@ -161,7 +161,7 @@ _NAMES: Mapping[str, Callable[[str], str]] = {
     "stock": lambda key: str(syringes()[key].name),
     "never_mix": _pair_name,
     "critical_steps": lambda key: key.replace("_", " "),
-    "taught": lambda key: shelf().sources[key].title,
+    "taught": lambda key: the_facts().sources[key].title,
     "near_low_line": lambda word: say("not asked for"),
 }
 """How a reader knows what a file names by a key."""

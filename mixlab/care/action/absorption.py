@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mixlab.facts.action_rows import AbsorptionRow, SpeedRow
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.ward.insulin import Insulin, insulins
 from mixlab.words import joined, sentence
 
@@ -87,7 +87,7 @@ def begin_spell(key: str, start_minutes: int) -> Spell:
     NoModel
         For a key that the facts do not know, or a beginning that is no whole minute from 0.
     """
-    rows = shelf().speeds
+    rows = the_facts().speeds
     if key not in rows:
         raise NoModel(sentence("Nothing here is called {key!r}. Choose one of {rows}.", key=key, rows=", ".join(rows)))
     if isinstance(start_minutes, bool) or not isinstance(start_minutes, int) or start_minutes < 0:
@@ -152,7 +152,7 @@ def grid(minutes: int, step: int = 1, parts: int = 1) -> _Grid:
     """
     steps, step_h = -(-minutes // step) * parts, step / parts / 60
     hours: Hours = np.arange(steps + 1, dtype=np.float64) * step_h
-    action = shelf().action
+    action = the_facts().action
     hours.flags.writeable = False
     plasma, effect = (_lag(action[key].value, hours, step_h) for key in ("plasma_rate_per_h", "effect_rate_per_h"))
     return _Grid(hours=hours, plasma=plasma, effect=effect)
@@ -240,7 +240,7 @@ def added_plasma_level(removal: Hours, weight_kg: float) -> Hours:
 
     Source: compartment and clearance as in Hovorka, Physiol Meas 2004;25:905 (recalled).
     """
-    action = shelf().action
+    action = the_facts().action
     return 1000 * removal / (action["plasma_rate_per_h"].value * action["volume_l_per_kg"].value * weight_kg)
 
 
@@ -252,7 +252,7 @@ def absorption_of(insulin: Insulin) -> AbsorptionRow:
     NoFigures
         For an insulin without absorption parameters.
     """
-    facts = shelf()
+    facts = the_facts()
     if insulin.key in facts.absorption:
         return facts.absorption[insulin.key]
     raise NoFigures(

@@ -14,7 +14,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.quantities import NotAnAmount
 from mixlab.ward.order.order import Order
 from mixlab.words import sentence
@@ -85,12 +85,12 @@ class ActionCurves:
     @property
     def marker(self) -> float:
         """The action at which an insulin counts as begun or ended, in units per hour."""
-        return shelf().action["marker_units_per_kg_h"].value * self.weight_kg
+        return the_facts().action["marker_units_per_kg_h"].value * self.weight_kg
 
     @property
     def fasting_need(self) -> float:
         """The action that a fasting body of this weight needs, in units per hour (Lepore 2000; read)."""
-        return shelf().action["basal_units_per_kg_h"].value * self.weight_kg
+        return the_facts().action["basal_units_per_kg_h"].value * self.weight_kg
 
     def _above(self, part: Part, level: float | None) -> tuple[Hours, float, NDArray[np.intp]]:
         """Return a curve, the level or else the marker, and the minutes at which the curve is not below it."""

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal
 
+from mixlab.facts.reading import the_facts
 from mixlab.facts.records import ActionTimes, Span
-from mixlab.facts.shelf import shelf
 from mixlab.ward.insulin import Insulin
 from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
@@ -48,7 +48,7 @@ class TaughtTime:
             taught=self.taught,
             model=model or sentence("none"),
             verdict=sentence("inside") if self.inside else sentence("OUTSIDE"),
-            source=shelf().cite(self.row),
+            source=the_facts().cite(self.row),
         )
 
 

@@ -8,8 +8,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from mixlab.facts.reading import the_facts
 from mixlab.facts.records import Fact
-from mixlab.facts.shelf import shelf
 from mixlab.quantities import NotAnAmount, number_text, units_text
 from mixlab.ward.insulin import Insulin
 from mixlab.ward.order.order import Dose, Order
@@ -57,7 +57,7 @@ class Injection:
     @property
     def extrapolated(self) -> bool:
         """Whether an amount lies beyond what the model was made for."""
-        limit = shelf().action["extrapolated_above_units"].value
+        limit = the_facts().action["extrapolated_above_units"].value
         return max(self.clear.depot_units, self.cloudy.depot_units) > limit
 
 
@@ -69,7 +69,7 @@ def half_time_at(portion: Portion, body_site: str) -> float:
     NoModel
         For an insulin without figures, or a place on the body without any.
     """
-    sites = shelf().body_sites
+    sites = the_facts().body_sites
     row = absorption_of(portion.insulin)
     if body_site not in sites:
         unknown = sentence("The model knows no injection site {body_site!r}. Choose one of {known}.")
@@ -116,12 +116,12 @@ def swapped(order: Order) -> Injection:
 
 def from_clear_layer(order: Order) -> Injection:
     """Return what is given from a cloudy vial not rolled, drawn from its clear layer (strength: Lucidi 2018; read)."""
-    return _from_layer(order, shelf().bench["clear_layer"], sentence("the clear layer"))
+    return _from_layer(order, the_facts().bench["clear_layer"], sentence("the clear layer"))
 
 
 def from_sediment(order: Order) -> Injection:
     """Return what is given from a cloudy vial not rolled, drawn from its sediment (strength: Lucidi 2018; read)."""
-    return _from_layer(order, shelf().bench["cloudy_layer"], sentence("the sediment"))
+    return _from_layer(order, the_facts().bench["cloudy_layer"], sentence("the sediment"))
 
 
 def _from_layer(order: Order, strength: Fact, layer: Sentence) -> Injection:
@@ -183,7 +183,7 @@ def _check(dose: Dose) -> None:
     if isinstance(units, bool) or not 0 < units < math.inf:
         wrong = sentence("No action can be computed for {amount} {units} of {insulin}. Enter a dose above 0.")
         raise NotAnAmount(wrong.filled(amount=units, insulin=dose.insulin.name))
-    most = shelf().action["refused_above_units"].value
+    most = the_facts().action["refused_above_units"].value
     if units > most:
         wrong = sentence(
             "No curve is drawn for {amount} of {insulin}: no insulin syringe here holds more than {most}. Check the dose with the {prescriber}."

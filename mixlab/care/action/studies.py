@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from mixlab.facts.action_rows import MeasuredMoment, TrialRow
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.quantities import number_text, units_text
 from mixlab.words import Sentence, joined, say, sentence
 
@@ -90,7 +90,7 @@ class Comparison:
             study=measured(self.trial),
             model=short_figure(self.model),
             verdict=verdict,
-            source=shelf().cite(self.trial),
+            source=the_facts().cite(self.trial),
         )
 
 
@@ -142,7 +142,7 @@ def scoreboard() -> tuple[Comparison, ...]:
     >>> print(scoreboard()[4])
     25 units of NPH, peak: study 6.5 h (6–7, span); model 6.49; inside. Woodworth, Diabetes Care 1994;17:64 (read).
     """
-    return tuple(compare_with_model(trial) for trial in shelf().trials.values())
+    return tuple(compare_with_model(trial) for trial in the_facts().trials.values())
 
 
 def misses() -> tuple[Comparison, ...]:
@@ -174,7 +174,9 @@ def studied_dose(trial: TrialRow) -> Sentence:
     shown = units_text(trial.units[0]) if len(trial.units) == 1 else sentence("{amounts} {units}", amounts=amounts)
     given = sentence("{dose} of {insulin}", dose=shown, insulin=_KINDS[trial.insulin])
     return (
-        given if trial.body_site == "abdomen" else joined((given, sentence(shelf().body_sites[trial.body_site].name)))
+        given
+        if trial.body_site == "abdomen"
+        else joined((given, sentence(the_facts().body_sites[trial.body_site].name)))
     )
 
 

@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 
 from mixlab.facts.action_rows import MeasuredMoment, TrialRow
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.ward.insulin import insulins
 from mixlab.ward.order.order import Dose, Order
 
@@ -73,7 +73,7 @@ class Asked:
     @property
     def days(self) -> Hours:
         """The action (days, n) every five minutes on many days, in the fan whose width was chosen from the same study."""
-        width: Width = "wide" if shelf().variation["nph-wide"].source == self.trial.source else "day to day"
+        width: Width = "wide" if the_facts().variation["nph-wide"].source == self.trial.source else "day to day"
         fan = day_to_day(
             self.order, _FIVE_MINUTES_H, width=width, draws=STUDY_DAYS, body_site=self.trial.body_site, step=5
         )

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from mixlab.facts.action_rows import VariationRow
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.quantities import NotAnAmount
 from mixlab.ward.order.order import Order
 from mixlab.words import sentence
@@ -111,7 +111,7 @@ def day_to_day(
     rows, curves = [], []
     for which, portion in enumerate((injection.clear, injection.cloudy)):
         key = portion.insulin.key
-        row = shelf().variation.get(f"{key}-wide" if width == "wide" else key) or shelf().variation[key]
+        row = the_facts().variation.get(f"{key}-wide" if width == "wide" else key) or the_facts().variation[key]
         drawn = _Drawn(cv=(row.half_time, row.size), draws=draws, which=which)
         felt = felt_spell(spell, portion, body_site)
         t50, s = half_time_at(portion, body_site), absorption_of(portion.insulin).s

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from mixlab.care.dosing import Plan, gives_air, plan_dose
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.ward.insulin import Insulin
 from mixlab.ward.order.order import Order
 from mixlab.ward.site.in_force import the_site
@@ -54,7 +54,7 @@ def vial_of(insulin: Insulin, **looks: Any) -> Vial:
     >>> vial_of(order.cloudy.insulin, condition="clumped").settled
     1.0
     """
-    facts = shelf().bench
+    facts = the_facts().bench
     ml, air = facts["vial_ml"].value, facts["headspace_ml"].value
     suspension = insulin.look == "cloudy"
     vial = Vial(

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, fields, replace
 from functools import cache
 from typing import Literal
 
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.quantities import ml_to_units
 from mixlab.words import Sentence, joined, sentence
 
@@ -86,7 +86,7 @@ class Physics:
 @cache
 def usual_physics() -> Physics:
     """Return the sizes of the facts, taken as they stand there."""
-    return Physics(**{one.name: shelf().bench[one.name].value for one in fields(Physics)})
+    return Physics(**{one.name: the_facts().bench[one.name].value for one in fields(Physics)})
 
 
 @dataclass(frozen=True, kw_only=True)

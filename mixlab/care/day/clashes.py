@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from mixlab.care.action.curves import ActionCurves, felt_spell
+from mixlab.facts.reading import the_facts
 from mixlab.facts.records import Fact
-from mixlab.facts.shelf import shelf
 from mixlab.quantities import MINUTES_A_DAY, ClockTime, minutes_text
 from mixlab.words import Sentence, counted, joined, sentence
 
@@ -72,7 +72,7 @@ def _who(acting: tuple[Acting, Acting], when: Window) -> Sentence:
 
 
 def _dose(day: Day, mixed: ClockTime) -> Iterator[Clash]:
-    facts = shelf().day
+    facts = the_facts().day
     limit, near = facts["late_minutes"], facts["meal_for_minutes"]
     late = 0 if day.due is None else day.due.until(day.given)
     if late > limit.value:
@@ -98,7 +98,7 @@ def _own_meal(day: Day) -> Iterator[Clash]:
         words = {"ordered": day.order.when, "clear": clear, "lead": day.lead_text}
         yield _clash(sentence("order's time"), day.given, "clash-order-time", lead, **words)
     if own is None:
-        near = shelf().day["meal_for_minutes"]
+        near = the_facts().day["meal_for_minutes"]
         words = {"minutes": minutes_text(near.value), "clear": clear, "cloudy": day.order.cloudy.insulin}
         yield _clash(sentence("no meal"), day.given, "clash-no-meal", near, **words)
     elif not own.meal.eaten:
@@ -115,7 +115,7 @@ def _own_meal(day: Day) -> Iterator[Clash]:
 
 def _later_meals(day: Day, acting: tuple[Acting, Acting]) -> Iterator[Clash]:
     """Yield each later meal that is not eaten, or late, while an insulin is taught to act."""
-    limit = shelf().day["late_meal_minutes"]
+    limit = the_facts().day["late_meal_minutes"]
     for planned in day.placed:
         usual = day.given.next(day.usual(planned.meal))
         late = usual.until(planned.at)
@@ -145,7 +145,7 @@ def _nobody(day: Day, one: Acting, rounds: Sequence[ClockTime]) -> Iterator[Clas
     Of the clear insulin somebody must come in the first hour of it. A single time has some minutes of room on both sides. In
     hours of sleep only a round after bedtime counts: the patient goes to bed well, and nobody sees the rest.
     """
-    peak, facts = one.strongest, shelf().day
+    peak, facts = one.strongest, the_facts().day
     if peak is None:
         return
     first, room = facts["clear_first_minutes"], facts["peak_room_minutes"]

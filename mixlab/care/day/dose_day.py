@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from mixlab.care.order.comparisons import meal_time
+from mixlab.facts.reading import the_facts
 from mixlab.facts.records import Fact
-from mixlab.facts.shelf import shelf
 from mixlab.quantities import MINUTES_A_DAY, ClockTime, read_clock
 from mixlab.ward.meal import Meal
 from mixlab.ward.order.order import Order
@@ -102,13 +102,13 @@ class Day:
         if not placed:
             return None
         nearest = min(placed, key=lambda one: (abs(meant.until(one.at)), one.at < meant))
-        near = abs(meant.until(nearest.at)) <= shelf().day["meal_for_minutes"].value
+        near = abs(meant.until(nearest.at)) <= the_facts().day["meal_for_minutes"].value
         return nearest if named or near else None
 
     @property
     def far(self) -> bool:
         """Whether the dose's own meal is so long after it, and the dose so early, that it cannot have been meant for now."""
-        own, due, facts = self.own, self.due, shelf().day
+        own, due, facts = self.own, self.due, the_facts().day
         if own is None or self.given.until(own.at) <= facts["meal_for_minutes"].value:
             return False
         return due is None or self.given.until(due) > facts["late_minutes"].value
@@ -147,7 +147,7 @@ class Day:
     def lead(self) -> tuple[float, float, Fact]:
         """From how many to how many minutes after the injection the meal may come, and the rule."""
         if self.order.clear.insulin.row.group == "rapid-acting":
-            latest = shelf().checks["rapid_lead_minutes"]
+            latest = the_facts().checks["rapid_lead_minutes"]
             return 0, latest.value, latest
         lead, slack = self.site.meal_lead, self.site.meal_slack.value
         return max(lead.value - slack, 0), lead.value + slack, lead

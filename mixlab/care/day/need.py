@@ -14,8 +14,8 @@ import numpy as np
 
 from mixlab.care.action.absorption import Hours
 from mixlab.care.action.curves import ActionCurves
+from mixlab.facts.reading import the_facts
 from mixlab.facts.records import Fact
-from mixlab.facts.shelf import shelf
 from mixlab.quantities import NotAnAmount
 from mixlab.words import sentence
 
@@ -73,7 +73,7 @@ def cover(curves: ActionCurves, meals: Iterable[tuple[float, float]], basal_shar
     NotAnAmount
         For a share that is not a number from 0.
     """
-    facts = shelf().action
+    facts = the_facts().action
     share, grams_per_unit, minutes = facts["basal_share"], facts["grams_per_unit"], facts["meal_minutes"]
     part = share.value if basal_share is None else basal_share
     if isinstance(part, bool) or not 0 <= part < math.inf:

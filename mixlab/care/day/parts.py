@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from mixlab.care.action.curves import ActionCurves, Part
+from mixlab.facts.reading import the_facts
 from mixlab.facts.records import ActionTimes, Fact, RuleRow, Span
-from mixlab.facts.shelf import shelf
 from mixlab.quantities import MINUTES_A_DAY, ClockTime
 from mixlab.ward.meal import Meal
 from mixlab.ward.order.order import Dose
@@ -70,7 +70,7 @@ class PlannedMeal:
 
 def meal_name(meal: Meal) -> Sentence:
     """Return what a meal is called; a name that somebody typed stays as it is."""
-    usual = {row.name for row in shelf().meals.values()}
+    usual = {row.name for row in the_facts().meals.values()}
     return sentence(meal.name) if meal.name in usual else joined((meal.name,))
 
 
@@ -139,5 +139,5 @@ def acting(given: ClockTime, dose: Dose, row: ActionTimes, curves: ActionCurves 
 
 def day_rule(rule: str, **words: object) -> tuple[Sentence, RuleRow]:
     """Fill the places of a rule of the day, and give the rule with it; every sentence begins with a capital letter."""
-    row = shelf().day_rules[rule]
+    row = the_facts().day_rules[rule]
     return sentence(row.say, **words).with_capitals(), row

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from functools import cache, lru_cache
 
 from mixlab.facts.decision_rows import Asks, Choice, OnceAnswered
+from mixlab.facts.reading import the_facts
 from mixlab.facts.records import Sourced
-from mixlab.facts.shelf import shelf
 from mixlab.ward.observation import Observation
 from mixlab.ward.site.record import Site
 from mixlab.words import Sentence, joined, sentence
@@ -60,13 +60,13 @@ class Reason(Said):
 
 @lru_cache(maxsize=256)
 def _asks(key: str, answered: bool) -> Asks:
-    row = shelf().reasons[key]
+    row = the_facts().reasons[key]
     return row.once_answered if answered and row.once_answered else row
 
 
 def answer_text(choice: Choice) -> Sentence:
     """Return what an answer is called: the `text` of its row in decisions.toml."""
-    return shelf().answers[choice].text
+    return the_facts().answers[choice].text
 
 
 def says_give(observation: Observation) -> bool:
@@ -90,12 +90,12 @@ def reason(key: str, site: Site, *, so: str = "", told: bool = False, **values: 
     **values
         What stands in the places of its sentences.
     """
-    row, asks = shelf().reasons[key], _asks(key, told)
+    row, asks = the_facts().reasons[key], _asks(key, told)
     answered = isinstance(asks, OnceAnswered)
     finding = row.but[so].finding if so else row.finding
     if isinstance(asks, OnceAnswered) and not asks.then:
         short = (asks.finding or finding).filled_from(values)
-        text = shelf().phrases["asked-and-answered"].text.filled(finding=short)
+        text = the_facts().phrases["asked-and-answered"].text.filled(finding=short)
     else:
         more, by = (row.question, ": ") if row.question else (asks.then, " ")
         text = joined([part.filled_from(values) for part in (finding, more) if part], by)
@@ -105,7 +105,7 @@ def reason(key: str, site: Site, *, so: str = "", told: bool = False, **values: 
 @lru_cache(maxsize=4096)
 def _rule(key: str, so: str, site: Site) -> Sentence:
     """Return who says so: what the row cites, then the numbers of the ward, and the line that goes with it."""
-    row = shelf().reasons[key]
+    row = the_facts().reasons[key]
     other = row.but.get(so)
     said = who_says(row, (other and other.cites) or row.cites, site, row.numbers)
     line = other.line if other else row.line
@@ -127,7 +127,7 @@ def who_says(row: Sourced, cites: Sequence[str], site: Site, numbers: Sequence[s
         The numbers of the ward that are printed behind them.
     """
     said = [*(_cite(name, site) for name in cites), *(who_says_number(name, site) for name in numbers)]
-    return joined(said, "; ") if said else shelf().cite(row)
+    return joined(said, "; ") if said else the_facts().cite(row)
 
 
 def who_says_number(name: str, site: Site) -> Sentence:
@@ -138,13 +138,13 @@ def who_says_number(name: str, site: Site) -> Sentence:
 
 def _cite(name: str, site: Site) -> Sentence:
     table, _, key = name.partition(".")
-    return site.cite(getattr(site, key)) if table == "site" else shelf().cite(getattr(shelf(), table)[key])
+    return site.cite(getattr(site, key)) if table == "site" else the_facts().cite(getattr(the_facts(), table)[key])
 
 
 @cache
 def _in_order() -> dict[str, int]:
     """Return where every answer and every rule stands in its table."""
-    return {key: at for table in (shelf().answers, shelf().reasons) for at, key in enumerate(table)}
+    return {key: at for table in (the_facts().answers, the_facts().reasons) for at, key in enumerate(table)}
 
 
 def weight(found: Reason) -> tuple[int, int]:

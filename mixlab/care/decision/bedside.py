@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
 from mixlab.facts.decision_rows import Standing
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.quantities import Glucose, units_text
 from mixlab.ward.observation import Observation
 from mixlab.ward.order.order import Dose, Order
@@ -99,14 +99,14 @@ def _dose(dose: Dose) -> Sentence:
 
 
 def _all_of(dose: Dose) -> Sentence:
-    return shelf().phrases["all-of"].text.filled(amount=units_text(dose.units), insulin=dose.insulin.name)
+    return the_facts().phrases["all-of"].text.filled(amount=units_text(dose.units), insulin=dose.insulin.name)
 
 
 def _pieces(at: AtBedside, place: str) -> list[Sentence]:
     """Return the pieces that fill a place; those of what to look for are said whoever asks."""
     return [
         at.fill(row.text)
-        for key, row in shelf().parts.items()
+        for key, row in the_facts().parts.items()
         if row.fills == place and (place == "signs" or key in at.parts) and stands(at.standing, (), row.unless)
     ]
 
@@ -119,7 +119,7 @@ def _signs(at: AtBedside) -> Sentence:
 def _of_a_call(place: str) -> object:
     """Return the line, the hours or the words of a notify row: ``several_lows_call`` names it and what is wanted of it."""
     name, _, what = place.rpartition("_")
-    row = shelf().notify[name.replace("_", "-")]
+    row = the_facts().notify[name.replace("_", "-")]
     return {"line": Glucose(row.value, row.unit), "hours": row.within_hours, "call": row.do.after_a_colon()}[what]
 
 
@@ -130,7 +130,7 @@ _PLACES: Mapping[str, Callable[[AtBedside], object]] = {
     "hold_line": lambda at: at.site.hold_text,
     "line": lambda at: line_text(at.site.report_line),
     "near_line": lambda at: line_text(at.site.near_low_line) if at.site.near_low_line else Sentence(""),
-    "protocol": lambda _: shelf().phrases["protocol"].text,
+    "protocol": lambda _: the_facts().phrases["protocol"].text,
     "measure": lambda at: at.observation.glucose.unit if isinstance(at.observation.glucose, Glucose) else "",
     "clear": lambda at: at.order.clear.insulin.name,
     "cloudy": lambda at: at.order.cloudy.insulin.name,

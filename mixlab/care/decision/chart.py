@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from mixlab.facts.reading import the_facts
 from mixlab.facts.records import NotifyRow
-from mixlab.facts.shelf import shelf
 from mixlab.quantities import Glucose, rounded_beside
 from mixlab.ward.observation import Earlier, Observation, OffScale
 from mixlab.ward.site.glucose_lines import crosses
@@ -47,9 +47,9 @@ def _low_reasons(observation: Observation, reading: Reading, site: Site) -> Iter
     recent = [low for low in lows if low[0] <= site.earlier_low.value]
     if recent:
         hours, latest = min(recent, key=lambda low: low[0])
-        ago, holding = _ago(hours, site.earlier_low.value), shelf().phrases["holding"].text
+        ago, holding = _ago(hours, site.earlier_low.value), the_facts().phrases["holding"].text
         yield reason("earlier-low", site, told=told, ago=ago, reading=latest.shown, holding=holding)
-    row = shelf().notify["several-lows"]
+    row = the_facts().notify["several-lows"]
     # the reading of now counts, but alone it is no reason to look back
     if observation.earlier and sum(hours <= row.within_hours for hours, _ in lows) + reading.low >= row.times:
         call = row.do.after_a_colon()
@@ -63,11 +63,11 @@ def _high_reasons(observation: Observation, site: Site) -> Iterator[Reason]:
     since = (observation.minutes_old or 0) / 60
     now = () if observation.glucose is None else (Earlier(observation.glucose, since),)
     readings = (*now, *observation.earlier)
-    row = shelf().notify["high-twice"]
+    row = the_facts().notify["high-twice"]
     if sum(one.hours_ago <= row.within_hours and _above(one.glucose, row) for one in readings) >= row.times:
         so, line = "changed" if observation.changed else "", Glucose(row.value, row.unit)
         yield reason("high-again", site, so=so, hours=row.within_hours, glucose=line, call=row.do)
-    row = shelf().notify["high-two-days"]
+    row = the_facts().notify["high-two-days"]
     high = [one.hours_ago for one in readings if one.hours_ago <= row.within_hours and _above(one.glucose, row)]
     if high and min(high) <= row.within_hours / 2 < max(high):
         yield reason("high-two-days", site, glucose=Glucose(row.value, row.unit), call=row.do)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.quantities import Glucose
 from mixlab.ward.observation import Observation
 from mixlab.ward.order.order import Order
@@ -117,7 +117,9 @@ def decide(order: Order, observation: Observation, site: Site | None = None) -> 
         tell=whom_to_tell(told, at_once=_high_and_held_or_ill(at, held)),
         give_when=conditions(asking, at) if held else (),
         allowance=reading.allowance,
-        allowance_rule=shelf().cite(shelf().bedside["meter_allowance_mg_dl"]) if reading.allowance else Sentence(""),
+        allowance_rule=the_facts().cite(the_facts().bedside["meter_allowance_mg_dl"])
+        if reading.allowance
+        else Sentence(""),
     )
 
 
@@ -139,7 +141,7 @@ def _reasons(order: Order, observation: Observation, reading: Reading, site: Sit
 
 def _asking(because: tuple[Reason, ...]) -> tuple[Reason, ...]:
     """Return the reasons that ask for something: not those that yield to one that speaks too."""
-    keys, rows = {one.key for one in because}, shelf().reasons
+    keys, rows = {one.key for one in because}, the_facts().reasons
     return tuple(one for one in because if keys.isdisjoint(rows[one.key].yields_to))
 
 

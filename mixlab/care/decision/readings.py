@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 
+from mixlab.facts.reading import the_facts
 from mixlab.facts.records import Fact, Threshold
-from mixlab.facts.shelf import shelf
 from mixlab.quantities import Glucose, rounded_beside
 from mixlab.ward.meter import allowance, in_the_other_unit, off_the_meter
 from mixlab.ward.observation import Observation, OffScale
@@ -70,7 +70,7 @@ class Reading:
 def look_at(glucose: Glucose | OffScale | None, site: Site) -> Reading:
     """Look at a reading by a ward's lines, each in its own unit on the value as the meter shows it."""
     if not isinstance(glucose, Glucose):
-        shown = joined((glucose,)) if glucose else shelf().phrases["no-reading"].text
+        shown = joined((glucose,)) if glucose else the_facts().phrases["no-reading"].text
         low, high, known = glucose == "LO", glucose == "HI", glucose is not None
         return Reading(
             shown=shown, on_hold_scale=shown, low=low, serious=low, above_meter=high, high_with_signs=high, known=known
@@ -85,7 +85,7 @@ def look_at(glucose: Glucose | OffScale | None, site: Site) -> Reading:
         serious=serious,
         to_report=high,
         above_meter=above,
-        high_with_signs=high or above or (not low and crosses(glucose, shelf().notify["high-twice"])),
+        high_with_signs=high or above or (not low and crosses(glucose, the_facts().notify["high-twice"])),
         doubted=in_the_other_unit(glucose, site) is not None,
         allowance=allowance(glucose),
     )

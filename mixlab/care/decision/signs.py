@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.ward.observation import Observation
 from mixlab.ward.site.record import Site
 from mixlab.words import joined
@@ -25,7 +25,7 @@ def sign_reasons(observation: Observation, reading: Reading, site: Site) -> Iter
     others = joined(sign_text(sign) for sign in signs if sign not in helpless)
     high = "" if not reading.high_with_signs else "very high" if reading.high else "high"
     if grave and not reading.not_low:
-        yield reason("level-3", site, signs=grave, call=shelf().notify["unresponsive-low"].do)
+        yield reason("level-3", site, signs=grave, call=the_facts().notify["unresponsive-low"].do)
     elif grave:
         yield reason("emergency-not-low", site, so=high, signs=grave)
     if not others:

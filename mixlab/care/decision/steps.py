@@ -8,7 +8,7 @@ from functools import lru_cache
 from itertools import groupby
 
 from mixlab.facts.decision_rows import Choice, Standing
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.ward.site.record import Site
 from mixlab.words import Sentence, joined
 
@@ -36,7 +36,7 @@ def choose_steps(choice: Choice, asked: frozenset[str], standing: frozenset[Stan
     standing : frozenset of str
         How things stand.
     """
-    rows, asked = shelf().next_steps, asked.union(shelf().answers[choice].steps)
+    rows, asked = the_facts().next_steps, asked.union(the_facts().answers[choice].steps)
     fitting = {
         key for key in asked if choice in rows[key].answers and stands(standing, rows[key].when, rows[key].unless)
     }
@@ -49,13 +49,13 @@ def choose_steps(choice: Choice, asked: frozenset[str], standing: frozenset[Stan
 
 def say_steps(chosen: Iterable[tuple[str, ...]], at: AtBedside) -> tuple[Step, ...]:
     """Return steps with the values of this patient in their sentences."""
-    rows = shelf().next_steps
+    rows = the_facts().next_steps
     return tuple(Step(keys=keys, text=joined([at.fill(rows[key].text) for key in keys], " ")) for keys in chosen)
 
 
 @lru_cache(maxsize=4096)
 def numbers_of(chosen: tuple[tuple[str, ...], ...], site: Site) -> tuple[Sentence, ...]:
     """Return who says so, for every number of the ward that the steps state."""
-    rows = shelf().next_steps
+    rows = the_facts().next_steps
     stated = dict.fromkeys(name for keys in chosen for key in keys for name in rows[key].numbers)
     return tuple(who_says_number(name, site) for name in stated)

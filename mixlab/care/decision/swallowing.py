@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import cache
 from typing import Literal
 
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.ward.observation import Observation
 from mixlab.words import Sentence
 
@@ -18,13 +18,13 @@ _SIGN_OF = {"drowsy": "drowsiness", "unresponsive": "unresponsive"}
 
 def sign_text(sign: str) -> Sentence:
     """Return a sign in words: ``"pounding heart"``."""
-    return shelf().sign_words[sign]
+    return the_facts().sign_words[sign]
 
 
 @cache
 def signs_of(name: str) -> frozenset[str]:
     """Return the signs of a class in decisions.toml: ``"urgent"``."""
-    return frozenset(shelf().sign_classes[name].signs)
+    return frozenset(the_facts().sign_classes[name].signs)
 
 
 def felt(observation: Observation) -> tuple[str, ...]:

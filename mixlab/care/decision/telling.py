@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from mixlab.facts.decision_rows import HowSoon, Person, Told
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.words import joined
 
 from .answers import Reason, Said
@@ -40,7 +40,7 @@ def whom_to_tell(told: frozenset[Told], *, at_once: bool) -> tuple[Tell, ...]:
     at_once : bool
         Whether the prescriber is told at once, whatever they ask for.
     """
-    urgency = [*shelf().how_soon]
+    urgency = [*the_facts().how_soon]
     when: dict[Person, list[HowSoon]] = {}
     for one in sorted(told, key=lambda one: urgency.index(one.how_soon)):
         when.setdefault(one.who, []).append(one.how_soon)
@@ -48,19 +48,19 @@ def whom_to_tell(told: frozenset[Told], *, at_once: bool) -> tuple[Tell, ...]:
         when["prescriber"] = ["at-once"]
     if when.get("nurse", [""])[0] == "at-once":
         when.pop("supervising-nurse", None)  # there is no time for a second way
-    return tuple(_words(person, when[person]) for person in shelf().people if person in when)
+    return tuple(_words(person, when[person]) for person in the_facts().people if person in when)
 
 
 def _words(person: Person, when: list[HowSoon]) -> Tell:
     """Return whom to tell and how soon; what else comes later is said besides, where the table has words for it."""
-    rows, soonest = shelf().how_soon, when[0]
+    rows, soonest = the_facts().how_soon, when[0]
     soon, besides = rows[soonest].text, rows[when[-1]].besides
     if besides and soonest not in ("at-once", when[-1]):
         soon = besides.filled(soon=soon)
-    return Tell(who=person, how_soon=soonest, text=joined((shelf().people[person].text, ": ", soon, "."), ""))
+    return Tell(who=person, how_soon=soonest, text=joined((the_facts().people[person].text, ": ", soon, "."), ""))
 
 
 def conditions(asking: Iterable[Reason], at: AtBedside) -> tuple[Condition, ...]:
     """Return what must be so before the dose may be given, each once, in order of weight."""
     keys = dict.fromkeys(key for one in asking for key in one.asks.give_when)
-    return tuple(Condition(key=key, text=at.fill(shelf().conditions[key].text)) for key in keys)
+    return tuple(Condition(key=key, text=at.fill(the_facts().conditions[key].text)) for key in keys)

@@ -10,7 +10,7 @@ from mixlab.care.decision.deciding import Decision
 from mixlab.care.decision.readings import has_had_its_time, look_at
 from mixlab.care.decision.signs import signs_and_no_low
 from mixlab.care.decision.swallowing import awake, feels, felt, mouth
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.quantities import rounded_beside
 from mixlab.ward.site.record import Site
 
@@ -36,7 +36,7 @@ def remarks(state: Progress, decision: Decision, event: Event, site: Site) -> tu
         values["passed"] = rounded_beside(passed, recheck)
 
     def remark(key: str) -> Remark:
-        row = shelf().feedback[key]
+        row = the_facts().feedback[key]
         rule = who_says(row, (low and row.cites_in_a_low) or row.cites, site)
         return Remark(key=key, text=row.text.filled_from({**values, "rule": rule}))
 

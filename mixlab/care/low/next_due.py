@@ -11,7 +11,7 @@ from mixlab.care.decision.readings import Reading, has_had_its_time, look_at, to
 from mixlab.care.decision.signs import signs_and_no_low
 from mixlab.care.decision.swallowing import can_eat
 from mixlab.facts.decision_rows import Standing
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.quantities import rounded_beside
 from mixlab.ward.order.order import Order
 from mixlab.ward.site.record import Site
@@ -56,7 +56,7 @@ def due(state: Progress, decision: Decision, order: Order, site: Site) -> Due:
         keys = tuple(f"next_steps.{key}" for step in first for key in step.keys)
         return Due(keys=keys, text=joined((step.text for step in first), " "))
     left = 0.0 if state.since is None else rounded_beside(site.recheck.value - state.since, 0)
-    values = {"left": left, "then": shelf().due[_THEN[state.answer]].text}
+    values = {"left": left, "then": the_facts().due[_THEN[state.answer]].text}
     if decision.give_when:
         values["what"] = decision.give_when[0].text.after_a_colon()
     return Due(keys=keys, text=joined((at.fill(_text(key), **values) for key in keys), " "))
@@ -64,7 +64,7 @@ def due(state: Progress, decision: Decision, order: Order, site: Site) -> Due:
 
 def _text(name: str) -> Sentence:
     table, _, key = name.partition(".")
-    facts = shelf()
+    facts = the_facts()
     if table == "reasons":
         return facts.reasons[key].finding
     return facts.next_steps[key].text if table == "next_steps" else facts.due[key].text
@@ -86,7 +86,7 @@ def _due(state: Progress, decision: Decision, at: AtBedside) -> tuple[str, ...]:
     if too_high:
         return (*call, "due.call-about-a-high" if state.answer is None else "due.high-and-told")
     asked = [one.key for one in decision.because if one.choice == "check first"]
-    if seen.food_due and all(shelf().reasons[key].about in ("meal", "chart") for key in asked):
+    if seen.food_due and all(the_facts().reasons[key].about in ("meal", "chart") for key in asked):
         return _food_due(state, decision)
     if asked:
         return (*call, "due.not-until")

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from mixlab.care.dosing import FinerThanAnyLine, TooMuchForAnySyringe, ban_text, choose_syringe
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.quantities import exact_units, units_text
 from mixlab.ward.insulin import Insulin
 from mixlab.ward.order.notation import Writing, WrittenOrder, look_over
@@ -90,7 +90,7 @@ def _of_writing(writing: Writing, text: str) -> Concern:
         text=text[writing.start : writing.end],
         misread_as=writing.row.misread_as,
         write=writing.write,
-        source=shelf().cite(writing.row),
+        source=the_facts().cite(writing.row),
     )
 
 
@@ -153,7 +153,7 @@ def _pair(written: WrittenOrder, site: Site) -> Iterator[Concern]:
         )
     else:
         name = sentence("{one} and {other} must not share a syringe", one=one.name, other=other.name)
-    yield concern_of("pair", place, written.text, name=name, source=shelf().cite(strict.row.mixing))
+    yield concern_of("pair", place, written.text, name=name, source=the_facts().cite(strict.row.mixing))
 
 
 def _of_order(order: Order, text: str, usual: Order | None, site: Site) -> Iterator[Concern]:

@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
+from mixlab.facts.reading import the_facts
 from mixlab.facts.records import Fact
-from mixlab.facts.shelf import shelf
 from mixlab.quantities import units_text
 from mixlab.ward.order.order import Dose, Order
 from mixlab.ward.order.tokens import numbers_in
@@ -77,16 +77,16 @@ def _how_far(dose: Dose, known: Dose, place: TextPlace, text: str) -> Iterator[C
     if found is None:
         return
     fact, meant = found
-    taken = meant.filled_from({"usual": known.units, "four": shelf().checks["u_as_four"].value})
+    taken = meant.filled_from({"usual": known.units, "four": the_facts().checks["u_as_four"].value})
     up, down = sentence("{ratio} times the usual {amount}"), sentence("the usual {amount} divided by {ratio}")
     ratio = round(float(max(times, 1 / times)), 1)
     share = (up if times > 1 else down).filled(ratio=ratio, amount=units_text(known.units))
-    yield concern_of("far-from-usual", place, text, name=share, misread_as=taken, source=shelf().cite(fact))
+    yield concern_of("far-from-usual", place, text, name=share, misread_as=taken, source=the_facts().cite(fact))
 
 
 def _explained(dose: Dose, known: Dose, fold: Fraction) -> tuple[Fact, Sentence] | None:
     """Return the check that a dose fails, and the misreading, with places for the usual dose and the figure that U looks like."""
-    checks = shelf().checks
+    checks = the_facts().checks
     written, usual = _figures(dose.units), _figures(known.units)
     four = checks["u_as_four"]
     if fold == Fraction(checks["tenfold"].value):
@@ -126,7 +126,7 @@ def against_taught_times(order: Order, text: str, site: Site) -> Iterator[Concer
         return
     time = meal_time(order.when)
     (place,) = ((part.start, part.end) for part in order.parts if part.name == "when")
-    checks = shelf().checks
+    checks = the_facts().checks
     lead, latest = site.meal_lead, checks["rapid_lead_minutes"]
     longest = max(lead.value, checks["regular_lead_minutes"].value)
     for insulin in dict.fromkeys(dose.insulin for dose in order.doses):

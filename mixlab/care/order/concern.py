@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.words import Sentence, say, sentence
 
 TextPlace = tuple[int, int]
@@ -82,7 +82,7 @@ def concern_of(
     name, misread_as, source : Sentence, optional
         What is told of this order, and who says so, in place of the row's own words.
     """
-    row = shelf().concerns[key]
+    row = the_facts().concerns[key]
     return Concern(
         key=key,
         name=name or row.title,
@@ -92,5 +92,5 @@ def concern_of(
         risk=row.risk or (sentence("it may be filled in with") if row.kind == "missing" else _TAKEN_FOR),
         misread_as=misread_as or row.misread_as,
         write=row.write,
-        source=source or shelf().cite(row),
+        source=source or the_facts().cite(row),
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from mixlab.care.dosing import ban_text
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.ward.insulin import Insulin, insulins
 from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
@@ -28,7 +28,7 @@ def lesson_order(clear: float = 8, cloudy: float = 20, site: Site | None = None)
     """
     usual, *_ = _pairs()
     first, second = next(iter(_allowed(the_site(site))), usual)
-    checks = shelf().checks
+    checks = the_facts().checks
     minutes = 30 if first.row.group == "short-acting" else checks["rapid_lead_minutes"].value
     return f"{first.row.name} {clear:g} units and {second.row.name} {cloudy:g} units subcut {minutes:g} minutes before breakfast"
 

@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from mixlab.care.bench.bench import Trace
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.ward.order.order import Order
 from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
@@ -132,11 +132,11 @@ def _first_to_see(run: Watched, rules: Mapping[str, Rule]) -> list[Finding]:
 
 
 def _finding(run: Watched, name: str, step: int, amount: Sentence, units: float | None) -> Finding:
-    row = shelf().errors[name]
+    row = the_facts().errors[name]
     words = {"clear": run.order.clear.insulin.name, "cloudy": run.order.cloudy.insulin.name}
     now, do = row.now, row.do.filled_from(words)
     if run.given and row.after != "none" and run.start < step < run.end:
-        after = shelf().after_giving[row.after].do.filled_from(words)
+        after = the_facts().after_giving[row.after].do.filled_from(words)
         now, do = "tell someone", sentence("{after} Next time, before giving: {before}", after=after, before=do)
     rule = run.site.cite(getattr(run.site, _POLICIES[name]) if name in _POLICIES else row)
     said = {part: getattr(row, part).filled_from(words) for part in ("title", "dose", "patient", "vial", "doubt")}

@@ -21,7 +21,7 @@ from mixlab.care.bench.handling import (
 )
 from mixlab.care.bench.vessels import CONDITIONS, HANDS, place_name
 from mixlab.care.dosing import opened_text
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.quantities import UNITS_PER_ML, rounded_beside
 from mixlab.ward.insulin import insulins
 from mixlab.words import counted, sentence
@@ -87,7 +87,7 @@ def _past_date(run: Watched) -> Iterator[Spotted]:
 
 
 def _not_wiped(run: Watched) -> Iterator[Spotted]:
-    least = shelf().technique["wipe_s"].value
+    least = the_facts().technique["wipe_s"].value
     for one in _first_at_each_place(one for one in run.pierced if one.vial.wiped_s < least):
         words = counted(
             one.vial.wiped_s,

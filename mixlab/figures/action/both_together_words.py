@@ -13,8 +13,8 @@ from mixlab.care.action.absorption import Hours
 from mixlab.care.action.curves import ActionCurves, Part
 from mixlab.care.action.handbooks import row_at
 from mixlab.care.action.variation import Fan
+from mixlab.facts.reading import the_facts
 from mixlab.facts.records import ActionTimes
-from mixlab.facts.shelf import shelf
 from mixlab.quantities import number_text, units_text
 from mixlab.ward.insulin import Insulin
 from mixlab.ward.order.order import Order
@@ -144,7 +144,7 @@ def row_words(seen: ActionSeen, look: Look) -> str:
 
 def source_words(seen: ActionSeen) -> str:
     """Return where the taught times come from; an insulin without a row of the chosen source says so."""
-    facts, other = shelf(), [look for look in SEEN if seen.times(look).source != seen.row]
+    facts, other = the_facts(), [look for look in SEEN if seen.times(look).source != seen.row]
     cited = dict.fromkeys(facts.cite(seen.times(look)) for look in SEEN if look not in other)
     words = say(
         "Taught (bar from start to end, dark where strongest): {sources}",
@@ -186,7 +186,7 @@ def describe_action(seen: ActionSeen) -> str:
 
 
 def _taught_words(seen: ActionSeen, look: Look) -> str:
-    facts, times = shelf(), seen.times(look)
+    facts, times = the_facts(), seen.times(look)
     missing = ""
     if times.source != seen.row:
         missing = say(", for {source} has no row for it", source=facts.sources[seen.row])
@@ -202,8 +202,8 @@ def _taught_words(seen: ActionSeen, look: Look) -> str:
 def _marker_words(curves: ActionCurves) -> str:
     amount, weight = number_text(round(curves.marker, 2)), number_text(curves.weight_kg)
     level = say("{amount} {units} per hour at {weight} kg", amount=amount, weight=weight)
-    marker = shelf().action["marker_units_per_kg_h"]
-    return say("An insulin counts as acting from {level} ({source}).", level=level, source=shelf().cite(marker))
+    marker = the_facts().action["marker_units_per_kg_h"]
+    return say("An insulin counts as acting from {level} ({source}).", level=level, source=the_facts().cite(marker))
 
 
 def _part_words(seen: ActionSeen, curves: ActionCurves, part: Part) -> str:
@@ -248,7 +248,7 @@ def _spread(seen: ActionSeen, curves: ActionCurves) -> Iterator[str]:
                 insulin=seen.insulin(look),
                 span="–".join(str(number_text(end)) for end in ends),
                 hours=hours_text(peak),
-                source=shelf().cite(seen.fan.basis[SEEN.index(look)]),
+                source=the_facts().cite(seen.fan.basis[SEEN.index(look)]),
             )
 
 
@@ -265,7 +265,7 @@ def _beside_words(seen: ActionSeen) -> str:
 
 def _cited_changes(curves: ActionCurves) -> Iterator[str]:
     """Say what the place, the spell and the slip rest on."""
-    facts = shelf()
+    facts = the_facts()
     for fact in curves.injection.basis:
         yield say("For the slip: {source}.", source=facts.cite(fact))
     if curves.body_site != "abdomen":

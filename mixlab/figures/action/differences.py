@@ -8,7 +8,7 @@ from typing import Literal
 from mixlab.care.action.absorption import Spell
 from mixlab.care.action.curves import ActionCurves, felt_spell
 from mixlab.care.action.injection import Portion
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.quantities import units_text
 from mixlab.words import joined, say, sentence
 
@@ -31,7 +31,7 @@ def difference_words(
     brief : bool
         Whether to say no more than that there was a slip, and from when to when a spell lasts.
     """
-    facts = shelf()
+    facts = the_facts()
     portions = [getattr(curves.injection, look) for look in looks]
     limit = facts.action["extrapolated_above_units"].value
     said = []

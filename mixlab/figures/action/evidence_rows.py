@@ -12,8 +12,8 @@ from matplotlib.patches import Polygon
 from matplotlib.text import Text
 
 from mixlab.facts.action_rows import TrialRow
+from mixlab.facts.reading import the_facts
 from mixlab.facts.records import ActionTimes
-from mixlab.facts.shelf import shelf
 from mixlab.figures import style
 from mixlab.figures.style import NOWHERE, Moving, Sheet, corners
 from mixlab.ward.insulin import insulins
@@ -175,12 +175,12 @@ def _shift(moment: str, found: TrialLine) -> float:
 
 def _row_name(fact: ActionTimes | TrialRow) -> str:
     """Return what stands before a row of the picture: the source, before it the dose of a study."""
-    name = short_name(shelf().sources[fact.source]) + (say(" (recalled)") if fact.known == "recalled" else "")
+    name = short_name(the_facts().sources[fact.source]) + (say(" (recalled)") if fact.known == "recalled" else "")
     if isinstance(fact, ActionTimes):
         return name
     place = ""
     if fact.body_site != "abdomen":
-        place = f" ({say(_SHORT.get(fact.body_site, shelf().body_sites[fact.body_site].name))})"
+        place = f" ({say(_SHORT.get(fact.body_site, the_facts().body_sites[fact.body_site].name))})"
     return f"{dose_words(fact)}, {name}{place}"
 
 
@@ -189,7 +189,7 @@ def _heads(evidence: Evidence) -> tuple[tuple[str, str], tuple[str, str]]:
     insulin = evidence.dose.insulin
     bars = say("bar from start to end, dark where strongest, white where start or end is left open")
     if not evidence.has_row:
-        source = short_name(shelf().sources[evidence.row])
+        source = short_name(the_facts().sources[evidence.row])
         bars = say("{source} has no row for {insulin}: its own taught row is marked", source=source, insulin=insulin)
     lines = say("line: the study's spread; dotted: our tolerance, where the study gives none")
     if not trial_lines(insulin):

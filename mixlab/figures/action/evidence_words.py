@@ -14,8 +14,8 @@ from mixlab.care.action.handbooks import row_at
 from mixlab.care.action.injection import Portion
 from mixlab.care.action.variation import Fan
 from mixlab.facts.action_rows import TrialRow
+from mixlab.facts.reading import the_facts
 from mixlab.facts.records import ActionTimes, Source
-from mixlab.facts.shelf import shelf
 from mixlab.quantities import number_text, units_text
 from mixlab.ward.insulin import Insulin
 from mixlab.ward.order.order import Dose, Order
@@ -99,7 +99,7 @@ class Evidence:
 def trial_lines(insulin: Insulin) -> tuple[TrialLine, ...]:
     """Return what studies of this insulin alone measured, the smallest dose first."""
     found: dict[tuple[object, ...], list[TrialLine]] = {}
-    for trial in shelf().trials.values():
+    for trial in the_facts().trials.values():
         if trial.insulin == insulin.key and trial.moment in MOMENTS:
             lines = found.setdefault((trial.source, trial.units, trial.body_site), [{}])
             if trial.moment in lines[-1]:
@@ -136,7 +136,7 @@ def missing_words(times: ActionTimes) -> str:
 
 def no_model_words(order: Order) -> str:
     """Return why there is no curve, in words."""
-    without = [str(dose.insulin) for dose in order.doses if dose.insulin.key not in shelf().absorption]
+    without = [str(dose.insulin) for dose in order.doses if dose.insulin.key not in the_facts().absorption]
     if not without:
         return say("The model draws no curve for this order.")
     return say("The model draws no curve: it has no numbers for {insulins}.", insulins=say(" and ").join(without))
@@ -166,7 +166,7 @@ def describe_evidence(evidence: Evidence) -> str:
         *(_book_sentence(times, times is evidence.chosen) for times in insulin.row.times),
     ]
     if not evidence.has_row:
-        source = short_name(shelf().sources[evidence.row])
+        source = short_name(the_facts().sources[evidence.row])
         told.append(
             say("{source} has no row for {insulin}; its own taught row is marked.", source=source, insulin=insulin)
         )
@@ -175,7 +175,7 @@ def describe_evidence(evidence: Evidence) -> str:
 
 def _book_sentence(times: ActionTimes, chosen: bool) -> str:
     told = [times_text(times), missing_words(times)]
-    sentence = f"{shelf().cite(times)}: {'; '.join(filter(None, told))}."
+    sentence = f"{the_facts().cite(times)}: {'; '.join(filter(None, told))}."
     return say("The marked row, taught here: {row}", row=sentence) if chosen else sentence
 
 
@@ -187,10 +187,10 @@ def _study_sentences(insulin: Insulin) -> list[str]:
     for line, some in zip(lines, map(any_of, lines), strict=True):
         place = ""
         if some.body_site != "abdomen":
-            place = say(", into the {place}", place=say(shelf().body_sites[some.body_site].name))
+            place = say(", into the {place}", place=say(the_facts().body_sites[some.body_site].name))
         figures = "; ".join(f"{say(MOMENTS[moment])} {_figure(line[moment])}" for moment in MOMENTS if moment in line)
         notes = " ".join(dict.fromkeys(say(trial.note) for trial in line.values() if trial.note))
-        told.append(f"{shelf().cite(some)}, {dose_words(some)}{place}: {figures}.{f' {notes}' if notes else ''}")
+        told.append(f"{the_facts().cite(some)}, {dose_words(some)}{place}: {figures}.{f' {notes}' if notes else ''}")
     return told
 
 
@@ -206,7 +206,7 @@ def _model_sentences(evidence: Evidence) -> list[str]:
     curves, insulin = evidence.curves, evidence.dose.insulin
     if curves is None:
         return [no_model_words(evidence.order)]
-    facts, hours = shelf(), evidence.model_hours
+    facts, hours = the_facts(), evidence.model_hours
     if hours["onset"] is None:
         when = say("never acts enough to count as begun")
     else:
@@ -248,6 +248,6 @@ def _day_sentences(evidence: Evidence) -> list[str]:
             later=say(" or later") if days[1] >= fan.hours[-1] else "",
             pale=pale,
             dark=dark,
-            source=shelf().cite(row),
+            source=the_facts().cite(row),
         )
     ]

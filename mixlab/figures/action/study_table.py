@@ -13,7 +13,7 @@ from mixlab.care.action.studies import (
     short_figure,
     studied_dose,
 )
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.words import say
 
 
@@ -33,7 +33,7 @@ def scoreboard_table() -> str:
     ]
 
     def cite(row: Comparison) -> str:
-        return str(shelf().cite(row.trial))
+        return str(the_facts().cite(row.trial))
 
     for citation, of_study in groupby(sorted(rows, key=cite), key=cite):
         lines += ["", citation]

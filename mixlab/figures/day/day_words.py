@@ -10,7 +10,7 @@ from mixlab.care.day.dose_day import Day
 from mixlab.care.day.need import Cover
 from mixlab.care.day.parts import Clash, Window
 from mixlab.care.day.planning import DayPlan
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.quantities import MINUTES_A_DAY, minutes_text, number_text, read_clock, units_text
 from mixlab.words import say, sentence
 
@@ -83,7 +83,7 @@ def _cited(plan: DayPlan, clash: Clash) -> str:
 
 def basis_sentences(seen: DaySeen) -> list[str]:
     """Return whose the numbers of the picture are, a sentence each."""
-    plan, facts, site = seen.plan, shelf(), seen.plan.site
+    plan, facts, site = seen.plan, the_facts(), seen.plan.site
     said = []
     if plan.meal and plan.eat:
         said.append(say("When {meal} may come: {lead}.", meal=plan.meal.name, lead=lead(plan)))
@@ -145,7 +145,7 @@ def lead(plan: DayPlan) -> str:
 def assumed(cover: Cover) -> str:
     """Return what the strip assumes, each figure with its source."""
     need, share, grams, minutes = cover.basis
-    cite = shelf().cite
+    cite = the_facts().cite
     used = cover.basal_share
     own = "" if used == share.value else say(", set to {used} for this day", used=number_text(used))
     return say(

@@ -7,7 +7,7 @@ from itertools import chain, pairwise
 
 from mixlab.care.day.parts import Acting
 from mixlab.care.day.planning import DayPlan
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.figures.action.differences import difference_words, sentences
 from mixlab.quantities import minutes_text, number_text, units_text
 from mixlab.words import say
@@ -113,7 +113,7 @@ def _meals(plan: DayPlan) -> Iterator[str]:
 
 
 def _insulin(seen: DaySeen, acting: Acting) -> Iterator[str]:
-    name, facts = acting.dose.insulin, shelf()
+    name, facts = acting.dose.insulin, the_facts()
     windows = zip(TAUGHT, (acting.starts, acting.strongest, acting.ends), strict=True)
     taught = ", ".join(say(words, when=window) for words, window in windows if window)
     letter = slip_letter(seen.plan)
@@ -141,7 +141,7 @@ def _insulin(seen: DaySeen, acting: Acting) -> Iterator[str]:
 
 
 def _together(seen: DaySeen) -> Iterator[str]:
-    plan, facts = seen.plan, shelf()
+    plan, facts = seen.plan, the_facts()
     if plan.both_taught:
         yield say("Both insulins can act from {when}, by the taught times.", when=plan.both_taught)
     if plan.both_model:

@@ -10,8 +10,8 @@ from matplotlib.patches import Polygon
 
 from mixlab.care.day.parts import Acting, Window
 from mixlab.care.day.planning import DayPlan
+from mixlab.facts.reading import the_facts
 from mixlab.facts.records import ActionTimes
-from mixlab.facts.shelf import shelf
 from mixlab.figures import style
 from mixlab.figures.action.bars import ModelMarks
 from mixlab.figures.action.evidence_words import short_name
@@ -79,7 +79,7 @@ class InsulinBars:
 def _source_words(row: ActionTimes, before: str) -> str:
     """Return who teaches a row, as short as the room beside the bar: the first words, the year, and whether recalled."""
     known = say(" (recalled)") if row.known == "recalled" else ""
-    name = short_name(shelf().sources[row.source])
+    name = short_name(the_facts().sources[row.source])
     year = name[-5:] if re.search(r" [0-9]{4}$", name) else ""
     head = name.removesuffix(year)
     room = _SOURCE_LETTERS - len(before) - len(year) - len(known)

@@ -9,7 +9,7 @@ from typing import Any
 import ipywidgets as widgets
 
 from mixlab.care.day.parts import meal_name
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.panels.order_panel import OrderPanel
 from mixlab.panels.rows import THIRD, ban_note, bold, choices, marked_line, row
 from mixlab.quantities import NotAClockTime, number_text, read_clock
@@ -65,7 +65,7 @@ class ActionControls(OrderPanel[ActionView]):
     state: ActionState
 
     def _make_controls(self, rows: tuple[str, ...]) -> None:
-        facts = shelf()
+        facts = the_facts()
         self._make_order()
         self.given_slider, self.given_text = self._clock(self._setter("given_at"))
         self.meals = {meal.name: self._meal(meal) for meal in self.site.meals}

@@ -11,7 +11,7 @@ from mixlab.care.action.curves import ActionCurves
 from mixlab.care.day.planning import DayPlan, handbook_keys
 from mixlab.care.order.comparisons import meal_time
 from mixlab.care.order.lesson import lesson_order
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.figures.action.both_together import draw_action
 from mixlab.figures.action.both_together_words import describe_action
 from mixlab.figures.action.evidence import draw_evidence
@@ -75,7 +75,7 @@ class WhenItActs(ActionControls):
             given_at=_first_time(read_order(lesson), site),
             meals=tuple(MealState(name=meal.name, at=meal.at) for meal in site.meals),
             row=self._rows[0],
-            basal_share=shelf().action["basal_share"].value,
+            basal_share=the_facts().action["basal_share"].value,
             shown=shown,
         )
         typed = {"order_text": lesson if order is None else order, "given_at": given_at or first.given_at}

@@ -16,7 +16,7 @@ from mixlab.care.action.variation import Fan, Width, day_to_day
 from mixlab.care.day.need import Cover, cover, eaten_meals
 from mixlab.care.day.planning import DayPlan, day_plan
 from mixlab.care.dosing import plan_dose
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.figures.action.both_together_words import ActionSeen, sum_words
 from mixlab.figures.action.evidence_words import Evidence, short_name
 from mixlab.figures.day.day_words import DaySeen
@@ -66,7 +66,7 @@ def slip_words(slip: str) -> str:
 
 
 def _contaminations() -> dict[str, float]:
-    parts = [shelf().action[key].value for key in ("contaminated_drop", "contaminated_much")]
+    parts = [the_facts().action[key].value for key in ("contaminated_drop", "contaminated_much")]
     return {_CONTAMINATED.format(percent=f"{100 * part:g}"): part for part in parts}
 
 
@@ -175,7 +175,7 @@ def _curves(state: ActionState, order: Order) -> tuple[ActionCurves | None, Acti
                 sentence(
                     "{refusal} So a slip, another place and what makes it faster cannot be shown: choose '{abdomen}', '{nothing}' and '{as_ordered}'.",
                     refusal=refusal.args[0],
-                    abdomen=shelf().body_sites["abdomen"].name,
+                    abdomen=the_facts().body_sites["abdomen"].name,
                     nothing=sentence(NO_SPELL),
                     as_ordered=sentence(AS_ORDERED),
                 )
@@ -225,4 +225,4 @@ def aloud_words(view: ActionView) -> str:
 
 def row_names(rows: tuple[str, ...]) -> list[tuple[str, str]]:
     """Return handbooks by their short names, for a drop-down."""
-    return [(short_name(shelf().sources[key]), key) for key in rows]
+    return [(short_name(the_facts().sources[key]), key) for key in rows]

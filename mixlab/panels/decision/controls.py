@@ -9,7 +9,7 @@ from typing import Any
 import ipywidgets as widgets
 
 from mixlab.care.decision.swallowing import sign_text
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.pages.labels import text_html
 from mixlab.panels.rows import choices, row
 from mixlab.quantities import Glucose, GlucoseUnit, number_text
@@ -61,7 +61,7 @@ class BedsideControls(Panel):
         self.earlier = self._choice("earlier", EARLIER, width="190px")
         self.changed, self.says_give = _tick(say("new or changed state")), _tick(say("{prescriber} told, says give"))
         self.looked = _tick(say("looked for"), ticked=True)
-        self.signs = {key: _tick(str(sign_text(key))) for key in shelf().signs}
+        self.signs = {key: _tick(str(sign_text(key))) for key in the_facts().signs}
         names = list(self._sites)
         self.site = widgets.Dropdown(options=names, value=state.site.name, layout={"width": "220px"})
         self.beside = widgets.Dropdown(
@@ -104,7 +104,7 @@ class BedsideControls(Panel):
 
     def _rows(self) -> list[widgets.Widget]:
         """Return the controls in the order in which a nurse asks."""
-        facts = shelf().signs
+        facts = the_facts().signs
         groups = [
             row(*(self.signs[key] for key, sign in facts.items() if sign.group == group), gap="0 10px")
             for group in ("autonomic", "neuroglycopenic")

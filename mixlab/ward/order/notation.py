@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from functools import cache, cached_property, lru_cache
 
 from mixlab.facts.order_rows import NotationRow
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.words import Sentence
 
 from .tokens import Phrase, PieceOfText, lower, phrases, plain_letters
@@ -37,7 +37,7 @@ class Writing(PieceOfText):
 
 @cache
 def _patterns() -> tuple[tuple[str, NotationRow, re.Pattern[str]], ...]:
-    return tuple((key, row, re.compile(row.pattern)) for key, row in shelf().notation.items())
+    return tuple((key, row, re.compile(row.pattern)) for key, row in the_facts().notation.items())
 
 
 def writings(line: str) -> Iterator[Writing]:

@@ -10,8 +10,8 @@ from dataclasses import dataclass, fields, replace
 from types import MappingProxyType
 from typing import Any, get_args
 
+from mixlab.facts.reading import the_facts
 from mixlab.facts.records import Sourced
-from mixlab.facts.shelf import shelf
 from mixlab.files.faults import Place
 from mixlab.quantities import GlucoseUnit
 from mixlab.words import Sentence, sentence
@@ -122,7 +122,7 @@ class SiteKey:
     @property
     def fact(self) -> Any:
         """The fact behind the value on the teaching site, or the table of them; None for the ward's name."""
-        found: Any = shelf() if self.fact_at else None
+        found: Any = the_facts() if self.fact_at else None
         for part in filter(None, self.fact_at.split(".")):
             found = found[part] if isinstance(found, Mapping) else getattr(found, part)
         return found
@@ -130,7 +130,7 @@ class SiteKey:
     @property
     def source(self) -> Sentence:
         """Who says so on the teaching site, as printed, or nothing for the ward's name."""
-        return shelf().cite(self.fact) if self.fact else Sentence("")
+        return the_facts().cite(self.fact) if self.fact else Sentence("")
 
     @property
     def note(self) -> Sentence:
@@ -164,7 +164,7 @@ def _policy(name: str, what: Sentence) -> tuple[str, Kind, str, Sentence]:
     return name, PolicyChoice(name), f"{PolicyChoice(name).table}.{name}", what
 
 
-_MIXED = {it: sentence(row.name) for it, row in shelf().insulins.items() if row.mixing.may_share_with}
+_MIXED = {it: sentence(row.name) for it, row in the_facts().insulins.items() if row.mixing.may_share_with}
 """The names of the insulins that are mixed; the others are in no lesson."""
 
 _TABLE: dict[Sentence, tuple[tuple[str, Kind, str, Sentence], ...]] = {

@@ -8,8 +8,8 @@ from decimal import Decimal
 from functools import cache, cached_property
 from types import MappingProxyType
 
+from mixlab.facts.reading import the_facts
 from mixlab.facts.records import ActionTimes, Fact, Sourced, Threshold
-from mixlab.facts.shelf import shelf
 from mixlab.facts.site_rows import ClockTimes, Policy
 from mixlab.quantities import Glucose, GlucoseUnit
 from mixlab.ward.insulin import Insulin
@@ -132,7 +132,7 @@ class Site:
 
     def cite(self, rule: Sourced) -> Sentence:
         """Return who says so, as printed for a learner."""
-        return sentence("policy of {site}", site=self.name) if rule.source == LOCAL_POLICY else shelf().cite(rule)
+        return sentence("policy of {site}", site=self.name) if rule.source == LOCAL_POLICY else the_facts().cite(rule)
 
     def times(self, insulin: Insulin) -> ActionTimes:
         """Return the handbook row of an insulin that is taught here."""
@@ -154,7 +154,7 @@ def teaching_site() -> Site:
     """
     from .keys import KEYS  # each key names the fact behind it, and needs this record
 
-    facts = shelf()
+    facts = the_facts()
     return Site(
         name="the teaching ward",
         terms=MappingProxyType({name: facts.site_words[name].value for name in TERMS}),

@@ -7,8 +7,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any, cast, get_args
 
+from mixlab.facts.reading import the_facts
 from mixlab.facts.records import Fact
-from mixlab.facts.shelf import shelf
 from mixlab.facts.site_rows import LimitsRow
 from mixlab.files.faults import Fault, shown
 from mixlab.quantities import Glucose, GlucoseUnit
@@ -86,7 +86,7 @@ class Number(Kind):
     @property
     def row(self) -> LimitsRow:
         """The limits of this number."""
-        return shelf().limits[self.limits]
+        return the_facts().limits[self.limits]
 
     def default(self, fact: Fact) -> Fact:
         return fact
@@ -127,8 +127,8 @@ class OpenedDays(Number):
     @property
     def row(self) -> LimitsRow:
         """The limits of this insulin: usual is up to what is taught of it."""
-        row = shelf().limits[self.limits]
-        return replace(row, usual_high=shelf().opened_days[self.insulin].value)
+        row = the_facts().limits[self.limits]
+        return replace(row, usual_high=the_facts().opened_days[self.insulin].value)
 
     def faults(self, value: Fact, reason: str) -> Fault | None:
         found = super().faults(value, reason)

@@ -7,8 +7,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
+from mixlab.facts.reading import the_facts
 from mixlab.facts.records import ActionTimes
-from mixlab.facts.shelf import shelf
 from mixlab.facts.site_rows import ListRow, Policy, WardChoice
 from mixlab.files.faults import Fault, nearest, shown
 from mixlab.quantities import GlucoseUnit
@@ -47,12 +47,12 @@ class PolicyChoice(Kind):
     @property
     def table(self) -> str:
         """The table of the facts that has the policy."""
-        return "site_policies" if self.policy in shelf().site_policies else "policies"
+        return "site_policies" if self.policy in the_facts().site_policies else "policies"
 
     @property
     def row(self) -> Policy:
         """The policy as the facts have it."""
-        found: Policy = getattr(shelf(), self.table)[self.policy]
+        found: Policy = getattr(the_facts(), self.table)[self.policy]
         return found
 
     def choices(self) -> tuple[str, ...]:
@@ -128,26 +128,26 @@ class Steps(Kind):
     """Which steps of the preparation are critical."""
 
     def read(self, written: object, old: tuple[str, ...], tables: Mapping[str, Any]) -> tuple[str, ...]:
-        steps = shelf().steps
+        steps = the_facts().steps
         named = _list_of(written, steps, sentence("no step is listed, and a wrong dose would pass"))
         return tuple(key for key in steps if key in named)
 
     def allowed(self, measure: GlucoseUnit) -> Sentence:
         return sentence(
             "any of {steps}; {always} always; to leave another one of the default out needs a reason",
-            steps=", ".join(shelf().steps),
-            always=", ".join(shelf().site_lists["always_critical"].value),
+            steps=", ".join(the_facts().steps),
+            always=", ".join(the_facts().site_lists["always_critical"].value),
         )
 
     def faults(self, value: tuple[str, ...], reason: str) -> Fault | None:
         # Some steps never may be left out; of the others of the default somebody must say why.
-        missing = [key for key in shelf().site_lists["always_critical"].value if key not in value]
+        missing = [key for key in the_facts().site_lists["always_critical"].value if key not in value]
         if missing:
             wrong = sentence(
                 "{steps} would no longer be critical, and no reason can allow it", steps=", ".join(missing)
             )
             return Fault(wrong=wrong, allowed=sentence("add {steps}", steps=", ".join(missing)))
-        left_out = [key for key in shelf().site_lists["critical_steps"].value if key not in value]
+        left_out = [key for key in the_facts().site_lists["critical_steps"].value if key not in value]
         if not left_out or reason:
             return None
         wrong = sentence("{steps} would no longer be critical, and no reason is recorded", steps=", ".join(left_out))
@@ -216,7 +216,7 @@ class Handbook(Kind):
 
     def choices(self) -> tuple[str, ...]:
         """Return the handbooks that say of this insulin all that the row taught by default says."""
-        row = shelf().insulins[self.insulin]
+        row = the_facts().insulins[self.insulin]
         needed = [part for part in ("onset", "peak", "duration") if getattr(row.taught_times, part)]
         return tuple(times.source for times in row.times if all(getattr(times, part) for part in needed))
 
@@ -225,12 +225,12 @@ class Handbook(Kind):
 
     def each(self) -> list[Sentence]:
         """Return of each handbook when it lets the insulin start, be strongest and end, and which one it is."""
-        rows = {times.source: times for times in shelf().insulins[self.insulin].times}
+        rows = {times.source: times for times in the_facts().insulins[self.insulin].times}
         return [_hours(rows[source]) for source in self.choices()]
 
 
 def _hours(times: ActionTimes) -> Sentence:
-    title = re.split(r", | \(", shelf().sources[times.source].title)[0]
+    title = re.split(r", | \(", the_facts().sources[times.source].title)[0]
     said = {"key": times.source, "onset": times.onset, "duration": times.duration, "title": title}
     if times.peak is None:
         return sentence('"{key}": starts {onset}, ends {duration} ({title})', **said)

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Any, cast
 
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.facts.site_rows import ClockTimes
 from mixlab.files.faults import Fault, nearest, shown
 from mixlab.quantities import GlucoseUnit, NotAClockTime, read_clock
@@ -71,7 +71,7 @@ class Meals(Kind):
     """The meals of a day."""
 
     def default(self, fact: object) -> tuple[Meal, ...]:
-        rows = shelf().meals.values()
+        rows = the_facts().meals.values()
         return tuple(Meal(name=row.name, at=row.at, grams=row.grams, also_called=row.also_called) for row in rows)
 
     def read(self, written: object, old: tuple[Meal, ...], tables: Mapping[str, Any]) -> tuple[Meal, ...]:
@@ -112,7 +112,7 @@ class Meals(Kind):
         ]
 
     def allowed(self, measure: GlucoseUnit) -> Sentence:
-        grams = limits_text(shelf().limits["meal_grams"], "g")
+        grams = limits_text(the_facts().limits["meal_grams"], "g")
         return sentence(
             "for each meal its name, when it is served, its carbohydrate ({grams}), other names of it", grams=grams
         )
@@ -120,7 +120,7 @@ class Meals(Kind):
     def faults(self, value: tuple[Meal, ...], reason: str) -> Fault | None:
         if reason:
             return None
-        row = shelf().limits["meal_grams"]
+        row = the_facts().limits["meal_grams"]
         for meal in value:
             if not read_clock(NIGHT_ENDS) <= meal.clock <= read_clock(NIGHT_BEGINS):
                 wrong = sentence(
@@ -162,7 +162,7 @@ def _meal_faults(row: Mapping[str, Any]) -> Iterator[Fault]:
     except NotAClockTime:
         wrong = sentence("{written} is no time of the 24-hour clock", written=shown(row["at"]))
         yield Fault(at=("at",), wrong=wrong, allowed=sentence('write it as in "08:00"'))
-    limits = shelf().limits["meal_grams"]
+    limits = the_facts().limits["meal_grams"]
     grams = a_number(row.get("grams", limits.lowest))
     if grams is None or not limits.lowest <= grams <= limits.highest:
         wrong = sentence("{written} is no carbohydrate of a meal", written=shown(row["grams"]))

@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, get_args
 
+from mixlab.facts.reading import the_facts
 from mixlab.facts.records import Threshold
-from mixlab.facts.shelf import shelf
 from mixlab.files.faults import Fault, shown
 from mixlab.quantities import Glucose, GlucoseUnit
 from mixlab.ward.site.faults import SiteError
@@ -64,7 +64,7 @@ class Line(Kind):
 
     def _form(self, old: Threshold | None, tables: Mapping[str, Any]) -> Sentence:
         """Return how a line is written, with the line that there is as the example, in the glucose unit of the file."""
-        usual = Glucose(shelf().limits[self.limits].usual_high, "mg/dL")
+        usual = Glucose(the_facts().limits[self.limits].usual_high, "mg/dL")
         example = Glucose(old.value, old.unit) if old else usual
         unit = glucose_unit_in(tables) or example.unit
         return sentence(
@@ -80,7 +80,7 @@ class Line(Kind):
         return {"value": value.value, "unit": value.unit, "comparison": value.comparison}
 
     def allowed(self, measure: GlucoseUnit) -> Sentence:
-        limits = limits_text(shelf().limits[self.limits], measure)
+        limits = limits_text(the_facts().limits[self.limits], measure)
         one, other = self.comparisons
         if self.optional:
             return sentence('{limits}, "{one}" or "{other}"; or "not asked for"', limits=limits, one=one, other=other)
@@ -92,4 +92,4 @@ class Line(Kind):
         if abs(float(Glucose(value.value, value.unit).shown()) - value.value) > 1e-9:
             wrong = sentence("{written} is finer than a meter shows", written=value.value)
             return Fault(at=("value",), wrong=wrong, allowed=sentence("write whole mg/dL, or mmol/L with one decimal"))
-        return outside(value.value, shelf().limits[self.limits], value.unit, reason)
+        return outside(value.value, the_facts().limits[self.limits], value.unit, reason)

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from mixlab.facts.shelf import shelf
+from mixlab.facts.reading import the_facts
 from mixlab.files.faults import shown
 from mixlab.quantities import GlucoseUnit
 from mixlab.ward.site.faults import is_plain_text
@@ -119,7 +119,7 @@ class InsulinName(Kind):
 
     def choices(self) -> tuple[str, ...]:
         """Return every name of the insulin that ends in "insulin"."""
-        row = shelf().insulins[self.insulin]
+        row = the_facts().insulins[self.insulin]
         return tuple(name for name in (row.name, *row.also_called) if name.casefold().endswith(" insulin"))
 
     def read(self, written: object, old: str, tables: Mapping[str, Any]) -> str:

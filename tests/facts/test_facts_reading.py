@@ -6,8 +6,8 @@ from importlib import resources
 
 import pytest
 
+from mixlab.facts.reading import FILES, FactsError, every_fact, read_facts, the_facts
 from mixlab.facts.records import Sourced
-from mixlab.facts.shelf import FILES, FactsError, every_fact, read_shelf, shelf
 from mixlab.words import Sentence, sentence
 
 
@@ -29,12 +29,12 @@ def edit(path, old, new):
 
 def faults(folder):
     with pytest.raises(FactsError) as caught:
-        read_shelf(folder)
+        read_facts(folder)
     return str(caught.value).splitlines()
 
 
 def test_a_faultless_copy_reads_like_the_packages_own(folder):
-    assert read_shelf(folder) == shelf()
+    assert read_facts(folder) == the_facts()
 
 
 FAULTS = {
@@ -152,13 +152,13 @@ def test_every_fault_in_every_file_is_listed_at_once(folder):
 
 
 def test_every_fact_goes_however_deep():
-    found = list(every_fact(shelf().insulins["nph"]))
-    insulin = shelf().insulins["nph"]
+    found = list(every_fact(the_facts().insulins["nph"]))
+    insulin = the_facts().insulins["nph"]
     assert found == [insulin.look_source, insulin.mixing, *insulin.times]
 
 
 def test_what_a_learner_reads_of_a_fact_is_a_sentence_and_what_code_compares_is_none():
-    rows = [*every_fact(shelf()), *shelf().body_sites.values()]
+    rows = [*every_fact(the_facts()), *the_facts().body_sites.values()]
     said = [(row, field.name) for row in rows for field in fields(row) if field.type == "Sentence"]
     assert [(row, name) for row, name in said if not isinstance(getattr(row, name), Sentence)] == []
     assert {(type(row).__name__, name) for row, name in said if name != "note"} == {
@@ -174,7 +174,7 @@ def test_what_a_learner_reads_of_a_fact_is_a_sentence_and_what_code_compares_is_
 
 
 def test_citations_say_how_a_fact_is_known():
-    facts = shelf()
+    facts = the_facts()
     assert facts.cite(facts.thresholds["report"]) == sentence("common practice, no source")
     rnao = facts.cite(Sourced(source="rnao", known="read"))
     assert dict(rnao.values) == {"citation": facts.sources["rnao"], "known": sentence("read")}

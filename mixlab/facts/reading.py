@@ -41,7 +41,7 @@ class FactsError(FileError):
 
 
 @dataclass(frozen=True, kw_only=True)
-class Shelf(DecisionTables, LowTables):
+class Facts(DecisionTables, LowTables):
     """Everything the fact files say. Each field is one table, each key one row of it."""
 
     sources: Mapping[str, Source]
@@ -107,10 +107,10 @@ FILES: dict[str, tuple[str, ...]] = {
     "notation.toml": ("notation", "concerns", "checks"),
     "site.toml": ("limits", "site_policies", "site_words", "opened_days", "site_lists"),
 }
-"""Which tables each file holds; the fields of `Shelf` say of what."""
+"""Which tables each file holds; the fields of `Facts` say of what."""
 
 
-def read_shelf(folder: Path) -> Shelf:
+def read_facts(folder: Path) -> Facts:
     """Read every fact file of a folder.
 
     Raises
@@ -122,7 +122,7 @@ def read_shelf(folder: Path) -> Shelf:
     strays = (path.name for path in folder.glob("*.toml") if path.name not in FILES)
     stray = sentence("this file is not known here")
     faults = [Fault(file=it, wrong=stray, allowed=_TAKE_OUT, nearest=nearest(it, FILES, 0.8)) for it in sorted(strays)]
-    kinds, tables = get_type_hints(Shelf), dict[str, Any]()
+    kinds, tables = get_type_hints(Facts), dict[str, Any]()
     for name, known in FILES.items():
         try:
             written = read_toml(folder / name, _FACT_FILE)
@@ -145,7 +145,7 @@ def read_shelf(folder: Path) -> Shelf:
     faults += _source_faults(tables)
     if faults:
         raise FactsError(faults)
-    return Shelf(**tables)
+    return Facts(**tables)
 
 
 _FACT_FILE = Sort(name=sentence("fact file"), wanted=sentence("the text file with the facts"))
@@ -171,7 +171,7 @@ def _source_faults(tables: dict[str, Any]) -> list[Fault]:
 
 
 def every_fact(held: object) -> Iterator[Sourced]:
-    """Yield every sourced record inside a shelf, a table or a record, however deep."""
+    """Yield every sourced record inside the facts, a table or a record, however deep."""
     if isinstance(held, Sourced):
         yield held
     if is_dataclass(held):
@@ -184,7 +184,7 @@ def every_fact(held: object) -> Iterator[Sourced]:
 
 
 @cache
-def shelf() -> Shelf:
+def the_facts() -> Facts:
     """Return the package's own facts, read once."""
     with resources.as_file(resources.files(__package__)) as folder:
-        return read_shelf(folder)
+        return read_facts(folder)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from mixlab.files.faults import nearest
 from mixlab.words import sentence
 
+from .reading import the_facts
 from .records import Source
-from .shelf import shelf
 
 
 class UnknownSource(LookupError):
@@ -42,7 +42,7 @@ def sources(*keys: str) -> Citations:
     >>> len(sources("rnao", "common-practice"))
     2
     """
-    listed = shelf().sources
+    listed = the_facts().sources
     for key in keys:
         if key not in listed:
             near = nearest(key, listed, 0) or min(listed)
