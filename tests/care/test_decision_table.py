@@ -11,7 +11,8 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from test_decision_words import DECISIONS, ORDERS, RARE, SITES, WALKS, event, low, seen
+from brackets import SITES
+from said_of_patients import CHANCES, ORDERS, RARE, event, low, seen
 
 import mixlab
 from mixlab.care.decision import chart, deciding, meal, readings, signs
@@ -22,6 +23,7 @@ from mixlab.facts.reading import the_facts
 from mixlab.words import Sentence, Voice, speaking
 
 FACTS = the_facts()
+WALKS = 500
 PACKAGE = Path(mixlab.__file__).parent
 ABOUT = {"reading": readings, "signs": signs, "meal": meal, "chart": chart, "whole": deciding}
 """The module in which a rule stands, by what it is about."""
@@ -118,7 +120,7 @@ def wild(chance: random.Random):
 def met():
     """Return many decisions and moments of walks, always the same ones."""
     chance, decisions, moments = random.Random(3), [], []
-    for _ in range(2 * DECISIONS):
+    for _ in range(2 * CHANCES):
         decisions.append(decide(chance.choice(ORDERS), wild(chance), chance.choice(SITES)))
     some = ((wild(chance), tuple(event(chance) for _ in range(chance.randint(1, 8)))) for _ in range(WALKS))
     for found, events in (*RARE, (low(62), (EmergencyTreatment(),)), *some):

@@ -12,19 +12,19 @@ from typing import get_args
 
 import pytest
 from brackets import SITES, cases, tables
-from mixlab.care.bench.getting_ready import CleanHands, LetDry, Roll, Shake, Swab
 
 from mixlab import plan_dose, read_order
 from mixlab.adapting.compare.outputs import REFUSALS
 from mixlab.care.bench.actions import DrawTo, Invert, Pierce, PushBackTo, Withdraw
 from mixlab.care.bench.bench import act, run, why_not
-from mixlab.care.bench.handling import Cap, DiscardSyringe, Give, TakeSyringe
+from mixlab.care.bench.handling import Cap, CleanHands, DiscardSyringe, Give, LetDry, Roll, Shake, Swab, TakeSyringe
 from mixlab.care.bench.runs import CLEAR, CLOUDY, bench_for, right_run, vial_of
 from mixlab.care.bench.saved_attempt import CannotReplay, load_attempt, save_attempt
 from mixlab.care.bench.variants import WRONG_RUNS, wrong_run
-from mixlab.care.bench.vessels import CONDITIONS, HANDS, PLACES, TIPS, Liquid, VialCondition
+from mixlab.care.bench.vessels import CONDITIONS, HANDS, TIPS, VIAL_PLACES, Liquid, VialCondition
 from mixlab.care.day.parts import Window
 from mixlab.care.order.checking import order_concerns
+from mixlab.care.order.lesson import ban_on_the_lesson
 from mixlab.care.review.findings import NOW, review
 from mixlab.facts.reading import the_facts
 from mixlab.quantities import (
@@ -45,6 +45,7 @@ from mixlab.ward.observation import Earlier, Observation
 from mixlab.ward.order.notation import look_over
 from mixlab.ward.order.order import Ambiguous, Dose, Order
 from mixlab.ward.order.problems import LONGEST_TEXT, find_problems
+from mixlab.ward.site.values.choices import mixable
 from mixlab.ward.syringe import syringes
 
 Rows = Iterator[tuple[object, ...]]
@@ -63,6 +64,13 @@ def refused(make: Callable[..., object], *parts: object) -> str:
 
 def order_of(first: str, clear: object, second: str, cloudy: object) -> Order:
     return Order(doses=(Dose(insulin=insulins()[first], units=clear), Dose(insulin=insulins()[second], units=cloudy)))
+
+
+def lessons() -> Rows:
+    """What a lesson begins with where a ward forbids its pair, or every pair."""
+    for pairs in (("regular + nph",), mixable()):
+        apart = replace(TEACHING, name="Annex C", never_mix=pairs)
+        yield ban_on_the_lesson(apart), apart.name
 
 
 # Orders, readings and amounts
@@ -216,7 +224,7 @@ def reviews() -> Rows:
             yield from ((words, one.rule) for words in (NOW[one.now], one.title, one.amount, one.dose))
             yield from ((words, one.rule) for words in (one.patient, one.vial, one.do, one.doubt))
             yield (one.rule,)
-    yield from ((one,) for names in (PLACES, CONDITIONS, TIPS, HANDS, NOW) for one in names.values())
+    yield from ((one,) for names in (VIAL_PLACES, CONDITIONS, TIPS, HANDS, NOW) for one in names.values())
 
 
 def the_impossible() -> Rows:

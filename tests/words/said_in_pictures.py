@@ -6,9 +6,6 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from brackets import SITES, shown
-from mixlab.figures.action.describing import describe_action
-from mixlab.figures.action.large import draw_action
-from mixlab.figures.action.large_words import ActionSeen
 from said_in_care import DOSE, PLAIN, Rows
 from said_of_patients import HOURS, LISPRO, SLIPS, meals_of
 
@@ -24,9 +21,11 @@ from mixlab.care.bench.vessels import Held, Liquid, usual_physics
 from mixlab.care.day.need import cover, eaten_meals
 from mixlab.care.day.planning import day_plan
 from mixlab.facts.reading import the_facts
+from mixlab.figures.action.both_together import draw_action
+from mixlab.figures.action.both_together_words import ActionSeen, describe_action
 from mixlab.figures.action.curves import describe_curves, draw_curves
 from mixlab.figures.day.day import draw_day
-from mixlab.figures.day.day_words import DaySeen, basis_sentences, clash_rows, look_rows
+from mixlab.figures.day.day_words import DaySeen, basis_sentences, clash_rows, visit_rows
 from mixlab.figures.day.describing import describe_day
 from mixlab.figures.decision.bedside import Seen, describe_bedside, draw_bedside
 from mixlab.figures.decision.card import describe_card, draw_card
@@ -106,7 +105,7 @@ def day() -> Rows:
     drawn = draw_day(day_of(DOSE, "07:30"))
     for seen in days_seen():
         drawn.show(seen)
-        rows = [" ".join(map(str, words)) for _, *words in (*look_rows(seen.plan), *clash_rows(seen.plan))]
+        rows = [" ".join(map(str, words)) for _, *words in (*visit_rows(seen.plan), *clash_rows(seen.plan))]
         yield from drawn_and_told(drawn, describe_day(seen), *basis_sentences(seen), *rows)
 
 

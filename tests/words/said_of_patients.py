@@ -206,7 +206,7 @@ def plans() -> Iterator[DayPlan]:
 
 def days() -> Rows:
     for plan in plans():
-        yield from ((words, *TYPED) for one in plan.looks for words in (one.say, one.window))
+        yield from ((words, *TYPED) for one in plan.visits for words in (one.say, one.window))
         for clash in plan.clashes:
             yield f"{say(clash.key)}: {clash.say}", *TYPED
             yield from ((say(limit.unit), *TYPED) for limit in clash.limits)

@@ -12,7 +12,6 @@ from pathlib import Path
 import ipywidgets as widgets
 import pytest
 from brackets import SITES, shown, speaking_so, texts, tree
-from mixlab.panels.order_controls import FIRST_ORDER
 from said_in_care import Rows, quoted
 
 from mixlab.adapting.compare.comparison import compare_sites
@@ -20,22 +19,24 @@ from mixlab.adapting.site_desk import adapt_site
 from mixlab.care.bench.actions import PullAir
 from mixlab.care.bench.handling import TakeSyringe
 from mixlab.care.order.checking import order_concerns
+from mixlab.care.order.lesson import lesson_order
 from mixlab.facts.reading import the_facts
 from mixlab.figures.sites.two_wards import draw_site_changes
 from mixlab.figures.sites.two_wards_words import describe_site_changes
 from mixlab.panels import bedside, draw_up, live_dose, order_check, treat_low, when_it_acts
-from mixlab.panels.action.words import CLEAR, CURVES, DAY, FANS, NO_FAN, VIEWS, slips
+from mixlab.panels.action.words import ACTION_PICTURES, CLEAR, CURVES, DAY, FANS, NO_FAN, slips
 from mixlab.panels.bench.controls import RIGHT_RUN
 from mixlab.panels.bench.words import BUTTONS, RUNS
-from mixlab.panels.order import EXAMPLES, OWN
+from mixlab.panels.order import FAULTY, OWN
 from mixlab.quantities import Glucose
 from mixlab.screen.frame import PanelFrame
 from mixlab.screen.panel import Panel
 from mixlab.ward.observation import Observation
 from mixlab.ward.order.reading import read_order
-from mixlab.ward.site.record import Site
+from mixlab.ward.site.record import Site, teaching_site
 from mixlab.words import Voice, speaking
 
+FIRST_ORDER = lesson_order(site=teaching_site())
 LISPRO = "insulin lispro 8 units and NPH insulin 20 units subcut 10 minutes before breakfast"
 HALF = "regular insulin 8.5 units and NPH insulin 20 units subcut 30 minutes before breakfast"
 FULL = "regular insulin 50 units and NPH insulin 50 units subcut before breakfast"
@@ -54,7 +55,7 @@ READINGS = ("5.4", "", "-3", "nan", "inf", "99999", "ninety", "69.5", "5,4", "98
 
 QUOTED = tuple(
     piece
-    for text in EXAMPLES.values()
+    for text in FAULTY.values()
     for one in order_concerns(text, usual=read_order(FIRST_ORDER))
     for piece in quoted(text, one.place)
 )
@@ -101,9 +102,9 @@ def doses(wards: tuple[Site, ...]) -> Rows:
 
 
 def orders(wards: tuple[Site, ...]) -> Rows:
-    yield from moved(order_check(site=wards[0]), "example", (OWN, *EXAMPLES), *QUOTED)
+    yield from moved(order_check(site=wards[0]), "example", (OWN, *FAULTY), *QUOTED)
     for usual in ("", "eight of the usual"):
-        yield from told(order_check(EXAMPLES["changed places"], usual, wards[0]), usual, "eight", *QUOTED)
+        yield from told(order_check(FAULTY["changed places"], usual, wards[0]), usual, "eight", *QUOTED)
 
 
 def bedsides(wards: tuple[Site, ...]) -> Rows:
@@ -148,7 +149,7 @@ def lows(wards: tuple[Site, ...]) -> Rows:
 
 def runs_at_the_bench(wards: tuple[Site, ...]) -> Rows:
     panel = draw_up(site=wards[0], demonstration=True)
-    for name in (RIGHT_RUN, *RUNS.values()):
+    for name in (RIGHT_RUN, *RUNS):
         panel.run_name.value, panel.inside.value = name, False
         panel.restart.click()
         while not panel.message:
@@ -204,7 +205,7 @@ def benches(wards: tuple[Site, ...]) -> Rows:
 
 
 def actions(wards: tuple[Site, ...]) -> Rows:
-    for view in VIEWS:
+    for view in ACTION_PICTURES:
         for order in (FIRST_ORDER, LISPRO):
             panel = when_it_acts(order, site=wards[0], shown=view)
             yield from moved(panel, "row", [row for _, row in panel.row.options])

@@ -15,7 +15,7 @@ import said_on_panels as panels
 from brackets import SITES, bare_words, heard, in_brackets, knowing_brackets, sentences_of, unmarked
 
 from mixlab import decide
-from mixlab.care.bench.vessels import CONDITIONS, HANDS, PLACES, TIPS, VialCondition
+from mixlab.care.bench.vessels import CONDITIONS, HANDS, TIPS, VIAL_PLACES, VialCondition
 from mixlab.care.decision.answers import Choice
 from mixlab.care.decision.swallowing import sign_text
 from mixlab.care.low.treatment import walk
@@ -30,7 +30,7 @@ pytestmark = pytest.mark.usefixtures("closing_panels")
 SURFACES = {
     f"{make.__name__} {where.__name__.replace('_', ' ')}": make
     for where, makes in (
-        (care, (care.problems, care.concerns, care.readings_and_amounts)),
+        (care, (care.lessons, care.problems, care.concerns, care.readings_and_amounts)),
         (care, (care.plans, care.reviews, care.the_impossible, care.attempts)),
         (patients, (patients.decisions, patients.lows, patients.days, patients.curves_and_studies)),
         (pictures, (pictures.curves, pictures.actions, pictures.day, pictures.bedsides_and_cards, pictures.bench)),
@@ -118,5 +118,5 @@ def test_what_the_code_calls_a_thing_is_its_word_in_the_catalogue():
     ]
     assert get_args(VialCondition) == tuple(CONDITIONS)
     assert {row.now for row in the_facts().errors.values()} <= {*NOW}
-    for names in (CONDITIONS, PLACES, TIPS, HANDS, NOW):
+    for names in (CONDITIONS, VIAL_PLACES, TIPS, HANDS, NOW):
         assert [name.key for name in names.values()] == list(names)

@@ -56,7 +56,7 @@ class WhenItActs(ActionControls):
     site : Site, optional
         The site in force if not given.
     shown : str
-        The picture to begin with: one of `words.VIEWS`.
+        The picture to begin with: one of `words.ACTION_PICTURES`.
 
     Attributes
     ----------

@@ -75,13 +75,12 @@ def _unsafe(written: WrittenOrder) -> Iterator[OrderError]:
         if writing.row.stops:
             wrong = sentence(
                 "'{typed}' is not safe to act on: it {risk} {misread_as}. Do not decode it: ask the {prescriber} to write the order again with {write}.",
+                typed=written.text[writing.start : writing.end].strip(),
                 risk=writing.row.risk,
                 misread_as=writing.row.misread_as,
                 write=writing.write,
             )
-            yield UnsafeWriting(
-                wrong.filled(typed=written.text[writing.start : writing.end].strip()), place=writing.place
-            )
+            yield UnsafeWriting(wrong, place=writing.place)
 
 
 _NOT_PREPARED_HERE = {
