@@ -10,7 +10,7 @@ from hypothesis import HealthCheck, example, given, settings
 from mixlab.adapting.cohort.prose import speak_notebook
 from mixlab.adapting.compare.comparison import compare_sites
 from mixlab.adapting.compare.outputs import everything, output_kinds
-from mixlab.adapting.compare.page import ROOM
+from mixlab.adapting.compare.signed_page import ROOM
 from mixlab.adapting.site_desk import CHANGES, DESK_VIEWS, adapt_site
 from mixlab.launch.course import find_course
 from mixlab.ward.site.in_force import load_site

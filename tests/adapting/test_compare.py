@@ -28,7 +28,7 @@ from mixlab.adapting.compare.listings.day import DEMONSTRATION_DAYS
 from mixlab.adapting.compare.listings.decisions import COURSES, PLAIN, demonstration_order
 from mixlab.adapting.compare.listings.preparation import ORDERS, PAIRS, deeds
 from mixlab.adapting.compare.outputs import Point, everything, kind_of_output, output_kinds
-from mixlab.adapting.compare.page import ROOM, rows_of
+from mixlab.adapting.compare.signed_page import ROOM, rows_of
 from mixlab.adapting.compare.telling import from_to, how_much_less_strict
 from mixlab.care.decision.deciding import decide
 from mixlab.care.dosing import CannotPrepare, choose_syringe, plan_dose

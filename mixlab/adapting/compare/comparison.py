@@ -17,7 +17,7 @@ from .changes import KindChanges
 from .keys import KeyChange, changed_keys
 from .listings import day, decisions, pictures, preparation, terms
 from .outputs import everything, output_kinds
-from .page import Page, page_of
+from .signed_page import Page, page_of
 from .picture import site_changes
 from .telling import everything_of
 
