@@ -17,8 +17,8 @@ from .changes import KindChanges
 from .keys import KeyChange, changed_keys
 from .listings import day, decisions, pictures, preparation, terms
 from .outputs import everything, output_kinds
-from .signed_page import Page, page_of
 from .picture import site_changes
+from .signed_page import Page, page_of
 from .telling import everything_of
 
 LISTINGS = (decisions, preparation, day, pictures, terms)
