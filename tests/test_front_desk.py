@@ -13,9 +13,6 @@ import mixlab
 from mixlab import Glucose, Observation, action_curves, decide, load_site, order_concerns, plan_dose, read_order
 
 ROOT = Path(__file__).parents[1]
-PANELS = [
-    name for name in mixlab.__all__ if getattr(getattr(mixlab, name), "__module__", "").startswith("mixlab.panels.")
-]
 
 
 def test_from_a_written_order_to_marks_decision_and_curves(tmp_path):

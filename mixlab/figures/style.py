@@ -224,7 +224,7 @@ def strokes(x: Any, top: float, length: Any) -> tuple[Any, Any]:
     return xs.ravel(), ys.ravel()
 
 
-def between(lower: Any, upper: Any) -> Any:
+def outline_between(lower: Any, upper: Any) -> Any:
     """Return the outline of what lies between two curves, each an array of x above an array of y."""
     return np.hstack([lower, np.asarray(upper)[:, ::-1]]).T
 

@@ -10,7 +10,7 @@ from mixlab.care.bench.handling import LookAt, ReadLabel, TakeSyringe
 from mixlab.figures.syringe.bench_words import label_words, look_words
 from mixlab.words import Sentence, sentence
 
-from .engine import Said, render
+from .engine import Shown, render
 
 _STEPS = {
     "CleanHands": sentence("clean the hands"),
@@ -77,7 +77,7 @@ def seen_words(action: Action, after: Bench) -> str:
     return label_words(after.vials[action.vial]) if isinstance(action, ReadLabel) else ""
 
 
-def order_line_html(order: Said) -> str:
+def order_line_html(order: Shown) -> str:
     """Return the order that is prepared, as a line above the bench."""
     return render("bench_order", line=sentence("<b>Order:</b> {order}", order=order))
 

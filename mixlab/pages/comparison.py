@@ -6,21 +6,21 @@ from collections.abc import Sequence
 
 from mixlab.words import sentence
 
-from .engine import Said, render, svg_parts
+from .engine import Shown, render, svg_parts
 
-RuleLines = Sequence[Said]
+RuleLines = Sequence[Shown]
 """What a nurse does differently: a line that names it, and lines that say where."""
 
 
 def comparison_html(
     *,
-    title: Said,
-    sections: Sequence[tuple[Said, Sequence[RuleLines]]],
-    notes: Sequence[Said],
-    signature: Said,
+    title: Shown,
+    sections: Sequence[tuple[Shown, Sequence[RuleLines]]],
+    notes: Sequence[Shown],
+    signature: Shown,
     picture: str,
-    picture_words: Said,
-    whole: Sequence[tuple[Said, Sequence[Said]]],
+    picture_words: Shown,
+    whole: Sequence[tuple[Shown, Sequence[Shown]]],
 ) -> str:
     """Return a comparison of two wards.
 

@@ -17,7 +17,7 @@ from markupsafe import Markup, escape
 
 from mixlab.words import Sentence, Voice, sentence, speaking, voice_now
 
-Said = Sentence | str
+Shown = Sentence | str
 """What a page shows: a sentence, said and escaped by the engine, or data such as an order as it was typed, escaped."""
 
 

@@ -6,10 +6,10 @@ from collections.abc import Sequence
 
 from mixlab.words import Sentence
 
-from .engine import Said, marked_up, render
+from .engine import Shown, marked_up, render
 
 
-def label_html(words: Said, note: Said = "") -> str:
+def label_html(words: Shown, note: Shown = "") -> str:
     """Return the name of a control or a group of controls.
 
     Parameters
@@ -27,12 +27,12 @@ def line_html(words: Sentence) -> str:
     return str(marked_up(words))
 
 
-def small_html(words: Said) -> str:
+def small_html(words: Shown) -> str:
     """Return a note in small print."""
     return render("small_print", words=words)
 
 
-def text_html(words: Said) -> str:
+def text_html(words: Shown) -> str:
     """Return words as they stand."""
     return render("text", words=words)
 
@@ -51,6 +51,6 @@ def refusal_html(*lines: Sentence, faults: Sequence[object] = ()) -> str:
     return render("refusal", first=first, faults=faults, rest=rest)
 
 
-def checked_html(words: Said) -> str:
+def checked_html(words: Shown) -> str:
     """Return that something was checked or done, read out when there is time for it."""
     return render("checked", words=words)

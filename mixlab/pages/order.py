@@ -10,7 +10,7 @@ from mixlab.ward.order.order import OrderError
 from mixlab.ward.order.reading import read_order
 from mixlab.words import Sentence, sentence
 
-from .engine import Said, render
+from .engine import Shown, render
 
 KINDS = {
     "writing": sentence("how it is written"),
@@ -19,7 +19,7 @@ KINDS = {
 }
 """What each kind of concern is called."""
 
-CAUTION = sentence("Teaching only. A list never finds everything: when in doubt, ask the {prescriber}.")
+ORDER_CAUTION = sentence("Teaching only. A list never finds everything: when in doubt, ask the {prescriber}.")
 
 
 def verdict_words(text: str, concerns: tuple[Concern, ...]) -> Sentence:
@@ -46,7 +46,7 @@ def verdict_words(text: str, concerns: tuple[Concern, ...]) -> Sentence:
     )
 
 
-def order_html(text: str, concerns: tuple[Concern, ...], verdict: Said, fault: Said = "") -> str:
+def order_html(text: str, concerns: tuple[Concern, ...], verdict: Shown, fault: Shown = "") -> str:
     """Return the marked order, the verdict and the concerns as a list.
 
     Parameters
@@ -66,7 +66,7 @@ def order_html(text: str, concerns: tuple[Concern, ...], verdict: Said, fault: S
         verdict=verdict,
         fault=fault,
         concerns=[(KINDS[concern.kind], concern) for concern in concerns],
-        caution=CAUTION,
+        caution=ORDER_CAUTION,
     )
 
 

@@ -187,6 +187,95 @@ def test_no_amount_is_written_in_a_sentence():
     assert [one for one in said if written.search(one[2])] == []
 
 
+# What a nurse does first hangs on these words: key of a row of [next_steps], [due] or [feedback], and what its sentence must hold.
+SAYS = {
+    "next_steps": {
+        **dict.fromkeys(
+            ("treat-not-awake", "treat-nothing-by-mouth", "nothing-by-mouth", "see-how-the-patient-swallows"),
+            r"nothing by mouth",
+        ),
+        **dict.fromkeys(("fast-carbohydrate", "fast-carbohydrate-while-fasting"), r"if not: nothing by mouth"),
+        **dict.fromkeys(("hold-now", "hold-yet"), r"^do not give the insulin"),
+        **dict.fromkeys(("nothing-sweet", "help-and-nothing-sweet"), r"nothing sweet unless"),
+        "call-and-stay": r"^call for help at once and stay",
+        **dict.fromkeys(
+            ("call-and-stay-unsure", "call-and-stay-nothing-by-mouth"),
+            r"^call for help at once and stay.*nothing by mouth",
+        ),
+        "if-it-gets-worse": r"call for help at once",
+        "call-for-a-serious-low": r"call for help now",
+        "not-this-dose": r"^not this dose",
+        "no-food-by-mouth": r"^no food by mouth",
+        "no-food-once-risen": r": no food",
+        "food-once-awake": r"^food only once the patient is awake",
+        "hold-until-the-meal": r"^hold the injection",
+        **dict.fromkeys(("measure-again", "measure-again-by-protocol"), r"^measure again after"),
+        "look-for-the-last-dose": r"do not give it",
+        "not-left-out": r"must not simply be left out",
+    },
+    "due": {
+        **dict.fromkeys(("no-insulin-now", "treat-while-fasting"), r"^no insulin now"),
+        "fast-carbohydrate": r"^no insulin now: if the patient is awake and able to swallow",
+        "by-protocol": r"^nothing by mouth",
+        "and-do-not-give": r"do not give this dose",
+        "not-until": r"^do not give the insulin yet",
+        "not-this-dose": r"^do not give this dose",
+        "swallowing-then-food": r"^first see that the patient is fully awake and swallows safely",
+        **dict.fromkeys(("still-low", "still-low-and-told", "low-again", "low-again-and-told"), r"treat"),
+        **dict.fromkeys(("measure-now", "measure-now-after-an-early-reading"), r"^measure again now"),
+    },
+    "feedback": {
+        **dict.fromkeys(("by-mouth-cannot-swallow", "by-mouth-not-awake"), r"use the emergency protocol instead"),
+        **dict.fromkeys(("food-cannot-swallow", "food-not-awake"), r"nothing by mouth"),
+        **dict.fromkeys(("sweet-at-a-high", "sweet-at-a-very-high"), r"^nothing sweet"),
+        "insulin-during-a-low": r"^no insulin during a low",
+        **dict.fromkeys(("no-help-unresponsive", "no-help-convulsion"), r"call first"),
+    },
+}
+
+
+@pytest.mark.parametrize(("table", "key"), [(table, key) for table, keys in SAYS.items() for key in keys])
+def test_a_row_that_keeps_a_patient_safe_says_so(table, key):
+    text = TABLES[table][key].text.key
+    assert re.search(SAYS[table][key], text, re.IGNORECASE), text
+
+
+BOLD = re.compile(
+    r"(?<!not )(?<!not to )\bgive (?:the|this|that) (?:insulin|dose)|\bdo not (?:measure|call|treat|tell|stay)"
+    r"|(?<!no )\b(?:sugar|drink|food|sweet|carbohydrate)\b[^.:;]*\bby mouth\b",
+    re.IGNORECASE,
+)
+"""What no sentence says to a nurse whose patient is not ready for the dose."""
+
+GIVES_LATER = {"food-then-dose", "then-give", "order-stands"}
+"""Rows that let a dose be given, and name what must come before."""
+
+
+def test_no_sentence_of_an_answer_that_waits_is_bold():
+    waiting = {
+        f"{table} {key}": row.text.key
+        for table in ("next_steps", "due", "feedback")
+        for key, row in TABLES[table].items()
+        if key not in GIVES_LATER and not any(answer.startswith("give") for answer in getattr(row, "answers", ()))
+    }
+    assert len(waiting) > 100
+    assert {name: text for name, text in waiting.items() if BOLD.search(text)} == {}
+
+
+def test_the_bold_words_are_known_when_they_stand_there():
+    for said in (
+        "Give the insulin now.", "Not fully awake: sugar by mouth, then a drink.", "Do not measure again.", "Give this dose: write down."
+    ):  # fmt: skip
+        assert BOLD.search(said)
+
+
+def test_a_vial_that_holds_another_insulin_is_taken_out_of_use():
+    """Common practice, no source."""
+    spoiled = {key: row.do.key for key, row in FACTS.errors.items() if "for everyone who uses it" in row.vial.key}
+    assert len(spoiled) >= 4
+    assert {key: do for key, do in spoiled.items() if "out of use" not in do} == {}
+
+
 def test_nobody_is_told_to_halve_a_dose():
     """Practical guidelines for hospital use of insulin, Table 3 (read): type 1 diabetes always needs some insulin."""
     said = [words.key for table in TABLES.values() for row in table.values() for words in sentences(row)]

@@ -357,12 +357,9 @@ def test_no_words_leave_the_picture_and_none_of_the_citation_is_cut(name, size):
     assert not [text for text, _ in boxes(drawn) if "…" in text.get_text()]
 
 
-@pytest.mark.parametrize("name", MANY)
+@pytest.mark.parametrize("name", [name for name, make in MANY.items() if make().curves is not None])
 def test_the_lines_leave_the_corner_to_the_words(name):
-    seen = MANY[name]()
-    found = drawn_of(seen)
-    if seen.curves is None:
-        return
+    found = drawn_of(MANY[name]())
     gids = ["question", "told", *(f"notice-{at}" for at in range(5)), *(f"key-{key}-words" for key in ("clear", "fan"))]
     boxes = [found[gid].get_window_extent() for gid in gids if found[gid].get_text()]
     for gid, artist in found.items():

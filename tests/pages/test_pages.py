@@ -27,7 +27,7 @@ from mixlab.pages.day import day_html
 from mixlab.pages.decision import decision_html
 from mixlab.pages.labels import checked_html, refusal_html
 from mixlab.pages.low import event_words, log_html
-from mixlab.pages.order import CAUTION, order_html, verdict_words
+from mixlab.pages.order import ORDER_CAUTION, order_html, verdict_words
 from mixlab.pages.review import review_html
 from mixlab.quantities import Glucose
 from mixlab.ward.observation import Observation
@@ -113,7 +113,7 @@ def pages_of(text):
             "day": day_html(DaySeen(plan=day, curves=None, cover=None)),
             "comparison": comparison_html(
                 title=text,
-                sections=[(text, [(text, CAUTION), (text,)])],
+                sections=[(text, [(text, ORDER_CAUTION), (text,)])],
                 notes=[text],
                 signature=text,
                 picture=SVG,

@@ -16,7 +16,7 @@ from random import Random
 from types import MappingProxyType
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 from refused_sites import MMOL, REASON, REFUSED, line, reasons
 
@@ -218,8 +218,8 @@ def test_any_keys_together_survive_the_file(folder, data):
     site = BASE
     for key in data.draw(st.lists(st.sampled_from([key for key in KEYS if key.name != "glucose_unit"]), max_size=12)):
         site = key.read(site, data.draw(plain_values(key)))
-    if not check_site(site):
-        assert different(site, through_a_file(site, folder)) == []
+    assume(not check_site(site))  # hypothesis fails the test if too few pass
+    assert different(site, through_a_file(site, folder)) == []
 
 
 def test_a_rounding_is_followed_by_every_line(load):

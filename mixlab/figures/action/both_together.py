@@ -9,7 +9,7 @@ import numpy as np
 from mixlab.care.action.absorption import Hours
 from mixlab.care.action.curves import ActionCurves, Part
 from mixlab.figures import style
-from mixlab.figures.style import Moving, Sheet, Size, Touched, between, corners, wrapped
+from mixlab.figures.style import Moving, Sheet, Size, Touched, corners, outline_between, wrapped
 from mixlab.quantities import number_text
 from mixlab.words import say
 
@@ -109,7 +109,7 @@ class ActionFigure(Sheet):
             if look in bands:
                 hours, *edges = bands[look]
                 low, high = (np.array([_at(hours), self._up(edge)]) for edge in edges)
-                moving.set(self._bands[look], xy=between(low, high))
+                moving.set(self._bands[look], xy=outline_between(low, high))
             else:
                 moving.hide(self._bands[look])
         for part in PARTS:

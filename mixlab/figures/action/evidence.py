@@ -8,13 +8,13 @@ from typing import Any
 import numpy as np
 
 from mixlab.figures import style
-from mixlab.figures.style import NOWHERE, Moving, Sheet, Size, Touched, between
+from mixlab.figures.style import NOWHERE, Moving, Sheet, Size, Touched, outline_between
 from mixlab.quantities import number_text, units_text
 from mixlab.words import say
 
 from .bars import hours_text
 from .evidence_rows import (
-    LAST_HOUR,
+    LAST_HOUR_OF_STUDIES,
     LEFT,
     MARKS,
     NAMES,
@@ -33,7 +33,7 @@ _ROWS, _CURVE = (166, HEIGHT - 28), (28, 142)
 _MODEL_ROW = 154
 _SIDE, _SIDE_LETTERS, _SIDE_LINES = 8, 40, 7
 _NOTICE_LETTERS, _NOTICE_LINES = 66, 3
-_HOURS = LAST_HOUR * np.linspace(0, 1, 101) ** 2  # closer where the curve bends most
+_HOURS = LAST_HOUR_OF_STUDIES * np.linspace(0, 1, 101) ** 2  # closer where the curve bends most
 _LINE_SHARE = 0.53
 """How high the line stands in the space for the curve: above it is room for days that act more."""
 
@@ -43,7 +43,7 @@ class EvidenceFigure(Sheet):
 
     def __init__(self, size: Size) -> None:
         super().__init__(WIDTH, HEIGHT, size)
-        for hour in range(0, LAST_HOUR + 1, 2):
+        for hour in range(0, LAST_HOUR_OF_STUDIES + 1, 2):
             looks: dict[str, Any] = {
                 "color": style.FAINT,
                 "alpha": 0.5 if hour % 4 == 0 else 0.2,
@@ -55,7 +55,7 @@ class EvidenceFigure(Sheet):
         self.line(None, (LEFT, RIGHT), [_CURVE[0]] * 2, lw=1)
         self.line(None, (_SIDE, RIGHT), [_ROWS[0]] * 2, color=style.FAINT, lw=1)
         self.text(None, NAMES, 18, say("hours after the injection"), ha="right")
-        key = say("○ starts   ▽ strongest   | ends   ▷ after {last_hour} h", last_hour=LAST_HOUR)
+        key = say("○ starts   ▽ strongest   | ends   ▷ after {last_hour} h", last_hour=LAST_HOUR_OF_STUDIES)
         self.text(None, WIDTH - 8, HEIGHT - 14, key, ha="right")
         self._title = self.text("evidence-title", _SIDE, HEIGHT - 14, fontsize=size.title, fontweight="bold")
         self._rows = EvidenceRows(self, *_ROWS)
@@ -92,7 +92,7 @@ class EvidenceFigure(Sheet):
             hour = hours.get(moment)
             moving.set(self._marks[moment], data=mark_places([] if hour is None else [(hour, _MODEL_ROW)]))
         end = hours.get("end")
-        late = bool(hours) and hours["onset"] is not None and (end is None or end > LAST_HOUR)
+        late = bool(hours) and hours["onset"] is not None and (end is None or end > LAST_HOUR_OF_STUDIES)
         moving.set(self._marks["beyond"], data=edge_places([_MODEL_ROW] if late else []))
         moving.set(self._model, text=say("{amount}, model", amount=model_units(evidence)) if hours else "")
         moving.set(self._none, text="" if hours else no_model_words(evidence.order))
@@ -112,7 +112,7 @@ class EvidenceFigure(Sheet):
             trace = _trace(_HOURS, curves.hours, line / most)
             if fan is not None:
                 traces = [_trace(_HOURS[::2], fan.hours, edge / most) for edge in edges]
-                outside, inside = between(traces[0], traces[3]), between(traces[1], traces[2])
+                outside, inside = outline_between(traces[0], traces[3]), outline_between(traces[1], traces[2])
         looks, pale = style.CURVES[look], {"hatch": None} | style.LIQUID[look]
         outer, inner, peak = self._bands
         moving.set(self._curve, data=trace, color=looks["color"], linestyle=looks["ls"])

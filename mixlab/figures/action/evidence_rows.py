@@ -23,7 +23,7 @@ from .bars import bar_hours
 from .evidence_words import Evidence, TrialLine, any_of, dose_words, missing_words, short_name, trial_lines
 
 LEFT, RIGHT = 280, 1060
-LAST_HOUR = 26
+LAST_HOUR_OF_STUDIES = 26
 NAMES = LEFT - 20
 _SHORT = {"arm": sentence("arm")}
 """What a place on the body is called where there is little room."""
@@ -34,7 +34,7 @@ _HIGHEST = 24
 
 def hour_place(hours: Any) -> Any:
     """Return where hours stand, in points; what lies after the last hour stands at the edge."""
-    return LEFT + np.minimum(hours, LAST_HOUR) * (RIGHT - LEFT) / LAST_HOUR
+    return LEFT + np.minimum(hours, LAST_HOUR_OF_STUDIES) * (RIGHT - LEFT) / LAST_HOUR_OF_STUDIES
 
 
 def box(y: float, start: float, end: float) -> list[tuple[float, float]]:
@@ -44,7 +44,7 @@ def box(y: float, start: float, end: float) -> list[tuple[float, float]]:
 
 def mark_places(points: Iterable[tuple[float, float]]) -> Any:
     """Return where marks stand, from hours and heights; what lies after the last hour is left to the mark at the edge."""
-    return np.array([(hour_place(hour), y) for hour, y in points if hour <= LAST_HOUR]).reshape(-1, 2).T
+    return np.array([(hour_place(hour), y) for hour, y in points if hour <= LAST_HOUR_OF_STUDIES]).reshape(-1, 2).T
 
 
 def edge_places(ys: list[float]) -> Any:
@@ -153,12 +153,14 @@ class EvidenceRows:
         for moment in MARKS:
             places = mark_places((trial.value, y) for name, trial, y in points if name == moment)
             moving.set(self._marks[moment], data=places)
-        moving.set(self._marks["beyond"], data=edge_places([y for _, trial, y in points if trial.high > LAST_HOUR]))
+        moving.set(
+            self._marks["beyond"], data=edge_places([y for _, trial, y in points if trial.high > LAST_HOUR_OF_STUDIES])
+        )
         for spread, ours in ((self._measured, False), (self._ours, True)):
             told = [
                 (hour_place(trial.low), hour_place(trial.high), y)
                 for _, trial, y in points
-                if (trial.spread == "our tolerance") == ours and trial.low <= LAST_HOUR
+                if (trial.spread == "our tolerance") == ours and trial.low <= LAST_HOUR_OF_STUDIES
             ]
             xs = [x for low, high, _ in told for x in (low, low, low, high, high, high, np.nan)]
             up = [height for _, _, y in told for height in (y + 3, y - 3, y, y, y + 3, y - 3, np.nan)]

@@ -10,7 +10,7 @@ import numpy as np
 from mixlab.care.day.need import Cover
 from mixlab.figures import style
 from mixlab.figures.action.differences import difference_words
-from mixlab.figures.style import Moving, between, corners
+from mixlab.figures.style import Moving, corners, outline_between
 from mixlab.quantities import number_text
 from mixlab.words import say
 
@@ -72,8 +72,8 @@ class NeedStrip:
         moving.set(self._acting, data=(xs, upto))
         moving.set(self._need, data=(xs, wanted))
         higher = np.maximum(upto, wanted)
-        moving.set(self._beyond, xy=between((xs, wanted), (xs, higher)))
-        moving.set(self._missing, xy=between((xs, upto), (xs, higher)))
+        moving.set(self._beyond, xy=outline_between((xs, wanted), (xs, higher)))
+        moving.set(self._missing, xy=outline_between((xs, upto), (xs, higher)))
 
 
 def _notice_words(seen: DaySeen) -> str:
