@@ -133,7 +133,8 @@ def bring_up_to_date(path: Path) -> list[str]:
     for message in messages():
         old = kept.get(message.sentence)
         string = old.string if old is not None and old.id == _id(message) else None
-        fresh.add(_id(message), string=string, locations=[(message.where.partition(":")[0], 0)])
+        flags = old.flags & {"fuzzy"} if old is not None and string else ()  # a guess stays marked as one
+        fresh.add(_id(message), string=string, locations=[(message.where.partition(":")[0], 0)], flags=flags)
     written = BytesIO()
     write_po(written, fresh, width=0, include_lineno=False)
     write_whole(path, written.getvalue())
@@ -169,7 +170,9 @@ def _id(message: Message) -> str | tuple[str, str]:
 
 def _said(catalog: Catalog, message: Message) -> bool:
     entry = catalog.get(message.sentence)
-    return entry is not None and all([entry.string] if isinstance(entry.string, str) else entry.string or [""])
+    if entry is None or entry.fuzzy:
+        return False
+    return all([entry.string] if isinstance(entry.string, str) else entry.string or [""])
 
 
 def keep_catalogue(asked: Sequence[str]) -> int:

@@ -6,6 +6,7 @@ a gettext file beside this module, such as ``de.po``.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import cache, lru_cache
@@ -36,6 +37,8 @@ Forms = tuple[str, ...]
 """A sentence in every form that a number asks for; one form where no number does."""
 
 _unsaid: dict[str, set[str]] = {}
+
+_MARKUP = re.compile(r"<[^>]*>?|&\w+;")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -87,20 +90,37 @@ def catalogue(language: str) -> Catalogue:
 
 
 def read_catalogue(language: str, file: IO[bytes]) -> Catalogue:
-    """Read a gettext file; an entry that is not whole, drops a place or has one that the sentence does not fill, is left out."""
+    """Read a gettext file; an entry that cannot be said as it is meant is left out.
+
+    That is one which is not whole, is marked as a guess (``fuzzy``), belongs to a context, has a brace that opens or closes no
+    place, drops a place, fills one the sentence does not have or prints it in another way, or brings markup of its own.
+    """
     from babel.messages.pofile import read_po  # only where another language is spoken
 
     said, terms = {}, {*TERMS, *(name.capitalize() for name in TERMS)}
     for entry in read_po(file, locale=language.replace("-", "_"), ignore_obsolete=True):
         source, forms = _forms(entry.id), _forms(entry.string)
-        known = terms.union(*map(places, source))
-        whole = all(
-            form and places(form) <= known and _needed(source[min(at, len(source) - 1)]) <= _needed(form)
-            for at, form in enumerate(forms)
-        )
-        if source[0] and whole:
+        if not source[0] or entry.fuzzy or entry.context:
+            continue
+        known = _printed("".join(f"{{{name}}}" for name in terms)).union(*map(_printed, source))
+        if all(_keeps(form, source[min(at, len(source) - 1)], known) for at, form in enumerate(forms)):
             said[source[0]] = forms
     return Catalogue(language=language, said=said, form=_rule(language))
+
+
+def _keeps(form: str, source: str, known: frozenset[tuple[str, str, str]]) -> bool:
+    """Say whether a translation can be said: every place known and printed in the same way, and none dropped."""
+    try:
+        kept = _printed(form) <= known and _needed(source) <= _needed(form)
+    except ValueError:  # a brace that opens or closes no place
+        return False
+    return bool(form) and kept and {*_MARKUP.findall(form)} <= {*_MARKUP.findall(source)}
+
+
+def _printed(sentence: str) -> frozenset[tuple[str, str, str]]:
+    """Return each place of a sentence with how its value is printed; a place without a name has an empty one."""
+    parts = Formatter().parse(sentence)
+    return frozenset((name, spec or "", how or "") for _, name, spec, how in parts if name is not None)
 
 
 def _needed(form: str) -> frozenset[str]:

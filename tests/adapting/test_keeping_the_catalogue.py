@@ -57,6 +57,18 @@ def test_a_new_sentence_is_added_and_told_and_an_old_one_is_taken_out(file, monk
     assert after[kept[0].sentence]
 
 
+def test_a_guess_stays_marked_as_one_and_is_told(file):
+    guessed = messages()[0].sentence
+    with file.open("rb") as opened:
+        held = read_po(opened, locale="de")
+    held[guessed].flags.add("fuzzy")
+    with file.open("wb") as opened:
+        write_po(opened, held, width=0)
+    assert bring_up_to_date(file) == [guessed]
+    with file.open("rb") as opened:
+        assert read_po(opened, locale="de").get(guessed).fuzzy
+
+
 def test_a_new_language_gets_a_file_with_every_sentence(tmp_path):
     file = tmp_path / "de.po"
     assert len(bring_up_to_date(file)) == len(messages())

@@ -312,3 +312,25 @@ def test_a_step_travels_in_one_message(panel, monkeypatch):
     assert len(sent) == 1
     (content,) = sent
     assert list(content["news"]) == [panel.pictures[CURVES].model_id]
+
+
+@pytest.mark.parametrize("shown", [CLOUDY, DAY])
+def test_a_picture_chosen_while_an_order_is_refused_shows_the_last_good_one_of_what_was_chosen(shown):
+    panel = when_it_acts()
+    panel.set(clear=14, cloudy=26)
+    good = when_it_acts("regular insulin 14 units and NPH insulin 26 units subcut 30 minutes before breakfast")
+    good.set(shown=shown)
+    panel.set(order="nothing of the kind")
+    panel.set(shown=shown)
+    assert panel.pictures[shown].stale
+    assert panel.pictures[shown].alt == good.pictures[shown].alt
+
+
+def test_trying_leaves_no_picture_of_what_was_tried():
+    panel, untouched = when_it_acts(), when_it_acts()
+    with panel.trying(clear=33, cloudy=7):
+        panel.set(shown=DAY)
+    for each in (panel, untouched):
+        each.set(order="nothing of the kind")
+        each.set(shown=DAY)
+    assert panel.pictures[DAY].alt == untouched.pictures[DAY].alt

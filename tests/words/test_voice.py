@@ -73,6 +73,9 @@ msgstr ""
 """
 
 
+COUNTED = 'msgid "{count}'
+
+
 @pytest.fixture
 def polish(monkeypatch):
     read = read_catalogue("pl", BytesIO(POLISH.encode()))
@@ -99,6 +102,28 @@ def test_an_entry_whose_place_nobody_fills_stays_english_and_is_reported(polish)
 def test_an_empty_entry_stays_english_and_is_reported(polish):
     assert say("Clean your hands.") == "Clean your hands."
     assert "Clean your hands." in unsaid("pl")
+
+
+@pytest.mark.parametrize(
+    "entry",
+    [
+        'msgid "measure"\nmsgstr "zmierz {}"',
+        'msgid "measure"\nmsgstr "zmierz }"',
+        'msgid "measure"\nmsgstr "zmierz {"',
+        '#, fuzzy\nmsgid "measure"\nmsgstr "zmierz"',
+        'msgctxt "elsewhere"\nmsgid "measure"\nmsgstr "zmierz"',
+        'msgid "measure"\nmsgstr "<img src=x onerror=alert(1)>zmierz"',
+        'msgid "measure"\nmsgstr "zmierz <b"',
+        'msgid "Draw {amount}."\nmsgstr "Pobierz {amount:.0f}."',
+        'msgid "Draw {amount}."\nmsgstr "Pobierz {amount!r}."',
+        'msgid "Draw {amount}."\nmsgstr "Pobierz {amount} {prescriber:d}."',
+        'msgid "Draw {amount}."\nmsgstr "Pobierz {amount:{foo}}."',
+    ],
+)
+def test_an_entry_that_cannot_be_said_as_it_is_meant_is_left_out_and_the_others_are_kept(entry):
+    others = 'msgid "Clean your hands."\nmsgstr "Umyj ręce."\n\nmsgid "<b>Tell</b> the {prescriber}."\nmsgstr "<b>Powiedz</b>: {Prescriber}."'
+    read = read_catalogue("pl", BytesIO(f"{POLISH.split(COUNTED)[0]}\n{others}\n\n{entry}\n".encode()))
+    assert [*read.said] == ["Clean your hands.", "<b>Tell</b> the {prescriber}."]
 
 
 def test_what_is_said_in_the_default_language_is_never_missing():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 import ipywidgets as widgets
@@ -30,6 +31,8 @@ from mixlab.ward.site.record import Site
 from .controls import ActionControls, appear
 from .words import (
     ACTION_PICTURES,
+    CLEAR,
+    CLOUDY,
     CURVES,
     DAY,
     ActionState,
@@ -134,16 +137,31 @@ class WhenItActs(ActionControls):
             self._show(self._seen, aloud_words(self._seen))
 
     def _settle(self) -> None:
-        """Let every control say what the state says, and show what belongs to the chosen picture."""
+        """Let every control say what the state says, and show what belongs to the chosen picture.
+
+        What cannot be shown leaves the last good view, also in a picture that is chosen only then.
+        """
         self._settle_controls()
+        if self.message and self._view:
+            self._move([self.state.shown], self._view)
         self._show_controls()
         for picture in dict.fromkeys(self.pictures.values()):
             appear(picture, picture is self.pictures[self.state.shown])
 
+    def redraw(self) -> None:
+        """Let every picture show the last good view: the one that is not seen now may be chosen next."""
+        if self._view:
+            look = CLOUDY if self.state.shown == CLOUDY else CLEAR  # both looks share one picture
+            self._move([CURVES, look, DAY], self._view)
+
     def _show(self, view: ActionView, aloud: str) -> None:
         """Move the one picture that is seen."""
-        shown, seen = view.state.shown, view.seen
-        self._frame.show({self.pictures[shown]: (self._drawn[shown].show(seen), _DESCRIBE[shown](seen))}, aloud=aloud)
+        self._move([view.state.shown], view, aloud)
+
+    def _move(self, shown: list[str], view: ActionView, aloud: str = "") -> None:
+        seen = {name: replace(view, state=replace(view.state, shown=name)).seen for name in shown}
+        moved = {self.pictures[name]: (self._drawn[name].show(it), _DESCRIBE[name](it)) for name, it in seen.items()}
+        self._frame.show(moved, aloud=aloud)
 
     def _sheet_html(self, view: ActionView) -> str:
         return day_html(view.day) if self.state.shown == DAY else ""
