@@ -63,6 +63,12 @@ class DeskState:
     shown: str = CHANGES
 
 
+ONLY_TRIED = sentence("Nothing is saved while something is only tried.")
+CHANGED = sentence(
+    "{file} was changed by somebody else since it was read here. Keep your changes elsewhere, then run this cell again."
+)
+
+
 class SiteDesk(Panel):
     """The desk for a site file. A faulty file leaves the last good site and its pictures standing.
 
@@ -180,22 +186,14 @@ class SiteDesk(Panel):
         if not self._readable:
             self._take()
             return
+        if self.is_trying or self._changed_meanwhile():
+            self._refuse(ONLY_TRIED if self.is_trying else CHANGED.filled(file=self.file.name))
+            return
         try:
-            if self._changed_meanwhile():
-                self._refuse(
-                    sentence(
-                        "{file} was changed by somebody else since it was read here. Keep your changes elsewhere, then run this cell again.",
-                        file=self.file.name,
-                    )
-                )
-                return
             write_whole(self.file, self.text.value)
         except CannotWrite as fault:
-            self._refuse(
-                sentence(
-                    "{file} cannot be saved: {reason}. The text stands here.", file=self.file.name, reason=fault.reason
-                )
-            )
+            why = sentence("{file} cannot be saved: {reason}. The text stands here.")
+            self._refuse(why.filled(file=self.file.name, reason=fault.reason))
             return
         self._kept = self.text.value.encode("utf-8")
         self.state = replace(self.state, text=self.text.value)
@@ -271,8 +269,10 @@ class SiteDesk(Panel):
                 sentence("Put right what is wrong in the site file first; then make the folder.")
             )
             return
-        if self.text.value != self.state.text or not self.file.exists() or self._changed_meanwhile():
-            self.told.value = refusal_html(sentence("The text is not saved as it stands: press Save and check first."))
+        unsaved = self.text.value != self.state.text or not self.file.exists() or self._changed_meanwhile()
+        if self.is_trying or unsaved:
+            first = sentence("The text is not saved as it stands: press Save and check first.")
+            self.told.value = refusal_html(ONLY_TRIED if self.is_trying else first)
             return
         try:
             self.made = cohort_copy(self.cohort.value, self.file, self.file.absolute().parent)

@@ -252,3 +252,17 @@ def test_a_half_translated_language_is_said_and_refused_for_a_cohort(desk, monke
     assert desk.made is None
     assert f"No copy was made: {said}" in desk.told.value
     assert {path.name for path in desk.file.parent.iterdir()} == {"my_site.toml"}
+
+
+def test_what_is_only_tried_is_neither_saved_nor_copied(desk):
+    desk.press("Save and check")
+    kept = desk.file.read_bytes()
+    with desk.trying(text='name = "tried"\n', cohort="autumn"):
+        desk.press("Save and check")
+        assert "only tried" in desk.verdict.value
+        desk.press("Make this cohort's folder")
+        assert "only tried" in desk.told.value
+    assert desk.file.read_bytes() == kept
+    assert [path.name for path in desk.file.parent.iterdir()] == [desk.file.name]
+    desk.press("Save and check")
+    assert "somebody else" not in desk.verdict.value

@@ -238,3 +238,10 @@ def test_a_step_is_one_message_for_pictures_words_and_typed_reading(panel):
     assert panel.reading.model_id in message["controls"]
     assert panel.sheets[0].model_id in message["controls"]
     assert message["aloud"] == "the teaching ward: hold and treat."
+
+
+def test_a_ward_called_like_the_choice_of_none_stands_beside_another():
+    namesake = replace(example_sites()[0], name="no second site")
+    panel = bedside(beside=namesake)
+    panel.set(site="the harbour ward")
+    assert len(panel.decisions) == 2

@@ -293,3 +293,15 @@ def _all(widget):
     yield widget
     for child in getattr(widget, "children", ()):
         yield from _all(child)
+
+
+def test_a_run_that_another_bench_saved_meanwhile_is_not_written_over(tmp_path):
+    file = tmp_path / "run.json"
+    first, second = draw_up(file=file), draw_up(file=file)
+    first.do(TakeSyringe("1.0-one"))
+    first.do(PullAir(8))
+    second.do(TakeSyringe("0.5-one"))
+    assert "changed by another bench" in second.message
+    assert load_attempt(file).actions == first.trace.actions
+    first.do(PullAir(2))
+    assert not first.message or "changed" not in first.message

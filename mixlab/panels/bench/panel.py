@@ -73,6 +73,7 @@ class DrawUp(BenchControls):
         self._order_text = lesson_order(site=self.site) if order is None else order
         self._file = None if file is None or demonstration else Path(file)
         self._demonstration = demonstration
+        self._kept: bytes | None = None  # what the file held when it was last read or written here
         self._run: Run | None = None
         self._pause_at = 0  # the step at which the first finding of a ready-made run can be seen
         self._plan: Plan | None = None
@@ -127,6 +128,7 @@ class DrawUp(BenchControls):
             return run(Bench(physics=usual_physics()))
         if self._demonstration:
             return self._choose_run(RIGHT_RUN)
+        self._kept = self._bytes()
         if self._file is not None and self._file.exists():
             try:
                 return self._saved(self._file)
@@ -148,11 +150,24 @@ class DrawUp(BenchControls):
         if self._file is None or self.is_trying:
             return ""
         try:
+            if self._bytes() != self._kept:
+                words = sentence(
+                    "This step is not saved: {file} was changed by another bench since it was read here. Run this cell again to go on from that run, or name another file."
+                )
+                return say(words, file=self._file.name)
             save_attempt(self._file, self._order_text, trace, self.site)
+            self._kept = self._bytes()
         except CannotWrite as refused:
             words = sentence("This step is not saved: {file} cannot be written ({strerror}). Name another file.")
             return say(words, file=self._file, strerror=refused.reason)
         return ""
+
+    def _bytes(self) -> bytes | None:
+        """Return what stands in the file now; None if there is none, or it cannot be read."""
+        try:
+            return self._file.read_bytes() if self._file else None
+        except OSError:
+            return None
 
     def _choose_run(self, name: str) -> Trace:
         """Put a ready-made run in place and return its start; refuse it if the order leaves no room for it."""

@@ -65,7 +65,7 @@ class BedsideControls(Panel):
         names = list(self._sites)
         self.site = widgets.Dropdown(options=names, value=state.site.name, layout={"width": "220px"})
         self.beside = widgets.Dropdown(
-            options=[(say(ALONE), ALONE), *((name, name) for name in names)],
+            options=[(say("no second site"), ALONE), *((name, name) for name in names)],
             value=state.beside.name if state.beside else ALONE,
             layout={"width": "220px"},
         )

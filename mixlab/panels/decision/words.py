@@ -17,7 +17,7 @@ from mixlab.words import sentence, speaking
 
 JUST_TAKEN = sentence("just taken").key
 NO_READING = sentence("none to be had").key
-ALONE = sentence("no second site").key
+ALONE = ""  # no ward is called so
 
 AGES: dict[str, float | None] = {
     JUST_TAKEN: 0.0, sentence("30 min old").key: 30.0, sentence("60 min old").key: 60.0, sentence("61 min old").key: 61.0,
