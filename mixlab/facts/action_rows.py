@@ -83,6 +83,19 @@ MeasuredMoment = Literal[
 """What a study measured; explained at :class:`TrialRow`."""
 
 
+Spread = Literal["SD", "SE", "SEM", "range", "not stated"]
+"""What a study printed behind its value; explained at :class:`TrialRow`."""
+
+SPREADS: Mapping[Spread, tuple[set[str], ...]] = {
+    "SD": ({"plus_minus"},),
+    "SE": ({"plus_minus", "n"},),
+    "SEM": ({"plus_minus", "n"},),
+    "range": ({"ends"},),
+    "not stated": ({"plus_minus"}, {"tolerance"}),
+}
+"""What a row gives for each kind of spread."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class TrialRow(Sourced):
     """One figure that a study measured after so many units, with its spread.
@@ -90,9 +103,14 @@ class TrialRow(Sourced):
     `insulin` is the key of the insulin, or "mixture" for both in one syringe. `units` holds one dose; the regular and the NPH
     dose of a mixture; or, for the 24-hour ratio, the smaller and the larger dose. Doses per kg are for 70 kg. `weight_kg` and
     `body_site` (a key of the facts) say whom and where the model is asked about. `dose_told` says whether
-    the study tells its dose; if not, `units` is what the model is asked about. `low` and `high` are the ends of the spread,
-    and `spread` says what it is: one standard deviation, a range, a span the study gives, what was not stated, or a tolerance
-    of our own where the study gives none.
+    the study tells its dose; if not, `units` is what the model is asked about.
+
+    `spread` names what the study printed behind its value; `low` and `high` are what follows from it:
+
+    - "SD": `plus_minus` is one standard deviation;
+    - "SE", "SEM": `plus_minus` is a standard error of the mean of `n` people; the spread is that times the root of `n`;
+    - "range": the study gives `ends`;
+    - "not stated": the study prints `plus_minus` and does not say what it is, or prints nothing, and `tolerance` is ours.
 
     `moment` says what was measured, in `unit`:
 
@@ -112,16 +130,48 @@ class TrialRow(Sourced):
     moment: MeasuredMoment
     unit: Literal["h", "%", "times", "{units}/h", "mU/L", "pmol/L"]
     value: float
-    low: float
-    high: float
-    spread: Literal["one SD", "range", "span given", "not stated", "our tolerance"]
+    spread: Spread
+    plus_minus: float | None = None
+    n: int | None = None
+    ends: tuple[float, float] | None = None
+    tolerance: float | None = None
     weight_kg: float = 70.0
     body_site: str = "abdomen"
     dose_told: bool = True
 
     def __post_init__(self) -> None:
         super().__post_init__()
+        given = {name for name in ("plus_minus", "n", "ends", "tolerance") if getattr(self, name) is not None}
+        if given not in SPREADS[self.spread]:
+            ways = " or ".join(" and ".join(sorted(way)) for way in SPREADS[self.spread])
+            raise ValueError(f"A spread of the word {self.spread!r} takes {ways}, and nothing else.")
         if not self.low <= self.value <= self.high:
-            raise ValueError(f"The value {self.value:g} must lie between low {self.low:g} and high {self.high:g}.")
+            raise ValueError(f"The value {self.value:g} must lie between {self.low:g} and {self.high:g}.")
         if len(self.units) != 1 + (self.insulin == "mixture" or self.moment == "24-hour ratio"):
             raise ValueError("units holds one dose, or two for a mixture and for a ratio.")
+
+    @property
+    def standard_deviation(self) -> float | None:
+        """One standard deviation, in the unit of the study: of an SE or SEM, times the root of n. None for other spreads."""
+        if self.plus_minus is None or self.spread == "not stated":
+            return None
+        return self.plus_minus * (1 if self.n is None else self.n**0.5)
+
+    @property
+    def low(self) -> float:
+        """The lower end of the spread; no hour, no share and no height lies below 0."""
+        return self.ends[0] if self.ends else max(self.value - self._half_width, 0.0)
+
+    @property
+    def high(self) -> float:
+        """The upper end of the spread."""
+        return self.ends[1] if self.ends else self.value + self._half_width
+
+    @property
+    def _half_width(self) -> float:
+        return self.standard_deviation or self.plus_minus or self.tolerance or 0.0
+
+    @property
+    def spread_is_ours(self) -> bool:
+        """Whether the study prints no spread, and the tolerance is ours."""
+        return self.tolerance is not None

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 
-from mixlab.facts.action_rows import MeasuredMoment, TrialRow
+from mixlab.facts.action_rows import MeasuredMoment, Spread, TrialRow
 from mixlab.facts.reading import the_facts
 from mixlab.quantities import number_text, units_text
 from mixlab.words import Sentence, joined, say, sentence
@@ -53,9 +53,8 @@ class Comparison:
     @property
     def deviations(self) -> float | None:
         """How many standard deviations from the value of the study; None where its spread is something else."""
-        if self.model is None or self.trial.spread != "one SD":
-            return None
-        return 2 * (self.model - self.trial.value) / (self.trial.high - self.trial.low)
+        width = self.trial.standard_deviation
+        return None if self.model is None or not width else (self.model - self.trial.value) / width
 
     @property
     def verdict(self) -> Sentence:
@@ -107,12 +106,12 @@ _WAYS: dict[MeasuredMoment, tuple[Sentence, Sentence]] = {
     **dict.fromkeys(("onset", "peak", "plasma peak", "half height from", "half height to"), _EARLY_OR_LATE),
     **dict.fromkeys(("end", "T50"), _SHORT_OR_LONG),
 }
-_SPREADS = {
-    "one SD": sentence("one SD"),
+_SPREADS: dict[Spread, Sentence] = {
+    "SD": sentence("one SD"),
+    "SE": sentence("one SD, from the standard error of {n} people"),
+    "SEM": sentence("one SD, from the standard error of {n} people"),
     "range": sentence("range"),
-    "span given": sentence("span"),
     "not stated": sentence("± not explained"),
-    "our tolerance": sentence("our tolerance"),
 }
 _KINDS = {"regular": sentence("regular"), "nph": sentence("NPH"), "mixture": sentence("regular + NPH")}
 
@@ -164,7 +163,7 @@ def measured(trial: TrialRow) -> Sentence:
         measure=sentence(trial.unit),
         low=short_figure(trial.low),
         high=short_figure(trial.high),
-        spread=_SPREADS[trial.spread],
+        spread=sentence("our tolerance") if trial.spread_is_ours else _SPREADS[trial.spread].filled_from({"n": trial.n}),
     )
 
 
