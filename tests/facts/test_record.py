@@ -66,7 +66,7 @@ PARTS = {
     SpeedRow: {"name": sentence("x"), "minutes": (0, 60), "times": (2.1, 1.5), "insulins": (), "body_sites": ()},
     VariationRow: {"half_time": 0.2, "size": 0.08},
     TrialRow: {"insulin": "regular", "units": (8,), "moment": "onset", "unit": "h", "spread": "range"}
-    | {"value": 0.6, "low": 0.5, "high": 0.75},
+    | {"value": 0.6, "ends": (0.5, 0.75)},
     ClockTimes: {"at": ("07:00", "21:30")},
     SaidRow: {"text": sentence("x")},
     AnswerRow: {"text": sentence("x"), "steps": ()},
@@ -211,10 +211,35 @@ def test_a_speed_has_a_value_above_0_for_each_of_its_rising_minutes(minutes, tim
         SpeedRow(**PARTS[SpeedRow] | {"minutes": minutes, "times": times}, source="a-book", known="read")
 
 
-@pytest.mark.parametrize("changed", [{"value": 0.4}, {"value": 0.8}, {"low": 0.7}, {"high": 0.5}])
+@pytest.mark.parametrize("changed", [{"value": 0.4}, {"value": 0.8}, {"ends": (0.7, 0.75)}, {"ends": (0.5, 0.5)}])
 def test_a_measured_value_lies_within_its_spread(changed):
-    with pytest.raises(ValueError, match="must lie between low"):
+    with pytest.raises(ValueError, match="must lie between"):
         TrialRow(**PARTS[TrialRow] | changed, source="a-book", known="read")
+
+
+@pytest.mark.parametrize(
+    ("spread", "given", "low", "high"),
+    [
+        ("SD", {"plus_minus": 0.2}, 0.4, 0.8),
+        ("SE", {"plus_minus": 0.05, "n": 16}, 0.4, 0.8),
+        ("SEM", {"plus_minus": 0.05, "n": 16}, 0.4, 0.8),
+        ("SE", {"plus_minus": 0.5, "n": 16}, 0, 2.6),  # no hour lies before the injection
+        ("range", {"ends": (0.5, 1)}, 0.5, 1),
+        ("not stated", {"plus_minus": 0.2}, 0.4, 0.8),
+        ("not stated", {"tolerance": 0.25}, 0.35, 0.85),
+    ],
+)
+def test_each_kind_of_spread_is_told_as_one_standard_deviation_or_as_it_is(spread, given, low, high):
+    said = {name: value for name, value in PARTS[TrialRow].items() if name != "ends"} | {
+        "source": "a-book",
+        "known": "read",
+    }
+    row = TrialRow(**said | {"spread": spread} | given)
+    assert (row.low, row.high) == (pytest.approx(low), pytest.approx(high))
+    assert row.standard_deviation == (pytest.approx(0.2 if high < 1 else 2) if spread[0] == "S" else None)
+    assert row.spread_is_ours == ("tolerance" in given)
+    with pytest.raises(ValueError, match="takes"):
+        TrialRow(**said | {"spread": spread, "n": 3, "tolerance": 1})
 
 
 @pytest.mark.parametrize(

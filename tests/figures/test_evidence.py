@@ -10,6 +10,7 @@ from drawings import blank, boxes, moves_as_drawn_anew, order_of, parts, reach, 
 from mixlab.care.action.absorption import begin_spell
 from mixlab.care.action.curves import action_curves
 from mixlab.care.action.injection import swapped
+from mixlab.care.action.studies import spread_words
 from mixlab.care.action.variation import day_to_day
 from mixlab.facts.action_rows import TrialRow
 from mixlab.facts.reading import the_facts
@@ -70,15 +71,14 @@ def span(box):
     return None if low == high else tuple(hour_of([low, high]))
 
 
-def a_trial(moment, value, low, high, *, insulin="nph", units=20.0, source="heinemann-1989", spread="one SD", **more):
+def a_trial(moment, value, low, high, *, insulin="nph", units=20.0, source="heinemann-1989", spread="range", **more):
     return TrialRow(
         insulin=insulin,
         units=(units, units) if insulin == "mixture" else (units,),
         moment=moment,
         unit="h",
         value=value,
-        low=low,
-        high=high,
+        ends=(low, high),
         spread=spread,
         source=source,
         known="read",
@@ -174,9 +174,7 @@ def test_each_spread_runs_from_its_low_to_its_high(ours):
     told = [
         (trial.low, min(trial.high, 26))
         for trial in the_facts().trials.values()
-        if trial.insulin == "nph"
-        and trial.moment in ("onset", "peak", "end")
-        and (trial.spread == "our tolerance") == ours
+        if trial.insulin == "nph" and trial.moment in ("onset", "peak", "end") and trial.spread_is_ours == ours
     ]
     assert len(told) > 3
     assert np.array(sorted(map(tuple, xs[:, [0, 3]]))) == pytest.approx(np.array(sorted(told)))
@@ -376,9 +374,7 @@ def test_the_words_name_every_source_every_figure_and_how_it_is_known():
                 figure = re.sub(r"\.?0+ ", " ", figure)
                 assert figure in said
                 kind = said[said.index(figure) + len(figure) :]
-                assert kind.startswith(
-                    {"one SD": "one standard", "not stated": "what kind"}.get(trial.spread, ("our", "the"))
-                )
+                assert kind.startswith(str(spread_words(trial)))
         assert "numbers are recalled" in said
         for basis in (the_facts().absorption[key], the_facts().variation[key]):
             assert str(the_facts().cite(basis)) in said

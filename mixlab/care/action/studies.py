@@ -108,11 +108,12 @@ _WAYS: dict[MeasuredMoment, tuple[Sentence, Sentence]] = {
 }
 _SPREADS: dict[Spread, Sentence] = {
     "SD": sentence("one SD"),
-    "SE": sentence("one SD, from the standard error of {n} people"),
-    "SEM": sentence("one SD, from the standard error of {n} people"),
-    "range": sentence("range"),
+    "SE": sentence("one SD, from SE × √{n}"),
+    "SEM": sentence("one SD, from SE × √{n}"),
+    "range": sentence("the range"),
     "not stated": sentence("± not explained"),
 }
+_OURS = sentence("our tolerance")
 _KINDS = {"regular": sentence("regular"), "nph": sentence("NPH"), "mixture": sentence("regular + NPH")}
 
 
@@ -163,8 +164,13 @@ def measured(trial: TrialRow) -> Sentence:
         measure=sentence(trial.unit),
         low=short_figure(trial.low),
         high=short_figure(trial.high),
-        spread=sentence("our tolerance") if trial.spread_is_ours else _SPREADS[trial.spread].filled_from({"n": trial.n}),
+        spread=spread_words(trial),
     )
+
+
+def spread_words(trial: TrialRow) -> Sentence:
+    """Return what the ends behind a study's value are: ``"one SD, from SE × √20"``."""
+    return _OURS if trial.spread_is_ours else _SPREADS[trial.spread].filled_from({"n": trial.n})
 
 
 def studied_dose(trial: TrialRow) -> Sentence:

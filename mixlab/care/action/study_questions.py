@@ -19,7 +19,7 @@ from .injection import Portion, half_time_at
 from .variation import Width, day_to_day
 
 PMOL_PER_MU = 6.0
-"""1 mU of insulin in pmol (recalled)."""
+"""1 mU of insulin in pmol: 1 unit is 6 nmol in a European product annex (read)."""
 
 STUDY_DAYS = 2000
 """Days drawn for a coefficient of variation, always the same ones."""

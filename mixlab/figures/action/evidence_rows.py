@@ -160,7 +160,7 @@ class EvidenceRows:
             told = [
                 (hour_place(trial.low), hour_place(trial.high), y)
                 for _, trial, y in points
-                if (trial.spread == "our tolerance") == ours and trial.low <= LAST_HOUR_OF_STUDIES
+                if trial.spread_is_ours == ours and trial.low <= LAST_HOUR_OF_STUDIES
             ]
             xs = [x for low, high, _ in told for x in (low, low, low, high, high, high, np.nan)]
             up = [height for _, _, y in told for height in (y + 3, y - 3, y, y, y + 3, y - 3, np.nan)]

@@ -12,6 +12,7 @@ import numpy as np
 from mixlab.care.action.curves import ActionCurves
 from mixlab.care.action.handbooks import row_at
 from mixlab.care.action.injection import Portion
+from mixlab.care.action.studies import spread_words
 from mixlab.care.action.variation import Fan
 from mixlab.facts.action_rows import TrialRow
 from mixlab.facts.reading import the_facts
@@ -26,13 +27,6 @@ from .bars import hours_text, moments, times_text
 from .differences import difference_words, sentences
 
 MOMENTS = {"onset": sentence("starts"), "peak": sentence("strongest"), "end": sentence("ends")}
-_SPREADS = {
-    "one SD": sentence("one standard deviation"),
-    "range": sentence("the range"),
-    "span given": sentence("the span that the study gives"),
-    "not stated": sentence("what kind of spread is not stated"),
-    "our tolerance": sentence("our tolerance, for the study gives none"),
-}
 
 TrialLine = dict[str, TrialRow]
 """What one study measured after one dose, by moment."""
@@ -198,8 +192,7 @@ def _figure(trial: TrialRow) -> str:
     value, low, high = (number_text(round(hour, 2)) for hour in (trial.value, trial.low, trial.high))
     if low == high:
         return say("{value} h, no spread given", value=value)
-    spread = say(_SPREADS[trial.spread])
-    return say("{value} h ({low} to {high} h, {spread})", value=value, low=low, high=high, spread=spread)
+    return say("{value} h ({low} to {high} h, {spread})", value=value, low=low, high=high, spread=spread_words(trial))
 
 
 def _model_sentences(evidence: Evidence) -> list[str]:

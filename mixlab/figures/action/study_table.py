@@ -46,8 +46,8 @@ def scoreboard_table() -> str:
 
 def _lines(row: Comparison) -> list[str]:
     moment, model = say(row.trial.moment), say("model {figure}", figure=short_figure(row.model))
-    lines = [f"    {moment:<25}{measured(row.trial)!s:<36}{model:<13}{row.verdict}"]
+    lines = [f"    {moment:<25}{measured(row.trial)!s:<44}{model:<13}{row.verdict}"]
     if row.need_verdict:
         at_need = say("  at the fasting need")
-        lines.append(f"    {at_need:<61}{say('model {figure}', figure=row.need_verdict)}")
+        lines.append(f"    {at_need:<69}{say('model {figure}', figure=row.need_verdict)}")
     return lines

@@ -1,12 +1,13 @@
-"""Rows of the fact files against published standards and handbooks. The source stands beside each check."""
+"""Rows of the fact files against a second typing of what their sources print: it finds a slip of the hand, not a wrong reading.
+
+The source stands beside each check. What we compute is held against published values in tests/published.
+"""
 
 import pytest
-from molmass import Formula
 
 from mixlab.facts.reading import the_facts
 from mixlab.facts.records import Span
-from mixlab.quantities import MG_DL_PER_MMOL_L, Glucose, units_to_ml
-from mixlab.ward.site.glucose_lines import crosses
+from mixlab.quantities import units_to_ml
 
 FACTS = the_facts()
 
@@ -21,12 +22,6 @@ def test_syringes_are_those_of_iso_8537():
         for row in FACTS.syringes.values()
     }
     assert ours == ISO_8537
-
-
-@pytest.mark.parametrize(("units", "ml"), [(16, 0.16), (20, 0.20), (30, 0.30)])
-def test_units_of_u100_as_volumes(units, ml):
-    """US Army subcourse MD0904 (read)."""
-    assert units_to_ml(units) == pytest.approx(ml, abs=1e-12)
 
 
 def test_the_steps_keep_the_published_order_of_mixing():
@@ -45,12 +40,6 @@ def test_nothing_is_pushed_back_after_the_cloudy_draw():
     assert "push back into this vial" in FACTS.steps["draw_clear"].do.key
 
 
-def test_the_two_glucose_units_by_an_independent_molar_mass():
-    """Molar mass of C6H12O6 by the molmass library: 180.156 g/mol to three decimals, so 1 mmol/L = 18.0156 mg/dL."""
-    assert round(Formula("C6H12O6").mass, 3) == 180.156
-    assert MG_DL_PER_MMOL_L == 18.0156
-
-
 def test_the_hypoglycemia_lines_name_their_edition():
     """ADA Standards, 2017: level 1 at or below 70, level 2 below 54 (read). From 2018 on: level 1 below 70 (recalled)."""
     lines = FACTS.thresholds
@@ -63,30 +52,6 @@ def test_the_hypoglycemia_lines_name_their_edition():
     assert (lines["level-2"].comparison, lines["level-2"].value, lines["level-2"].unit) == ("below", 54, "mg/dL")
     assert FACTS.sources[lines["low-2017"].source].edition == "2017"
     assert FACTS.sources[lines["low"].source].edition == "2018 and later"
-
-
-@pytest.mark.parametrize(
-    ("mg_dl", "low_2017", "low_2018_on", "level_2"),
-    [
-        (71, False, False, False),
-        (70, True, False, False),
-        (69, True, True, False),
-        (54, True, True, False),
-        (53, True, True, True),
-    ],
-)
-def test_exactly_70_is_low_in_2017_and_not_from_2018_on(mg_dl, low_2017, low_2018_on, level_2):
-    """ADA Standards, Glycemic Targets, 2017, Table 6.3 (read); section 6, 2018 on (recalled)."""
-    reading = Glucose(mg_dl, "mg/dL")
-    lines = (FACTS.thresholds[key] for key in ("low-2017", "low", "level-2"))
-    assert [crosses(reading, line) for line in lines] == [low_2017, low_2018_on, level_2]
-
-
-def test_canada_draws_the_line_below_4_mmol():
-    """Diabetes Canada guideline 2013 (recalled). 4.0 itself is not low; 3.9 is."""
-    line = FACTS.thresholds["low-below-4"]
-    assert not crosses(Glucose(4.0, "mmol/L"), line)
-    assert crosses(Glucose(3.9, "mmol/L"), line)
 
 
 def test_the_printed_pairs_are_those_of_the_publication():
