@@ -112,6 +112,13 @@ FIGURES = {
     "within-subject-plasma-peak": (58 / 60, 136 / 60, 1.32, 0, 0.01),
     # Roy 1980: free insulin after regular highest at 2.7 h (1–4)
     "roy-regular-plasma-peak": (1, 4, 1.345, 0, 0.02),
+    # Diabetologia 1994;37:377, 0.15 regular units/kg: from 36 to 116 ± 37 at 30 min and 128 ± 35 pmol/L at 45 min; the model's
+    # rise is 1.6 and 2.1 times that
+    "diabetologia-30-min": (43, 117, 1.6 * 80, 1.6 * 80 - 117, 4),
+    "diabetologia-45-min": (57, 127, 2.1 * 92, 2.1 * 92 - 127, 4),
+    # Henriksen 1991, NPH, dose unknown: 5.1 ± 0.3 abdomen, 5.2 ± 0.3 % an hour thigh; by hand F(13.5) - F(1.5) with T50 9.76 and 10.25 h
+    "henriksen-rate-abdomen": (4.8, 5.4, 5.28, 0, 0.01),
+    "henriksen-rate-thigh": (4.9, 5.5, 5.11, 0, 0.01),
 }
 
 # Ends at the line of the fasting need, 0.0125 units/kg/h (Lepore 2000): the model's hour, and whether inside the study's spread
@@ -131,7 +138,7 @@ AT_NEED = {
 STUDIES = {
     "woodworth-1994", "diabete-metab-1992", "joseph-1998", "heinemann-1989", "lepore-2000", "plank-2005", "lucidi-2015", "heise-2004",
     "henriksen-1991", "kolendorf", "kang-1991", "frid-1992", "roy-1980", "obese-volunteers", "jcem-1986", "heinemann-1993",
-    "lauritzen-1982", "heinemann-1998", "diabet-med-1990", "strengths-crossover", "within-subject",
+    "lauritzen-1982", "heinemann-1998", "diabet-med-1990", "strengths-crossover", "within-subject", "diabetologia-1994",
 }  # fmt: skip
 
 

@@ -83,10 +83,12 @@ class Asked:
         """Return half the greatest action, units/h."""
         return self.curves.peak_rate(self.part) / 2
 
-    def level(self) -> float:
-        """Return the highest level of the injected insulin in the plasma, in the unit of the study."""
-        highest = float(added_plasma_level(self.removal, self.trial.weight_kg).max())
-        return highest * (PMOL_PER_MU if self.trial.unit == "pmol/L" else 1)
+    @property
+    def level(self) -> Hours:
+        """The level of the injected insulin in the plasma at each minute of a day, in the unit of the study."""
+        return added_plasma_level(self.removal, self.trial.weight_kg) * (
+            PMOL_PER_MU if self.trial.unit == "pmol/L" else 1
+        )
 
     def half_time(self, portion: int = 0) -> float:
         """Return T50 of a portion, h."""
@@ -127,7 +129,10 @@ MODEL_FIGURES: dict[MeasuredMoment, Callable[[Asked], float | None]] = {
     "height at 1 h": lambda asked: 50 * float(asked.action[60]) / asked.half_height(),
     "action at 17 h": lambda asked: float(asked.action[17 * 60]),
     "plasma peak": lambda asked: float(_DAY_H[np.argmax(asked.removal)]),
-    "rise of level": Asked.level,
+    "rise of level": lambda asked: float(asked.level.max()),
+    "rise at 30 min": lambda asked: float(asked.level[30]),
+    "rise at 45 min": lambda asked: float(asked.level[45]),
+    "rate 1.5-13.5 h": lambda asked: 100 * (asked.absorbed(13.5) - asked.absorbed(1.5)) / 12,
     "T50": Asked.half_time,
     "absorbed by 1 h": lambda asked: 100 * asked.absorbed(1),
     "left at 175 min": lambda asked: 100 - 100 * asked.absorbed(175 / 60),
