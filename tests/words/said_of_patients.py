@@ -260,7 +260,7 @@ def curves_and_studies() -> Rows:
     trials = [*the_facts().trials.values()]
     some = the_facts().trials["lepore-end"]
     for part in (0.001, 1000):
-        trials.append(replace(some, value=some.value * part, low=some.low * part, high=some.high * part))
+        trials.append(replace(some, value=some.value * part, plus_minus=some.plus_minus * part))
     yield from (
         (one,) for one in (scoreboard_table(), replace(scoreboard()[0], model=None), *map(compare_with_model, trials))
     )
