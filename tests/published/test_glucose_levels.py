@@ -156,7 +156,7 @@ TABLE_4 = "Diabetes Spectrum 2020;33:236, Table 4"
 CALL_ROWS = {
     "below 70 and unresponsive": (
         {"value": 64, "alertness": "unresponsive"},
-        *(TEACHING, "level-3", "hold and treat", TABLE_6),
+        *(TEACHING, "level-3", "hold and treat", TABLE_4),
     ),
     "several below 70": (
         {"value": 120, "earlier": earlier((64, 3), (68, 20))},
