@@ -15,7 +15,10 @@ from .engine import Shown, render
 KINDS = {
     "writing": sentence("how it is written"),
     "missing": sentence("what is missing"),
+    "contradictory": sentence("what contradicts itself"),
+    "not due": sentence("what is not due now"),
     "content": sentence("what it says"),
+    "caution": sentence("take care"),
 }
 """What each kind of concern is called."""
 
@@ -36,7 +39,7 @@ def verdict_words(text: str, concerns: tuple[Concern, ...]) -> Sentence:
         order = read_order(text)
     except OrderError as refusal:
         return sentence("Not to be acted on. {refusal}", refusal=refusal)
-    if concerns:
+    if any(concern.holds for concern in concerns):
         return sentence(
             "It reads as: {order}. Do not act on it yet: clear up what stands below with the {prescriber}.", order=order
         )

@@ -460,7 +460,7 @@ def test_a_time_that_does_not_fit_is_asked_about(insulin, when):
     regular = insulin == "regular insulin"
     said = f"30 minutes before a meal; this order says '{when}'" if regular else "0–15 minutes before a meal; "
     assert str(concern.name).startswith(f"{insulin} is taught for {said}")
-    assert (concern.kind, concern.text) == ("content", when)
+    assert (concern.kind, concern.holds, concern.text) == ("contradictory", True, when)
     assert "ask the prescriber" in str(concern.write)
     rule = the_facts().bedside["meal_lead_minutes"] if regular else the_facts().checks["rapid_lead_minutes"]
     assert concern.source == the_facts().cite(rule)

@@ -91,6 +91,7 @@ def _of_writing(writing: Writing, text: str) -> Concern:
         misread_as=writing.row.misread_as,
         write=writing.write,
         source=the_facts().cite(writing.row),
+        grade=writing.row.grade,
     )
 
 
