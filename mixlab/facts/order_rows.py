@@ -10,7 +10,6 @@ from mixlab.words import Sentence, sentence
 
 from .records import NOTHING, Sourced
 
-
 ConcernKind = Literal["writing", "missing", "contradictory", "not due", "content", "caution"]
 """What a concern is about: how the order is written; a part that is not there; parts that contradict each other; a dose that is
 not to be given now; what the order says; or something to be careful with, which does not keep the dose back."""
@@ -33,7 +32,7 @@ class NotationRow(Sourced):
     misread_as: Sentence
     write: Sentence
     grade: Grade
-    stands_for: tuple[Literal["insulin", "unit", "route", "time"], ...]
+    stands_for: tuple[Literal["insulin", "dose", "unit", "route", "time"], ...]
 
     @property
     def stops(self) -> bool:
@@ -68,3 +67,12 @@ class ConcernRow(Sourced):
     misread_as: Sentence
     write: Sentence
     risk: Sentence = NOTHING
+
+
+@dataclass(frozen=True, kw_only=True)
+class TimeWordRow(Sourced):
+    """Words for a time of the day in an order, and from when to when a dose can be meant by them."""
+
+    words: tuple[str, ...]
+    opens: str
+    closes: str

@@ -22,6 +22,13 @@ KINDS = {
 }
 """What each kind of concern is called."""
 
+GRADES = {
+    "must not": sentence("must not be written so: a published list names it"),
+    "avoid": sentence("better written otherwise; the order is read"),
+    "style": sentence("not how this ward writes; the order is read"),
+}
+"""What each grade of an unsafe way of writing is called."""
+
 ORDER_CAUTION = sentence("Teaching only. A list never finds everything: when in doubt, ask the {prescriber}.")
 
 
@@ -68,7 +75,7 @@ def order_html(text: str, concerns: tuple[Concern, ...], verdict: Shown, fault: 
         parts=_cut(text, concerns),
         verdict=verdict,
         fault=fault,
-        concerns=[(KINDS[concern.kind], concern) for concern in concerns],
+        concerns=[(GRADES.get(concern.grade or "", KINDS[concern.kind]), concern) for concern in concerns],
         caution=ORDER_CAUTION,
     )
 
