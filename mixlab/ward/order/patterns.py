@@ -38,7 +38,7 @@ _MEAL = (
 )
 _AMOUNT_OF_TIME = rf"(?:[1-9][0-9]?|{_WORDS}) ?(?:minutes|minute|mins|min|hours|hour)|half an hour|an hour"
 _HALF_DAY = r"\s*[ap]\.?m\b\.?"
-_NOT_UNITS = rf"(?![\w:])(?!\s*{_UNIT}\b)"
+_NOT_UNITS = rf"(?!\w|:[0-9])(?!\s*{_UNIT}\b)"
 _HOURS = r"(?: ?(?:hours|hrs|h)\b)"
 _AT_NUMBER = r"(?<![\w:.,/-])(?:\bat )?"
 _DAY = r"(?:morning|afternoon|evening|night)"
