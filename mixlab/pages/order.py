@@ -50,6 +50,11 @@ def verdict_words(text: str, concerns: tuple[Concern, ...]) -> Sentence:
         return sentence(
             "It reads as: {order}. Do not act on it yet: clear up what stands below with the {prescriber}.", order=order
         )
+    if concerns:
+        return sentence(
+            "It reads as: {order}. Nothing below keeps it back, but read it before you go on; whether the dose is right for this patient is not for this page to say.",
+            order=order,
+        )
     return sentence(
         "It reads as: {order}. Nothing unsafe was found in how it is written; whether the dose is right for this patient is not for this page to say.",
         order=order,
