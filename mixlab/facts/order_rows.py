@@ -10,12 +10,20 @@ from mixlab.words import Sentence, sentence
 
 from .records import NOTHING, Sourced
 
+ConcernKind = Literal["writing", "missing", "contradictory", "not due", "content", "caution"]
+"""What a concern is about: how the order is written; a part that is not there; parts that contradict each other; a dose that is
+not to be given now; what the order says; or something to be careful with, which does not keep the dose back."""
+
+Grade = Literal["must not", "avoid", "style"]
+"""How strongly a way of writing is objected to: on a published list; said, and the order is read; only this ward's style."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class NotationRow(Sourced):
     """One way of writing that has been misread: how to find it, what it was taken for and what to write instead.
 
-    `stops` says that an order written so is not read; `stands_for` names the parts of an order it was meant to give.
+    An order is not read where a way of writing is graded "must not"; `stands_for` names the parts of an order it was meant to
+    give.
     """
 
     title: Sentence
@@ -23,8 +31,13 @@ class NotationRow(Sourced):
     example: str
     misread_as: Sentence
     write: Sentence
-    stops: bool
-    stands_for: tuple[Literal["insulin", "unit", "route", "time"], ...]
+    grade: Grade
+    stands_for: tuple[Literal["insulin", "dose", "unit", "route", "time"], ...]
+
+    @property
+    def stops(self) -> bool:
+        """Whether an order written so is not read."""
+        return self.grade == "must not"
 
     @property
     def risk(self) -> Sentence:
@@ -50,7 +63,16 @@ class ConcernRow(Sourced):
     """
 
     title: Sentence
-    kind: Literal["writing", "missing", "content"]
+    kind: ConcernKind
     misread_as: Sentence
     write: Sentence
     risk: Sentence = NOTHING
+
+
+@dataclass(frozen=True, kw_only=True)
+class TimeWordRow(Sourced):
+    """Words for a time of the day in an order, and from when to when a dose can be meant by them."""
+
+    words: tuple[str, ...]
+    opens: str
+    closes: str

@@ -17,7 +17,7 @@ from mixlab.words import Sentence, sentence
 
 from .action_rows import AbsorptionRow, BodySiteRow, SpeedRow, TrialRow, VariationRow
 from .decision_rows import DecisionTables, LowTables
-from .order_rows import ConcernRow, NotationRow
+from .order_rows import ConcernRow, NotationRow, TimeWordRow
 from .records import (
     AfterRow,
     ErrorRow,
@@ -73,6 +73,7 @@ class Facts(DecisionTables, LowTables):
     notation: Mapping[str, NotationRow]
     concerns: Mapping[str, ConcernRow]
     checks: Mapping[str, Fact]
+    time_words: Mapping[str, TimeWordRow]
     limits: Mapping[str, LimitsRow]
     site_policies: Mapping[str, WardChoice]
     site_words: Mapping[str, WordRow]
@@ -104,7 +105,7 @@ FILES: dict[str, tuple[str, ...]] = {
     "action.toml": ("absorption", "action", "body_sites", "speeds", "variation"),
     "trials.toml": ("trials",),
     "day.toml": ("day", "day_rules", "meals", "rounds"),
-    "notation.toml": ("notation", "concerns", "checks"),
+    "notation.toml": ("notation", "concerns", "checks", "time_words"),
     "site.toml": ("limits", "site_policies", "site_words", "opened_days", "site_lists"),
 }
 """Which tables each file holds; the fields of `Facts` say of what."""

@@ -15,9 +15,19 @@ from .engine import Shown, render
 KINDS = {
     "writing": sentence("how it is written"),
     "missing": sentence("what is missing"),
+    "contradictory": sentence("what contradicts itself"),
+    "not due": sentence("what is not due now"),
     "content": sentence("what it says"),
+    "caution": sentence("take care"),
 }
 """What each kind of concern is called."""
+
+GRADES = {
+    "must not": sentence("must not be written so: a published list names it"),
+    "avoid": sentence("better written otherwise; the order is read"),
+    "style": sentence("not how this ward writes; the order is read"),
+}
+"""What each grade of an unsafe way of writing is called."""
 
 ORDER_CAUTION = sentence("Teaching only. A list never finds everything: when in doubt, ask the {prescriber}.")
 
@@ -36,9 +46,14 @@ def verdict_words(text: str, concerns: tuple[Concern, ...]) -> Sentence:
         order = read_order(text)
     except OrderError as refusal:
         return sentence("Not to be acted on. {refusal}", refusal=refusal)
-    if concerns:
+    if any(concern.holds for concern in concerns):
         return sentence(
             "It reads as: {order}. Do not act on it yet: clear up what stands below with the {prescriber}.", order=order
+        )
+    if concerns:
+        return sentence(
+            "It reads as: {order}. Nothing below keeps it back, but read it before you go on; whether the dose is right for this patient is not for this page to say.",
+            order=order,
         )
     return sentence(
         "It reads as: {order}. Nothing unsafe was found in how it is written; whether the dose is right for this patient is not for this page to say.",
@@ -65,7 +80,7 @@ def order_html(text: str, concerns: tuple[Concern, ...], verdict: Shown, fault: 
         parts=_cut(text, concerns),
         verdict=verdict,
         fault=fault,
-        concerns=[(KINDS[concern.kind], concern) for concern in concerns],
+        concerns=[(GRADES.get(concern.grade or "", KINDS[concern.kind]), concern) for concern in concerns],
         caution=ORDER_CAUTION,
     )
 

@@ -78,6 +78,8 @@ ONE_KEY = {
     "dose_gap": (6, DECIDED),
     "meal_lead": (20, {*SAID, *THE_DAY, "concerns", "preparation"}),
     "meal_slack": (10, THE_DAY),
+    "large_dose": (30, {"concerns"}),
+    "short_times": ("short forms too", {"concerns"}),
     "waiting": (5, {*THE_DAY, *PREPARED}),
     "rounds": (["08:00", "12:00", "20:00"], THE_DAY),
     "bedtime": ("22:30", THE_DAY),
@@ -494,7 +496,8 @@ def test_what_counts_as_less_strict():
         ("rounds", ["08:00", "20:00"], ["08:00", "12:00", "20:00"]), ("push_back", "allowed", "never"),
         ("level_2_line", line(50, "below"), line(54, "below")), ("level_2_line", line(54, "below"), line(56, "below")),
         ("level_2_line", line(54, "below"), line(54, "at or below")), ("carbohydrate", 12, 15), ("carbohydrate", 15, 20),
-        ("meal_slack", 20, 15), ("air", "no air", "as much as the dose"),
+        ("meal_slack", 20, 15), ("air", "no air", "as much as the dose"), ("large_dose", 60, 40),
+        ("short_times", "short forms too", "in words"),
     ],
 )  # fmt: skip
 def test_a_rule_that_asks_for_less_is_less_strict_in_one_direction_only(name, less, more):
@@ -679,4 +682,4 @@ def test_a_stretch_says_once_what_both_ends_share(first, last, said):
 def test_the_proof_names_what_is_wholly_the_same():
     proof = compare_sites(TEACHING, HARBOUR).everything()[-1]
     assert proof.startswith("The other ")
-    assert "Concerns about an order (19; " in proof
+    assert "Concerns about an order (22; " in proof

@@ -42,6 +42,7 @@ ODD = replace(
     **changed("meal_lead", 37),
     **changed("meal_slack", 11),
     **changed("waiting", 9),
+    **changed("large_dose", 47),
     **changed("rolls", 19),
     **changed("inversions", 18),
     opened_days=MappingProxyType({key: replace(fact, value=25) for key, fact in TEACHING.opened_days.items()}),

@@ -80,6 +80,16 @@ PROVOKED = {
     "far-from-usual": ("regular insulin 17 units and NPH insulin 20 units" + TAIL, "17 units"),
     "swapped": ("regular insulin 15 units and NPH insulin 13 units" + TAIL, "15 units and NPH insulin 13 units"),
 }
+PLAIN_TAIL = "regular insulin 8 units and NPH insulin 20 units subcut "
+PROVOKED |= {
+    "times-contradict": (PLAIN_TAIL + "before breakfast at 22:00", "before breakfast at 22:00"),
+    "not-to-give": ("Hold " + SAFE, "Hold"),
+    "not-due-now": (PLAIN_TAIL + "before breakfast tomorrow", "tomorrow"),
+    "kept-apart": (SAFE + " in separate syringes", "in separate syringes"),
+    "two-times": (PLAIN_TAIL + "before breakfast and before supper", "before supper"),
+    "small-dose": ("regular insulin 1.5 units and NPH insulin 20 units" + TAIL, "1.5 units"),
+    "large-dose": ("regular insulin 8 units and NPH insulin 52 units" + TAIL, "52 units"),
+}
 NEEDS_USUAL = {"not-the-usual-insulin", "far-from-usual", "swapped"}
 
 
@@ -239,7 +249,7 @@ def test_a_condition_is_one_concern_over_all_its_words_and_the_glucose_in_it_is_
         assert concern.key == "condition"
         assert str(concern.name).startswith("a condition in the order, such as 'hold if …'")
         assert concern.text == condition
-        with pytest.raises(HasCondition, match=r"is a condition.*beside the dose, and ask the prescriber"):
+        with pytest.raises(HasCondition, match=r"is a condition.*beside the dose.*ask the prescriber"):
             read_order(text)
 
 
@@ -285,23 +295,25 @@ SHORT_FORMS = [
 
 
 @pytest.mark.parametrize("form", SHORT_FORMS)
-def test_a_short_form_for_the_time_is_one_concern_and_the_time_is_not_called_missing(form):
+def test_a_short_form_for_the_time_is_read_and_said_as_the_wards_style(form):
     for text in (
         f"regular insulin 8 units and NPH insulin 20 units subcut {form}",
         f"{form}: regular 8 units, NPH 20 units subcut",
     ):
-        concern = only(text)
+        (concern,) = (one for one in order_concerns(text) if one.kind == "writing")
         assert (str(concern.name), concern.text.rstrip(":")) == ("a short form for the time", form)
+        assert (concern.grade, concern.holds) == ("style", False)
+        missing = not form.startswith(("ac", "a.c.", "stat"))  # how often says no time
+        assert [one.key for one in order_concerns(text) if one.kind == "missing"] == ["time"] * missing
         assert "'before breakfast'" in str(concern.write)
         assert "'two times a day'" in str(concern.write)
         assert concern.source == sentence("common practice, no source")
 
 
-def test_at_written_as_a_sign_before_a_meal_is_told_as_both_and_the_meal_is_not_told_again():
+def test_at_written_as_a_sign_before_a_meal_is_told_once_and_the_meal_is_not_told_again():
     found = order_concerns("regular insulin 8 units and NPH insulin 20 units subcut @ breakfast")
     assert [(one.text, str(one.name)) for one in found] == [
-        ("@", "@ for at"),
-        ("@ breakfast", "a short form for the time"),
+        ("@ breakfast", "@ for at"),
     ]
 
 
@@ -418,7 +430,7 @@ def test_a_usual_order_of_two_insulins_of_one_look_is_compared_name_by_name():
 
 def test_a_usual_order_that_cannot_be_compared_is_left_out():
     usual = read_order("regular insulin 0 units and NPH insulin 0 units")
-    assert order_concerns(with_doses(80, 8), usual=usual) == ()
+    assert order_concerns(with_doses(48, 8), usual=usual) == ()
 
 
 # The time. Regular insulin 30 minutes before a meal: American Family Physician 2009;79:29 (read); 30-45 minutes before it, and a
@@ -460,7 +472,7 @@ def test_a_time_that_does_not_fit_is_asked_about(insulin, when):
     regular = insulin == "regular insulin"
     said = f"30 minutes before a meal; this order says '{when}'" if regular else "0–15 minutes before a meal; "
     assert str(concern.name).startswith(f"{insulin} is taught for {said}")
-    assert (concern.kind, concern.text) == ("content", when)
+    assert (concern.kind, concern.holds, concern.text) == ("contradictory", True, when)
     assert "ask the prescriber" in str(concern.write)
     rule = the_facts().bedside["meal_lead_minutes"] if regular else the_facts().checks["rapid_lead_minutes"]
     assert concern.source == the_facts().cite(rule)

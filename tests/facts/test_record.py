@@ -15,7 +15,7 @@ from mixlab.facts.decision_rows import (
     SaidRow,
     SignClass,
 )
-from mixlab.facts.order_rows import ConcernRow, NotationRow
+from mixlab.facts.order_rows import ConcernRow, NotationRow, TimeWordRow
 from mixlab.facts.records import (
     ActionTimes,
     AfterRow,
@@ -61,8 +61,9 @@ PARTS = {
     AfterRow: {"do": sentence("Tell.")},
     AbsorptionRow: {"s": 2, "hours_per_unit": 0.05, "hours": 1.7},
     NotationRow: dict.fromkeys(("title", "misread_as", "write"), sentence("x"))
-    | {"pattern": "x", "example": "x", "stops": True, "stands_for": ()},
+    | {"pattern": "x", "example": "x", "grade": "must not", "stands_for": ()},
     ConcernRow: dict.fromkeys(("title", "misread_as", "write"), sentence("x")) | {"kind": "content"},
+    TimeWordRow: {"words": ("supper",), "opens": "16:00", "closes": "20:00"},
     SpeedRow: {"name": sentence("x"), "minutes": (0, 60), "times": (2.1, 1.5), "insulins": (), "body_sites": ()},
     VariationRow: {"half_time": 0.2, "size": 0.08},
     TrialRow: {"insulin": "regular", "units": (8,), "moment": "onset", "unit": "h", "spread": "range"}

@@ -101,3 +101,14 @@ def test_an_order_of_one_s_own_leaves_the_examples(panel):
     panel.order_text.value += " before breakfast"
     assert panel.example.value == "your own"
     assert panel.order_text.value.endswith("QD before breakfast")
+
+
+def test_what_is_only_said_is_neither_hidden_nor_held(panel):
+    panel.usual.value = ""
+    panel.order_text.value = "regular insulin 8 units and NPH insulin 60 units subcut AC breakfast"
+    assert [concern.key for concern in panel.concerns] == ["large-dose", "short-time"]
+    assert "Nothing below keeps it back" in panel.answer.value
+    assert "not how this ward writes" in panel.answer.value
+    assert "Nothing unsafe was found" not in panel.answer.value
+    panel.order_text.value = "regular insulin 8U and NPH insulin 20 units subcut before breakfast"
+    assert "must not be written so" in panel.answer.value

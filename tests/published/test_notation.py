@@ -1,11 +1,14 @@
 """Error-prone ways of writing, entry by entry as their lists print them, found in orders and refused by name."""
 
+from dataclasses import replace
+
 import pytest
 
 from mixlab.care.order.checking import order_concerns
 from mixlab.facts.reading import the_facts
 from mixlab.ward.order.order import UnsafeWriting
 from mixlab.ward.order.reading import read_order
+from mixlab.ward.site.record import teaching_site
 
 ORDER = "regular insulin 8 units and NPH insulin 20 units"
 
@@ -63,13 +66,29 @@ FURTHER = [
     ("dc", ("discharge", "discontinue"), "stop", [f"D/C {ORDER}"]),
     ("oj", ("eye",), "orange juice", [f"{ORDER} with OJ"]),
 ]
-# Common practice, no source: not on a list that we have read.
+FURTHER += [
+    ("plus", ("4",), "and", ["regular 8 units + {nph}", "regular 8 units+{nph}"]),
+    ("ampersand", ("2",), "and", ["regular 8 units & {nph}"]),
+    ("per-os", ("eye",), "by mouth", [f"{ORDER} per os"]),
+    ("bt", ("BID",), "at bedtime", [f"{ORDER} BT", f"{ORDER} b.t."]),
+    ("od", ("eye",), "daily", [f"{ORDER} OD", f"{ORDER} o.d."]),
+    ("tiw", ("three times a day",), "three times a week", [f"{ORDER} TIW"]),
+    ("x3d", ("three doses",), "for three days", [f"{ORDER} x3d", f"{ORDER} x 3d"]),
+    ("ssi", ("iodine",), "sliding scale", [f"{ORDER} SSI", "regular insulin per SSI and {nph}"]),
+    (
+        "short-name",
+        ("another",),
+        "full generic name",
+        ["Reg 8 units and {nph}", "reg. insulin 8 units, {nph}", "R 8 units and {nph}"],
+    ),
+]
+# Common practice, no source: not on a list that we have read. Said where the ward wants it otherwise, and read.
 UNLISTED = [
     (
         "short-time",
         ("another time",),
         "before breakfast",
-        [f"{ORDER} subcut {form}" for form in ("ac breakfast", "@ breakfast", "BID", "TID", "qAM", "stat")],
+        [f"{ORDER} subcut {form}" for form in ("ac breakfast", "BID", "TID", "qAM", "stat")],
     ),
 ]
 READ_ALL_THE_SAME = {  # not stopped, but told
@@ -79,7 +98,7 @@ READ_ALL_THE_SAME = {  # not stopped, but told
 
 
 @pytest.mark.parametrize(
-    ("key", "mistaken", "write", "orders"), DO_NOT_USE + FURTHER + UNLISTED, ids=lambda value: str(value)[:20]
+    ("key", "mistaken", "write", "orders"), DO_NOT_USE + FURTHER, ids=lambda value: str(value)[:20]
 )
 def test_each_entry_is_found_refused_and_explained(key, mistaken, write, orders):
     row = the_facts().notation[key]
@@ -94,9 +113,22 @@ def test_each_entry_is_found_refused_and_explained(key, mistaken, write, orders)
             read_order(text)
 
 
+@pytest.mark.parametrize(("key", "mistaken", "write", "orders"), UNLISTED, ids=["short-time"])
+def test_what_no_list_names_is_read_and_said_as_the_wards_style(key, mistaken, write, orders):
+    row = the_facts().notation[key]
+    assert (row.grade, row.known) == ("style", "common practice")
+    assert all(word in row.misread_as.key for word in mistaken)
+    assert write in row.write.key
+    lax = replace(teaching_site(), short_times=replace(teaching_site().short_times, value="short forms too"))
+    for text in orders:
+        assert read_order(text).doses
+        assert [(one.grade, one.holds) for one in order_concerns(text) if one.key == key] == [("style", False)]
+        assert key not in [one.key for one in order_concerns(text, site=lax)]
+
+
 @pytest.mark.parametrize(("key", "text"), READ_ALL_THE_SAME.items())
 def test_what_is_told_without_stopping(key, text):
-    assert not the_facts().notation[key].stops
+    assert the_facts().notation[key].grade == "avoid"
     assert key in [concern.key for concern in order_concerns(text)]
 
 

@@ -10,12 +10,15 @@ from mixlab.ward.order.order import (
     Ambiguous,
     CannotRead,
     HasCondition,
+    KeptApart,
     MissingPart,
     NoFixedDose,
     NotInUnits,
+    NotToGive,
     OtherRoute,
     OtherStrength,
     ReadyMixture,
+    TimesContradict,
     UnsafeWriting,
 )
 
@@ -39,7 +42,6 @@ READ = [
     order("regular 14 units NPH 26 units", "regular 14", "nph 26"),
     order("regular 14 units, NPH 26 units", "regular 14", "nph 26"),
     order("regular: 14 units; NPH: 26 units.", "regular 14", "nph 26"),
-    order("regular 14 units + NPH 26 units", "regular 14", "nph 26"),
     order("regular 14 units plus NPH 26 units", "regular 14", "nph 26"),
     order("regular 14 units then NPH 26 units", "regular 14", "nph 26"),
     order("Regular Insulin 8 Units And NPH Insulin 20 Units"),
@@ -88,7 +90,7 @@ READ = [
     order("regular insulin 8 international units and NPH insulin 20 international units"),
     order("8 international units of regular insulin, 20 units of NPH insulin"),
     order("Regular insulin 1 International Unit and NPH insulin 20.5 international  units", "regular 1", "nph 20.5"),
-    order("regular insulin eight international\nunits and NPH insulin 20 (twenty) international units"),
+    order("regular insulin eight international units and NPH insulin 20 (twenty) international units"),
     order(f"{PLAIN}, 100 international units/mL", strength="U-100"),
     # amounts in words
     order("regular insulin eight units and NPH insulin twenty units"),
@@ -182,6 +184,46 @@ READ = [
     order(f"{PLAIN} this evening", how_often="this evening"),
     order(f"{PLAIN} daily in the morning", how_often="daily in the morning"),
     order(f"Today: {PLAIN}", how_often="today"),
+    # two times a day of one mixture
+    order(
+        f"{PLAIN} subcut 30 minutes before breakfast and before supper",
+        when="30 minutes before breakfast",
+        again="before supper",
+        **SUBCUT,
+    ),
+    order(f"{PLAIN} before breakfast and supper", when="before breakfast", again="before supper"),
+    order(
+        f"{PLAIN} two times a day before breakfast and before supper",
+        when="before breakfast",
+        again="before supper",
+        how_often="two times a day",
+    ),
+    order(f"{PLAIN} at 07:30 and at 17:30", clock="07:30", again="at 17:30"),
+    order(
+        f"{PLAIN} before breakfast at 07:30 and before supper at 17:30",
+        when="before breakfast",
+        clock="07:30",
+        again="before supper at 17:30",
+    ),
+    # short forms of a ward
+    *(order(f"{PLAIN} {form}", how_often="two times a day") for form in ("BID", "b.i.d.", "bd")),
+    *(order(f"{PLAIN} {form}", how_often="three times a day") for form in ("tid", "TDS")),
+    *(order(f"{PLAIN} {form}", how_often="four times a day") for form in ("QID", "q.i.d.", "qds")),
+    order(f"{PLAIN} qAM", how_often="every morning"),
+    order(f"{PLAIN} q12h", how_often="every 12 hours"),
+    order(f"{PLAIN} stat", how_often="now"),
+    order(f"{PLAIN} in the AM", how_often="in the morning"),
+    order(f"{PLAIN} mane", how_often="in the morning"),
+    order(f"{PLAIN} ac breakfast", when="before breakfast"),
+    order(f"{PLAIN} a.c. lunch", when="before lunch"),
+    order(f"{PLAIN} pc", when="after meals"),
+    # clocks as wards write them
+    order(f"{PLAIN} 0730", clock="07:30"),
+    order(f"{PLAIN} at 17.30", clock="17:30"),
+    order(f"{PLAIN} 1730 hours", clock="17:30"),
+    order(f"{PLAIN} at 7:30 in the evening", clock="19:30", how_often="in the evening"),
+    order(f"{PLAIN} at 7 in the morning", clock="07:00", how_often="in the morning"),
+    order(f"{PLAIN} immediately before breakfast", when="immediately before breakfast"),
     # strength
     order(f"{PLAIN}, U-100", strength="U-100"),
     order(f"{PLAIN} U100", strength="U-100"),
@@ -224,7 +266,7 @@ READ = [
     order("Order:\n 1. NPH 20 units\r\n 2. regular 8 units\n 3. subcut\n", "nph 20", "regular 8", **SUBCUT),
     order("regular\n8 units\n\nNPH\n20 units"),
     order(
-        "regular insulin 8 units and NPH insulin\n20 units subcut 30 minutes\nbefore breakfast",
+        "regular insulin 8 units and\nNPH insulin 20 units subcut 30 minutes\nbefore breakfast",
         when="30 minutes before breakfast",
         **SUBCUT,
     ),
@@ -255,7 +297,7 @@ def refused(error, *texts):
 
 REFUSED = [
     *refused(
-        Ambiguous,
+        TimesContradict,
         *(
             f"{PLAIN} subcut before breakfast {late}"
             for late in ("every night", "every evening", "at 22:00", "at 7 pm")
@@ -272,6 +314,10 @@ REFUSED = [
         *(f"{PLAIN} {route}" for route in ("SC", "sc before breakfast", "SQ", "s.c.", "s/c", "subq", "sub q", "sub-q")),
         *(f"{PLAIN} subcut {often}" for often in ("QD", "q.d.", "QOD", "q.o.d.", "qhs", "HS", "qn", "q6PM", "@ 07:30")),
         "8U regular and 20 units NPH",
+        "regular 14 units + NPH 26 units",
+        "Reg 8 units and NPH 20 units",
+        "regular insulin +8 units" + N,
+        "R 8 units and N 20 units",
         "regular insulin 8 units and NPH insulin 20.0 units",
         "regular insulin 8 units and NPH insulin 20U",
         "regular insulin 8units" + N,
@@ -281,14 +327,7 @@ REFUSED = [
         "regular insulin ８Ｕ" + N,
         f"D/C {PLAIN}",
         f"{PLAIN}, hold if glucose <70",
-        *(
-            f"{PLAIN} subcut {time}"
-            for time in ("BID", "b.i.d.", "tid", "QID", "bd", "TDS", "qAM", "q.p.m.", "q12h", "stat")
-        ),
-        *(
-            f"{PLAIN} subcut {time}"
-            for time in ("ac breakfast", "a.c. lunch", "pc", "@ breakfast", "in the AM", "mane")
-        ),
+        f"{PLAIN} subcut @ breakfast",
         "NPH 20 units / regular 8 units",
         "NPH 20 units/regular 8 units",
         "20 units NPH / 8 units regular",
@@ -312,6 +351,8 @@ REFUSED = [
         f"{PLAIN} below 4.0 mmol/L",
         "hold if glucose is less than 70 mg/dL",
     ),
+    *refused(NotToGive, f"hold {PLAIN}", f"discontinue {PLAIN}", f"Do not give {PLAIN}"),
+    *refused(KeptApart, f"{PLAIN} in separate syringes", f"{PLAIN}. Do not mix."),
     *refused(
         ReadyMixture,
         "premixed 70/30 insulin 16 units subcut before supper",
@@ -349,9 +390,10 @@ REFUSED = [
         "regular\n8 units NPH\n20 units",
         "regular (8 units NPH) 20 units",
         f"{PLAIN} before breakfast, at bedtime",
-        f"{PLAIN} before breakfast and supper",
-        f"{PLAIN} before breakfast and before supper",
-        f"{PLAIN} at 07:30 and at 17:30",
+        f"{PLAIN} before breakfast, before lunch and before supper",
+        f"{PLAIN} before breakfast and at 07:30",
+        f"{PLAIN} subcut q.p.m.",
+        "regular insulin 8 units and NPH insulin\n20 units subcut 30 minutes\nbefore breakfast",
         f"{PLAIN} daily, twice daily",
         "regular insulin 8 units subcut" + N + " subcut",
         "regular insulin 8 units before breakfast" + N,
@@ -438,7 +480,7 @@ REFUSED = [
         "regular insulin 8 units and NPH insulin 20 units and 4 units",
         *(
             f"regular insulin {dose} units{N}"
-            for dose in ("-8", "−8", "+8", "08", "8e1", "8½", "½", "²", "8²", "٨", "8l", "O8")
+            for dose in ("-8", "−8", "08", "8e1", "8½", "½", "²", "8²", "٨", "8l", "O8")
         ),
         *(f"regular insulin {dose} units{N}" for dose in ("8\u200b0", "8\u00ad0", "10000", "1,2,3", "8 to 8", "0,0")),
         *(
@@ -455,7 +497,7 @@ REFUSED = [
         f"{PLAIN} breakfast",
         f"{PLAIN} at 25:30",
         f"{PLAIN} at 13:30 pm",
-        f"hold {PLAIN}",
+        "regular insulin eight international\nunits and NPH insulin 20 units",
         f"{PLAIN} for Bed 4",
         "<script>alert()</script>",
         "<script>alert(8)</script>",
@@ -472,6 +514,15 @@ _FRAGMENTS = [
     *("to", "of", "-", "\u2013", "/", "(", ")", "\n", "\t", "+", "<", ">", "@", "subcut", "SC", "IV"),
     *("sliding scale", "U-100", "U-500", "daily", "qd", "every 12 hours", "now", "once", "1. ", "\n2. "),
     *("hold if ", "glucose", "less than", "70 mg/dL", "BID", "ac ", "stat", "two times a day", "call"),
+    *(
+        "hold ",
+        " in separate syringes",
+        " three times a day",
+        " before supper",
+        " tonight",
+        " before breakfast at 22:00 ",
+        " tonight at 07:30 ",
+    ),
     *("before breakfast", "30 minutes", "at 07:30", "7:30 am", "at 7", "noon", "with supper", "bedtime"),
     *("meals", "\u00a0", "\u200b", "\u2011", "\uff18", "\uff35", "\xbd", "\xb2", "\u0668", "\u0130"),
     *("\u017f", "\u0301", "\ud800", "\U0001f489", "\x00", "\ufeff", "<b>"),

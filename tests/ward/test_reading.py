@@ -5,7 +5,7 @@ import unicodedata
 from dataclasses import replace
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from orders import GOOD, PLAIN, READ, REFUSED, fuzzed
 
@@ -27,7 +27,7 @@ from mixlab.ward.order.reading import read_order
 from mixlab.ward.site.in_force import example_sites
 from mixlab.words import speaking
 
-SAID = ("route", "when", "clock", "how_often", "strength")
+SAID = ("route", "when", "clock", "how_often", "again", "strength")
 
 
 def said(order):
@@ -125,9 +125,10 @@ def test_both_readings_of_one_dose_are_given(written, readings):
         ("regular insulin 8 and NPH insulin 20 units", "'8' is not a dose: it has no unit"),
         (
             f"{PLAIN}. Hold if glucose is less than 70 mg/dL.",
-            "'Hold if glucose is less than 70 mg/dL' is a condition.*Keep it beside the dose, and ask",
+            "'Hold if glucose is less than 70 mg/dL' is a condition.*keep it beside the dose.*ask",
         ),
-        (f"{PLAIN} BID", "'BID' is not safe.*can be read as.*'two times a day'"),
+        (f"hold {PLAIN}", "'hold' tells you not to give it.*Draw nothing up.*ask the prescriber"),
+        (f"{PLAIN} in separate syringes", "keeps the two insulins apart.*two syringes and two injections"),
         ("NPH 20 units / regular 8 units", "'units / regular' is not safe.*the word 'and'"),
         ("regular insulin 2.0 units and NPH insulin 20 units", "2, not 2.0"),
         ("regular insulin 8 units and NPH insulin .5 units", "0.5, not .5"),
@@ -313,7 +314,7 @@ def test_strange_texts_give_a_right_reading_or_a_named_refusal_and_always_a_list
         try:
             order = read_order(text)
         except OrderError as refusal:
-            met.add(type(refusal))
+            met.update(type(problem) for problem in find_problems(text))
             if type(refusal) is OrderError or not str(refusal).endswith(".") or not concerns:
                 wrong.append((text, type(refusal)))
             continue
@@ -331,17 +332,31 @@ DOSES = st.builds(Dose, insulin=st.sampled_from(list(insulins().values())), unit
 WORDS = {part: st.sampled_from(sorted({said[part] for _, _, said in READ if part in said})) for part in SAID}
 
 
-def agrees_about_the_day(order):
-    said = f"{order.when} {order.how_often}"
-    early = any(word in said for word in ("breakfast", "morning")) or "04:00" <= (order.clock or "x") < "12:00"
-    late_words = ("supper", "dinner", "evening", "night", "bedtime")
-    late = any(word in said for word in late_words) or "12:00" <= (order.clock or "") < "x"
-    return not (early and late)
+def its_times_fit(order):
+    """A drawn order is any mixture of times; those that contradict each other, or say the second time alone, are left out."""
+    return not any(isinstance(problem, Ambiguous) for problem in find_problems(str(order)))
 
 
 ORDERS = st.builds(
-    Order, doses=st.tuples(DOSES, DOSES), **{part: st.none() | words for part, words in WORDS.items()}
-).filter(agrees_about_the_day)
+    Order,
+    doses=st.tuples(DOSES, DOSES),
+    **{part: st.none() | words for part, words in WORDS.items() if part != "again"},
+).filter(its_times_fit)
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        {"when": "30 minutes before breakfast", "again": "before supper", "how_often": "two times a day"},
+        {"clock": "07:30", "again": "at 17:30"},
+        {"when": "before breakfast", "clock": "07:30", "again": "before supper at 17:30", "route": "subcut"},
+        {"how_often": "daily in the morning", "again": "in the evening", "strength": "U-100"},
+    ],
+    ids=str,
+)
+def test_an_order_for_two_times_a_day_is_printed_and_read_back(said):
+    order = replace(read_order(PLAIN), **said)
+    assert read_order(str(order)) == order
 
 
 @settings(deadline=None)
@@ -353,6 +368,7 @@ def test_a_printed_order_is_read_back_as_the_same(order):
 _ANY_MEAL = {said["when"] for _, _, said in READ if said.get("when", "").startswith("before ")} | {
     "before supper",
     "before lunch",
+    "before a meal",
 }
 # Regular insulin 30 minutes before a meal: American Family Physician 2009;79:29 (read); 30-45 minutes, and a rapid-acting
 # insulin 0-15 minutes: Practical guidelines for hospital use of insulin, Table 3 (read).
@@ -360,7 +376,8 @@ FITTING = {
     "short-acting": _ANY_MEAL
     | {"30 minutes before breakfast", "30 minutes before supper", "30 mins before breakfast", "45 mins before dinner"}
     | {"half an hour before breakfast", "thirty minutes before the morning meal"},
-    "rapid-acting": _ANY_MEAL | {"with supper", "15 min before lunch", "15 minutes before breakfast"},
+    "rapid-acting": _ANY_MEAL
+    | {"immediately before breakfast", "with supper", "15 min before lunch", "15 minutes before breakfast"},
 }
 
 
@@ -374,7 +391,8 @@ def test_the_times_of_the_round_trip_are_of_both_kinds():
 @settings(deadline=None)
 @given(ORDERS)
 def test_what_a_plan_prints_is_read_back_and_raises_no_concern_unless_its_time_does_not_fit(order):
-    order = replace(order, route="subcut", when=order.when or "before lunch")
+    order = replace(order, route="subcut", when=order.when or "before a meal")
+    assume(its_times_fit(order))
     try:
         plan = plan_dose(order)
     except (OrderError, CannotPrepare):
@@ -383,8 +401,9 @@ def test_what_a_plan_prints_is_read_back_and_raises_no_concern_unless_its_time_d
     group, when = plan.order.clear.insulin.row.group, plan.order.when
     fits = when in FITTING[group]
     expected = [] if fits else [when]
-    assert [concern.text for concern in order_concerns(str(plan.order))] == expected
-    assert [concern.text for concern in order_concerns(str(plan.order), usual=plan.order)] == expected
+    for usual in (None, plan.order):
+        told = [one for one in order_concerns(str(plan.order), usual=usual) if one.kind not in ("caution", "not due")]
+        assert [one.text for one in told] == expected
 
 
 def test_every_name_of_every_insulin_is_read():
@@ -416,7 +435,25 @@ def test_one_stray_character_never_changes_a_dose_unseen(character, place):
         assert [dose.units for dose in order.doses] == [8, 20]
 
 
-@pytest.mark.parametrize("invisible", ["\u200b", "\u200d", "\u2060", "\u00ad", "\ufeff", "\u202e", "\U000e0041"])
+DIRECTIONS = ["\u061c", "\u200e", "\u200f", "\u202a", "\u202c", "\u202d", "\u202e", "\u2066", "\u2067", "\u2069"]
+"""Characters that change the direction of writing (Unicode Standard Annex 9, explicit and implicit directional marks)."""
+
+
+@pytest.mark.parametrize("mark", DIRECTIONS)
+def test_a_character_that_changes_the_direction_of_writing_is_refused_wherever_it_stands(mark):
+    for text in (
+        mark + PLAIN,
+        f"{PLAIN} {mark}",
+        f"{PLAIN}{mark}",
+        PLAIN.replace(" and", f" {mark} and"),
+        f"{PLAIN} {mark} subcut",
+    ):
+        with pytest.raises(CannotRead, match=r"direction of writing|cannot be seen"):
+            read_order(text)
+        assert any(concern.holds for concern in order_concerns(text))
+
+
+@pytest.mark.parametrize("invisible", ["\u200b", "\u200d", "\u2060", "\u00ad", "\ufeff", "\U000e0041"])
 def test_an_invisible_character_is_refused_inside_and_ignored_outside(invisible):
     for hidden in (f"regular insulin 8{invisible}0 units", f"regular insulin 8 un{invisible}its"):
         with pytest.raises(CannotRead, match="cannot be seen"):

@@ -24,6 +24,7 @@ from mixlab.care.bench.variants import WRONG_RUNS, wrong_run
 from mixlab.care.bench.vessels import CONDITIONS, HANDS, TIPS, VIAL_PLACES, Liquid, VialCondition
 from mixlab.care.day.parts import Window
 from mixlab.care.order.checking import order_concerns
+from mixlab.care.order.comparisons import first_time
 from mixlab.care.order.lesson import ban_on_the_lesson
 from mixlab.care.review.findings import NOW, review
 from mixlab.facts.reading import the_facts
@@ -81,9 +82,18 @@ def quoted(text: object, *places: object) -> list[str]:
     if not isinstance(text, str):
         return []
     seen = look_over(text)
-    times = [seen.typed(phrase) for phrase in seen.of("when", "clock", "how often", "route", "meal")]
+    times = [
+        seen.typed(phrase)
+        for phrase in seen.of("when", "clock", "half clock", "part of the day", "how often", "route", "meal")
+    ]
     pieces = [*times, *(text[slice(*place)] for place in places if place)]
     return [way for one in pieces for way in (one, one.strip(), " ".join(one.split()), one[:40]) if len(way) > 1]
+
+
+def times_read(text: str) -> list[str]:
+    """Return the two times of an order as they are read, which need not be as they are typed."""
+    order = read_order(text)
+    return [first_time(order), str(order.again)]
 
 
 def problems() -> Rows:
@@ -91,6 +101,7 @@ def problems() -> Rows:
     hidden = ("regular insulin ï¿¾8\u2060 units", "regular insulin 8\u20650 units")
     for text in (
         *(row[0] for row in orders["REFUSED"]),
+        *tables("ward/judged_orders.py")["REFUSED"],
         *orders["fuzzed"](400),
         None,
         *hidden,
@@ -131,11 +142,12 @@ def concerns() -> Rows:
         (None, None, None),
         *((row.example, None, None) for row in the_facts().notation.values()),
         *((text, usual, None) for text, _ in tables("care/test_concerns.py")["PROVOKED"].values()),
+        *((text, None, None) for text in tables("ward/judged_orders.py")["SAID"]),
         (f"{DOSE} subcut 30 minutes before breakfast", None, never),
     ]
     for text, known, site in asked:
         for one in order_concerns(text, usual=known, site=site):
-            said = (*quoted(text, one.place), "ward 5")
+            said = (*quoted(text, one.place), "ward 5", *(times_read(text) if one.key == "two-times" else ()))
             yield one, *said, one.source
             yield from ((words, *said) for words in (one.name, one.misread_as, one.write, one.risk, one.source))
 

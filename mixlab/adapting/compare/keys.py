@@ -67,6 +67,7 @@ CHOICES_BY_CARE = {
     "second_check": ("each draw", "once, at the end", "none"),
     "recapping": ("never", "one hand"),
     "push_back": ("never", "allowed"),
+    "short_times": ("in words", "short forms too"),
     "air": ("as much as the dose", "no air"),
 }
 """What a ward chooses, the most careful first; our assumption, no source."""
@@ -74,7 +75,7 @@ CHOICES_BY_CARE = {
 LISTS = ("rounds", "never_mix", "critical_steps")
 """Rounds, forbidden pairs and steps that must be right: to leave one out is less strict."""
 
-MORE_IS_LESS_STRICT = ("reading_age", "waiting", "recheck", "meal_slack", "opened_days")
+MORE_IS_LESS_STRICT = ("large_dose", "reading_age", "waiting", "recheck", "meal_slack", "opened_days")
 """Older readings, longer waits, more room for a meal and older vials; our assumption, no source."""
 
 LESS_IS_LESS_STRICT = ("earlier_low", "dose_gap", "carbohydrate", "rolls", "inversions")

@@ -16,14 +16,17 @@ from mixlab.ward.order.notation import Writing, WrittenOrder, look_over
 from mixlab.ward.order.order import (
     Ambiguous,
     HasCondition,
+    KeptApart,
     MissingPart,
     NoFixedDose,
     NotInUnits,
+    NotToGive,
     Order,
     OrderError,
     OtherRoute,
     OtherStrength,
     ReadyMixture,
+    TimesContradict,
     UnsafeWriting,
 )
 from mixlab.ward.order.problems import LONGEST_TEXT, find_problems
@@ -32,7 +35,7 @@ from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
 from mixlab.words import joined, sentence
 
-from .comparisons import against_taught_times, against_usual
+from .comparisons import against_taught_times, against_usual, comparable, first_time
 from .concern import Concern, TextPlace, concern_of
 
 
@@ -72,13 +75,18 @@ def order_concerns(text: str, *, usual: Order | None = None, site: Site | None =
     written = look_over(text)
     refusals = list(find_problems(text))
     found = [
-        *(_of_writing(writing, text) for writing in written.writings),
+        *(_of_writing(writing, text) for writing in written.writings if _said_here(writing, site)),
         *(_of_problem(it, text) for it in refusals if not isinstance(it, UnsafeWriting)),
         *_missing(written),
         *_pair(written, site),
         *(_of_order(order_of(written), text, usual, site) if not refusals else ()),
     ]
     return tuple(sorted(dict.fromkeys(found), key=lambda one: one.place or (len(text), len(text))))
+
+
+def _said_here(writing: Writing, site: Site) -> bool:
+    """Say whether a way of writing is told on a ward: only its own style is for the ward to choose."""
+    return writing.row.grade != "style" or site.short_times.value == "in words"
 
 
 def _of_writing(writing: Writing, text: str) -> Concern:
@@ -91,11 +99,15 @@ def _of_writing(writing: Writing, text: str) -> Concern:
         misread_as=writing.row.misread_as,
         write=writing.write,
         source=the_facts().cite(writing.row),
+        grade=writing.row.grade,
     )
 
 
 _KEYS: tuple[tuple[type[OrderError], str], ...] = (
+    (TimesContradict, "times-contradict"),
     (Ambiguous, "two-readings"),
+    (NotToGive, "not-to-give"),
+    (KeptApart, "kept-apart"),
     (NoFixedDose, "no-fixed-dose"),
     (HasCondition, "condition"),
     (ReadyMixture, "ready-mixture"),
@@ -122,6 +134,9 @@ def _missing(written: WrittenOrder) -> Iterator[Concern]:
     now = [phrase for phrase in written.of("how often") if phrase.text.split()[-1] in ("now", "immediately")]
     if not (written.of("when", "clock", "half clock") or now or written.stands_for("time")):
         yield concern_of("time")
+    for phrase in written.of("how often", "part of the day"):
+        if "tomorrow" in phrase.text:
+            yield concern_of("not-due-now", phrase.place, written.text)
     strengths, others = len(written.of("strength")), len(written.of("other strength"))
     volumes = written.of("volume")
     if (volumes and not strengths + others) or (others and strengths + others < 2):
@@ -162,6 +177,11 @@ def _of_order(order: Order, text: str, usual: Order | None, site: Site) -> Itera
     for dose, place in zip(order.doses, places, strict=True):
         if dose.units <= 0:
             yield concern_of("no-dose", place, text)
+        elif dose.units < the_facts().checks["small_dose_units"].value:
+            yield concern_of("small-dose", place, text)
+        elif dose.units > site.large_dose.value and not (usual and comparable(dose, usual)):
+            above = sentence("a dose above {most}", most=units_text(site.large_dose.value))
+            yield concern_of("large-dose", place, text, name=above, source=site.cite(site.large_dose))
     first = next((dose for dose in order.doses if dose.insulin.look == "clear"), order.doses[1])
     total = exact_units(Fraction(order.doses[0].units) + Fraction(order.doses[1].units))
     both = (places[0][0], places[1][1])
@@ -182,6 +202,14 @@ def _of_order(order: Order, text: str, usual: Order | None, site: Site) -> Itera
             total=units_text(total),
         )
         yield concern_of("between-lines", both, text, name=name)
+    again = [part for part in order.parts if part.name == "again"]
+    if again:
+        name = sentence(
+            "two times of the day for the same mixture; the one prepared here is '{first}', the other '{again}'",
+            first=first_time(order),
+            again=order.again,
+        )
+        yield concern_of("two-times", (again[0].start, again[-1].end), text, name=name)
     yield from against_taught_times(order, text, site)
     if usual is not None:
         yield from against_usual(order, usual, places, text)

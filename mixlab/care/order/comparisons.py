@@ -33,7 +33,7 @@ def against_usual(order: Order, usual: Order, places: list[TextPlace], text: str
     text : str
         The order as typed.
     """
-    pairs = [(dose, _comparable(dose, usual), place) for dose, place in zip(order.doses, places, strict=True)]
+    pairs = [(dose, comparable(dose, usual), place) for dose, place in zip(order.doses, places, strict=True)]
     for dose, known, place in pairs:
         if known is None:
             if dose.insulin not in [one.insulin for one in usual.doses]:
@@ -59,7 +59,16 @@ def against_usual(order: Order, usual: Order, places: list[TextPlace], text: str
         yield concern_of("swapped", (start[0], end[1]), text, misread_as=meant)
 
 
-def _comparable(dose: Dose, usual: Order) -> Dose | None:
+def comparable(dose: Dose, usual: Order) -> Dose | None:
+    """Return the usual dose that a dose is compared with, or None where there is no such dose.
+
+    Parameters
+    ----------
+    dose : Dose
+        As ordered.
+    usual : Order
+        What the patient usually has.
+    """
     same = [one for one in usual.doses if one.insulin == dose.insulin]
     kind = (dose.insulin.look, dose.insulin.row.group)
     alike = same or [one for one in usual.doses if (one.insulin.look, one.insulin.row.group) == kind]
@@ -122,10 +131,17 @@ def against_taught_times(order: Order, text: str, site: Site) -> Iterator[Concer
     hospital use of insulin, Table 3, read). A rapid-acting insulin: 0–15 minutes before a meal (the same table, read). A
     clock time says nothing of a meal and is not compared. A ward with a time of its own for regular insulin is compared with it.
     """
-    if order.when is None:
-        return
-    time = meal_time(order.when)
-    (place,) = ((part.start, part.end) for part in order.parts if part.name == "when")
+    for name, when in (("when", order.when), ("again", order.again)):
+        if when and _BY_A_MEAL.search(when):
+            places = [(part.start, part.end) for part in order.parts if part.name == name]
+            yield from _against_taught_time(order, when, (places[0][0], places[-1][1]), text, site)
+
+
+_BY_A_MEAL = re.compile(r"\b(?:before|after|with)\b|\bat\s+(?!night\b)[a-z]")
+
+
+def _against_taught_time(order: Order, when: str, place: TextPlace, text: str, site: Site) -> Iterator[Concern]:
+    time = meal_time(when)
     checks = the_facts().checks
     lead, latest = site.meal_lead, checks["rapid_lead_minutes"]
     longest = max(lead.value, checks["regular_lead_minutes"].value)
@@ -143,7 +159,7 @@ def against_taught_times(order: Order, text: str, site: Site) -> Iterator[Concer
         else:
             continue
         minutes = lead.value if source is lead else time.minutes
-        words = {"insulin": insulin.name, "minutes": minutes, "most": latest.value, "when": order.when}
+        words = {"insulin": insulin.name, "minutes": minutes, "most": latest.value, "when": when}
         yield concern_of("time-does-not-fit", place, text, name=name.filled_from(words), source=site.cite(source))
 
 
@@ -168,6 +184,14 @@ def meal_time(when: str) -> MealTime:
         return MealTime(before_a_meal=True, minutes=0)
     if not amount.strip():
         return MealTime(before_a_meal=True, minutes=None)
+    if re.search(r"immediately|just|right|directly", amount):
+        return MealTime(before_a_meal=True, minutes=0)
     scale = 60 if "hour" in amount else 1
     worth = numbers_in(amount) or [1]  # 'an hour'
     return MealTime(before_a_meal=True, minutes=worth[0] * scale)
+
+
+def first_time(order: Order) -> str:
+    """Return the time of the dose that is prepared now, in the words of an order for two times a day."""
+    clock = f"at {order.clock}" if order.clock else None
+    return " ".join(part for part in (order.when, clock) if part) or str(order.how_often)

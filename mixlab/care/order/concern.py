@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
 
+from mixlab.facts.order_rows import ConcernKind, Grade
 from mixlab.facts.reading import the_facts
 from mixlab.words import Sentence, say, sentence
 
@@ -23,8 +23,9 @@ class Concern:
     key : str
         Which one it is: the key of its row in `facts/notation.toml`, under ``notation`` for a way of writing, else under
         ``concerns``.
-    kind : {"writing", "missing", "content"}
-        Whether it lies in how the order is written, in what is not there, or in what it says.
+    kind : {"writing", "missing", "contradictory", "not due", "content", "caution"}
+        Whether it lies in how the order is written, in what is not there, in parts that contradict each other, in a dose that
+        is not to be given now, or in what the order says; "caution" is something to be careful with.
     place : tuple of int or None
         From where and up to where in the text as typed; None if it is about the whole order.
     text : str
@@ -35,17 +36,25 @@ class Concern:
         What is to be written instead.
     risk : Sentence
         The words before `misread_as` in the sentence.
+    grade : {"must not", "avoid", "style", None}
+        How strongly a way of writing is objected to; None for every other concern.
     """
 
     key: str
     name: Sentence
-    kind: Literal["writing", "missing", "content"]
+    kind: ConcernKind
     place: TextPlace | None
     text: str
     misread_as: Sentence
     write: Sentence
     source: Sentence
     risk: Sentence = _TAKEN_FOR
+    grade: Grade | None = None
+
+    @property
+    def holds(self) -> bool:
+        """Whether nothing is given before the prescriber has answered; otherwise it is said, and the order can be acted on."""
+        return self.kind != "caution" and self.grade in (None, "must not")
 
     def __str__(self) -> str:
         name = str(self.name)

@@ -14,6 +14,7 @@ from mixlab.facts.order_rows import NotationRow
 from mixlab.facts.reading import the_facts
 from mixlab.words import Sentence
 
+from .time_words import time_of_day
 from .tokens import Phrase, PieceOfText, lower, phrases, plain_letters
 
 
@@ -95,8 +96,30 @@ class WrittenOrder:
 def look_over(text: str) -> WrittenOrder:
     """Find the phrases and the unsafe ways of writing in a text of any length."""
     line = plain_letters(text)
-    found = _numbered_list(_one_name_for_one_insulin(list(phrases(lower(line))), line))
-    return WrittenOrder(text=text, plain=line, phrases=tuple(found), writings=tuple(writings(line)))
+    found = _which_half(_numbered_list(_one_name_for_one_insulin(list(phrases(lower(line))), line)))
+    clocks = [it.place for it in found if it.kind in ("clock", "half clock")]
+    seen = (
+        writing
+        for writing in writings(line)
+        if not any(start <= writing.start and writing.end <= end for start, end in clocks)  # 'at 7.30' is no zero
+    )
+    return WrittenOrder(text=text, plain=line, phrases=tuple(found), writings=tuple(seen))
+
+
+def _which_half(found: list[Phrase]) -> list[Phrase]:
+    """Let a part of the day beside a clock time say which half of the day is meant: 'at 7:30 in the evening'."""
+    kept = list(found)
+    for at, phrase in enumerate(found):
+        if phrase.kind != "half clock":
+            continue
+        beside = [it for it in found[max(at - 1, 0) : at + 2] if it.kind == "part of the day"]
+        day = time_of_day(beside[0].text) if len(beside) == 1 else None
+        hour, minute = (*re.findall(r"[0-9]+", phrase.text), "00")[:2]
+        faces = [f"{int(hour) % 12 + late:02}:{minute}" for late in (0, 12)]
+        fitting = [face for face in faces if day and day.holds(face)]
+        if len(fitting) == 1:
+            kept[at] = replace(phrase, kind="clock", text=f"at {fitting[0]}")
+    return kept
 
 
 def _numbered_list(found: list[Phrase]) -> list[Phrase]:

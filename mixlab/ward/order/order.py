@@ -81,6 +81,18 @@ class Ambiguous(OrderError):
         self.readings = readings
 
 
+class TimesContradict(Ambiguous):
+    """Two times, or a time and how often, that cannot both hold."""
+
+
+class NotToGive(CannotRead):
+    """An instruction not to give the dose, such as 'hold' or 'discontinue'."""
+
+
+class KeptApart(CannotRead):
+    """An instruction to give the two insulins in separate syringes. This lab prepares one syringe."""
+
+
 class UnsafeWriting(OrderError):
     """The text uses a way of writing that has been misread as another dose, drug, route or time."""
 
@@ -96,7 +108,7 @@ class OrderPart:
     Attributes
     ----------
     name : str
-        "clear insulin", "clear dose", "cloudy insulin", "cloudy dose", "strength", "route", "when", "clock" or "how often".
+        "clear insulin", "clear dose", "cloudy insulin", "cloudy dose", "strength", "route", "when", "clock", "how often" or "again".
         Two insulins of one look give the same name twice.
     start, end : int
         The place in the text as typed: `text` is what stands from `start` up to `end`.
@@ -142,7 +154,10 @@ class Order:
     clock : str or None
         The time of day on the 24-hour clock, ``"07:30"``.
     how_often : str or None
-        How often, in words: ``"daily"``, ``"every 12 hours"``, ``"now"``.
+        How often, and in what part of the day, in words: ``"daily"``, ``"every 12 hours"``, ``"this evening"``, ``"now"``.
+    again : str or None
+        The second time of the day at which the same mixture is given, in words: ``"before supper"``. What is prepared now is
+        the dose of the first time.
     parts : tuple of Part
         Where each part stands in the text it was read from, by place; empty for an order that was not read. Two orders
         are equal whatever their places.
@@ -154,6 +169,7 @@ class Order:
     strength: str | None = None
     clock: str | None = None
     how_often: str | None = None
+    again: str | None = None
     parts: tuple[OrderPart, ...] = field(default=(), compare=False, repr=False)
 
     @property
@@ -189,7 +205,9 @@ class Order:
         """The order in plain words that `read_order` reads as this order again, whoever speaks."""
         first, second = self.doses
         clock = f"at {self.clock}" if self.clock else None
-        parts = (f"{first.written} and {second.written}", self.strength, self.route, self.when, clock, self.how_often)
+        again = f"and {self.again}" if self.again else None
+        times = (self.how_often, self.when, clock, again) if again else (self.when, clock, self.how_often)
+        parts = (f"{first.written} and {second.written}", self.strength, self.route, *times)
         return " ".join(part for part in parts if part)
 
     def __str__(self) -> str:

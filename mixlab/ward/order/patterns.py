@@ -14,24 +14,32 @@ WORTH = {
     **{word: 10 * worth for worth, word in enumerate(_TENS, 2)},
 }
 
-_BELOW_100 = rf"(?:(?:{'|'.join(_TENS)})(?:(?:-|\s+)(?:{'|'.join(_ONES)}))?|{'|'.join(_TEENS)}|{'|'.join(_ONES)})"
-_WORDS = (
-    rf"(?:(?:(?:(?:{'|'.join(_ONES)}|a)\s+thousand|(?:{'|'.join(_ONES)}|a)\s+hundred(?:\s+(?:and\s+)?{_BELOW_100})?"
-    rf"|{_BELOW_100}|zero)\b(?:\s+and\s+a\s+half\b)?|half\s+an?\b)(?!-))"
+_ON_ITS_LINE = r"[^\S\n]+"
+"""A run of spaces inside a number or before its unit: a line end there tears them apart."""
+
+_BELOW_100 = (
+    rf"(?:(?:{'|'.join(_TENS)})(?:(?:-|{_ON_ITS_LINE})(?:{'|'.join(_ONES)}))?|{'|'.join(_TEENS)}|{'|'.join(_ONES)})"
 )
+_WORDS = (
+    rf"(?:(?:(?:(?:{'|'.join(_ONES)}|a)§thousand|(?:{'|'.join(_ONES)}|a)§hundred(?:§(?:and§)?{_BELOW_100})?"
+    rf"|{_BELOW_100}|zero)\b(?:§and§a§half\b)?|half§an?\b)(?!-))"
+)
+_WORDS = _WORDS.replace("§", _ON_ITS_LINE)
 _FIGURES = r"(?:(?:0|[1-9][0-9]{0,3})(?:\.[0-9]{0,3}[1-9])?(?![\w]))"
 NUMBER = rf"(?:{_FIGURES}|{_WORDS})"
 """A number of units, in figures without a needless zero, or in words."""
 
-_START = r"(?<![\w./+-])(?<![0-9],)"
-_UNIT = r"(?:international\s+)?units?"
-_UNITS = rf"\s+{_UNIT}(?!\w)"
+_START = r"(?<![^\s(])"
+_UNIT = rf"(?:international{_ON_ITS_LINE})?units?"
+_UNITS = rf"{_ON_ITS_LINE}{_UNIT}(?!\w)"
 _MEAL = (
-    r"(?:breakfast|lunch|dinner|supper|tea|the (?:morning|midday|evening) meal|bedtime|(?:a|the|each|every) meal|meals)"
+    r"(?:breakfast|lunch|dinner|supper|tea|(?:the )?(?:morning|midday|noon|evening) meal|bedtime"
+    r"|(?:a|the|each|every) meal|meals|mealtimes)"
 )
 _AMOUNT_OF_TIME = rf"(?:[1-9][0-9]?|{_WORDS}) ?(?:minutes|minute|mins|min|hours|hour)|half an hour|an hour"
 _HALF_DAY = r"\s*[ap]\.?m\b\.?"
-_NOT_UNITS = rf"(?![\w:])(?!\s*{_UNIT}\b)"
+_NOT_UNITS = rf"(?!\w|:[0-9])(?!\s*{_UNIT}\b)"
+_HOURS = r"(?: ?(?:hours|hrs|h)\b)"
 _AT_NUMBER = r"(?<![\w:.,/-])(?:\bat )?"
 _DAY = r"(?:morning|afternoon|evening|night)"
 
@@ -56,9 +64,25 @@ _TO_ITS_END = (
     r"|(?<=\n)(?:[-•*]|[1-9]\.)|,\s*\Z)(?:[^\s.,;:()!]+|[.,](?=[0-9])|\([^()\n]*\)|[,:]|\.(?!\s|\Z)))*"
 )
 
+_GLUCOSE_UNIT = r"(?:mg ?/ ?dl|mmol(?: ?/ ?l)?)"
+_NOT_TO_GIVE = (
+    r"\b(?:hold|withhold|omit|skip|stop|discontinue|discontinued|cancel|cancelled|suspend|delay|not to be given"
+    r"|(?:do not|don['’]t|never) (?:give|inject|administer|prepare|draw up))\b"
+)
+_APART = (
+    r"\b(?:(?:in|with|using|as) )?(?:(?:two|2) )?(?:separate|different|individual) (?:syringes?|injections?|sites?)\b"
+    r"|\b(?:in|with|using|as) (?:two|2) (?:syringes|injections)\b|\bseparately\b|\bunmixed\b|\bnot mixed\b"
+    r"|\b(?:do not|don['’]t|never) (?:mix|combine)\b|\beach in (?:its|an|a syringe of its) own(?: syringe| injection)?\b"
+)
+SHORT_FORM = (
+    r"(?<![\w.])(?:[bt]\.?i\.?d|q\.i\.d|qid|bd|[tq]ds|stat|mane|nocte"
+    r"|(?:q\.? ?|(?:every|each|in the) )[ap]\.?m|q\.? ?[0-9]{1,2} ?h(?:ours|rs?)?"
+    rf"|[ap]\.?c(?:\b\.? {_MEAL})?)\b(?:\.(?!\w))?"
+)
+
 # Kind, where it can begin, pattern; earlier rows go first. A phrase begins with a figure (9), a word (w) or a sign (.).
 # In the patterns a space stands for any run of spaces, and a space with a question mark for a run that may be empty.
-ROWS = (
+ROWS: tuple[tuple[str, str, str], ...] = (
     ("line", ".", r"\s*\n\s*"),
     ("space", ".", r"\s+"),
     ("insulin", "9w", "{insulins}"),
@@ -78,37 +102,53 @@ ROWS = (
         r"\b(?:as|when|if) (?:needed|required|directed|necessary)\b|(?<![\w.])p\.?r\.?n\b\.?|\bcorrection(?:al)?\b"
         r"|\b(?:supplemental|titrated?|adjust(?:ed)?|variable|(?:usual|same) dose)\b",
     ),
+    (
+        "a scale",
+        "9",
+        rf"[0-9]+ ?(?:-|–|\bto\b) ?[0-9]+(?: ?{_GLUCOSE_UNIT})? ?(?:[:=,→]|->|\bgive\b) ?{NUMBER}{_UNITS}",
+    ),
     ("condition", "w", rf"(?:{_HOLD} )?\b(?:if|when|whenever|unless|until)\b{_TO_ITS_END}"),
     ("condition", "w", rf"{_HOLD} ?(?:\b(?:for|at) (?=(?:an? )?{_GLUCOSE})|(?:for |at )?(?={_COMPARED})){_TO_ITS_END}"),
     ("condition", "w", rf"\b{_GLUCOSE}(?=[^;\n]{{0,80}}?(?:{_COMPARED}|[0-9])){_TO_ITS_END}"),
     ("condition", "9w.", rf"(?:{_COMPARED} ?)?{_A_READING}"),
+    ("apart", "9w", _APART),
+    ("not to give", "w", _NOT_TO_GIVE),
     ("two numbers", "9", rf"{_START}{NUMBER} ?\( ?{NUMBER}(?:{_UNITS})? ?\){_UNITS}"),
     ("two numbers", "9", rf"{_START}{NUMBER}{_UNITS} ?\( ?{NUMBER}(?:{_UNITS})? ?\)"),
     ("range", "9", rf"{_START}{NUMBER}(?:{_UNITS})? ?(?:-|–|—|/|\bto\b|\bor\b) ?{NUMBER}{_UNITS}"),
     ("range", "w", rf"\bbetween {NUMBER}(?:{_UNITS})? and {NUMBER}{_UNITS}"),
     ("comma", "9", rf"{_START}[0-9]{{1,4}},[0-9]{{1,3}}{_UNITS}"),
     ("when", "9", rf"(?<![\w.,/–-])(?:{_AMOUNT_OF_TIME}) (?:before|after) {_MEAL}\b"),
-    ("when", "w", rf"(?<![\w.,/–-])(?:before|with|after|at) {_MEAL}\b"),
+    (
+        "when",
+        "w",
+        rf"(?<![\w.,/–-])(?:(?:immediately|just|right|directly) (?:before|after)|before|with|after|at) {_MEAL}\b",
+    ),
     ("clock", "9w", rf"{_AT_NUMBER}(?:1[0-2]|0?[1-9])(?:[:.][0-5][0-9])?{_HALF_DAY}{_NOT_UNITS}"),
     (
         "clock",
         "9w",
-        rf"{_AT_NUMBER}(?:[01][0-9]|2[0-3]):[0-5][0-9](?: ?(?:hours|hrs|h)\b)?(?!{_HALF_DAY}){_NOT_UNITS}",
+        rf"{_AT_NUMBER}(?:[01][0-9]|2[0-3]):[0-5][0-9]{_HOURS}?(?!{_HALF_DAY}){_NOT_UNITS}",
     ),
-    ("clock", "w", rf"\bat (?:[01][0-9]|2[0-3])[0-5][0-9](?: ?(?:hours|hrs|h)\b)?(?![.,/-]){_NOT_UNITS}"),
-    ("clock", "9w", rf"{_AT_NUMBER}(?:12 )?(?:noon|midnight)\b"),
+    ("clock", "w", rf"\bat (?:[01][0-9]|2[0-3])\.?[0-5][0-9]{_HOURS}?(?![.,/-][0-9])(?!{_HALF_DAY}){_NOT_UNITS}"),
+    ("clock", "9", rf"(?<![\w:.,/-])0[0-9][0-5][0-9]{_HOURS}?(?![.,/-][0-9])(?!{_HALF_DAY}){_NOT_UNITS}"),
+    ("clock", "9", rf"(?<![\w:.,/-])(?:1[0-9]|2[0-3])[0-5][0-9]{_HOURS}"),
+    ("clock", "9w", rf"{_AT_NUMBER}(?:12 )?(?:noon|midnight|midday)\b"),
     ("half clock", "9w", rf"{_AT_NUMBER}[1-9]:[0-5][0-9](?![.,/-][0-9]){_NOT_UNITS}"),
+    ("half clock", "w", rf"\bat [1-9]\.[0-5][0-9](?![.,/-][0-9])(?!{_HALF_DAY}){_NOT_UNITS}"),
     ("half clock", "w", rf"\bat (?:1[0-2]|[1-9])(?![.,/-][0-9]){_NOT_UNITS}"),
     (
         "how often",
         "9w",
-        rf"(?<![\w.,/-])(?:(?:(?:once|twice|(?:two|three|four|[2-4]) times) (?:daily|a day|each day|every day)|daily"
-        rf"|every day|each day)(?: in the {_DAY})?\b)",
+        r"(?<![\w.,/-])(?:(?:once|twice|(?:two|three|four|[2-4]) times) (?:daily|a day|each day|every day)|daily"
+        r"|every day|each day)\b",
     ),
-    ("how often", "w", rf"\bevery other day\b|\b(?:every|each|this|in the|tomorrow) {_DAY}\b|\bnightly\b"),
-    ("how often", "w", rf"\bevery (?:[1-9][0-9]?|{_WORDS}) hours\b"),
-    ("how often", "w", rf"\b(?:one dose only|once only|once)(?: (?:right now|now|today|tonight|this {_DAY}))?\b"),
-    ("how often", "w", r"\b(?:right now|now|immediately|today|tonight|tomorrow)\b"),
+    ("how often", "w", r"\bevery other day\b"),
+    ("part of the day", "w", rf"\b(?:every|each|this|in the|tomorrow) {_DAY}\b|\bat night\b|\bnightly\b|\btonight\b"),
+    ("how often", "w", rf"\bevery (?:0|[1-9][0-9]?|{_WORDS}) hours\b"),
+    ("how often", "w", r"\b(?:one dose only|once only|once)(?: (?:right now|now|today))?\b"),
+    ("how often", "w", r"\b(?:right now|now|immediately|today|(?:from |starting )?tomorrow)\b"),
+    ("short form", "w", SHORT_FORM),
     ("route", "w", r"\bsubcut\b\.?|\b(?:by )?subcutaneous(?:ly| injection)?\b|\bunder the skin\b"),
     (
         "other route",
@@ -119,6 +159,8 @@ ROWS = (
     ),
     ("minutes", "9", r"[0-9][0-9.,–-]* ?(?:minutes|minute|mins|min|hours|hour)(?!\w)"),
     ("dose", "9", rf"{_START}{NUMBER}{_UNITS}"),
+    ("torn", "9", rf"{_START}{NUMBER}(?:{_ON_ITS_LINE}international)?[^\S\n]*\n\s*{_UNIT}(?!\w)"),
+    ("torn", "9", rf"\b(?:{'|'.join(_TENS)})(?:-|[^\S\n])*\n\s*(?:{'|'.join(_ONES)})\b(?:\s+{_UNIT}(?!\w))?"),
     ("volume", "9", rf"{_START}{NUMBER} ?(?:mls?|millilit(?:er|re)s?)(?!\w)"),
     (
         "other unit",

@@ -2,28 +2,24 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
-from itertools import pairwise
+from itertools import pairwise, takewhile
 from typing import cast
 
 from mixlab.quantities import units_text
 from mixlab.ward.insulin import Insulin
-from mixlab.words import Sentence, sentence
+from mixlab.words import sentence
 
 from .notation import WrittenOrder, look_over
 from .order import CannotRead, MissingPart, OrderError, ReadyMixture
-from .tokens import Phrase, clock_time
-from .unreadable import ambiguous, between, unread
+from .times import TIMES, says_all, time_problems
+from .tokens import Phrase
+from .unreadable import ambiguous, unread
 
 LONGEST_TEXT = 500
 """More letters than an order for two insulins needs."""
 
-SAID_ONCE = ("route", "when", "clock", "how often")
-"""Kinds of phrases that an order may hold once."""
-
-_TIMES = SAID_ONCE[1:]
-_NUMBERS = ("dose", "two numbers", "range", "comma", "volume", "other unit", "number", "figures")
+_NUMBERS = ("dose", "torn", "two numbers", "range", "comma", "volume", "other unit", "number", "figures")
 
 
 def find_problems(text: str) -> Iterator[OrderError]:
@@ -39,7 +35,7 @@ def find_problems(text: str) -> Iterator[OrderError]:
     yield from _missing(written)
     yield from _which_dose(written)
     yield from _said_twice(written)
-    yield from _times_apart(written)
+    yield from time_problems(written)
 
 
 _NAMES_FOUND = (
@@ -57,8 +53,7 @@ _DOSES_FOUND = (
 
 
 def _missing(written: WrittenOrder) -> Iterator[OrderError]:
-    run_together = len(written.stands_for("insulin"))
-    names = len(written.of("insulin")) + run_together
+    names = len(written.of("insulin")) + len(written.stands_for("insulin"))
     ready = [phrase for phrase in written.of("insulin") if _insulin_of(phrase).row.group == "premixed"]
     if names == 1 and ready:
         wrong = sentence(
@@ -73,7 +68,7 @@ def _missing(written: WrittenOrder) -> Iterator[OrderError]:
             "{count} insulin names found; this lab prepares two insulins in one syringe. Ask the {prescriber} which two are meant, and write each once."
         )
         yield CannotRead(wrong.filled(count=names))
-    doses = len(written.of(*_NUMBERS)) + run_together
+    doses = len(written.of(*_NUMBERS)) + len(written.stands_for("dose"))
     if doses < 2:
         yield MissingPart(_DOSES_FOUND[doses], part="dose")
     elif doses > 2 and doses == len(written.of("dose")):
@@ -90,15 +85,10 @@ def _which_dose(written: WrittenOrder) -> Iterator[OrderError]:
     if (len(names), len(doses)) != (2, 2):
         return
     beside = all({a.kind, b.kind} == {"insulin", "dose"} for a, b in (items[:2], items[2:]))
-    first, between, second = (
-        any(
-            phrase.kind in ("break", "line", "bullet", *SAID_ONCE) and a.start < phrase.start < b.start
-            for phrase in written.phrases
-        )
-        for a, b in pairwise(items)
-    )
+    first, between, second = (_break(written, a, b) for a, b in pairwise(items))
+    inside = max(first, second)
     bound = any(items[1].start < of.start < items[2].start for of in written.of("of"))  # '8 units of NPH'
-    if beside and not ((first or second or bound) and not between):
+    if beside and not bound and (not inside or inside < between):
         return
     one, other = (_insulin_of(phrase).name for phrase in names)
     few, many = (units_text(cast(float, dose.value)) for dose in doses)
@@ -109,9 +99,36 @@ def _which_dose(written: WrittenOrder) -> Iterator[OrderError]:
     if few == many:
         readings = (readings[0], sentence("one dose of {amount}, written twice", amount=few))
     doubt = sentence(
-        "Each dose has to stand beside its own insulin, without a comma or a word such as 'and' or 'of' that joins it to the other one."
+        "Each dose has to stand beside its own insulin. Here a comma, a line end or a word such as 'and' or 'of' parts them as strongly as it parts one dose from the other."
     )
     yield ambiguous(doubt, readings, (items[0].start, items[-1].end))
+
+
+_LITTLE, _WORD, _STOP, _LINE, _EMPTY_LINE = 1, 2, 3, 4, 5
+"""How strongly two parts are kept apart: by a bracket or a time, by a comma or 'and', by a stop, by a line, by an empty line."""
+
+
+def _break(written: WrittenOrder, one: Phrase, other: Phrase) -> int:
+    """Return how strongly two phrases are kept apart by what stands between them; 0 for not at all."""
+    strongest = 0
+    for at, phrase in enumerate(written.phrases):
+        if not one.end <= phrase.start < other.start:
+            continue
+        if phrase.kind == "line":
+            strength = _EMPTY_LINE if phrase.text.count("\n") > 1 else _LINE
+        elif phrase.kind == "bullet":
+            strength = _EMPTY_LINE
+        elif phrase.text == "(":
+            inner = list(takewhile(lambda it: it.text != ")", written.phrases[at + 1 :]))
+            strength = 0 if all(it is other or it.kind == "filler" for it in inner) else _WORD  # 'regular (8 units)'
+        elif phrase.text == ")":
+            strength = 0
+        elif phrase.kind == "break":
+            strength = _STOP if phrase.text.strip() in (";", ".", "..") else _WORD
+        else:
+            strength = _LITTLE if phrase.kind in ("route", "how often", *TIMES) else 0
+        strongest = max(strongest, strength)
+    return strongest
 
 
 def _insulin_of(phrase: Phrase) -> Insulin:
@@ -119,54 +136,17 @@ def _insulin_of(phrase: Phrase) -> Insulin:
 
 
 def _said_twice(written: WrittenOrder) -> Iterator[OrderError]:
-    """Refuse two times or routes, and a time that may be meant for one of the insulins only."""
+    """Refuse two routes, and a time that may be meant for one of the insulins only."""
     items = written.of("insulin", "dose")
-    for kind in SAID_ONCE:
-        found = written.of(*(("when", "meal") if kind == "when" else (kind,)))
-        place = (found[0].start, found[-1].end) if found else (0, 0)
-        said = [" ".join(written.typed(phrase).split()) for phrase in found]
+    for kind in ("route", "how often"):
+        found = written.of(kind)
         if len(found) > 1:
-            different: tuple[Sentence | str, ...] = tuple(dict.fromkeys(said))
-            if len(different) == 1:
-                different = (sentence("both insulins in one injection"),)
-            readings = (*different, sentence("each insulin in an injection of its own"))
-            both = between(sentence(" and "), map(repr, said))
-            yield ambiguous(sentence("The order says both {both}.", both=both), readings, place)
-        elif found and found[0].kind == "meal":
-            if written.unsafe(found[0]):
-                continue  # told with the short form that stands before it
-            wrong = sentence(
-                "'{typed}' does not say whether before, with or after. Ask the {prescriber} for the time in relation to it."
-            )
-            yield CannotRead(wrong.filled(typed=said[0]), place=place)
-        elif kind in _TIMES and found and items and items[0].start < found[0].start < items[-1].start:
+            yield says_all(written, found)
+    for phrase in written.of(*TIMES, "how often"):
+        if items and items[0].start < phrase.start < items[-1].start:
+            said = " ".join(written.typed(phrase).split())
             readings = (
-                sentence("both insulins {time}", time=said[0]),
-                sentence("only the first insulin {time}", time=said[0]),
+                sentence("both insulins {time}", time=said),
+                sentence("only the first insulin {time}", time=said),
             )
-            yield ambiguous(sentence("'{typed}' stands between the two doses.", typed=said[0]), readings, place)
-
-
-_HALVES = (
-    ("before noon", r"\b(?:breakfast|morning)\b"),
-    ("after noon", r"\b(?:supper|dinner|evening|night|bedtime)\b"),
-)
-
-
-def _times_apart(written: WrittenOrder) -> Iterator[OrderError]:
-    """Refuse times of both halves of the day for one dose, such as 'before breakfast at 22:00'."""
-    found = [(phrase, half) for phrase in written.of("when", "clock", "how often") if (half := _half(phrase))]
-    if len({half for _, half in found}) > 1 and len({phrase.kind for phrase, _ in found}) > 1:
-        said = tuple(dict.fromkeys(" ".join(written.typed(phrase).split()) for phrase, _ in found))
-        places = [phrase.place for phrase, _ in found]
-        place = (min(start for start, _ in places), max(end for _, end in places))
-        times = between(sentence(" and "), map(repr, said))
-        yield ambiguous(sentence("{times} are not the same time of day.", times=times), said, place)
-
-
-def _half(phrase: Phrase) -> str | None:
-    """Say in which half of the day a time lies, if it says so."""
-    if phrase.kind == "clock":
-        clock = clock_time(phrase.text)
-        return None if clock < "04:00" else _HALVES[clock >= "12:00"][0]  # after midnight is night as well as morning
-    return next((half for half, words in _HALVES if re.search(words, phrase.text)), None)
+            yield ambiguous(sentence("'{typed}' stands between the two doses.", typed=said), readings, phrase.place)

@@ -9,7 +9,8 @@ from mixlab.ward.insulin import Insulin
 
 from .notation import WrittenOrder, look_over
 from .order import Dose, Order, OrderPart
-from .problems import SAID_ONCE, find_problems
+from .problems import find_problems
+from .times import moments
 from .tokens import Phrase, clock_time
 
 
@@ -55,8 +56,12 @@ def read_order(text: str) -> Order:
 def order_of(written: WrittenOrder) -> Order:
     """Return the order of a text in which no problem was found."""
     pairs = list(zip(written.of("insulin"), written.of("dose"), strict=True))
-    said = {kind: written.of(kind) for kind in (*SAID_ONCE, "strength")}
+    said = {kind: written.of(kind) for kind in ("route", "strength", "how often")}
+    now, *later = moments(written) or ((),)
+    said |= {kind: [it for it in now if it.kind == kind] for kind in ("when", "clock", "part of the day")}
+    said["how often"] = [*said["how often"], *said.pop("part of the day")]
     named = [(kind, phrase) for kind, found in said.items() for phrase in found]
+    named += [("again", phrase) for moment in later for phrase in moment]
     for name, dose in pairs:
         look = cast(Insulin, name.value).look
         named += [(f"{look} insulin", name), (f"{look} dose", dose)]
@@ -70,6 +75,7 @@ def order_of(written: WrittenOrder) -> Order:
         strength="U-100" if said["strength"] else None,
         clock=clock_time(said["clock"][0].text) if said["clock"] else None,
         how_often=_words(said["how often"]),
+        again=" ".join(_moment(phrase) for moment in later for phrase in moment) or None,
         parts=tuple(sorted(parts, key=lambda part: part.start)),
     )
 
@@ -79,4 +85,8 @@ def _dose(name: Phrase, dose: Phrase) -> Dose:
 
 
 def _words(found: Sequence[Phrase]) -> str | None:
-    return " ".join(found[0].text.split()) if found else None
+    return " ".join(word for phrase in found for word in phrase.text.split()) or None
+
+
+def _moment(phrase: Phrase) -> str:
+    return f"at {clock_time(phrase.text)}" if phrase.kind == "clock" else " ".join(phrase.text.split())

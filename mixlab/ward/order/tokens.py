@@ -24,6 +24,10 @@ _LINE_ENDS = "\n\v\f\r\x1c\x1d\x1e\x85\u2028\u2029"
 _PLAIN_ASCII = {place: "\n" if chr(place) in _LINE_ENDS else " " for place in range(128) if chr(place).isspace()}
 
 
+TURNS_THE_TEXT = re.compile("[\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069]")
+"""Invisible characters that change the direction of writing, so that what is seen is not what is read."""
+
+
 def plain_letters(text: str) -> str:
     """Return a text of the same length with full-width forms, odd spaces and hyphens made plain.
 
@@ -130,6 +134,8 @@ def phrases(line: str) -> Iterator[Phrase]:
         if kind == "space":
             continue
         value: Insulin | float | None = None
+        if kind == "short form":
+            kind, text = in_words(text)
         if kind == "insulin":
             value = names[" ".join(text.split())]
         elif kind == "dose":
@@ -142,6 +148,31 @@ def phrases(line: str) -> Iterator[Phrase]:
         elif kind == "item" and line[:start].rstrip(" ")[-1:] not in ("", "\n"):
             kind, place, text = "number", start + 1, text[:1]
         yield Phrase(kind=kind, start=start, end=place, text=text, value=value)
+
+
+_SHORT = {
+    **dict.fromkeys(("bid", "bd"), ("how often", "two times a day")),
+    **dict.fromkeys(("tid", "tds"), ("how often", "three times a day")),
+    **dict.fromkeys(("qid", "qds"), ("how often", "four times a day")),
+    "stat": ("how often", "now"),
+    "mane": ("part of the day", "in the morning"),
+    "nocte": ("part of the day", "at night"),
+    "intheam": ("part of the day", "in the morning"),
+    **dict.fromkeys(("qam", "everyam", "eacham"), ("part of the day", "every morning")),
+    **dict.fromkeys(("qpm", "everypm", "eachpm", "inthepm"), ("half of the day", "")),
+}
+
+
+def in_words(short: str) -> tuple[str, str]:
+    """Return the kind and the words of a short form for a time: ``"two times a day"`` for ``"b.i.d."``."""
+    letters = re.sub(r"[.\s]", "", short)
+    if letters in _SHORT:
+        kind, words = _SHORT[letters]
+        return kind, words or short
+    if hours := re.search(r"[0-9]+", letters):
+        return "how often", f"every {int(hours.group())} hours"
+    meal = re.sub(r"^[ap]\.?c\b\.?\s*", "", short).strip()
+    return "when", f"{'before' if letters[0] == 'a' else 'after'} {meal or 'meals'}"
 
 
 _ANY_NUMBER = re.compile(rf"\b{NUMBER}")
@@ -169,8 +200,8 @@ def _worth(number: str) -> int | float:
 
 def clock_time(text: str) -> str:
     """Print a clock time on the 24-hour clock."""
-    if "noon" in text or "midnight" in text:
-        return "12:00" if "noon" in text else "00:00"
+    if "noon" in text or "mid" in text:
+        return "00:00" if "midnight" in text else "12:00"
     figures = re.findall(r"[0-9]+", text)
     hour, minute = (figures[0][:2], figures[0][2:]) if len(figures[0]) == 4 else (*figures, "0")[:2]
     half = re.search(r"([ap])\.?m\b", text)

@@ -14,27 +14,35 @@ from .order import (
     Ambiguous,
     CannotRead,
     HasCondition,
+    KeptApart,
     MissingPart,
     NoFixedDose,
     NotInUnits,
+    NotToGive,
     OrderError,
     OtherRoute,
     OtherStrength,
     UnsafeWriting,
 )
-from .tokens import INVISIBLE, numbers_in
+from .tokens import INVISIBLE, TURNS_THE_TEXT, Phrase, numbers_in
 
 
 def unread(written: WrittenOrder) -> Iterator[OrderError]:
     """Yield a refusal for everything in a text that is not read, the gravest kind first."""
     yield from _invisible(written)
+    yield from _brackets(written)
     yield from _unsafe(written)
     yield from _not_prepared_here(written)
     yield from _two_numbers(written)
     yield from sorted(_not_understood(written), key=lambda problem: problem.place or (0, 0))
 
 
-def ambiguous(doubt: Sentence, readings: Iterable[Sentence | str], place: tuple[int, int]) -> Ambiguous:
+def ambiguous(
+    doubt: Sentence,
+    readings: Iterable[Sentence | str],
+    place: tuple[int, int],
+    kind: type[Ambiguous] = Ambiguous,
+) -> Ambiguous:
     """Return the refusal of what could mean two things or more, with all its readings.
 
     Parameters
@@ -45,10 +53,12 @@ def ambiguous(doubt: Sentence, readings: Iterable[Sentence | str], place: tuple[
         What it could mean; words of the order stand as they are.
     place : tuple of int
         Where it stands in the text.
+    kind : type, optional
+        Which refusal of that sort.
     """
     each = tuple(joined((one,)) for one in readings)
     meant = between(sentence(", or "), (sentence("'{one}'", one=one) for one in each))
-    return Ambiguous(
+    return kind(
         sentence("{doubt} It could mean {meant}. Ask the {prescriber} which is meant.", doubt=doubt, meant=meant),
         readings=each,
         place=place,
@@ -68,6 +78,29 @@ def _invisible(written: WrittenOrder) -> Iterator[OrderError]:
             "Between the letters stands a character that cannot be seen ({name}). It could hide another dose: type the order again."
         )
         yield CannotRead(wrong.filled(name=name or sentence("a character without a name")), place=found.span())
+    for found in TURNS_THE_TEXT.finditer(written.text):
+        name = unicodedata.name(found.group(), "").lower()
+        wrong = sentence(
+            "The text holds a character that cannot be seen and that changes the direction of writing ({name}). What you see may not be what is read: type the order again."
+        )
+        yield CannotRead(wrong.filled(name=name), place=found.span())
+
+
+def _brackets(written: WrittenOrder) -> Iterator[OrderError]:
+    open_at: list[int] = []
+    for found in re.finditer(r"[()]", written.plain):
+        if found.group() == "(":
+            open_at.append(found.start())
+        elif open_at:
+            open_at.pop()
+        else:
+            open_at.append(found.start())
+            break
+    if open_at:
+        wrong = sentence(
+            "A bracket stands alone. It could be taken for a 1, or hide the end of a number: ask the {prescriber} to write the order again."
+        )
+        yield CannotRead(wrong, place=(open_at[0], open_at[0] + 1))
 
 
 def _unsafe(written: WrittenOrder) -> Iterator[OrderError]:
@@ -105,22 +138,50 @@ _NOT_PREPARED_HERE = {
     "condition": (
         HasCondition,
         sentence(
-            "'{typed}' is a condition, and this lab does not read it. Keep it beside the dose, and ask the {prescriber} if it is not clear."
+            "'{typed}' is a condition, and this lab does not work with it. On a ward you keep it beside the dose and check it against the reading at the bedside before you give anything; ask the {prescriber} if it is not clear."
+        ),
+    ),
+    "a scale": (
+        NoFixedDose,
+        sentence(
+            "'{typed}' is a line of a scale: the dose depends on the glucose, and this lab does not choose it. On a ward you measure first, read the line for that reading, and have it checked as the policy says; ask the {prescriber} which doses are fixed."
+        ),
+    ),
+    "not to give": (
+        NotToGive,
+        sentence(
+            "'{typed}' tells you not to give it, and this lab prepares only a dose that is to be given. Draw nothing up: read the {chart} again, tell the nurse in charge, and ask the {prescriber} which dose is meant and for how long."
+        ),
+    ),
+    "apart": (
+        KeptApart,
+        sentence(
+            "'{typed}' keeps the two insulins apart, and this lab prepares them in one syringe. On a ward you do as the order says: two syringes and two injections, each checked by itself. Do not mix them."
         ),
     ),
 }
 
 
 def _not_prepared_here(written: WrittenOrder) -> Iterator[OrderError]:
-    for phrase in (*written.of("other route", "other strength", "no fixed dose"), *written.of("condition")):
+    for phrase in (
+        *written.of("not to give", "apart"),
+        *written.of("other route", "other strength", "no fixed dose", "a scale"),
+        *written.of("condition"),
+    ):
         error, wrong = _NOT_PREPARED_HERE[phrase.kind]
         typed = written.typed(phrase)
-        yield error(wrong.filled(typed=" ".join(typed.split()) if error is HasCondition else typed), place=phrase.place)
+        yield error(
+            wrong.filled(typed=" ".join(typed.split()) if "\n" in typed or "  " in typed else typed), place=phrase.place
+        )
 
 
 def _two_numbers(written: WrittenOrder) -> Iterator[OrderError]:
-    for phrase in written.of("range", "comma", "two numbers", "half clock"):
+    for phrase in written.of("range", "comma", "two numbers", "half clock", "half of the day"):
         quoted, place = written.typed(phrase), phrase.place
+        if phrase.kind == "half of the day":
+            doubt = sentence("'{typed}' does not say whether afternoon or evening.", typed=quoted)
+            yield ambiguous(doubt, (sentence("in the afternoon"), sentence("in the evening")), place)
+            continue
         if phrase.kind == "half clock":
             hour, minute = (*re.findall(r"[0-9]+", phrase.text), "00")[:2]
             early, late = int(hour) % 12, int(hour) % 12 + 12
@@ -160,6 +221,9 @@ _NOT_A_DOSE = {
     "number": sentence(
         "'{typed}' is not a dose: it has no unit. Ask the {prescriber} to write the word 'units'; never add it yourself."
     ),
+    "torn": sentence(
+        "'{typed}' is torn apart by the end of a line, and half of it could be read alone. Ask the {prescriber} to write the number and its unit on one line."
+    ),
     "volume": _NOT_IN_UNITS,
     "other unit": _NOT_IN_UNITS,
     "figures": sentence(
@@ -171,6 +235,12 @@ _NOT_A_DOSE = {
 }
 
 
+_COULD_BE_A_CLOCK = re.compile(r"([01]?[0-9]|2[0-3])[.:]?([0-5][0-9])")
+_A_CLOCK = sentence(
+    "'{typed}' has no unit: it could be a dose or a clock time. Ask the {prescriber}; a time is written 'at {clock}', and a dose with the word 'units'."
+)
+
+
 def _not_understood(written: WrittenOrder) -> Iterator[OrderError]:
     """Refuse unknown words and numbers that are no dose, by their place."""
     runs = _unknown_runs(written)
@@ -179,14 +249,24 @@ def _not_understood(written: WrittenOrder) -> Iterator[OrderError]:
         why = _NOT_A_DOSE["figures"] if any(letter.isdigit() for letter in quoted) else _NOT_UNDERSTOOD
         yield CannotRead(why.filled(typed=quoted), place=(start, end))
     for phrase in written.of(*_NOT_A_DOSE):
-        message = _NOT_A_DOSE[phrase.kind].filled(typed=written.typed(phrase))
-        place = phrase.place
+        place = _with_what_is_glued(written, phrase)
+        typed = " ".join(written.text[slice(*place)].split())
+        message = _NOT_A_DOSE[phrase.kind].filled(typed=typed)
+        clock = _COULD_BE_A_CLOCK.fullmatch(phrase.text)
+        if clock:
+            message = _A_CLOCK.filled(typed=typed, clock=f"{int(clock[1]):02}:{clock[2]}")
         if written.unsafe(phrase) or any(start <= phrase.start < end for start, end in runs):
             continue
         if phrase.kind == "number":
             yield MissingPart(message, part="unit", place=place)
         else:
             yield (NotInUnits if phrase.kind in ("volume", "other unit") else CannotRead)(message, place=place)
+
+
+def _with_what_is_glued(written: WrittenOrder, phrase: Phrase) -> tuple[int, int]:
+    """Return the place of figures together with the sign before them, as in ',5'."""
+    before = re.search(r"[^\w\s]*\Z", written.plain[: phrase.start]) if phrase.kind == "figures" else None
+    return (before.start() if before else phrase.start), phrase.end
 
 
 _UNIT = ("international", "unit", "units")

@@ -210,6 +210,14 @@ _TABLE: dict[Sentence, tuple[tuple[str, Kind, str, Sentence], ...]] = {
         _number("meal_slack", "day.meal_slack_minutes", sentence("Minutes that the meal may be sooner or later.")),
         _number("waiting", "bedside.waiting_minutes", sentence("Longest wait from mixing to injecting, in minutes.")),
     ),
+    sentence("Orders"): (
+        _number(
+            "large_dose",
+            "checks.large_dose_units",
+            sentence("A single dose above which the order check asks, in {units}."),
+        ),
+        _policy("short_times", sentence("Times of an order in words, or in short forms such as BID too.")),
+    ),
     sentence("The day"): (
         ("rounds", Clock(several=True), "rounds.ward", sentence("Planned rounds.")),
         ("bedtime", Clock(), "rounds.bedtime", sentence("When patients go to bed.")),

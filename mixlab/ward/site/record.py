@@ -62,6 +62,8 @@ class Site:
     earlier_low: Fact
     meal_lead: Fact
     waiting: Fact
+    large_dose: Fact
+    short_times: Policy
     meal_slack: Fact
     meals: tuple[Meal, ...]
     rounds: ClockTimes

@@ -39,6 +39,8 @@ ORDERS = (
     "insulin lispro 6 units and NPH insulin 18 units subcut with breakfast",
     "Regular 8U and NPH 20.0 units before breakfast",
     "regular insulin 8 units and NPH insulin 20 units",
+    "regular insulin 8 units and NPH insulin 20 units subcut BID AC",
+    "insulin lispro 40 units and NPH insulin 20 units subcut with breakfast",
     "regular insulin 8 units and NPH insulin, hold if glucose below 90 mg/dL",
 )
 """Orders as written, safe and unsafe: invented for demonstration."""
