@@ -11,6 +11,7 @@ from mixlab.ward.insulin import Insulin, insulins
 
 from .actions import DrawTo, Invert, Pierce, PullAir, PushAir, PushBackTo, TapBubbles, Withdraw
 from .bench import Action
+from .checked_runs import CHECKED_RUNS
 from .handling import (
     Cap,
     CleanHands,
@@ -242,6 +243,7 @@ WRONG_RUNS: dict[str, Variant] = {
     "capped-against-policy": lambda edit: edit.at_site("recapping", "never").put([Cap("one hand"), Uncap()], Give),
     "not-in-the-sharps-box": lambda edit: edit.drop(DiscardSyringe),
     "unfinished": lambda edit: edit.drop(DiscardSyringe).drop(Give),
+    **CHECKED_RUNS,
 }
 """How each wrong run is made from the right one, by the name of the one finding it must give."""
 

@@ -10,6 +10,8 @@ from typing import Any
 import ipywidgets as widgets
 
 from mixlab.care.bench.bench import Action, Bench, why_not
+from mixlab.care.bench.checked_runs import AT_RANDOM, TRAPS
+from mixlab.care.bench.checking import LABEL_FINDS
 from mixlab.care.dosing import Plan
 from mixlab.figures.syringe.bench_words import places_of
 from mixlab.pages.labels import small_html
@@ -36,6 +38,8 @@ class BenchControls(Panel):
         What the buttons act on: the vial's place, the syringe to take, the mark (whole by slider, halves typed).
     buttons : dict of str to ipywidgets.Button
         One for every action; greyed, with the reason as its tooltip, while it cannot be done.
+    finds, vials : ipywidgets.Dropdown
+        What the learner says of a label; and which vials are set out: all good, one that is not, or at random.
     undo, replay_step, inside, finish : ipywidgets controls
         Take back a step, look back, open what is really inside, and have the run reviewed.
     run_name, next, restart : ipywidgets controls
@@ -55,6 +59,7 @@ class BenchControls(Panel):
     _on_finish: Callable[[], None]
     _on_next: Callable[[], None]
     _restart: Callable[[str], None]
+    _set_out_again: Callable[[str], None]
 
     def _make_controls(self) -> None:
         bench = self.state.trace.last
@@ -64,6 +69,9 @@ class BenchControls(Panel):
         largest = max((kind.capacity for kind in bench.kinds.values()), default=100)
         self.mark = widgets.IntSlider(min=0, max=int(largest), readout=False, layout={"width": "220px"})
         self.mark_box = widgets.FloatText(step=0.5, layout={"width": "68px"})
+        self.finds = widgets.Dropdown(options=choices(LABEL_FINDS), layout={"width": "132px"})
+        self.vials = widgets.Dropdown(options=choices([*TRAPS, AT_RANDOM]), layout={"width": "190px"})
+        self.when(self.vials, self._set_out_again)
         self._makes = {name: make for some in BUTTONS.values() for name, make in some.items()}
         self.buttons = {
             name: self.button(name, say(name), partial(self._press, make)) for name, make in self._makes.items()
@@ -81,6 +89,7 @@ class BenchControls(Panel):
         self._replay_words = CarriedHTML()
         named = {
             "vial": (self.vial, say("Vial to act on"), "vial"),
+            "finds": (self.finds, say("What the label shows"), "finds"),
             "syringe": (self.syringe, say("Syringe to take"), "syringe"),
             "mark": (self.mark, say("Mark for the stopper"), "mark"),
             "mark-box": (self.mark_box, say("Mark for the stopper, typed"), "mark"),
@@ -92,10 +101,13 @@ class BenchControls(Panel):
         self.when(self.inside, partial(self._set_field, "inside"))
         names = {f"mixlab-{name}": words for name, (_, words, _) in named.items()}
         moved = {"syringe": self.syringe, "mark": self.mark_box, "look_back": self.replay_step}
-        self.controls = {"vial": self.vial, **moved}
+        self.controls = {"vial": self.vial, "label": self.finds, **moved}
         if self._demonstration:
             self.run_name.add_class("mixlab-run")
             self.controls["run"], names["mixlab-run"] = self.run_name, say("Run to show")
+        else:
+            self.vials.add_class("mixlab-vials")
+            self.controls["vials"], names["mixlab-vials"] = self.vials, say("Vials set out")
         self._frame = PanelFrame(
             names | {f"mixlab-group-{at}": say(words) for at, words in enumerate(BUTTONS)},
             {"mixlab-mark": say("mark {number}", number="{}"), "mixlab-replay": say("step {number}", number="{}")},
@@ -104,7 +116,8 @@ class BenchControls(Panel):
     def _lay_out(self) -> list[widgets.Widget]:
         groups = []
         for at, (words, some) in enumerate(BUTTONS.items()):
-            groups.append(row(say(words), *(self.buttons[name] for name in some), gap="0 2px"))
+            parts = [self.buttons[name] for name in some]
+            groups.append(row(say(words), *parts, *([] if at else [self.finds]), gap="0 2px"))
             groups[-1].add_class(f"mixlab-group-{at}")
         mark = (say("Mark for the stopper"), self.mark, self.mark_box)
         chosen = row(say("Vial"), self.vial, *mark, say("Syringe"), self.syringe)
@@ -117,11 +130,11 @@ class BenchControls(Panel):
             widgets.HTML(small_html(say(SAFETY))),
         )
         demonstration = row(say("Run"), self.run_name, self.next, self.restart)
+        own = row(self._heading, say("Vials set out"), self.vials)
         strip = widgets.VBox([self.strip], layout={"width": "clamp(250px, 19vw, 380px)"})
         return [
             *ban_note(self.site),
-            self._heading,
-            *([demonstration] if self._demonstration else []),
+            *([self._heading, demonstration] if self._demonstration else [own]),
             widgets.HBox([widgets.VBox([self.bench_picture], layout=THIRD), strip], layout={"grid_gap": "8px"}),
             self._notice,
             chosen,
@@ -147,13 +160,13 @@ class BenchControls(Panel):
                 self.mark.value = int(min(max(state.mark, self.mark.min), self.mark.max))
             self.replay_step.max = max(len(state.trace), state.shown)
             self.replay_step.value = state.shown
-            self.inside.value = state.inside
+            self.inside.value, self.finds.value = state.inside, state.finds
         for name, button in self.buttons.items():
             reason = self._reason(self._makes[name], bench)
             button.disabled, button.tooltip = bool(reason), reason or None
         self.undo.disabled = not len(state.trace)
         self.finish.disabled = self._plan is None
-        self.next.disabled = self.restart.disabled = self._plan is None
+        self.next.disabled = self.restart.disabled = self.vials.disabled = self._plan is None
 
     def _reason(self, make: Callable[[BenchState], Action], bench: Bench) -> str:
         if self._plan is None:
