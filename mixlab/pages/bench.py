@@ -123,7 +123,7 @@ def handed_html(bench: Bench, site: Site) -> str:
     """Return what is handed to a second nurse beside the syringe: every vial's label, and how long it is kept here."""
     labels = [
         sentence(
-            "<b>{place} vial.</b> {label} {look} Once opened, it is kept for {days} here.",
+            "<b>The {place} vial.</b> {label} {look} Once opened, it is kept for {days} here.",
             place=place_name(place),
             label=label_words(vial),
             look=look_words(vial),

@@ -24,7 +24,8 @@ def review_html(findings: tuple[Finding, ...], trace: Trace) -> str:
         The run that was judged.
     """
     steps = counted(len(trace), "<b>Review</b> of {count} step", "<b>Review</b> of {count} steps", count=len(trace))
-    return _review(findings, trace, steps, sentence("<b>Nothing was wrong</b> in this run."), not_judged_words())
+    nothing = sentence("<b>Nothing was wrong</b> in this run.")
+    return _review(findings, trace, sentence("Review"), steps, nothing, not_judged_words())
 
 
 def check_html(findings: tuple[Finding, ...], trace: Trace) -> str:
@@ -38,15 +39,21 @@ def check_html(findings: tuple[Finding, ...], trace: Trace) -> str:
         The run up to her check.
     """
     right = sentence("<b>Your check was right.</b> Order, labels and syringe are as you said.")
-    return _review(findings, trace, sentence("<b>Review</b> of the second check"), right, Sentence(""))
+    steps = sentence("<b>Review</b> of the second check")
+    return _review(findings, trace, sentence("Review of the second check"), steps, right, Sentence(""))
 
 
 def _review(
-    findings: tuple[Finding, ...], trace: Trace, steps: Sentence, nothing: Sentence, not_judged: Sentence
+    findings: tuple[Finding, ...],
+    trace: Trace,
+    name: Sentence,
+    steps: Sentence,
+    nothing: Sentence,
+    not_judged: Sentence,
 ) -> str:
     return render(
         "review",
-        name=sentence("Review"),
+        name=name,
         steps=steps,
         nothing=nothing,
         first=sentence("<b>Seen first.</b> "),

@@ -116,8 +116,10 @@ class BenchControls(Panel):
     def _lay_out(self) -> list[widgets.Widget]:
         groups = []
         for at, (words, some) in enumerate(BUTTONS.items()):
-            parts = [self.buttons[name] for name in some]
-            groups.append(row(say(words), *parts, *([] if at else [self.finds]), gap="0 2px"))
+            parts: list[widgets.Widget] = [self.buttons[name] for name in some]
+            if "say of the label" in some:
+                parts.insert([*some].index("say of the label") + 1, self.finds)
+            groups.append(row(say(words), *parts, gap="0 2px"))
             groups[-1].add_class(f"mixlab-group-{at}")
         mark = (say("Mark for the stopper"), self.mark, self.mark_box)
         chosen = row(say("Vial"), self.vial, *mark, say("Syringe"), self.syringe)

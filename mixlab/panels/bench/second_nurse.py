@@ -83,7 +83,7 @@ class SecondNurse(Panel):
     def build(self) -> list[widgets.Widget]:
         bench = self.state.trace.last
         self._drawn = draw_bench(bench, ROOM)
-        self.picture = LivePicture(self._drawn.figure, describe_bench(bench), max_height="46vh", caption=True)
+        self.picture = LivePicture(self._drawn.figure, describe_bench(bench), max_height="46vh")
         self.mark = widgets.FloatText(step=0.5, layout={"width": "68px"})
         self.sees = widgets.Dropdown(options=choices(CHECK_SEES), layout={"width": "200px"})
         self.controls = {"mark": self.mark, "sees": self.sees}
@@ -144,7 +144,9 @@ class SecondNurse(Panel):
                 button.tooltip = say("You have spoken. Take the next syringe.") if state.has_spoken else None
             self._labels.value = handed_html(bench, self.site)
             self._review.value = check_html(self.findings, state.trace) if state.has_spoken else ""
-            self._frame.show({self.picture: (self._drawn.show(bench), describe_bench(bench))}, aloud=aloud)
+            self._frame.show(
+                {self.picture: (self._drawn.show(bench, reading=state.has_spoken), describe_bench(bench))}, aloud=aloud
+            )
 
 
 def second_nurse(
