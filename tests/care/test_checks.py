@@ -1,6 +1,7 @@
 """What is said of labels and by a second nurse: a fault that can be seen is never passed in silence, a right syringe never blamed."""
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
@@ -24,6 +25,7 @@ ORDER = read_order(TEXT)
 PLAN = plan_dose(ORDER)
 RIGHT = right_run(PLAN)
 PASSED = "wrong-syringe-passed"
+LESSONS = ("11_draw_up_in_order.ipynb", "12_what_went_wrong.ipynb")
 
 
 def names(actions, **vials):
@@ -171,3 +173,13 @@ def test_what_was_said_and_a_long_opened_vial_are_saved(tmp_path):
     trace = run(bench_for(ORDER, **vials), [ReadLabel(CLOUDY), SayLabel(CLOUDY, "opened too long")])
     save_attempt(tmp_path / "run.json", TEXT, trace)
     assert load_attempt(tmp_path / "run.json").trace() == trace
+
+
+def test_both_lessons_give_the_check_of_the_clear_amount_the_same_power():
+    """Swapped doses: lesson 11 says that the clear amount is checked because the total hides it; lesson 12 may not call it blind."""
+    folder = Path(__file__).parents[2] / "notebooks"
+    first, second = ((folder / name).read_text(encoding="utf-8") for name in LESSONS)
+    assert "Why is the clear amount checked *before* the second draw" in first
+    answer = second.split("Run *doses swapped*")[1].split("</details>")[0]
+    assert "before the cloudy insulin comes in** finds it" in answer
+    assert "checks and air are all right" not in second

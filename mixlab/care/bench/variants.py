@@ -292,7 +292,7 @@ def wrong_run(name: str, plan: Plan) -> Run:
     --------
     >>> from mixlab import plan_dose, read_order, review
     >>> order = read_order("regular insulin 8 units and NPH insulin 20 units")
-    >>> (finding,) = review(order, wrong_run("bubble-left", plan_dose(order)).trace())
+    >>> *_, finding = review(order, wrong_run("bubble-left", plan_dose(order)).trace())
     >>> str(finding.amount)
     'a bubble of 1.1 units; regular insulin 6.92 units instead of 8 units; NPH insulin 19.95 units instead of 20 units'
     """
