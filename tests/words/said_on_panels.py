@@ -210,10 +210,6 @@ def second_nurses(wards: tuple[Site, ...]) -> Rows:
         for press in ("pass", "next syringe", "stop"):
             panel.press(press)
             yield from told(panel)
-        panel.press("next syringe")
-        panel.mark.value = -1
-        panel.press("pass")
-        yield from told(panel, pictures=False)
 
 
 def actions(wards: tuple[Site, ...]) -> Rows:

@@ -84,7 +84,7 @@ class SecondNurse(Panel):
         bench = self.state.trace.last
         self._drawn = draw_bench(bench, ROOM)
         self.picture = LivePicture(self._drawn.figure, describe_bench(bench), max_height="46vh")
-        self.mark = widgets.FloatText(step=0.5, layout={"width": "68px"})
+        self.mark = widgets.BoundedFloatText(min=0, max=100, step=0.5, layout={"width": "68px"})
         self.sees = widgets.Dropdown(options=choices(CHECK_SEES), layout={"width": "200px"})
         self.controls = {"mark": self.mark, "sees": self.sees}
         names = {"mixlab-check-mark": say("Plunger at"), "mixlab-check-sees": say("What is wrong")}
