@@ -9,9 +9,10 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from mixlab.care.bench.bench import Action, Bench, why_not
-from mixlab.care.bench.checked_runs import AT_RANDOM, TRAPS
+from mixlab.care.bench.bench import Action, Bench, Trace, run, why_not
+from mixlab.care.bench.checked_runs import AT_RANDOM, TRAPS, trap_vials
 from mixlab.care.bench.checking import LABEL_FINDS
+from mixlab.care.bench.runs import bench_for
 from mixlab.care.dosing import Plan
 from mixlab.figures.syringe.bench_words import places_of
 from mixlab.pages.labels import small_html
@@ -59,7 +60,9 @@ class BenchControls(Panel):
     _on_finish: Callable[[], None]
     _on_next: Callable[[], None]
     _restart: Callable[[str], None]
-    _set_out_again: Callable[[str], None]
+    _seed: int | None
+    _at: Callable[[Trace], BenchState]
+    _change: Callable[..., None]
 
     def _make_controls(self) -> None:
         bench = self.state.trace.last
@@ -145,6 +148,13 @@ class BenchControls(Panel):
             self._review,
             self._frame,
         ]
+
+    def _bench_with(self, plan: Plan, vials: str) -> Trace:
+        return run(bench_for(plan.order, self.site, **trap_vials(plan, vials, self._seed)))
+
+    def _set_out_again(self, vials: str) -> None:
+        if self._plan is not None:
+            self._change(self._at(self._bench_with(self._plan, vials)), aloud=say("The bench is set out anew."))
 
     def _places(self) -> list[str]:
         return places_of(self.state.trace.states[0])

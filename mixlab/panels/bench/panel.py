@@ -10,8 +10,8 @@ from typing import Any
 import ipywidgets as widgets
 
 from mixlab.care.bench.bench import Action, Bench, Impossible, Trace, run
-from mixlab.care.bench.checked_runs import GOOD, trap_vials
-from mixlab.care.bench.runs import Run, bench_for, rolls
+from mixlab.care.bench.checked_runs import GOOD
+from mixlab.care.bench.runs import Run, rolls
 from mixlab.care.bench.saved_attempt import CannotReplay, load_attempt, save_attempt
 from mixlab.care.bench.variants import right_variant, wrong_run
 from mixlab.care.bench.vessels import usual_physics
@@ -147,9 +147,6 @@ class DrawUp(BenchControls):
                 self._file = None
         return self._bench_with(self._plan, self._vials)
 
-    def _bench_with(self, plan: Plan, vials: str) -> Trace:
-        return run(bench_for(plan.order, self.site, **trap_vials(plan, vials, self._seed)))
-
     def _saved(self, file: Path) -> Trace:
         attempt = load_attempt(file)
         trace = attempt.trace(self.site)
@@ -241,10 +238,6 @@ class DrawUp(BenchControls):
             return
         state = replace(self._at(trace), vial=places_of(trace.last)[0])
         self._change(state, aloud=say("{run}: at its start.", run=say(name)))
-
-    def _set_out_again(self, vials: str) -> None:
-        if self._plan is not None:
-            self._change(self._at(self._bench_with(self._plan, vials)), aloud=say("The bench is set out anew."))
 
     def _refuse(self, message: str) -> None:
         self._change(self.state, message=message)
