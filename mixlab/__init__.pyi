@@ -20,7 +20,7 @@ from .care.order.lesson import lesson_order
 from .care.review.findings import review
 from .facts.citations import sources
 from .panels.action import when_it_acts
-from .panels.bench import draw_up
+from .panels.bench import draw_up, second_nurse
 from .panels.decision import bedside
 from .panels.dose import live_dose
 from .panels.low import treat_low

@@ -60,6 +60,7 @@ class Facts(DecisionTables, LowTables):
     bench: Mapping[str, Fact]
     errors: Mapping[str, ErrorRow]
     after_giving: Mapping[str, AfterRow]
+    not_judged: Mapping[str, RuleRow]
     absorption: Mapping[str, AbsorptionRow]
     action: Mapping[str, Fact]
     body_sites: Mapping[str, BodySiteRow]
@@ -101,7 +102,7 @@ FILES: dict[str, tuple[str, ...]] = {
     "low.toml": tuple(get_type_hints(LowTables)),
     "technique.toml": ("technique", "steps", "steps_at", "policies"),
     "bench.toml": ("bench",),
-    "errors.toml": ("errors", "after_giving"),
+    "errors.toml": ("errors", "after_giving", "not_judged"),
     "action.toml": ("absorption", "action", "body_sites", "speeds", "variation"),
     "trials.toml": ("trials",),
     "day.toml": ("day", "day_rules", "meals", "rounds"),

@@ -6,9 +6,13 @@ from dataclasses import asdict
 
 from mixlab.care.bench.actions import Invert
 from mixlab.care.bench.bench import Action, Bench, Trace
-from mixlab.care.bench.handling import LookAt, ReadLabel, TakeSyringe
-from mixlab.figures.syringe.bench_words import label_words, look_words
-from mixlab.words import Sentence, sentence
+from mixlab.care.bench.handling import HaveChecked, LookAt, ReadLabel, TakeSyringe
+from mixlab.care.bench.vessels import place_name
+from mixlab.care.dosing import opened_text
+from mixlab.figures.syringe.bench_words import label_words, look_words, syringe_words
+from mixlab.ward.insulin import insulins
+from mixlab.ward.site.record import Site
+from mixlab.words import Sentence, joined, sentence
 
 from .engine import Shown, render
 
@@ -18,6 +22,8 @@ _STEPS = {
     "ReadLabel": sentence("read the label of the {vial} vial"),
     "LookAt": sentence("look at what is in the {vial} vial"),
     "HaveChecked": sentence("have it checked by a second person"),
+    "SayLabel": sentence("say of the label of the {vial} vial: {finds}"),
+    "SayCheck": sentence("second nurse: plunger at {mark}, {sees}: {says}"),
     "Roll": sentence("roll the {vial} vial, {times} times"),
     "Shake": sentence("shake the {vial} vial"),
     "Swab": sentence("wipe the stopper of the {vial} vial, {for_s} s"),
@@ -74,7 +80,20 @@ def seen_words(action: Action, after: Bench) -> str:
     """
     if isinstance(action, LookAt):
         return look_words(after.vials[action.vial])
+    if isinstance(action, HaveChecked):
+        return str(check_words(after))
     return label_words(after.vials[action.vial]) if isinstance(action, ReadLabel) else ""
+
+
+def check_words(bench: Bench) -> Sentence:
+    """Return what a second nurse compares, and what lies before her eyes; what it means is left to her."""
+    _, reading, *_ = syringe_words(bench, inside=False)
+    labels = (insulins()[vial.insulin].name for vial in bench.vials.values())
+    return sentence(
+        "She compares three things: the order, the labels ({labels}) and the syringe at eye level: {reading}. She says what she sees before she hears the dose.",
+        labels=joined(labels),
+        reading=reading,
+    )
 
 
 def order_line_html(order: Shown) -> str:
@@ -98,6 +117,21 @@ def steps_html(trace: Trace, shown: int) -> str:
         nothing=sentence("none yet"),
         steps=[(step_words(action, after), number == shown) for number, action, _, after in trace],
     )
+
+
+def handed_html(bench: Bench, site: Site) -> str:
+    """Return what is handed to a second nurse beside the syringe: every vial's label, and how long it is kept here."""
+    labels = [
+        sentence(
+            "<b>The {place} vial.</b> {label} {look} Once opened, it is kept for {days} here.",
+            place=place_name(place),
+            label=label_words(vial),
+            look=look_words(vial),
+            days=opened_text(insulins()[vial.insulin], site),
+        )
+        for place, vial in bench.vials.items()
+    ]
+    return render("bench_handed", labels=labels)
 
 
 def notice_html(line: Sentence, *, refused: bool = False) -> str:

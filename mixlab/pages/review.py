@@ -6,7 +6,8 @@ from collections.abc import Iterator
 
 from mixlab.care.bench.bench import Trace
 from mixlab.care.review.findings import NOW, Finding
-from mixlab.words import Sentence, counted, sentence
+from mixlab.facts.reading import the_facts
+from mixlab.words import Sentence, counted, joined, sentence
 
 from .bench import step_words
 from .engine import render
@@ -22,11 +23,39 @@ def review_html(findings: tuple[Finding, ...], trace: Trace) -> str:
     trace : Trace
         The run that was judged.
     """
+    steps = counted(len(trace), "<b>Review</b> of {count} step", "<b>Review</b> of {count} steps", count=len(trace))
+    nothing = sentence("<b>Nothing was wrong</b> in this run.")
+    return _review(findings, trace, sentence("Review"), steps, nothing, not_judged_words())
+
+
+def check_html(findings: tuple[Finding, ...], trace: Trace) -> str:
+    """Return the review of what a second nurse said.
+
+    Parameters
+    ----------
+    findings : tuple of Finding
+        What was wrong with her check.
+    trace : Trace
+        The run up to her check.
+    """
+    right = sentence("<b>Your check was right.</b> Order, labels and syringe are as you said.")
+    steps = sentence("<b>Review</b> of the second check")
+    return _review(findings, trace, sentence("Review of the second check"), steps, right, Sentence(""))
+
+
+def _review(
+    findings: tuple[Finding, ...],
+    trace: Trace,
+    name: Sentence,
+    steps: Sentence,
+    nothing: Sentence,
+    not_judged: Sentence,
+) -> str:
     return render(
         "review",
-        name=sentence("Review"),
-        steps=counted(len(trace), "<b>Review</b> of {count} step", "<b>Review</b> of {count} steps", count=len(trace)),
-        nothing=sentence("<b>Nothing was wrong</b> in this run."),
+        name=name,
+        steps=steps,
+        nothing=nothing,
         first=sentence("<b>Seen first.</b> "),
         findings=[
             (
@@ -40,7 +69,14 @@ def review_html(findings: tuple[Finding, ...], trace: Trace) -> str:
         seen_first=sentence("<b>Seen first:</b> step {step}: {title}.", step=findings[0].step, title=findings[0].title)
         if findings
         else "",
+        not_judged=not_judged,
     )
+
+
+def not_judged_words() -> Sentence:
+    """Return what a review cannot judge, because nobody is at the bench but the one who draws up."""
+    left_out = joined((row.say for row in the_facts().not_judged.values()), "; ")
+    return sentence("<b>Not judged here:</b> {left_out}. At the bedside each of them is checked.", left_out=left_out)
 
 
 def _told(finding: Finding) -> Iterator[tuple[Sentence, Sentence]]:

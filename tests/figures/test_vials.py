@@ -270,6 +270,8 @@ def test_an_empty_hand_and_a_missing_vial_are_said():
 
 def test_label_and_look_tell_what_the_picture_does_not():
     vial = replace(BENCH.vials["cloudy"], past_date=True, condition="clumped")
-    assert label_words(vial) == "The label says: NPH insulin, 100 units in each mL, its date has passed."
+    assert label_words(vial) == (
+        "The label says: NPH insulin, 100 units in each mL, expires 2026-05-06, opened 2026-06-14. Today is 2026-06-15."
+    )
     assert look_words(vial) == "Seen in the vial: clumped."
     assert "settled" in look_words(BENCH.vials["cloudy"])

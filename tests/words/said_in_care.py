@@ -17,6 +17,8 @@ from mixlab import plan_dose, read_order
 from mixlab.adapting.compare.outputs import REFUSALS
 from mixlab.care.bench.actions import DrawTo, Invert, Pierce, PushBackTo, Withdraw
 from mixlab.care.bench.bench import act, run, why_not
+from mixlab.care.bench.checked_runs import AT_RANDOM, SYRINGES, TRAPS, syringe_to_check, trap_vials
+from mixlab.care.bench.checking import CHECK_SEES, LABEL_FINDS, SAYS, SayCheck, SayLabel
 from mixlab.care.bench.handling import Cap, CleanHands, DiscardSyringe, Give, LetDry, Roll, Shake, Swab, TakeSyringe
 from mixlab.care.bench.runs import CLEAR, CLOUDY, bench_for, right_run, vial_of
 from mixlab.care.bench.saved_attempt import CannotReplay, load_attempt, save_attempt
@@ -26,7 +28,7 @@ from mixlab.care.day.parts import Window
 from mixlab.care.order.checking import order_concerns
 from mixlab.care.order.comparisons import first_time
 from mixlab.care.order.lesson import ban_on_the_lesson
-from mixlab.care.review.findings import NOW, review
+from mixlab.care.review.findings import NOW, judge_check, review
 from mixlab.facts.reading import the_facts
 from mixlab.quantities import (
     ClockTime,
@@ -48,6 +50,7 @@ from mixlab.ward.order.order import Ambiguous, Dose, Order
 from mixlab.ward.order.problems import LONGEST_TEXT, find_problems
 from mixlab.ward.site.values.choices import mixable
 from mixlab.ward.syringe import syringes
+from mixlab.words import sentence
 
 Rows = Iterator[tuple[object, ...]]
 
@@ -236,7 +239,20 @@ def reviews() -> Rows:
             yield from ((words, one.rule) for words in (NOW[one.now], one.title, one.amount, one.dose))
             yield from ((words, one.rule) for words in (one.patient, one.vial, one.do, one.doubt))
             yield (one.rule,)
-    yield from ((one,) for names in (VIAL_PLACES, CONDITIONS, TIPS, HANDS, NOW) for one in names.values())
+    tables = (VIAL_PLACES, CONDITIONS, TIPS, HANDS, NOW, LABEL_FINDS, CHECK_SEES, SAYS)
+    yield from ((one,) for names in tables for one in names.values())
+    yield from ((sentence(name),) for name in (*TRAPS, AT_RANDOM))
+
+
+def checks() -> Rows:
+    """What is found of every syringe that a second nurse can be handed, whatever she says of it, and of every label."""
+    plan = plan_dose(PLAIN)
+    for name, mark, sees, says in itertools.product(SYRINGES, (8, 12), CHECK_SEES, SAYS):
+        said = syringe_to_check(plan, name).trace().then(SayCheck(mark, sees, says))
+        yield from ((one.amount, one.rule) for one in judge_check(PLAIN, said))
+    for name, finds in itertools.product(TRAPS, LABEL_FINDS):
+        labels = run(bench_for(PLAIN, **trap_vials(plan, name)), [SayLabel(CLEAR, finds), SayLabel(CLOUDY, finds)])
+        yield from ((one.amount, one.rule) for one in review(PLAIN, labels))
 
 
 def the_impossible() -> Rows:

@@ -23,7 +23,7 @@ from mixlab.care.order.lesson import lesson_order
 from mixlab.facts.reading import the_facts
 from mixlab.figures.sites.two_wards import draw_site_changes
 from mixlab.figures.sites.two_wards_words import describe_site_changes
-from mixlab.panels import bedside, draw_up, live_dose, order_check, treat_low, when_it_acts
+from mixlab.panels import bedside, draw_up, live_dose, order_check, second_nurse, treat_low, when_it_acts
 from mixlab.panels.action.words import ACTION_PICTURES, CLEAR, CURVES, DAY, FANS, NO_FAN, slips
 from mixlab.panels.bench.controls import RIGHT_RUN
 from mixlab.panels.bench.words import BUTTONS, RUNS
@@ -204,6 +204,14 @@ def benches(wards: tuple[Site, ...]) -> Rows:
         yield from told(panel, str(lost.parent), str(lost), "No such file or directory")
 
 
+def second_nurses(wards: tuple[Site, ...]) -> Rows:
+    for ward in wards:
+        panel = second_nurse(site=ward, syringe="wrong vial", seed=1)
+        for press in ("pass", "next syringe", "stop"):
+            panel.press(press)
+            yield from told(panel)
+
+
 def actions(wards: tuple[Site, ...]) -> Rows:
     for view in ACTION_PICTURES:
         for order in (FIRST_ORDER, LISPRO):
@@ -275,7 +283,7 @@ def desks(wards: tuple[Site, ...]) -> Rows:
 
 
 PANELS: tuple[Callable[[tuple[Site, ...]], Rows], ...] = (
-    doses, orders, bedsides, lows, runs_at_the_bench, benches, actions, days, comparisons, desks,
+    doses, orders, bedsides, lows, runs_at_the_bench, benches, second_nurses, actions, days, comparisons, desks,
 )  # fmt: skip
 
 

@@ -31,7 +31,7 @@ SURFACES = {
     f"{make.__name__} {where.__name__.replace('_', ' ')}": make
     for where, makes in (
         (care, (care.lessons, care.problems, care.concerns, care.readings_and_amounts)),
-        (care, (care.plans, care.reviews, care.the_impossible, care.attempts)),
+        (care, (care.plans, care.reviews, care.checks, care.the_impossible, care.attempts)),
         (patients, (patients.decisions, patients.lows, patients.days, patients.curves_and_studies)),
         (pictures, (pictures.curves, pictures.actions, pictures.day, pictures.bedsides_and_cards, pictures.bench)),
         (panels, panels.PANELS),

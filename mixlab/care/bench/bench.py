@@ -122,6 +122,9 @@ class Action:
     seconds: ClassVar[float] = 5.0
     """How long it takes; an assumption, for the clock of the bench."""
 
+    words: ClassVar[Mapping[str, Mapping[str, Sentence]]] = {}
+    """Its own parts that take one of a few words, and what those are called."""
+
     def __init_subclass__(cls) -> None:
         dataclass(frozen=True)(cls)
         if not cls.__name__.startswith("_"):
@@ -129,7 +132,7 @@ class Action:
 
     def __post_init__(self) -> None:
         for part in fields(self):
-            value, known = getattr(self, part.name), _WORDS.get(part.name)
+            value, known = getattr(self, part.name), {**_WORDS, **self.words}.get(part.name)
             if known:
                 good, choose = value in [*known], sentence("Choose from: {known}.", known=joined(known))
             elif part.name in ("vial", "kind"):
@@ -155,7 +158,7 @@ class Action:
 _MOST = 1e6
 """More than this of anything no person means at a bench."""
 
-_WORDS = {"tip": TIPS, "hands": HANDS}
+_WORDS: dict[str, Mapping[str, Sentence]] = {"tip": TIPS, "hands": HANDS}
 """The parts of an action that take one of a few words."""
 
 

@@ -136,10 +136,13 @@ class _SavedVial:
     past_date: bool
     sediment_at_stopper: bool
     settled: float
+    opened_days: int = 1
+    expires_in_days: int = 200
 
     def __post_init__(self) -> None:
         known = self.insulin in insulins()
-        if not known or not 0 < self.strength < 1000 or not 0 <= self.settled <= 1:
+        days = 0 <= self.opened_days < 10_000 and abs(self.expires_in_days) < 10_000
+        if not known or not days or not 0 < self.strength < 1000 or not 0 <= self.settled <= 1:
             raise ValueError  # `_told` says which vial it is
 
     def vial(self) -> Vial:

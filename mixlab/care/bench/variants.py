@@ -11,6 +11,7 @@ from mixlab.ward.insulin import Insulin, insulins
 
 from .actions import DrawTo, Invert, Pierce, PullAir, PushAir, PushBackTo, TapBubbles, Withdraw
 from .bench import Action
+from .checked_runs import CHECKED_RUNS
 from .handling import (
     Cap,
     CleanHands,
@@ -242,6 +243,7 @@ WRONG_RUNS: dict[str, Variant] = {
     "capped-against-policy": lambda edit: edit.at_site("recapping", "never").put([Cap("one hand"), Uncap()], Give),
     "not-in-the-sharps-box": lambda edit: edit.drop(DiscardSyringe),
     "unfinished": lambda edit: edit.drop(DiscardSyringe).drop(Give),
+    **CHECKED_RUNS,
 }
 """How each wrong run is made from the right one, by the name of the one finding it must give."""
 
@@ -290,7 +292,7 @@ def wrong_run(name: str, plan: Plan) -> Run:
     --------
     >>> from mixlab import plan_dose, read_order, review
     >>> order = read_order("regular insulin 8 units and NPH insulin 20 units")
-    >>> (finding,) = review(order, wrong_run("bubble-left", plan_dose(order)).trace())
+    >>> *_, finding = review(order, wrong_run("bubble-left", plan_dose(order)).trace())
     >>> str(finding.amount)
     'a bubble of 1.1 units; regular insulin 6.92 units instead of 8 units; NPH insulin 19.95 units instead of 20 units'
     """

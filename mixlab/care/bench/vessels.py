@@ -134,6 +134,8 @@ class Vial:
         How it looks on looking closely.
     past_date : bool
         Whether the opened-vial date, or the expiry date, on the label has passed.
+    opened_days, expires_in_days : int
+        Days since the opening that is written on it, and until the expiry date; fewer than 0 once that has passed.
     liquid, air_ml : Liquid, float
         What is inside.
     inner_ml : float
@@ -153,6 +155,8 @@ class Vial:
     strength: float = 100.0
     condition: VialCondition = "good"
     past_date: bool = False
+    opened_days: int = 1
+    expires_in_days: int = 200
     liquid: Liquid
     air_ml: float
     inner_ml: float

@@ -17,6 +17,7 @@ from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
 from mixlab.words import Sentence, joined, sentence
 
+from .check import CHECKS, SAID
 from .doses import DISTORTIONS, OTHER_INSULINS, find_size
 from .habits import HABITS
 from .run_record import Rule, Watched
@@ -106,9 +107,15 @@ def review(order: Order, trace: Trace, site: Site | None = None) -> tuple[Findin
     ['hands-not-cleaned']
     """
     run = Watched(order, trace, the_site(site))
-    findings = [_finding(run, name, *seen) for name, rule in (HABITS | VIALS).items() for seen in rule(run)]
+    findings = [_finding(run, name, *seen) for name, rule in (HABITS | VIALS | CHECKS).items() for seen in rule(run)]
     findings += _about_the_dose(run, any(finding.name == "pushed-back-after-mixing" for finding in findings))
     return tuple(sorted(findings, key=lambda finding: finding.step))
+
+
+def judge_check(order: Order, trace: Trace, site: Site | None = None) -> tuple[Finding, ...]:
+    """Judge only what a second nurse said of a syringe that somebody else drew; empty when she was right."""
+    run = Watched(order, trace, the_site(site))
+    return tuple(_finding(run, name, *seen) for name, rule in SAID.items() for seen in rule(run))
 
 
 def _about_the_dose(run: Watched, pushed_back: bool) -> list[Finding]:

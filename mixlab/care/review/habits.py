@@ -8,6 +8,7 @@ from typing import TypeVar
 
 from mixlab.care.bench.actions import Pierce
 from mixlab.care.bench.bench import Action
+from mixlab.care.bench.checking import LABEL_FINDS
 from mixlab.care.bench.handling import (
     Cap,
     DiscardSyringe,
@@ -24,8 +25,9 @@ from mixlab.care.dosing import opened_text
 from mixlab.facts.reading import the_facts
 from mixlab.quantities import UNITS_PER_ML, rounded_beside
 from mixlab.ward.insulin import insulins
-from mixlab.words import counted, sentence
+from mixlab.words import counted, joined, sentence
 
+from .label import DATES, label_faults
 from .run_record import NO_SIZE, Pierced, Rule, Spotted, Watched, first_of, rounded_units, vial_text
 
 _Seen = TypeVar("_Seen", bound=Pierced)
@@ -79,11 +81,12 @@ def _spoiled(run: Watched) -> Iterator[Spotted]:
 
 
 def _past_date(run: Watched) -> Iterator[Spotted]:
-    for draw in _first_at_each_place(draw for draw in run.draws if draw.vial.past_date):
-        insulin = insulins()[draw.vial.insulin]
-        words = sentence("the {vial} vial; once opened, {insulin} is kept for {days} here")
+    for draw in _first_at_each_place(draw for draw in run.draws if label_faults(draw.vial, run) & DATES):
+        insulin, faults = insulins()[draw.vial.insulin], label_faults(draw.vial, run)
+        words = sentence("the {vial} vial, {why}; once opened, {insulin} is kept for {days} here")
+        why = joined([said for key, said in LABEL_FINDS.items() if key in faults & DATES])
         days, place = opened_text(insulin, run.site), place_name(draw.place)
-        yield draw.step, words.filled(vial=place, insulin=insulin.name, days=days), None
+        yield draw.step, words.filled(vial=place, why=why, insulin=insulin.name, days=days), None
 
 
 def _not_wiped(run: Watched) -> Iterator[Spotted]:

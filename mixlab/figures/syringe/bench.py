@@ -134,7 +134,7 @@ class BenchFigure(Sheet):
         self._reading = self.text("syringe-reading", 504, 146, fontsize=size.title * 1.3, fontweight="bold")
         self._lines = [self.text(f"syringe-words-{at}", 504, 122 - 17 * at, fontsize=size.words) for at in range(7)]
 
-    def show(self, bench: Bench, inside: bool = False) -> Touched:
+    def show(self, bench: Bench, inside: bool = False, *, reading: bool = True) -> Touched:
         """Move everything to this moment and return the artists that were touched.
 
         Parameters
@@ -143,6 +143,8 @@ class BenchFigure(Sheet):
             The moment.
         inside : bool
             Whether to show what nobody can see: each insulin apart.
+        reading : bool
+            Whether the mark is said besides being drawn; without it, the eye has to read it off the scale.
         """
         moving = self.moving()
         places = places_of(bench)[:_SLOTS]
@@ -155,7 +157,8 @@ class BenchFigure(Sheet):
             self._show_no_syringe(moving)
         else:
             self._show_syringe(moving, bench.syringe, _parts(bench, bench.syringe, inside))
-        moving.write((self._title, self._reading, *self._lines), syringe_words(bench, inside))
+        title, mark, *lines = syringe_words(bench, inside)
+        moving.write((self._title, self._reading, *self._lines), [title, mark if reading else "", *lines])
         return moving.touched
 
     def _show_where(self, moving: Moving, bench: Bench, middles: dict[str, float]) -> None:

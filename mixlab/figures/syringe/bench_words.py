@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from mixlab.care.bench.bench import Bench
+from mixlab.care.bench.checking import TODAY, expires_on, opened_on
 from mixlab.care.bench.runs import CLEAR, CLOUDY, OTHER
 from mixlab.care.bench.vessels import ROOM_KPA, Held, Liquid, Physics, Vial, place_name
 from mixlab.quantities import UNITS_PER_ML, figures_text, number_text, units_text
@@ -51,10 +52,16 @@ _EVENNESS = {
 
 
 def label_words(vial: Vial) -> str:
-    """Return what is read on a vial's label."""
-    date = say("its date has passed") if vial.past_date else say("in date")
-    name, strength = insulins()[vial.insulin].name, units_text(vial.strength)
-    return say("The label says: {insulin}, {strength} in each mL, {date}.", insulin=name, strength=strength, date=date)
+    """Return what is printed and written on a vial's label; whether it may be used is for the reader to find."""
+    words = sentence(
+        "The label says: {insulin}, {strength} in each mL, expires {expires}, opened {opened}. Today is {today}.",
+        insulin=insulins()[vial.insulin].name,
+        strength=units_text(vial.strength),
+        expires=expires_on(vial).isoformat(),
+        opened=opened_on(vial).isoformat(),
+        today=TODAY.isoformat(),
+    )
+    return str(words)
 
 
 def look_words(vial: Vial) -> str:

@@ -10,7 +10,8 @@ from typing import Any
 import ipywidgets as widgets
 
 from mixlab.care.bench.bench import Action, Bench, Impossible, Trace, run
-from mixlab.care.bench.runs import Run, bench_for, rolls
+from mixlab.care.bench.checked_runs import GOOD
+from mixlab.care.bench.runs import Run, rolls
 from mixlab.care.bench.saved_attempt import CannotReplay, load_attempt, save_attempt
 from mixlab.care.bench.variants import right_variant, wrong_run
 from mixlab.care.bench.vessels import usual_physics
@@ -51,6 +52,10 @@ class DrawUp(BenchControls):
         Where the run is saved after every step; a run saved there before is played on.
     demonstration : bool
         Whether a lecturer plays ready-made runs step by step.
+    vials : str
+        Which vials are set out, as `TRAPS` calls them, or ``"chosen at random"``.
+    seed : int, optional
+        The same seed chooses the same vials.
 
     Attributes
     ----------
@@ -67,6 +72,8 @@ class DrawUp(BenchControls):
         site: Site | None = None,
         file: str | Path | None = None,
         demonstration: bool = False,
+        vials: str = GOOD,
+        seed: int | None = None,
     ) -> None:
         self.site = the_site(site)
         self.findings: tuple[Finding, ...] = ()
@@ -74,6 +81,7 @@ class DrawUp(BenchControls):
         self._file = None if file is None or demonstration else Path(file)
         self._demonstration = demonstration
         self._kept: bytes | None = None  # what the file held when it was last read or written here
+        self._vials, self._seed = vials, seed
         self._run: Run | None = None
         self._pause_at = 0  # the step at which the first finding of a ready-made run can be seen
         self._plan: Plan | None = None
@@ -85,6 +93,8 @@ class DrawUp(BenchControls):
         kind = next(iter(trace.last.kinds), "")
         self.state = BenchState(trace=trace, rolls=rolls(self.site), shown=len(trace), vial=first, syringe=kind)
         self._make_controls()
+        with self.settling():
+            self.vials.value = self._vials
         self._drawn = draw_bench(trace.last, ROOM)
         self.bench_picture = LivePicture(
             self._drawn.figure, describe_bench(trace.last), max_height="46vh", caption=True, stale=self._plan is None
@@ -135,7 +145,7 @@ class DrawUp(BenchControls):
             except CannotReplay as refusal:
                 self.message = say("{refusal} It is left as it is, and this run is not saved.", refusal=refusal)
                 self._file = None
-        return run(bench_for(self._plan.order, self.site))
+        return self._bench_with(self._plan, self._vials)
 
     def _saved(self, file: Path) -> Trace:
         attempt = load_attempt(file)
@@ -258,18 +268,23 @@ class DrawUp(BenchControls):
         looking = sentence("<b>Look back:</b> step {shown} of {done}", shown=state.shown, done=len(state.trace))
         self._replay_words.value = line_html(looking)
         self.strip.value = steps_html(state.trace, state.shown)
-        self._notice.value = notice_html(bench_notice_words(state, self.message), refused=bool(self.message))
+        self._notice.value = notice_html(bench_notice_words(state, self.message, self.site), refused=bool(self.message))
         self._review.value = review_html(self.findings, state.trace) if state.reviewed else ""
 
 
 def draw_up(
-    order: str | None = None, site: Site | None = None, file: str | Path | None = None, demonstration: bool = False
+    order: str | None = None,
+    site: Site | None = None,
+    file: str | Path | None = None,
+    demonstration: bool = False,
+    vials: str = GOOD,
+    seed: int | None = None,
 ) -> DrawUp:
     """Return the draw-up bench for an order, ready to show as the last line of a cell.
 
     Parameters
     ----------
-    order, site, file, demonstration
+    order, site, file, demonstration, vials, seed
         As `DrawUp`.
 
     Examples
@@ -280,4 +295,4 @@ def draw_up(
     (CleanHands(),)
     >>> panel.close()
     """
-    return DrawUp(order, site, file, demonstration)
+    return DrawUp(order, site, file, demonstration, vials, seed)

@@ -5,10 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from mixlab.care.bench import actions, handling
+from mixlab.care.bench import actions, checking, handling
 from mixlab.care.bench.bench import Action, Trace
 from mixlab.care.bench.variants import WRONG_RUNS
+from mixlab.care.dosing import opened_text
 from mixlab.pages.bench import seen_words, step_words
+from mixlab.ward.insulin import insulins
+from mixlab.ward.site.record import Site
 from mixlab.words import Sentence, sentence
 
 
@@ -24,6 +27,7 @@ class BenchState:
     rolls: float
     shown: int = 0
     vial: str = ""
+    finds: str = checking.MAY_BE_USED
     mark: float = 0.0
     syringe: str = ""
     inside: bool = False
@@ -37,6 +41,7 @@ BUTTONS: dict[str, dict[str, Callable[[BenchState], Action]]] = {
         sentence("gloves").key: lambda _: handling.PutOnGloves(),
         sentence("read label").key: lambda now: handling.ReadLabel(now.vial),
         sentence("look").key: lambda now: handling.LookAt(now.vial),
+        sentence("say of the label").key: lambda now: checking.SayLabel(now.vial, now.finds),
         sentence("have it checked").key: lambda _: handling.HaveChecked(),
         sentence("label syringe").key: lambda _: handling.LabelSyringe(),
     },
@@ -79,7 +84,7 @@ RUNS = tuple(name.replace("-", " ") for name in WRONG_RUNS)
 PREDICT = sentence("Predict: what will the bench show?").key
 
 
-def bench_notice_words(state: BenchState, refusal: str) -> Sentence:
+def bench_notice_words(state: BenchState, refusal: str, site: Site) -> Sentence:
     """Return what stands below the bench.
 
     Parameters
@@ -88,6 +93,8 @@ def bench_notice_words(state: BenchState, refusal: str) -> Sentence:
         What has been done, and which step is looked at.
     refusal : str
         Why something cannot be done; empty when all is well.
+    site : Site
+        How long this ward keeps an opened vial.
     """
     done = len(state.trace)
     if refusal:
@@ -101,4 +108,9 @@ def bench_notice_words(state: BenchState, refusal: str) -> Sentence:
         return sentence("Begin with any step you think right. A grayed button says why when you point at it.")
     _, action, _, after = list(state.trace)[-1]
     step, seen = step_words(action, after), seen_words(action, after)
-    return sentence("Step {number}: {step}. {seen}", number=done, step=step, seen=seen)
+    told = sentence("Step {number}: {step}. {seen}", number=done, step=step, seen=seen)
+    if not isinstance(action, handling.ReadLabel):
+        return told
+    insulin = insulins()[after.vials[action.vial].insulin]
+    kept = sentence("{told} Once opened, {insulin} is kept for {days} here. Say what you found.")
+    return kept.filled(told=told, insulin=insulin.name, days=opened_text(insulin, site))
