@@ -426,6 +426,7 @@ def test_what_is_said_of_it(start, events, site, words):
     assert words in f"{moment.remark} {moment.due}"
 
 
+@settings(deadline=None)
 @given(st.integers(5, 30) | st.floats(5, 30), st.sampled_from([1e-12, 1e-6, 0.03, 0.049]) | st.floats(1e-9, 0.2))
 def test_a_time_is_said_on_the_side_of_the_recheck_by_which_it_was_judged(recheck, off):
     site = replace(teaching_site(), recheck=replace(teaching_site().recheck, value=recheck))
