@@ -5,14 +5,25 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from mixlab.care.decision.answers import answer_text
-from mixlab.care.decision.swallowing import sign_text
-from mixlab.care.low.events import CallForHelp, Carbohydrate, Eat, EmergencyTreatment, Measure, TellPrescriber, Wait
+from mixlab.care.decision.swallowing import felt, sign_text
+from mixlab.care.low.events import (
+    CallForHelp,
+    Carbohydrate,
+    Eat,
+    EmergencyTreatment,
+    Measure,
+    TellNurse,
+    TellPrescriber,
+    Wait,
+)
 from mixlab.care.low.treatment import Moment
+from mixlab.ward.observation import Observation
 from mixlab.words import Sentence, counted, joined, sentence
 
 from .engine import render
 
-_NO_SIGNS = sentence("no signs")
+_NO_SIGNS, _NOT_LOOKED = sentence("no signs"), sentence("nobody looked for signs")
+_FASTING, _VOMITING = sentence("fasting"), sentence("vomiting")
 
 
 def log_html(moments: Sequence[Moment]) -> str:
@@ -27,19 +38,19 @@ def event_words(moment: Moment) -> Sentence:
     reading = moment.decision.reading
     match moment.event:
         case None:
-            signs = _listed(moment.observation.signs) or _NO_SIGNS
-            return sentence("found with {reading}, {signs}", reading=reading, signs=signs)
+            return sentence("found with {reading}, {signs}", reading=reading, signs=_seen(moment.observation))
         case Carbohydrate(grams):
             return sentence("{grams} g of fast carbohydrate by mouth", grams=grams)
         case EmergencyTreatment():
             return sentence("treated not by mouth, by the emergency protocol")
         case Wait(minutes):
             return counted(minutes, "waited {count} minute", "waited {count} minutes", count=minutes)
-        case Measure(signs=signs):
-            seen = sentence("nobody looked for signs") if signs is None else _listed(signs) or _NO_SIGNS
-            return sentence("measured {reading}, {seen}", reading=reading, seen=seen)
+        case Measure():
+            return sentence("measured {reading}, {seen}", reading=reading, seen=_seen(moment.observation))
         case Eat():
             return sentence("food eaten")
+        case TellNurse():
+            return sentence("nurse in charge told")
         case TellPrescriber(says_give):
             if says_give:
                 return sentence("{prescriber} told, who says to give this dose")
@@ -60,5 +71,12 @@ def _line(moment: Moment) -> tuple[Sentence, Sentence]:
     return line, sentence("<b>Not right:</b> {remark}", remark=remark) if remark else Sentence("")
 
 
-def _listed(signs: tuple[str, ...] | None) -> Sentence:
-    return joined(sign_text(sign) for sign in signs or ())
+def _seen(observation: Observation) -> Sentence:
+    """Return the signs, how awake the patient is among them, and what keeps food away; who was not looked at is not without signs."""
+    signs = [sign_text(sign) for sign in felt(observation)]
+    if observation.signs is None:
+        signs.append(_NOT_LOOKED)
+    elif not signs:
+        signs.append(_NO_SIGNS)
+    also = (_FASTING,) * observation.fasting + (_VOMITING,) * observation.vomiting
+    return joined((*signs, *also))

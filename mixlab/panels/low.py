@@ -10,6 +10,7 @@ from typing import Literal
 import ipywidgets as widgets
 
 from mixlab.care.decision.answers import answer_text
+from mixlab.care.decision.readings import look_at
 from mixlab.care.low.events import (
     CallForHelp,
     Carbohydrate,
@@ -17,6 +18,7 @@ from mixlab.care.low.events import (
     EmergencyTreatment,
     Event,
     Measure,
+    TellNurse,
     TellPrescriber,
     Wait,
 )
@@ -42,6 +44,19 @@ from .rows import COLUMN, ban_note, choices, marked_line, row
 FOUND_LOW = Observation(glucose=Glucose(61, "mg/dL"), signs=("sweating", "trembling"), eating=True, can_swallow=True)
 """The patient of the demonstration: a low with signs, awake, able to swallow, breakfast on the way."""
 
+STARTS = {
+    sentence("sweating, trembling").key: FOUND_LOW,
+    sentence("drowsy").key: Observation(glucose=Glucose(48, "mg/dL"), signs=(), eating=True, alertness="drowsy"),
+    sentence("unresponsive").key: Observation(glucose="LO", signs=(), eating=None, alertness="unresponsive"),
+    sentence("fasting").key: Observation(
+        glucose=Glucose(65, "mg/dL"), signs=(), eating=False, fasting=True, can_swallow=True
+    ),
+}
+"""How a patient can be found, by what is seen beside the reading."""
+
+AS_GIVEN = sentence("as given").key
+"""The patient with whom the panel was made, where that is none of these."""
+
 AS_BEFORE: Literal["as before"] = "as before"
 NOT_LOOKED = sentence("not looked for").key
 
@@ -65,8 +80,9 @@ _GAP = "2px 6px"
 
 @dataclass(frozen=True, kw_only=True)
 class LowState:
-    """What has been done so far."""
+    """How the patient was found, by its name, and what has been done so far."""
 
+    start: str
     events: tuple[Event, ...] = ()
 
 
@@ -78,7 +94,7 @@ class TreatLow(Panel):
     Parameters
     ----------
     found : Observation, optional
-        How the patient is found.
+        How the patient is found, until another start is chosen.
     order : str, optional
         The dose that waits: `lesson_order` if not given.
     site : Site, optional
@@ -90,6 +106,8 @@ class TreatLow(Panel):
         What has been done so far.
     moments : tuple of Moment
         The start and what followed.
+    start : ipywidgets.Dropdown
+        How the patient is found; another choice begins anew.
     buttons : dict of str to ipywidgets.Button
         One for every event, and "undo", by its words in English.
     reading : ipywidgets.Text
@@ -109,8 +127,9 @@ class TreatLow(Panel):
 
     def __init__(self, found: Observation = FOUND_LOW, order: str | None = None, site: Site | None = None) -> None:
         self.site = the_site(site)
-        self.state = LowState()
-        self._order, self._found = read_order(order or lesson_order(site=self.site)), found
+        self._order = read_order(order or lesson_order(site=self.site))
+        self._starts = STARTS if found in STARTS.values() else {AS_GIVEN: found, **STARTS}
+        self.state = LowState(start=next(key for key, one in self._starts.items() if one == found))
         self.moments = walk(self._order, found, (), self.site)
         super().__init__(self.site.voice, "mixlab-treat-low")
 
@@ -133,12 +152,19 @@ class TreatLow(Panel):
 
     def _make_controls(self) -> None:
         site = self.site
+        self.start = widgets.Dropdown(
+            options=[(self._start_words(key), key) for key in self._starts],
+            value=self.state.start,
+            layout={"width": "auto"},
+        )
+        self.when(self.start, lambda _: self._go(()))
         self.reading = widgets.Text(continuous_update=False, layout={"width": "90px"})
         self.signs, self.alertness, self.swallow = (
             widgets.Dropdown(options=choices(options), layout={"width": "120px"})
             for options in (SIGNS, ALERTNESS, SWALLOWS_NOW)
         )
-        parts = {"reading": self.reading, "signs": self.signs, "alertness": self.alertness, "swallow": self.swallow}
+        seen = {"signs": self.signs, "alertness": self.alertness, "swallow": self.swallow}
+        parts = {"start": self.start, "reading": self.reading, **seen}
         for part, control in parts.items():
             control.add_class(f"mixlab-treat-{part}")
         self.controls = dict(parts)
@@ -150,6 +176,7 @@ class TreatLow(Panel):
         self.sheet = CarriedHTML(decision_html(self.moments[-1].decision))
         self._frame = PanelFrame(
             {
+                "mixlab-treat-start": say("How the patient is found"),
                 "mixlab-treat-reading": say("The new reading, {measure}", measure=site.glucose_unit),
                 "mixlab-treat-signs": say("Signs now"),
                 "mixlab-treat-alertness": say("Alertness now"),
@@ -169,6 +196,7 @@ class TreatLow(Panel):
             f"wait {recheck:g} min": (_wait_words(recheck), lambda: Wait(recheck)),
             "measure": (say("measure"), self._measured),
             "food": (say("food"), Eat),
+            "tell nurse in charge": (say("tell nurse in charge"), TellNurse),
             "tell prescriber: “wait”": (
                 say("tell {prescriber}: “wait”"), lambda: TellPrescriber(says_give=False),
             ),
@@ -184,6 +212,10 @@ class TreatLow(Panel):
             self._object(refusal)
         else:
             self._go((*self.events, event))
+
+    def _start_words(self, key: str) -> str:
+        """Say how a patient is found: the reading as this ward's meter shows it, and what is seen."""
+        return say("{reading}, {seen}", reading=look_at(self._starts[key].glucose, self.site).shown, seen=sentence(key))
 
     def _measured(self) -> Measure:
         return Measure(
@@ -212,6 +244,7 @@ class TreatLow(Panel):
         return [
             *ban_note(self.site),
             marked_line(order),
+            row(marked_line(sentence("<b>Found with:</b>")), self.start, gap=_GAP),
             buttons,
             measuring,
             self._notice,
@@ -220,8 +253,9 @@ class TreatLow(Panel):
         ]
 
     def _go(self, events: tuple[Event, ...]) -> None:
-        self.moments = walk(self._order, self._found, events, self.site)
-        self.state = LowState(events=events)
+        start = self.start.value
+        self.moments = walk(self._order, self._starts[start], events, self.site)
+        self.state = LowState(start=start, events=events)
         if events and isinstance(events[-1], Measure):
             self.reading.value = ""  # a number is read off the meter anew each time
         self.signs.value, self.alertness.value, self.swallow.value = NOT_LOOKED, AS_BEFORE, AS_BEFORE
@@ -258,6 +292,6 @@ def treat_low(found: Observation = FOUND_LOW, order: str | None = None, site: Si
     >>> panel = treat_low()
     >>> panel.press("15 g by mouth")
     >>> panel.moments[-1].due.keys
-    ('due.stay-and-measure-in', 'due.have-them-told')
+    ('due.stay-and-measure-in', 'due.tell-now')
     """
     return TreatLow(found, order, site)

@@ -80,6 +80,8 @@ class Observation:
         any other word.
     treated_as_low : bool
         Whether the patient has been treated as a low, whatever the number was.
+    treated_by_mouth : int
+        How often the low of now has been treated by mouth.
 
     Raises
     ------
@@ -105,6 +107,7 @@ class Observation:
     minutes_after_treatment: float | None = None
     prescriber_says_wait: bool = False
     treated_as_low: bool = False
+    treated_by_mouth: int = 0
 
     def __post_init__(self) -> None:
         if self.glucose is not None:
@@ -120,6 +123,10 @@ class Observation:
                 "{answer!r} does not say how awake the patient is. Choose from: {known}; or None if nobody has looked."
             )
             raise NotAnAmount(wrong.filled(answer=self.alertness, known=", ".join(_ALERTNESS)))
+        times = self.treated_by_mouth
+        if isinstance(times, bool) or not isinstance(times, int) or times < 0:
+            wrong = sentence("A low cannot have been treated {times!r} times by mouth. Write how often, for example 2.")
+            raise NotAnAmount(wrong.filled(times=times))
         if not isinstance(self.earlier, tuple) or not all(isinstance(one, Earlier) for one in self.earlier):
             raise NotAnAmount(
                 sentence(

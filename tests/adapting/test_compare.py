@@ -74,6 +74,7 @@ ONE_KEY = {
     "meter_high": (500, DECIDED),
     "carbohydrate": (20, DECIDED),
     "recheck": (10, DECIDED),
+    "oral_treatments": (2, DECIDED),
     "earlier_low": (12, DECIDED),
     "dose_gap": (6, DECIDED),
     "meal_lead": (20, {*SAID, *THE_DAY, "concerns", "preparation"}),

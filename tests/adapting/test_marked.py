@@ -78,6 +78,7 @@ def test_every_place_of_the_table_stands_in_a_notebook():
         ("high_reading", "370", "17.8", "320"),
         ("carbohydrate", "15 g", "20 g", "15 g"),
         ("recheck", "15 minutes", "10 minutes", "15 minutes"),
+        ("oral_treatments", "3 times", "3 times", "3 times"),
         ("waiting", "10 minutes", "15 minutes", "15 minutes"),
         ("draw_up_from", "07:20", "07:15", "07:15"),
         ("lines_past", "3 lines", "3 lines", "6 lines"),

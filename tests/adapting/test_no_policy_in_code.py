@@ -37,6 +37,7 @@ ODD = replace(
     **changed("meter_high", 577),
     **changed("carbohydrate", 17),
     **changed("recheck", 13),
+    **changed("oral_treatments", 2),
     **changed("dose_gap", 7),
     **changed("earlier_low", 31),
     **changed("meal_lead", 37),

@@ -179,6 +179,10 @@ RULES = {
         seen(glucose="HI", signs=("sweating",), prescriber_says_give=True), "check first", "signs-with-high",
     ),
     "the meter's error reaches the line": (seen(84), "give", "allowance-reaches-line"),
+    "treated by mouth three times": (seen(66, treated_by_mouth=3), "hold and treat", "by-mouth-used-up"),
+    "treated by mouth three times, and signs without a reading": (
+        replace(seen(signs=("sweating",), treated_by_mouth=3), glucose=None), "hold and treat", "by-mouth-used-up",
+    ),
 }  # fmt: skip
 """The line for signs is 250 mg/dL of the notify row on two high readings (Diabetes Spectrum 2020;33:236, read)."""
 
@@ -190,7 +194,9 @@ def test_each_rule(found, choice, key):
     assert key in keys(decision)
     assert all(str(one.text).endswith((".", "?")) for one in decision.because)
     assert all(str(one.rule).endswith(("(read)", "(recalled)", "no source")) for one in decision.because)
-    spoken = set(re.findall(r"\b(\d+ (?:g|minutes))\b", " ".join(map(str, decision.steps))))
+    steps = " ".join(map(str, decision.steps))
+    spoken = set(re.findall(r"\b(\d+ (?:g|minutes))\b", steps))
+    spoken |= {f"{times} treatments" for times in re.findall(r"limit (?:by mouth: |here is )(\d+)", steps)}
     assert spoken == {str(number).split(":")[0] for number in decision.numbers}
     assert all(str(number).endswith(("(recalled)", "(read)", "no source")) for number in decision.numbers)
 
@@ -883,7 +889,15 @@ def grid(unit, *, whole):
 
 
 NOT_IN_THE_GRID = {
-    *("alertness-not-looked-at", "cannot-swallow", "changed-state", "earlier-low", "food-due", "high-again"),
+    *(
+        "alertness-not-looked-at",
+        "by-mouth-used-up",
+        "cannot-swallow",
+        "changed-state",
+        "earlier-low",
+        "food-due",
+        "high-again",
+    ),
     *("high-two-days", "last-dose-recent", "last-dose-unknown", "meal-late", "prescriber-says-wait"),
     *("reading-too-early", "several-lows", "treated-as-low"),
 }

@@ -1,5 +1,6 @@
 """The loop of a low, walked in time: what is due, what was not right, and when the dose may be given."""
 
+import itertools
 import math
 import re
 from dataclasses import replace
@@ -10,7 +11,16 @@ from hypothesis import strategies as st
 
 from mixlab.care.decision.deciding import decide
 from mixlab.care.decision.swallowing import mouth
-from mixlab.care.low.events import CallForHelp, Carbohydrate, Eat, EmergencyTreatment, Measure, TellPrescriber, Wait
+from mixlab.care.low.events import (
+    CallForHelp,
+    Carbohydrate,
+    Eat,
+    EmergencyTreatment,
+    Measure,
+    TellNurse,
+    TellPrescriber,
+    Wait,
+)
 from mixlab.care.low.treatment import walk
 from mixlab.facts.reading import the_facts
 from mixlab.quantities import Glucose, NotAnAmount
@@ -53,8 +63,10 @@ def remarks(moment):
 
 
 SUGAR, WAIT, EAT, HELP, PROTOCOL = Carbohydrate(15), Wait(15), Eat(), CallForHelp(), EmergencyTreatment()
+NURSE = TellNurse()
 NO, YES = TellPrescriber(says_give=False), TellPrescriber(says_give=True)
-STILL, OVER = (SUGAR, WAIT, look(66)), (SUGAR, WAIT, look(94))
+STILL, OVER = (SUGAR, NURSE, WAIT, look(66)), (SUGAR, NURSE, WAIT, look(94))
+THRICE = (*STILL, *STILL, *STILL)
 FED = (*STILL, *OVER, EAT)
 RIGHT = (*FED, YES)
 BETTER = {"alertness": "awake", "can_swallow": True}
@@ -71,15 +83,17 @@ MIDDLE = found(90, minutes_after_treatment=5, minutes_old=2, earlier=(Earlier(mg
 def test_a_low_treated_as_taught_ends_with_the_word_of_the_prescriber():
     moments = walk(ORDER, found(), RIGHT)
     assert [moment.event for moment in moments] == [None, *RIGHT]
-    assert [moment.minute for moment in moments] == [0, 0, 15, 15, 15, 30, 30, 30, 30]
-    assert [moment.decision.choice for moment in moments] == [*["hold and treat"] * 6, *["hold and ask"] * 2, "give"]
-    assert [moment.remarks for moment in moments] == [()] * 9
+    assert [moment.minute for moment in moments] == [0, 0, 0, 15, 15, 15, 15, 30, 30, 30, 30]
+    assert [moment.decision.choice for moment in moments] == [*["hold and treat"] * 8, *["hold and ask"] * 2, "give"]
+    assert [moment.remarks for moment in moments] == [()] * 11
     assert list(map(due, moments)) == [
-        "fast-carbohydrate have-them-told",
-        "stay-and-measure-in have-them-told",
+        "fast-carbohydrate while-you-treat",
+        "stay-and-measure-in tell-now",
+        "stay-and-measure-in tell-now",
         "measure-now",
-        "still-low fast-carbohydrate",
-        "stay-and-measure-in have-them-told",
+        "still-low fast-carbohydrate while-you-treat",
+        "stay-and-measure-in tell-now",
+        "stay-and-measure-in tell-now",
         "measure-now",
         "no-longer-low-food-now",
         "tell-of-the-low",
@@ -102,13 +116,13 @@ LAST = {
     "a word from before the reading": (found(), (YES, *FED), "hold and ask", "tell-of-the-low"),
     "a reading grown too old": (found(), (look(90), EAT, Wait(61)), "check first", "not-until"),
     "after an early reading the wait goes on": (
-        found(), (SUGAR, Wait(5), look(66)), "hold and treat", "stay-and-measure-in have-them-told",
+        found(), (SUGAR, Wait(5), look(66)), "hold and treat", "stay-and-measure-in tell-now",
     ),
     "after an early reading and the wait": (
         found(), (SUGAR, Wait(5), look(66), Wait(10)), "hold and treat", "measure-now",
     ),
     "still low after an early reading": (
-        found(), (SUGAR, Wait(5), look(66), Wait(10), look(66)), "hold and treat", "still-low fast-carbohydrate",
+        found(), (SUGAR, Wait(5), look(66), Wait(10), look(66)), "hold and treat", "still-low fast-carbohydrate while-you-treat",
     ),
     "an early reading does not end a low": (
         found(), (SUGAR, Wait(5), look(90), EAT, YES), "check first", "wait-after-an-early-reading",
@@ -129,23 +143,23 @@ LAST = {
     ),
     "the meal is not known, once fed": (found(eating=None), (*STILL, *OVER, EAT), "check first", "not-until"),
     "signs not looked for": (found(), (SUGAR, WAIT, Measure(mg(94))), "check first", "not-until"),
-    "drowsy": (DROWSY, (HELP,), "hold and treat", "next_steps.treat-not-awake then-measure have-them-told"),
+    "drowsy": (DROWSY, (HELP,), "hold and treat", "next_steps.treat-not-awake then-measure while-you-treat"),
     "drowsy by a sign, given sugar": (
         found(signs=("drowsiness",)), (HELP, SUGAR),
-        "hold and treat", "next_steps.treat-not-awake then-measure have-them-told",
+        "hold and treat", "next_steps.treat-not-awake then-measure while-you-treat",
     ),
     "confused, given sugar": (
         found(signs=("confusion",), can_swallow=None), (HELP, SUGAR),
-        "hold and treat", "no-insulin-now next_steps.see-how-the-patient-swallows treat-then-measure have-them-told",
+        "hold and treat", "no-insulin-now next_steps.see-how-the-patient-swallows treat-then-measure while-you-treat",
     ),
     "cannot swallow, given sugar": (
-        found(can_swallow=False), (SUGAR, WAIT), "hold and treat", "call-for-help by-protocol have-them-told",
+        found(can_swallow=False), (SUGAR, WAIT), "hold and treat", "call-for-help by-protocol while-you-treat",
     ),
     "cannot swallow, by protocol": (
-        found(can_swallow=False), (HELP, PROTOCOL), "hold and treat", "stay-and-measure-in have-them-told",
+        found(can_swallow=False), (HELP, PROTOCOL), "hold and treat", "stay-and-measure-in tell-now",
     ),
     "unresponsive": (
-        UNRESPONSIVE, (), "hold and treat", "call-for-help next_steps.treat-not-awake then-measure have-them-told",
+        UNRESPONSIVE, (), "hold and treat", "call-for-help next_steps.treat-not-awake then-measure while-you-treat",
     ),
     "unresponsive, measured and nobody looked": (
         found(alertness="unresponsive", can_swallow=False), (PROTOCOL, WAIT, look(120)),
@@ -171,7 +185,7 @@ LAST = {
     "fed before awake": (
         DROWSY, (HELP, PROTOCOL, EAT, WAIT, look(94, **BETTER)), "hold and ask", "no-longer-low-food-now",
     ),
-    "fasting": (FASTS, (), "hold and treat", "treat-while-fasting have-them-told"),
+    "fasting": (FASTS, (), "hold and treat", "treat-while-fasting while-you-treat"),
     "fasting, risen": (FASTS, (PROTOCOL, WAIT, look(94)), "hold and ask", "tell-of-the-low ask-without-food"),
     "fasting, the prescriber says give": (
         found(fasting=True), (PROTOCOL, WAIT, look(94), YES),
@@ -179,7 +193,10 @@ LAST = {
     ),
     "not eating, risen": (found(eating=False), OVER, "hold and ask", "tell-of-the-low ask-without-food"),
     "vomiting, risen": (VOMITS, OVER, "hold and ask", "tell-of-the-low ask-without-food"),
-    "told of": (found(), (NO,), "hold and treat", "fast-carbohydrate"),
+    "told of": (found(), (NO,), "hold and treat", "fast-carbohydrate while-you-treat"),
+    "both told of": (found(), (NURSE, NO), "hold and treat", "fast-carbohydrate"),
+    "both told of, treated": (found(), (SUGAR, NURSE, NO), "hold and treat", "stay-and-measure-in"),
+    "help called, nobody told": (found(), (HELP,), "hold and treat", "fast-carbohydrate while-you-treat"),
     "told of, once over": (found(), (NO, *FED), "hold and ask", "tell-of-the-low"),
     "told to give while food is due": (found(), (*OVER, YES), "hold and ask", "next_steps.food-then-dose"),
     "told to give, then fed": (found(), (*OVER, YES, EAT), "give", GIVEN),
@@ -189,7 +206,7 @@ LAST = {
     "signs stay": (SWEATS, (look(86, ("sweating",)),), "check first", "signs-stay"),
     "signs stay, told": (SWEATS, (look(86, ("sweating",)), NO), "check first", "signs-and-told"),
     "signs gone": (SWEATS, (look(86),), "give", GIVEN),
-    "signs treated as a low": (SWEATS, (SUGAR,), "check first", "stay-and-measure-in have-them-told"),
+    "signs treated as a low": (SWEATS, (SUGAR,), "check first", "stay-and-measure-in tell-now"),
     "signs treated as a low, later": (SWEATS, (SUGAR, WAIT), "check first", "measure-now"),
     "signs treated as a low, better": (
         SWEATS_NOT_LOW, (NO, SUGAR, WAIT, look(120)), "hold and ask", "not-low-food-now",
@@ -227,23 +244,51 @@ LAST = {
         found(None, alertness="unresponsive"), (look(90, alertness="awake"),),
         "hold and ask", "not-low swallowing-then-food",
     ),
-    "still low": (found(), STILL, "hold and treat", "still-low fast-carbohydrate"),
-    "still low, treated again": (found(), (*STILL, SUGAR), "hold and treat", "stay-and-measure-in have-them-told"),
-    "still low, told since": (found(), (*STILL, NO), "hold and treat", "still-low-and-told fast-carbohydrate"),
-    "still low, told before": (found(), (NO, *STILL), "hold and treat", "still-low fast-carbohydrate"),
-    "low and measured again": (found(), (look(66),), "hold and treat", "fast-carbohydrate have-them-told"),
-    "low again": (found(), (NO, *FED, Wait(30), look(60)), "hold and treat", "low-again fast-carbohydrate"),
+    "still low": (found(), STILL, "hold and treat", "still-low fast-carbohydrate while-you-treat"),
+    "still low, treated again": (found(), (*STILL, SUGAR), "hold and treat", "stay-and-measure-in tell-now"),
+    "the third failure": (found(), THRICE, "hold and treat", "no-more-by-mouth then-measure while-you-treat"),
+    "the third failure, told": (found(), (*THRICE, NURSE, NO), "hold and treat", "no-more-by-mouth then-measure"),
+    "the third failure, by protocol": (found(), (*THRICE, PROTOCOL), "hold and treat", "stay-and-measure-in tell-now"),
+    "a fourth by mouth does not end it": (
+        found(), (*THRICE, SUGAR), "hold and treat", "no-more-by-mouth then-measure while-you-treat",
+    ),
+    "the third treatment waits for its reading": (
+        found(), (*STILL, *STILL, SUGAR), "hold and treat", "stay-and-measure-in tell-now",
+    ),
+    "the third failure, fasting": (
+        FASTS, THRICE, "hold and treat", "no-more-by-mouth then-measure while-you-treat",
+    ),
+    "the third failure, confused and nobody knows how they swallow": (
+        found(signs=("confusion",), can_swallow=None), (HELP, *THRICE),
+        "hold and treat", "no-more-by-mouth then-measure while-you-treat",
+    ),
+    "the third failure, and then drowsy": (
+        found(), (*THRICE, look(60, alertness="drowsy"), HELP),
+        "hold and treat", "next_steps.treat-not-awake then-measure while-you-treat",
+    ),
+    "low again, and three times by mouth before it": (
+        found(), (*STILL, *STILL, *OVER, EAT, Wait(30), look(60)),
+        "hold and treat", "no-more-by-mouth then-measure while-you-treat",
+    ),
+    "low again, the prescriber told in between": (
+        found(), (*STILL, *STILL, *OVER, EAT, NO, Wait(30), look(60)),
+        "hold and treat", "low-again fast-carbohydrate while-you-treat",
+    ),
+    "still low, told since": (found(), (*STILL, NO), "hold and treat", "still-low fast-carbohydrate while-you-treat"),
+    "still low, told before": (found(), (NO, *STILL), "hold and treat", "still-low fast-carbohydrate while-you-treat"),
+    "low and measured again": (found(), (look(66),), "hold and treat", "fast-carbohydrate while-you-treat"),
+    "low again": (found(), (NO, *FED, Wait(30), look(60)), "hold and treat", "low-again fast-carbohydrate while-you-treat"),
     "low again, told since": (
-        found(), (NO, *FED, Wait(30), look(60), NO), "hold and treat", "low-again-and-told fast-carbohydrate",
+        found(), (NO, *FED, Wait(30), look(60), NO), "hold and treat", "low-again fast-carbohydrate while-you-treat",
     ),
     "low again, treated": (
-        found(), (NO, *FED, Wait(30), look(60), SUGAR), "hold and treat", "stay-and-measure-in have-them-told",
+        found(), (NO, *FED, Wait(30), look(60), SUGAR), "hold and treat", "stay-and-measure-in tell-now",
     ),
-    "a first low, told before it": (found(120), (NO, look(60)), "hold and treat", "fast-carbohydrate have-them-told"),
-    "vomiting": (VOMITS, (), "hold and treat", "fast-carbohydrate next_steps.if-it-does-not-stay-down have-them-told"),
-    "vomiting, still low": (VOMITS, STILL, "hold and treat", "still-low-and-vomiting then-measure"),
+    "a first low, told before it": (found(120), (NO, look(60)), "hold and treat", "fast-carbohydrate while-you-treat"),
+    "vomiting": (VOMITS, (), "hold and treat", "fast-carbohydrate next_steps.if-it-does-not-stay-down while-you-treat"),
+    "vomiting, still low": (VOMITS, STILL, "hold and treat", "still-low-and-vomiting then-measure while-you-treat"),
     "vomiting, still low, told": (
-        VOMITS, (*STILL, NO), "hold and treat", "still-low-and-vomiting-and-told then-measure",
+        VOMITS, (*STILL, NO), "hold and treat", "still-low-and-vomiting then-measure while-you-treat",
     ),
     "a no stays": (found(120), (NO,), "hold and ask", "not-this-dose"),
     "a no stays with a new reading": (found(120), (NO, look(125)), "hold and ask", "reasons.prescriber-says-wait"),
@@ -289,18 +334,18 @@ NOT_RIGHT = {
         found(alertness="unresponsive"), (HELP, SUGAR), "by-mouth-not-awake", "common practice",
     ),
     "by mouth, convulsion": (found(signs=("convulsion",)), (HELP, SUGAR), "by-mouth-not-awake", "common practice"),
-    "by mouth, drowsy": (DROWSY, (SUGAR,), "by-mouth-not-awake", "common practice"),
+    "by mouth, drowsy": (DROWSY, (HELP, SUGAR), "by-mouth-not-awake", "common practice"),
     "by mouth, drowsy and said to swallow": (
-        found(signs=("drowsiness",), can_swallow=True), (SUGAR,), "by-mouth-not-awake", "common practice",
+        found(signs=("drowsiness",), can_swallow=True), (HELP, SUGAR), "by-mouth-not-awake", "common practice",
     ),
     "by mouth, confused and swallowing not known": (
-        found(signs=("confusion",), can_swallow=None), (SUGAR,), "by-mouth-not-seen", "common practice",
+        found(signs=("confusion",), can_swallow=None), (HELP, SUGAR), "by-mouth-not-seen", "common practice",
     ),
     "treated, not low": (found(120), (SUGAR,), "carbohydrate-not-called-for", "Standards of Care"),
     "treated, signs and not low": (SWEATS, (SUGAR,), "signs-and-not-low", "common practice"),
     "protocol, not low": (found(120), (PROTOCOL,), "protocol-not-called-for", "common practice"),
     "protocol at a very high reading": (
-        found(350, signs=("drowsiness",)), (PROTOCOL,), "protocol-not-called-for", "common practice",
+        found(350, signs=("drowsiness",)), (HELP, PROTOCOL), "protocol-not-called-for", "common practice",
     ),
     "protocol at a very high reading, asked": (
         found(400, alertness="unresponsive"), (HELP, look(400), NO, PROTOCOL), "protocol-not-called-for", "common",
@@ -323,10 +368,25 @@ NOT_RIGHT = {
     "no help, unresponsive and not low": (
         found(120, alertness="unresponsive"), (look(118),), "no-help-unresponsive", "common practice",
     ),
+    "no help, drowsy": (DROWSY, (PROTOCOL,), "no-help-drowsy", "common practice"),
+    "no help, drowsy and only the nurse told": (DROWSY, (NURSE,), "no-help-drowsy", "common practice"),
+    "no help, drowsy and not low": (found(120, alertness="drowsy"), (look(118),), "no-help-drowsy", "common practice"),
+    "no help, confused": (found(signs=("confusion",)), (SUGAR,), "no-help-confused", "common practice"),
+    "no help, speaks badly": (found(signs=("difficulty-speaking",)), (SUGAR,), "no-help-confused", "common practice"),
+    "nobody told": (found(), (SUGAR, WAIT, look(94)), "nobody-told", "common practice"),
+    "nobody told, and still low": (found(), (SUGAR, WAIT, look(66)), "nobody-told", "common practice"),
+    "nobody told of a second low": (found(), (*FED, YES, Wait(30), look(60), SUGAR, WAIT, look(90)), "nobody-told", "common"),
+    "the second failure, left alone": (found(), (*STILL, *STILL, Wait(1)), "still-low-and-not-called low-left-waiting", "common"),
+    "the second failure, treated and not called": (
+        found(), (*STILL, *STILL, SUGAR, NURSE, WAIT), "still-low-and-not-called", "common practice",
+    ),
+    "the third failure, not called": (found(), (*THRICE, PROTOCOL, WAIT), "still-low-and-not-called", "common practice"),
+    "a fourth by mouth": (found(), (*THRICE, SUGAR), "no-more-by-mouth", "hospital management of hypoglycaemia"),
+    "a fourth by mouth, the prescriber told": (found(), (*THRICE, NO, SUGAR), "no-more-by-mouth", "hypoglycaemia"),
     "food during a low": (found(), (EAT,), "food-is-slow", "15–15"),
     "food after an early reading": (found(), (SUGAR, Wait(5), look(90), EAT), "food-too-early", "15–15"),
     "food, cannot swallow": (found(can_swallow=False), (EAT,), "food-cannot-swallow", "common practice"),
-    "food, not awake": (DROWSY, (EAT,), "food-not-awake", "common practice"),
+    "food, not awake": (DROWSY, (HELP, EAT), "food-not-awake", "common practice"),
     "food, swallowing not seen": (SLEEPS, (*WAKES, EAT), "food-swallowing-not-seen", "common practice"),
     "food, fasting": (FASTS, (*OVER, EAT), "food-while-fasting", "common practice"),
     "food, vomiting": (VOMITS, (*OVER, EAT), "food-while-vomiting", "common practice"),
@@ -343,16 +403,26 @@ def test_what_was_not_right_is_remarked_with_its_rule(start, events, key, rule):
 
 
 def test_every_remark_is_made_of_one_of_these():
-    assert {key for _, _, key, _ in NOT_RIGHT.values()} == set(the_facts().feedback)
+    assert {key for _, _, keys, _ in NOT_RIGHT.values() for key in keys.split()} == set(the_facts().feedback)
 
 
 FINE = {
-    "an early look that waits on": (found(), (SUGAR, Wait(5), look(66), Wait(10), look(75))),
+    "an early look that waits on": (found(), (SUGAR, NURSE, Wait(5), look(66), Wait(10), look(75))),
     "more than is taught": (found(), (Carbohydrate(20),)),
     "help first": (found(40), (HELP, SUGAR)),
     "protocol, cannot swallow": (found(can_swallow=False), (HELP, PROTOCOL, WAIT)),
     "protocol, swallowing not tried": (found(can_swallow=None), (PROTOCOL,)),
     "told, and told not to give": (found(), (NO,)),
+    "help for a drowsy patient": (DROWSY, (HELP, PROTOCOL)),
+    "help called, and nobody told besides": (found(signs=("confusion",)), (HELP, SUGAR, WAIT, look(94))),
+    "the nurse in charge told": (found(), OVER),
+    "the prescriber told": (found(), (SUGAR, NO, WAIT, look(94))),
+    "an early look, and then somebody told": (found(), (SUGAR, Wait(5), look(66), NURSE, Wait(10), look(94))),
+    "a treatment from before": (MIDDLE, (Wait(8), look(92))),
+    "the first failure, and nobody told yet": (found(), (*STILL, SUGAR, WAIT)),
+    "the second failure, called": (found(), (*STILL, *STILL, NO, SUGAR, WAIT)),
+    "the third failure, treated by protocol and called": (found(), (*THRICE, PROTOCOL, NO, WAIT)),
+    "the third treatment by mouth": (found(), (*STILL, *STILL, SUGAR)),
     "told of a low before it is treated": (found(), (NO, SUGAR)),
     "signs and no reading": (UNREAD, (*OVER,)),
     "help for a patient who does not respond": (found(alertness="unresponsive"), (HELP, PROTOCOL, WAIT)),
@@ -400,6 +470,23 @@ def test_what_was_not_looked_at_again_is_as_before():
 # who is found, what is done, where, and what is said of it: the numbers are those of the site
 WORDS = {
     "the amount and the time": (found(), (), None, "give 15 g of fast carbohydrate, then measure again after 15 minutes"),
+    "treat before the telephone": (
+        found(), (), None,
+        "Treat now and give no insulin: if the patient is awake and able to swallow, give 15 g of fast carbohydrate, then measure"
+        " again after 15 minutes. While you treat, somebody else calls the nurse in charge and the prescriber; if you are alone,"
+        " treat first and call straight after.",
+    ),
+    "the nurse in charge told": (found(), (NURSE,), None, "While you treat, somebody else calls the prescriber; if"),
+    "the prescriber told": (found(), (SUGAR, NO), None, "Tell the nurse in charge now."),
+    "the limit by mouth": (
+        found(), THRICE, None,
+        "The limit of treatments by mouth is reached (3), and the low is not over: nothing more by mouth. The prescriber is needed"
+        " now; treat by the emergency protocol (glucagon or intravenous dextrose).",
+    ),
+    "what a fourth is told": (
+        found(), (*THRICE, SUGAR), None, "Treatment 4 by mouth, although the limit here is 3: call the prescriber",
+    ),
+    "how often it failed": (found(), (*STILL, *STILL, Wait(1)), None, "Still low after 2 treatments, and the prescriber"),
     "those of the hill ward": (
         found(Glucose(3.8, "mmol/L")), (), HILL, "give 20 g of fast carbohydrate, then measure again after 10 minutes",
     ),
@@ -412,7 +499,7 @@ WORDS = {
     "how long from the middle": (MIDDLE, (), None, "measure again in 8 minutes"),
     "when it was measured": (found(), (SUGAR, Wait(5), look(66)), None, "Measured 5 minutes after the treatment"),
     "how long was waited": (found(), (SUGAR, Wait(40)), None, "40 minutes have passed"),
-    "what is missing": (found(eating=None), FED, None, "until this holds: it is known whether the patient will eat."),
+    "what is missing": (found(eating=None), FED, None, "until this is so: it is known whether the patient will eat."),
     "then give": (SLEEPS, (*WAKES, YES), None, "then give the dose as the prescriber said"),
     "then tell": (found(), OVER, None, "food now, as local policy says, then tell the prescriber."),
     "then do not give": (found(), (*OVER, NO), None, "and do not give this dose: the prescriber said so"),
@@ -463,6 +550,148 @@ def test_two_clear_insulins_are_no_order_to_walk_with():
         walk(read_order("regular insulin 8 units and insulin lispro 20 units"), found(), ())
 
 
+BY_MOUTH = {
+    "due.fast-carbohydrate", "due.treat-while-fasting", "due.treat-then-measure",
+    "next_steps.fast-carbohydrate", "next_steps.fast-carbohydrate-while-fasting", "next_steps.see-how-the-patient-swallows",
+    "next_steps.measure-again",
+}  # fmt: skip
+"""What offers a treatment by mouth, or to repeat it."""
+
+
+def offers_by_mouth(moment):
+    shown = {f"next_steps.{key}" for step in moment.decision.steps for key in step.keys}
+    return BY_MOUTH & (shown | set(moment.due.keys))
+
+
+def test_what_offers_a_treatment_by_mouth_is_all_of_that():
+    """A row that speaks of carbohydrate, of swallowing first, or of treating again, and not by the protocol alone."""
+    rows = {f"due.{key}": row for key, row in the_facts().due.items()}
+    rows |= {f"next_steps.{key}": row for key, row in the_facts().next_steps.items() if "hold and treat" in row.answers}
+    offers = {
+        key
+        for key, row in rows.items()
+        if re.search("carbohydrate|repeat|First see|Treat as soon|Treat now", row.text.key)
+    }
+    assert offers == BY_MOUTH
+
+
+LIMITS = [
+    *example_sites(),
+    *(
+        replace(teaching_site(), oral_treatments=replace(teaching_site().oral_treatments, value=times))
+        for times in (1, 2)
+    ),
+]
+
+
+@settings(deadline=None)
+@given(st.data(), st.sampled_from(LIMITS))
+def test_no_walk_offers_a_treatment_by_mouth_beyond_the_limit_without_the_doctor(data, site):
+    # at most three times by mouth, then the doctor, and glucagon or intravenous glucose: UK joint inpatient guideline (read)
+    assert site.oral_treatments.value <= 3
+    start = data.draw(st.sampled_from([found(), FASTS, VOMITS, UNREAD, found(signs=("confusion",), can_swallow=None)]))
+    times = st.sampled_from(
+        [Wait(5), Wait(15), look(66), look(66), look(50, signs=("sweating",)), look(94), Measure("LO")]
+    )
+    told = st.sampled_from([NURSE, NO, YES, HELP, EAT, PROTOCOL])
+    events = data.draw(st.lists(st.just(SUGAR) | times | told, min_size=4, max_size=20))
+    since_told = since_over = 0
+    for moment in walk(ORDER, start, tuple(events), site):
+        since_told = 0 if isinstance(moment.event, TellPrescriber) else since_told + (moment.event == SUGAR)
+        since_over = 0 if moment.decision.choice != "hold and treat" else since_over + (moment.event == SUGAR)
+        if max(since_told, since_over) >= site.oral_treatments.value and moment.decision.choice == "hold and treat":
+            assert not offers_by_mouth(moment)
+
+
+@pytest.mark.parametrize("site", LIMITS, ids=lambda site: f"{site.name}, {site.oral_treatments.value}")
+@pytest.mark.parametrize("calls", [(), (NURSE,), (NO,), (HELP, NURSE, NO)], ids=len)
+def test_every_low_that_does_not_end_comes_to_the_doctor_and_the_protocol(site, calls):
+    wait = Wait(site.recheck.value)
+    for failures in range(6):
+        moment = last(found(), *(SUGAR, *calls, wait, look(60)) * failures, site=site)
+        used_up = failures >= site.oral_treatments.value
+        assert bool(offers_by_mouth(moment)) is not used_up
+        assert ("glucagon or intravenous dextrose" in str(moment.due)) is used_up
+        assert ("by-mouth-used-up" in [one.key for one in moment.decision.because]) is used_up
+        assert "while-you-treat" in due(moment)  # each reading that is still low is told anew
+
+
+def test_what_is_due_says_the_treatment_before_who_is_told():
+    """Only a call for help, for a patient with urgent signs or a serious low, comes before the treatment."""
+    starts = [one for one, *_ in (*LAST.values(), *NOT_RIGHT.values())]
+    walks = [events for _, events, *_ in (*LAST.values(), *NOT_RIGHT.values())]
+    for start, events in zip(starts, walks, strict=True):
+        for moment in walk(ORDER, start, events):
+            keys = [*moment.due.keys]
+            if "due.while-you-treat" in keys:
+                assert keys[-1] == "due.while-you-treat"
+                assert len(keys) > 1
+            if moment.decision.choice == "hold and treat":
+                assert not re.search(
+                    r"^(?!Call for help)[^.:]*\b(call|tell)", str(moment.due), re.IGNORECASE
+                ) or keys == ["due.measure-now"]
+
+
+ASKED_FOR = {"no-help-drowsy", "no-help-confused", "nobody-told", "still-low-and-not-called", "no-more-by-mouth"}
+
+
+@settings(deadline=None)
+@given(
+    st.sampled_from([found(), DROWSY, found(signs=("confusion",)), FASTS, VOMITS, SWEATS, UNREAD]),
+    st.lists(st.sampled_from([SUGAR, PROTOCOL, Wait(5), WAIT, look(66), look(94), EAT]), max_size=14).map(tuple),
+)
+def test_a_walk_in_which_nobody_is_called_or_told_says_so(start, events):
+    """What the remark is for is worked out here from the events alone."""
+    moments = walk(ORDER, start, events)
+    treated_at, treated, failed, minute = None, False, 0, 0
+    for before, moment in itertools.pairwise(moments):
+        said, event = {remark.key for remark in moment.remarks}, moment.event
+        urgent = {"drowsiness", "confusion"} & {
+            *(before.observation.signs or ())
+        } or before.observation.alertness != "awake"
+        assert bool(said & {"no-help-drowsy", "no-help-confused"}) is bool(urgent)
+        if event in (SUGAR, PROTOCOL):
+            if event == PROTOCOL or mouth(before.observation) == "safe":
+                treated_at, treated = minute, True
+        elif isinstance(event, Wait):
+            assert ("still-low-and-not-called" in said) is (failed > 1)
+            minute += event.minutes
+        elif isinstance(event, Measure):
+            in_time = treated_at is not None and minute - treated_at >= 15
+            assert ("nobody-told" in said) is (in_time and treated and failed == 0)
+            low = event.glucose == mg(66)
+            new = low and before.decision.choice != "hold and treat"
+            if new or (not low and (in_time or treated_at is None)):
+                failed = 0
+            elif low and in_time:
+                failed += 1
+            if in_time:
+                treated_at = None
+
+
+RANKS = [*the_facts().answers]
+
+
+@settings(deadline=None)
+@given(st.integers(0, 700), st.data(), st.sampled_from(LIMITS))
+def test_nothing_that_is_told_or_counted_makes_the_walk_bolder(value, data, site):
+    events = data.draw(EVENTS)
+    with_nurse = tuple(one for event in events for one in (event, NURSE))
+    without = walk(ORDER, found(value), events, site)
+    for one, other in zip(without, walk(ORDER, found(value), with_nurse, site)[::2], strict=True):
+        assert RANKS.index(other.decision.choice) <= RANKS.index(one.decision.choice)
+    for moment in without:
+        more = decide(ORDER, replace(moment.observation, treated_by_mouth=9), site)
+        assert RANKS.index(more.choice) <= RANKS.index(moment.decision.choice)
+
+
+def test_every_row_of_this_room_has_a_source():
+    rows = {**the_facts().due, **the_facts().feedback}
+    assert set(rows) >= ASKED_FOR
+    assert [key for key, row in rows.items() if not (row.source and row.known)] == []
+    assert {rows[key].source for key in rows if "no-more" in key} == {"uk-inpatient-lows"}
+
+
 EVENTS = st.lists(
     st.builds(Carbohydrate, st.sampled_from([1, 10, 15, 20]))
     | st.builds(Wait, st.sampled_from([0, 5, 15, 61, 1500]))
@@ -474,7 +703,7 @@ EVENTS = st.lists(
         st.sampled_from(["as before", True, False]),
     )
     | st.builds(TellPrescriber, st.booleans())
-    | st.sampled_from([EmergencyTreatment(), Eat(), CallForHelp()]),
+    | st.sampled_from([EmergencyTreatment(), Eat(), TellNurse(), CallForHelp()]),
     max_size=12,
 ).map(tuple)
 

@@ -164,7 +164,12 @@ def test_every_citation_names_a_fact_or_a_line_or_number_of_the_ward():
     assert [one for one in named if not exists(one[1])] == []
 
 
-NUMBERS = {"carbohydrate": "carbohydrate", "recheck": "recheck", "lead": "meal_lead"}
+NUMBERS = {
+    "carbohydrate": "carbohydrate",
+    "recheck": "recheck",
+    "oral_treatments": "oral_treatments",
+    "lead": "meal_lead",
+}
 """The places of a step that are numbers of the ward."""
 
 
@@ -214,14 +219,17 @@ SAYS = {
         "not-left-out": r"must not simply be left out",
     },
     "due": {
-        **dict.fromkeys(("no-insulin-now", "treat-while-fasting"), r"^no insulin now"),
-        "fast-carbohydrate": r"^no insulin now: if the patient is awake and able to swallow",
+        "no-insulin-now": r"^give no insulin now",
+        "treat-while-fasting": r"^treat now, also while fasting, and give no insulin",
+        "fast-carbohydrate": r"^treat now and give no insulin: if the patient is awake and able to swallow",
+        "no-more-by-mouth": r"nothing more by mouth.*prescriber\} is needed now; treat by the \{protocol",
+        "while-you-treat": r"^while you treat, .* if you are alone, treat first",
         "by-protocol": r"^nothing by mouth",
         "and-do-not-give": r"do not give this dose",
         "not-until": r"^do not give the insulin yet",
         "not-this-dose": r"^do not give this dose",
-        "swallowing-then-food": r"^first see that the patient is fully awake and swallows safely",
-        **dict.fromkeys(("still-low", "still-low-and-told", "low-again", "low-again-and-told"), r"treat"),
+        "swallowing-then-food": r"^first check that the patient is fully awake and swallows safely",
+        **dict.fromkeys(("still-low", "low-again"), r"treat"),
         **dict.fromkeys(("measure-now", "measure-now-after-an-early-reading"), r"^measure again now"),
     },
     "feedback": {
@@ -229,7 +237,9 @@ SAYS = {
         **dict.fromkeys(("food-cannot-swallow", "food-not-awake"), r"nothing by mouth"),
         **dict.fromkeys(("sweet-at-a-high", "sweet-at-a-very-high"), r"^nothing sweet"),
         "insulin-during-a-low": r"^no insulin during a low",
-        **dict.fromkeys(("no-help-unresponsive", "no-help-convulsion"), r"call first"),
+        **dict.fromkeys(("no-help-unresponsive", "no-help-convulsion"), r"call for help first"),
+        **dict.fromkeys(("no-help-drowsy", "no-help-confused"), r"call for help at once"),
+        "no-more-by-mouth": r"call the \{prescriber\}, and treat by the \{protocol\}",
     },
 }
 

@@ -55,7 +55,7 @@ FAULTS = {
         "decisions.toml",
         'when = ["not eating"]',
         'when = ["not hungry"]',
-        "decisions.toml, line 851, next_steps.if-they-will-not-eat.when, row 1: 'not hungry' is not one of the words for it. Write one of 'urgent signs', 'not awake', 'drowsy', 'by "
+        "decisions.toml, line 877, next_steps.if-they-will-not-eat.when, row 1: 'not hungry' is not one of the words for it. Write one of 'urgent signs', 'not awake', 'drowsy', 'by "
         "mouth', 'see first', 'nothing by mouth', 'no food by mouth', 'fasting', 'vomiting', 'not eating', 'serious', 'high', "
         "'high below the line', 'too high for a low', 'signs', 'told', 'eats' or 'short-acting'. The nearest known one is not eating.",
     ),
@@ -63,7 +63,7 @@ FAULTS = {
         "decisions.toml",
         'unless = ["serious", "urgent signs"]',
         'unless = ["serious", "urgent signs", "high"]',
-        "decisions.toml, line 709, next_steps.if-it-gets-worse: when and unless name two conditions at most; what needs a third is left to "
+        "decisions.toml, line 721, next_steps.if-it-gets-worse: when and unless name two conditions at most; what needs a third is left to "
         "Python.",
     ),
     "no source": (

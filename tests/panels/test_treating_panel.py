@@ -25,7 +25,7 @@ def last(panel):
 
 def test_the_taught_way_ends_with_the_dose_given_and_no_remark(panel):
     assert last(panel).decision.choice == "hold and treat"
-    press(panel, "15 g by mouth", "wait 15 min")
+    press(panel, "15 g by mouth", "tell nurse in charge", "wait 15 min")
     panel.reading.value, panel.signs.value = "66", "none"
     press(panel, "measure")
     assert last(panel).decision.choice == "hold and treat"
@@ -37,7 +37,7 @@ def test_the_taught_way_ends_with_the_dose_given_and_no_remark(panel):
     assert last(panel).decision.choice == "give"
     assert last(panel).minute == 30
     assert not any(moment.remark for moment in panel.moments)
-    assert panel.record.value.count("<li>") == len(panel.moments) == 9
+    assert panel.record.value.count("<li>") == len(panel.moments) == 10
     assert "minute 30: measured 92 mg/dL, no signs" in panel.record.value
 
 
@@ -55,7 +55,7 @@ def test_the_signs_box_and_every_button_do_what_they_say(panel):
         if name not in ("measure", "undo"):
             press(panel, name)
     assert len(panel.events) == len(panel.buttons) - 2
-    assert len({type(event) for event in panel.events}) == 6
+    assert len({type(event) for event in panel.events}) == 7
     panel.reading.value, panel.signs.value = "90", "sweating, trembling"
     press(panel, "measure")
     assert last(panel).observation.signs == ("sweating", "trembling")
@@ -139,3 +139,70 @@ def test_signs_that_come_later_can_be_entered_and_a_number_is_typed_anew(panel):
     press(panel, "wait 15 min", "measure")
     assert "There is no reading" in panel.message
     assert len(panel.events) == 4
+
+
+STARTS = {
+    "sweating, trembling": ("61 mg/dL", "3.4 mmol/L", "due.fast-carbohydrate"),
+    "drowsy": ("48 mg/dL", "2.7 mmol/L", "next_steps.treat-not-awake"),
+    "unresponsive": ("LO", "LO", "next_steps.treat-not-awake"),
+    "fasting": ("65 mg/dL", "3.6 mmol/L", "due.treat-while-fasting"),
+}
+
+
+@pytest.mark.parametrize(("start", "shown"), STARTS.items(), ids=STARTS)
+def test_the_start_of_the_walk_can_be_chosen_and_begins_anew(panel, start, shown):
+    press(panel, "15 g by mouth")
+    panel.set(start="unresponsive" if start != "unresponsive" else "fasting")
+    assert panel.events == ()
+    panel.set(start=start)
+    here, there, due = shown
+    assert (len(panel.moments), last(panel).decision.choice) == (1, "hold and treat")
+    assert due in last(panel).due.keys
+    found = {"drowsy": "drowsiness", "fasting": "no signs, fasting"}.get(start, start)
+    assert f"found with {here}, {found} →" in unescape(panel.record.value)
+    assert dict(map(reversed, panel.start.options))[start] == f"{here}, {start}"
+    assert dict(map(reversed, treat_low(site=example_sites()[3]).start.options))[start] == f"{there}, {start}"
+    press(panel, "wait 5 min", "undo", "undo")
+    assert panel.start.value == panel.state.start == start  # undo keeps how the patient was found
+
+
+def test_a_patient_of_one_s_own_is_a_start_too_and_nobody_is_offered_twice():
+    panel = treat_low(Observation(glucose="LO", signs=None, eating=True))
+    assert panel.start.options[0] == ("LO, as given", "as given")
+    panel.set(start="fasting")
+    panel.set(start="as given")
+    assert last(panel).observation.signs is None
+    assert len(treat_low().start.options) == len(STARTS)
+
+
+def test_what_was_tried_with_another_start_is_put_back(panel):
+    press(panel, "15 g by mouth")
+    with panel.trying(start="drowsy"):
+        press(panel, "call for help")
+    assert (panel.start.value, len(panel.events), last(panel).minute) == ("sweating, trembling", 1, 0)
+
+
+def test_nobody_told_is_remarked_and_the_nurse_in_charge_has_a_button(panel):
+    press(panel, "15 g by mouth", "wait 15 min")
+    panel.reading.value, panel.signs.value = "94", "none"
+    press(panel, "measure")
+    assert "Nobody was told while the low was first treated" in panel.record.value
+    press(panel, "undo", "tell nurse in charge")
+    panel.reading.value, panel.signs.value = "94", "none"
+    press(panel, "measure")
+    assert "Not right:" not in panel.record.value
+    assert "nurse in charge told" in panel.record.value
+
+
+def test_after_three_treatments_by_mouth_the_panel_offers_none():
+    panel = treat_low()
+    for _ in range(3):
+        assert "15 g" in unescape(panel.sheet.value)
+        press(panel, "15 g by mouth", "tell nurse in charge", "wait 15 min")
+        panel.reading.value, panel.signs.value = "66", "none"
+        press(panel, "measure")
+    assert "15 g" not in panel.sheet.value + str(last(panel).due)
+    assert "glucagon or intravenous dextrose" in panel.sheet.value
+    assert "glucagon or intravenous dextrose" in str(last(panel).due)
+    press(panel, "15 g by mouth")
+    assert "Treatment 4 by mouth" in panel.record.value

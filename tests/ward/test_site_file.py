@@ -292,6 +292,8 @@ ACCEPTED = [
     *(f"waiting = {minutes}{reasons('waiting')}" for minutes in (20, 30)),
     f"recheck = 30{reasons('recheck')}",
     "recheck = 20",
+    "oral_treatments = 2",
+    f"oral_treatments = 1{reasons('oral_treatments')}",
     line("hold_line", 70),
     *(line("hold_line", value) + reasons("hold_line") for value in (69, 63)),
     line("level_2_line", 50) + reasons("level_2_line"),

@@ -29,6 +29,7 @@ from mixlab.care.low.events import (
     EmergencyTreatment,
     Event,
     Measure,
+    TellNurse,
     TellPrescriber,
     Wait,
 )  # fmt: skip
@@ -85,6 +86,7 @@ def seen(chance: random.Random) -> Observation:
         food_due=sometimes(False, True),
         minutes_after_treatment=sometimes(None, 0, 5.5, 15),
         treated_as_low=sometimes(False, True),
+        treated_by_mouth=sometimes(0, 1, 2, 3, 4),
     )
 
 
@@ -94,7 +96,9 @@ def event(chance: random.Random) -> Event:
     measured = Measure(glucose(chance), signs, alertness, chance.choice(("as before", True, False)))
     gave, waited = Carbohydrate(chance.choice((10, 15, 20))), Wait(chance.choice((0, 5, 15, 40, 61)))
     told = TellPrescriber(chance.random() < 0.5)
-    return chance.choice((measured, measured, gave, waited, told, EmergencyTreatment(), Eat(), CallForHelp()))
+    return chance.choice(
+        (measured, measured, gave, waited, told, EmergencyTreatment(), TellNurse(), Eat(), CallForHelp())
+    )
 
 
 def low(value: float | str, **more: object) -> Observation:
@@ -111,6 +115,8 @@ AWAKE_AGAIN = (EmergencyTreatment(), Wait(15), look(120, alertness="awake"))
 NO, YES = TellPrescriber(says_give=False), TellPrescriber(says_give=True)
 RARE = (
     (low(62), (*STILL, NO)),
+    (low(62), (*STILL, *STILL, *STILL, Carbohydrate(15), Wait(15), NO)),
+    (low(62, fasting=True), (*STILL, *STILL, *STILL)),
     (low(62, vomiting=True), (*STILL, NO)),
     (low(62), (*STILL, Carbohydrate(15), Wait(15), look(94), Eat(), look(60), NO)),
     (low(62, fasting=True), (NO, EmergencyTreatment(), Wait(15), look(94))),

@@ -22,7 +22,7 @@ from mixlab.ward.meter import allowance
 from mixlab.ward.site.glucose_lines import crosses, line_text
 from mixlab.ward.site.record import Site
 from mixlab.ward.syringe import Syringe
-from mixlab.words import Voice, speaking
+from mixlab.words import Voice, counted, speaking
 
 MARKED_PLACE = re.compile(r"(?P<open><!--site:(?P<name>[a-z0-9_]+)-->)(?P<said>.*?)(?P<close><!--/site-->)", re.DOTALL)
 """A marked place of the prose."""
@@ -248,6 +248,9 @@ MARKED_PLACES: Mapping[str, Callable[[Site], str]] = {
     ),
     "near_low_note": _near_low_note,
     "carbohydrate": lambda site: f"{number_text(site.carbohydrate.value)} g",
+    "oral_treatments": lambda site: str(
+        counted(site.oral_treatments.value, "{count} time", "{count} times", count=site.oral_treatments.value)
+    ),
     "recheck": lambda site: str(minutes_text(site.recheck.value)),
     "earlier_low": lambda site: str(minutes_text(60 * site.earlier_low.value)),
     "cupboard": _cupboard,

@@ -75,8 +75,11 @@ CHOICES_BY_CARE = {
 LISTS = ("rounds", "never_mix", "critical_steps")
 """Rounds, forbidden pairs and steps that must be right: to leave one out is less strict."""
 
-MORE_IS_LESS_STRICT = ("large_dose", "reading_age", "waiting", "recheck", "meal_slack", "opened_days")
-"""Older readings, longer waits, more room for a meal and older vials; our assumption, no source."""
+MORE_IS_LESS_STRICT = (
+    *("large_dose", "reading_age", "waiting", "recheck"),
+    *("oral_treatments", "meal_slack", "opened_days"),
+)
+"""Larger doses not asked about, older readings, longer waits, more treatments by mouth, more room for a meal and older vials; our assumption, no source."""
 
 LESS_IS_LESS_STRICT = ("earlier_low", "dose_gap", "carbohydrate", "rolls", "inversions")
 """Hours for which something is asked about, what a low is treated with, and how often a vial is moved; our assumption, no source."""

@@ -126,6 +126,7 @@ def _of_a_call(place: str) -> object:
 _PLACES: Mapping[str, Callable[[AtBedside], object]] = {
     "carbohydrate": lambda at: at.site.carbohydrate.value,
     "recheck": lambda at: at.site.recheck.value,
+    "oral_treatments": lambda at: at.site.oral_treatments.value,
     "lead": lambda at: at.site.meal_lead.value,
     "hold_line": lambda at: at.site.hold_text,
     "line": lambda at: line_text(at.site.report_line),

@@ -17,6 +17,7 @@ from mixlab.ward.site.record import Site
 from mixlab.words import Sentence, joined
 
 from .answers import Reason, reason, says_give
+from .swallowing import by_mouth_used_up, felt
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -113,7 +114,10 @@ def too_early(observation: Observation, site: Site) -> bool:
 
 
 def reading_reasons(observation: Observation, site: Site) -> Iterator[Reason]:
-    """Yield what the reading, its age and the time since a treatment ask for."""
+    """Yield what the reading, its age, the time since a treatment and the number of treatments ask for."""
+    untreated = look_at(observation.glucose, site).low or (observation.glucose is None and felt(observation))
+    if untreated and by_mouth_used_up(observation, site):
+        yield reason("by-mouth-used-up", site, oral_treatments=site.oral_treatments.value)
     if observation.glucose is None:
         yield reason("no-reading", site)
         return

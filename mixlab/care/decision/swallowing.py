@@ -7,6 +7,7 @@ from typing import Literal
 
 from mixlab.facts.reading import the_facts
 from mixlab.ward.observation import Observation
+from mixlab.ward.site.record import Site
 from mixlab.words import Sentence
 
 Mouth = Literal["safe", "see first", "nothing"]
@@ -54,6 +55,11 @@ def mouth(observation: Observation) -> Mouth:
         return "nothing"
     unsure = observation.can_swallow is None and feels(observation, "unsure")
     return "see first" if unsure or observation.alertness is None else "safe"
+
+
+def by_mouth_used_up(observation: Observation, site: Site) -> bool:
+    """Say whether a low has been treated by mouth as often as the ward does it: what follows is the prescriber's."""
+    return observation.treated_by_mouth >= site.oral_treatments.value
 
 
 def can_eat(observation: Observation) -> bool:

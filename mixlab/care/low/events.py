@@ -57,6 +57,11 @@ class Eat:
 
 
 @dataclass(frozen=True)
+class TellNurse:
+    """Word to the nurse in charge of all that was found."""
+
+
+@dataclass(frozen=True)
 class TellPrescriber:
     """Word to the prescriber of all that was found, and whether the answer is to give this dose now."""
 
@@ -68,7 +73,7 @@ class CallForHelp:
     """A call for help."""
 
 
-Event = Carbohydrate | EmergencyTreatment | Wait | Measure | Eat | TellPrescriber | CallForHelp
+Event = Carbohydrate | EmergencyTreatment | Wait | Measure | Eat | TellNurse | TellPrescriber | CallForHelp
 
 
 _NO_GRAMS = sentence("There cannot be {amount!r} g of carbohydrate. Write how much was given, as a number.")

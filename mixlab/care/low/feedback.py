@@ -9,7 +9,7 @@ from mixlab.care.decision.answers import Said, who_says
 from mixlab.care.decision.deciding import Decision
 from mixlab.care.decision.readings import has_had_its_time, look_at
 from mixlab.care.decision.signs import signs_and_no_low
-from mixlab.care.decision.swallowing import awake, feels, felt, mouth
+from mixlab.care.decision.swallowing import awake, by_mouth_used_up, feels, felt, mouth
 from mixlab.facts.reading import the_facts
 from mixlab.quantities import rounded_beside
 from mixlab.ward.site.record import Site
@@ -28,7 +28,15 @@ class Remark(Said):
 def remarks(state: Progress, decision: Decision, event: Event, site: Site) -> tuple[Remark, ...]:
     """Return what was not right about an event, each with its rule, given what was known before it."""
     low, recheck = decision.choice == "hold and treat", site.recheck.value
-    values: dict[str, object] = {"hold_line": site.hold_text, "recheck": recheck, "taught": site.carbohydrate.value}
+    values: dict[str, object] = {
+        "hold_line": site.hold_text,
+        "recheck": recheck,
+        "taught": site.carbohydrate.value,
+        "oral_treatments": site.oral_treatments.value,
+        "protocol": the_facts().phrases["protocol"].text,
+        "times": state.observation.treated_by_mouth + 1,
+        "failures": state.failures,
+    }
     if isinstance(event, Carbohydrate):
         values["grams"] = event.grams
     if state.since is not None:
@@ -40,14 +48,39 @@ def remarks(state: Progress, decision: Decision, event: Event, site: Site) -> tu
         rule = who_says(row, (low and row.cites_in_a_low) or row.cites, site)
         return Remark(key=key, text=row.text.filled_from({**values, "rule": rule}))
 
-    return tuple(map(remark, (*_no_help(state, event), *_about(state, low, event, site))))
+    return tuple(
+        map(remark, (*_no_help(state, event), *_nobody_told(state, low, event, site), *_about(state, low, event, site)))
+    )
 
 
 def _no_help(state: Progress, event: Event) -> Iterator[str]:
-    seen = state.observation
-    if state.helped or not feels(seen, "needs-help") or isinstance(event, CallForHelp) or event == Wait(0):
+    """Yield that help was not called for a patient with signs by which it is called at once."""
+    signs = felt(state.observation)
+    if state.helped or not feels(state.observation, "urgent") or isinstance(event, CallForHelp) or event == Wait(0):
         return
-    yield "no-help-unresponsive" if "unresponsive" in felt(seen) else "no-help-convulsion"
+    for sign, key in _NO_HELP.items():
+        if sign in signs:
+            yield key
+            return
+    yield "no-help-confused"
+
+
+_NO_HELP = {
+    "unresponsive": "no-help-unresponsive",
+    "convulsion": "no-help-convulsion",
+    "drowsiness": "no-help-drowsy",
+}
+"""What is said where nobody called for help, by the gravest sign; by any other urgent sign the patient is confused."""
+
+
+def _nobody_told(state: Progress, treat: bool, event: Event, site: Site) -> Iterator[str]:
+    """Yield that nobody was told while the low was first treated, and that a low which stays was left to the nurse alone."""
+    match event:
+        case Measure() if state.since is not None and has_had_its_time(state.since, site):
+            if state.treated_here and state.failures == 0 and state.nobody_told:
+                yield "nobody-told"
+        case Wait(minutes) if treat and minutes > 0 and state.failures > 1 and not state.told:
+            yield "still-low-and-not-called"
 
 
 def _about(state: Progress, treat: bool, event: Event, site: Site) -> Iterator[str]:
@@ -58,7 +91,7 @@ def _about(state: Progress, treat: bool, event: Event, site: Site) -> Iterator[s
             yield from _by_mouth(state, treat, grams, site)
         case EmergencyTreatment() if not treat and not _asked_about_signs(state, site):
             yield "protocol-not-called-for"
-        case EmergencyTreatment() if treat and not grave(seen, reading):
+        case EmergencyTreatment() if treat and not grave(seen, reading) and not by_mouth_used_up(seen, site):
             if seen.can_swallow and not seen.fasting and not seen.vomiting:
                 yield "by-mouth-comes-first"
         case Wait(minutes) if treat and since is None and minutes > 0:
@@ -106,6 +139,8 @@ def _by_mouth(state: Progress, treat: bool, grams: float, site: Site) -> Iterato
     elif way == "see first":
         yield "by-mouth-not-seen"
     elif treat:
+        if by_mouth_used_up(seen, site):
+            yield "no-more-by-mouth"
         if grams < site.carbohydrate.value:
             yield "too-little-carbohydrate"
         if state.treated_at is not None:

@@ -9,13 +9,13 @@ from mixlab.care.decision.bedside import AtBedside
 from mixlab.care.decision.deciding import Decision
 from mixlab.care.decision.readings import Reading, has_had_its_time, look_at, too_early, too_old
 from mixlab.care.decision.signs import signs_and_no_low
-from mixlab.care.decision.swallowing import can_eat
-from mixlab.facts.decision_rows import Standing
+from mixlab.care.decision.swallowing import by_mouth_used_up, can_eat
+from mixlab.facts.decision_rows import Person, Standing
 from mixlab.facts.reading import the_facts
 from mixlab.quantities import rounded_beside
 from mixlab.ward.order.order import Order
 from mixlab.ward.site.record import Site
-from mixlab.words import Sentence, joined
+from mixlab.words import Sentence, joined, sentence
 
 from .progress import Progress, grave
 
@@ -56,10 +56,17 @@ def due(state: Progress, decision: Decision, order: Order, site: Site) -> Due:
         keys = tuple(f"next_steps.{key}" for step in first for key in step.keys)
         return Due(keys=keys, text=joined((step.text for step in first), " "))
     left = 0.0 if state.since is None else rounded_beside(site.recheck.value - state.since, 0)
-    values = {"left": left, "then": the_facts().due[_THEN[state.answer]].text}
+    values = {"left": left, "then": the_facts().due[_THEN[state.answer]].text, "whom": _whom(state)}
     if decision.give_when:
         values["what"] = decision.give_when[0].text.after_a_colon()
     return Due(keys=keys, text=joined((at.fill(_text(key), **values) for key in keys), " "))
+
+
+def _whom(state: Progress) -> Sentence:
+    """Return who is still to be told of the low."""
+    waiting: dict[Person, bool] = {"nurse": not state.told_nurse, "prescriber": not state.told}
+    people = (the_facts().people[who].text.after_a_colon() for who, waits in waiting.items() if waits)
+    return joined(people, sentence(" and "))
 
 
 def _text(name: str) -> Sentence:
@@ -98,22 +105,22 @@ def _due(state: Progress, decision: Decision, at: AtBedside) -> tuple[str, ...]:
 
 
 def _treatment_due(state: Progress, site: Site, standing: frozenset[Standing]) -> tuple[str, ...]:
-    told = () if state.told else ("due.have-them-told",)
-    by_word = "-and-told" if state.told else ""
+    """Return what is due while a low is to be treated: first the treatment, then who is told meanwhile."""
+    told = () if state.told and state.told_nurse else ("due.while-you-treat",)
     vomiting, nothing = "vomiting" in standing, "nothing by mouth" in standing
-    if state.treated_at is not None:
+    limit = site.oral_treatments.value
+    too_often = state.observation.treated_by_mouth > limit and not state.by_protocol
+    if state.treated_at is not None and not too_often:
         return _recheck_due(state, site)
     if state.still_low and vomiting and not nothing:
-        return (f"due.still-low-and-vomiting{by_word}", "due.then-measure")
-    still: tuple[str, ...] = ()
-    if state.still_low:
-        still, told = (f"due.still-low{by_word}",), ()
-    elif state.low_again:
-        still, told = (f"due.low-again{by_word}",), ()
+        return ("due.still-low-and-vomiting", "due.then-measure", *told)
+    still = ("due.still-low",) if state.still_low else ("due.low-again",) if state.low_again else ()
     if "not awake" in standing:
         return (*still, "next_steps.treat-not-awake", "due.then-measure", *told)
     if nothing:
         return (*still, "due.by-protocol", *told)
+    if by_mouth_used_up(state.observation, site):
+        return ("due.no-more-by-mouth", "due.then-measure", *told)
     down = ("next_steps.if-it-does-not-stay-down",) if vomiting else ()
     if "see first" in standing:
         first = ("due.no-insulin-now", "next_steps.see-how-the-patient-swallows", "due.treat-then-measure")
@@ -124,7 +131,7 @@ def _treatment_due(state: Progress, site: Site, standing: frozenset[Standing]) -
 def _recheck_due(state: Progress, site: Site) -> tuple[str, ...]:
     if has_had_its_time(state.since, site):
         return ("due.measure-now",)
-    return ("due.stay-and-measure-in", *(() if state.told else ("due.have-them-told",)))
+    return ("due.stay-and-measure-in", *(() if state.told and state.told_nurse else ("due.tell-now",)))
 
 
 def _signs_due(state: Progress, reading: Reading, too_high: bool, site: Site) -> tuple[str, ...]:

@@ -11,7 +11,17 @@ from mixlab.care.decision.swallowing import awake, can_eat, feels, mouth
 from mixlab.ward.observation import Earlier, Observation
 from mixlab.ward.site.record import Site
 
-from .events import CallForHelp, Carbohydrate, Eat, EmergencyTreatment, Event, Measure, TellPrescriber, Wait
+from .events import (
+    CallForHelp,
+    Carbohydrate,
+    Eat,
+    EmergencyTreatment,
+    Event,
+    Measure,
+    TellNurse,
+    TellPrescriber,
+    Wait,
+)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -28,6 +38,10 @@ class Progress:
         The minute of the last treatment that no reading has followed in good time; None if there is none.
     had_low : bool
         Whether a low has been treated or found.
+    by_protocol : bool
+        Whether the last treatment was not by mouth.
+    failures : int
+        How many treatments of this low have not ended it, each by a reading taken in good time.
     still_low : bool
         Whether the last reading, taken in good time after a treatment, was still a low.
     low_again : bool
@@ -36,9 +50,10 @@ class Progress:
         Whether the patient was not fully awake and nobody has seen since how they swallow.
     signs_stay : bool
         Whether signs that the number does not explain were still there at a second reading.
-    eaten, helped, told : bool
-        Whether food has followed the end of the last low, whether help has been called, and whether the prescriber knows of the
-        low, or that it has not gone.
+    eaten, helped : bool
+        Whether food has followed the end of the last low, and whether help has been called.
+    told_nurse, told : bool
+        Whether the nurse in charge, and the prescriber, know of the low, or that it has not gone.
     answer : bool or None
         Whether the prescriber says to give the dose, since the last reading; None if not asked.
     """
@@ -47,12 +62,15 @@ class Progress:
     minute: float = 0
     treated_at: float | None = None
     had_low: bool = False
+    by_protocol: bool = False
+    failures: int = 0
     still_low: bool = False
     low_again: bool = False
     see_swallowing: bool = False
     signs_stay: bool = False
     eaten: bool = False
     helped: bool = False
+    told_nurse: bool = False
     told: bool = False
     answer: bool | None = None
 
@@ -60,6 +78,16 @@ class Progress:
     def since(self) -> float | None:
         """Minutes since the last treatment that no reading has followed in good time; None if there is none."""
         return None if self.treated_at is None else self.minute - self.treated_at
+
+    @property
+    def treated_here(self) -> bool:
+        """Whether a treatment has been given since the patient was found, and not only before."""
+        return self.by_protocol or self.observation.treated_by_mouth > 0
+
+    @property
+    def nobody_told(self) -> bool:
+        """Whether nobody has been called or told."""
+        return not (self.helped or self.told_nurse or self.told)
 
 
 def grave(observation: Observation, reading: Reading) -> bool:
@@ -94,13 +122,17 @@ def compare(before: Progress, after: Progress, event: Event, then: Decision, now
     after = replace(after, had_low=after.had_low or look_at(after.observation.glucose, site).low)
     if not isinstance(event, Measure):
         return after
-    still_low = low and before.treated_at is not None and after.treated_at is None
+    in_time = after.treated_at is None
+    still_low = low and before.treated_at is not None and in_time
+    failures = 0 if new_low or (in_time and not low) else before.failures + still_low
     stay = all(signs_and_no_low(one.observation, look_at(one.observation.glucose, site)) for one in (before, after))
     return replace(
         after,
+        failures=failures,
         still_low=still_low,
         low_again=new_low and before.had_low and not still_low,
         signs_stay=stay,
+        told_nurse=after.told_nurse and not (still_low or new_low),
         told=after.told and not (still_low or new_low),
     )
 
@@ -113,18 +145,29 @@ def _after(state: Progress, event: Event, over: bool, site: Site) -> Progress:
             return replace(state, minute=state.minute + minutes, observation=_older(seen, minutes))
         case Measure():
             return _measured(state, event, site)
-        case Carbohydrate() if mouth(seen) != "safe":
-            return state  # it is not known to treat a patient who may not swallow
-        case Carbohydrate() | EmergencyTreatment():
-            treated = replace(seen, treated_as_low=True)
-            return replace(state, observation=treated, treated_at=state.minute, eaten=False, had_low=True)
+        case Carbohydrate():
+            counted = replace(seen, treated_by_mouth=seen.treated_by_mouth + 1)
+            if mouth(seen) != "safe":  # it is not known to treat a patient who may not swallow
+                return replace(state, observation=counted)
+            return _treated(replace(state, observation=counted, by_protocol=False))
+        case EmergencyTreatment():
+            return _treated(replace(state, by_protocol=True))
         case Eat():
             return replace(state, eaten=state.eaten or (over and mouth(seen) != "nothing"))
+        case TellNurse():
+            return replace(state, told_nurse=True)
         case TellPrescriber(says_give):
             new = replace(seen, prescriber_says_give=says_give, prescriber_says_wait=not says_give)
+            if over:  # the prescriber knows how it was treated: a low that comes after is a new one
+                new = replace(new, treated_by_mouth=0)
             return replace(state, observation=new, told=True, answer=says_give)
         case CallForHelp():
             return replace(state, helped=True)
+
+
+def _treated(state: Progress) -> Progress:
+    seen = replace(state.observation, treated_as_low=True)
+    return replace(state, observation=seen, treated_at=state.minute, eaten=False, had_low=True)
 
 
 def _measured(state: Progress, event: Measure, site: Site) -> Progress:

@@ -198,6 +198,11 @@ _TABLE: dict[Sentence, tuple[tuple[str, Kind, str, Sentence], ...]] = {
     A_LOW: (
         _number("carbohydrate", "bedside.carbohydrate_g", sentence("Fast carbohydrate for a low, in g.")),
         _number("recheck", "bedside.recheck_minutes", sentence("Minutes until a low is measured again.")),
+        _number(
+            "oral_treatments",
+            "bedside.oral_treatments",
+            sentence("How often one low is treated by mouth at most, before the {prescriber} takes over."),
+        ),
         _number("earlier_low", "bedside.earlier_low_hours", sentence("Hours for which an earlier low is told first.")),
         _number(
             "dose_gap",

@@ -58,6 +58,7 @@ class Site:
     meter_high: Fact
     carbohydrate: Fact
     recheck: Fact
+    oral_treatments: Fact
     dose_gap: Fact
     earlier_low: Fact
     meal_lead: Fact

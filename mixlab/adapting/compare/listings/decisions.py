@@ -10,7 +10,16 @@ from typing import Any
 from mixlab.adapting.compare.outputs import Point, kind_of_output, unnamed
 from mixlab.care.decision.answers import Choice
 from mixlab.care.decision.deciding import Decision, decide
-from mixlab.care.low.events import Carbohydrate, Eat, EmergencyTreatment, Event, Measure, TellPrescriber, Wait
+from mixlab.care.low.events import (
+    Carbohydrate,
+    Eat,
+    EmergencyTreatment,
+    Event,
+    Measure,
+    TellNurse,
+    TellPrescriber,
+    Wait,
+)
 from mixlab.care.low.treatment import walk
 from mixlab.quantities import Glucose, GlucoseUnit
 from mixlab.ward.insulin import insulins
@@ -183,15 +192,20 @@ def list_decision_sentences(site: Site) -> Iterator[tuple[Point, object]]:
 LOW = Observation(glucose=Glucose(61, "mg/dL"), signs=("sweating", "trembling"), eating=True, can_swallow=True)
 SERIOUS = Observation(glucose=Glucose(44, "mg/dL"), signs=("confusion",), eating=True, alertness="drowsy")
 _WELL, _LOW_STILL = Measure(Glucose(94, "mg/dL"), ()), Measure(Glucose(63, "mg/dL"), ("sweating",))
+_TREATED_STILL_LOW: tuple[Event, ...] = (Carbohydrate(20), TellNurse(), Wait(20), _LOW_STILL)
 
 COURSES: dict[Sentence, tuple[Observation, tuple[Event, ...]]] = {
     sentence("61 mg/dL with signs, treated, well"): (
         LOW,
-        (Carbohydrate(15), Wait(15), _WELL, Eat(), TellPrescriber(says_give=True)),
+        (Carbohydrate(15), TellNurse(), Wait(15), _WELL, Eat(), TellPrescriber(says_give=True)),
     ),
     sentence("61 mg/dL with signs, treated, low still"): (
         LOW,
         (Carbohydrate(20), Wait(20), _LOW_STILL, Carbohydrate(20), Wait(20), _WELL, Eat()),
+    ),
+    sentence("61 mg/dL with signs, treated three times, low still"): (
+        LOW,
+        (*_TREATED_STILL_LOW * 3, TellNurse(), TellPrescriber(says_give=False), EmergencyTreatment(), Wait(20), _WELL),
     ),
     sentence("44 mg/dL and drowsy, by protocol"): (
         SERIOUS,
