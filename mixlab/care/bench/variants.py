@@ -7,6 +7,8 @@ from dataclasses import replace
 from typing import Any
 
 from mixlab.care.dosing import Plan, plan_dose
+from mixlab.facts.reading import the_facts
+from mixlab.quantities import units_to_ml
 from mixlab.ward.insulin import Insulin, insulins
 
 from .actions import DrawTo, Invert, Pierce, PullAir, PushAir, PushBackTo, TapBubbles, Withdraw
@@ -99,19 +101,24 @@ class Edit:
         ]
         return self
 
-    def keep_bubble(self) -> Edit:
-        """Leave the bubbles of the clear draw where they are."""
+    def without_taps(self) -> Edit:
+        """Tap out no bubble."""
         while any(isinstance(action, TapBubbles) for action in self.actions):
             at = self.index(TapBubbles)
             del self.actions[at : at + 2]
         return self
+
+    def keep_bubble(self) -> Edit:
+        """Let a bubble slip into the clear draw, and leave it there."""
+        ml = min(the_facts().bench["bubble_ml"].value, units_to_ml(float(self.clear)) / 2)
+        return self.without_taps().change(DrawTo(self.clear, ml), DrawTo)
 
 
 Variant = Callable[[Edit], object]
 
 
 def _cloudy_overdrawn_and_begun_again(edit: Edit) -> None:
-    again = edit.actions[edit.index(TakeSyringe) : -3]
+    again = [Roll(CLOUDY, rolls(edit.plan.site)), LookAt(CLOUDY), *edit.actions[edit.index(TakeSyringe) : -3]]
     edit.put([DrawTo(edit.total + _OVER), Withdraw(), DiscardSyringe(), *again], DrawTo, nth=-1)
     edit.drop(DrawTo, nth=-1).drop(Withdraw, nth=-1)
 
@@ -148,7 +155,7 @@ RIGHT_VARIANTS: dict[str, Variant] = {
 
 
 def _cloudy_first(edit: Edit) -> None:
-    edit.keep_bubble()
+    edit.without_taps()
     first, second = edit.index(Invert), edit.index(Pierce, CLOUDY, -1)
     cloudy = DrawTo(edit.total - edit.clear)
     drawn = [Pierce(CLOUDY, "air"), Invert(), cloudy, TapBubbles(), cloudy, HaveChecked()]
@@ -222,12 +229,13 @@ WRONG_RUNS: dict[str, Variant] = {
     "cloudy-overdrawn": lambda edit: edit.draw_to(edit.total + _OVER),
     "drawn-to-the-second-number": lambda edit: edit.draw_to(edit.total - edit.clear),
     "doses-swapped": lambda edit: edit.begin(edit.plan, clear_mark=edit.total - edit.clear),
-    "clear-dose-off": lambda edit: edit.begin(edit.plan, clear_mark=edit.clear + 1),
+    "clear-dose-off": lambda edit: edit.begin(edit.plan, clear_mark=edit.clear + 1).draw_to(edit.total + 1),
     "cloudy-dose-off": lambda edit: edit.draw_to(edit.total - _OVER),
     "late-bubble": lambda edit: edit.keep_bubble().put([TapBubbles(), DrawTo(edit.total)], DrawTo, nth=-1, after=1),
     "bubble-left": lambda edit: edit.keep_bubble(),
     "not-rolled": lambda edit: edit.drop(Roll),
     "rolled-too-long-ago": lambda edit: edit.put([LayDown(30)], Roll, after=1),
+    "not-rolled-again": lambda edit: edit.put([LayDown(the_facts().technique["roll_again_min"].value)], Roll, after=1),
     "rolled-too-little": lambda edit: edit.change(Roll(CLOUDY, 2), Roll),
     "shaken": lambda edit: edit.change(Shake(CLOUDY), Roll),
     "clear-not-checked": lambda edit: edit.at_site("second_check", "each draw").drop(HaveChecked),
@@ -292,6 +300,6 @@ def wrong_run(name: str, plan: Plan) -> Run:
     >>> order = read_order("regular insulin 8 units and NPH insulin 20 units")
     >>> (finding,) = review(order, wrong_run("bubble-left", plan_dose(order)).trace())
     >>> str(finding.amount)
-    'a bubble of 1.1 units; regular insulin 6.92 units instead of 8 units; NPH insulin 19.95 units instead of 20 units'
+    'a bubble of 1.6 units; regular insulin 6.6 units instead of 8 units; NPH insulin 19.8 units instead of 20 units'
     """
     return _made(WRONG_RUNS, name, plan)
