@@ -236,7 +236,7 @@ class ErrorRow(Sourced):
     dose: Sentence
     patient: Sentence
     vial: Sentence
-    harm: Harm
+    harm: Harm = "a safeguard missed"
     breaks: tuple[str, ...]
     now: Literal["fine", "put right here", "discard and start again", "tell someone"]
     do: Sentence

@@ -424,3 +424,23 @@ def test_both_contaminations_can_be_shown():
     back = wrong_run("pushed-back-after-mixing", PLAN).trace().last
     assert back.vials[CLEAR].liquid.of("nph") == 0
     assert back.vials[CLOUDY].liquid.of("regular") > 0.5
+
+
+@pytest.mark.parametrize(
+    ("order", "minutes", "found"),
+    [
+        ("8 and 20", 10, []),
+        ("8 and 20", 20, ["waited-too-long"]),
+        ("lispro 6 and 18", 2, []),
+        ("lispro 6 and 18", 10, ["rapid-mixture-waited"]),
+    ],
+)
+def test_a_rapid_acting_insulin_with_nph_has_a_limit_of_its_own(order, minutes, found):
+    """Regular with NPH: at once, or stored; rapid-acting with NPH: at once (position statement, labels; recalled)."""
+    plan = PLANS[order]
+    late = [Cap("one hand"), LabelSyringe(), LayDown(minutes), Uncap(), Give()]
+    actions = changed(Give(), *late, actions=right_run(plan))
+    assert names_of(found_after(actions, plan.order)) == found
+    give = str(plan.steps[-1].do)
+    assert "at once" in give
+    assert f"{15 if order == '8 and 20' else 5} minutes from mixing is this ward's limit" in give

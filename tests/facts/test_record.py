@@ -57,7 +57,7 @@ PARTS = {
     StepRow: {"do": sentence("Wait."), "why": sentence("It settles.")},
     Policy: {"value": "never", "choices": ("never", "always")},
     ErrorRow: dict.fromkeys(("title", "dose", "patient", "vial", "do"), sentence("x"))
-    | {"after": "x", "now": "fine", "breaks": (), "harm": "none"},
+    | {"after": "x", "now": "fine", "breaks": ()},
     AfterRow: {"do": sentence("Tell.")},
     AbsorptionRow: {"s": 2, "hours_per_unit": 0.05, "hours": 1.7},
     NotationRow: dict.fromkeys(("title", "misread_as", "write"), sentence("x"))

@@ -74,7 +74,7 @@ CHOICES_BY_CARE = {
 LISTS = ("rounds", "never_mix", "critical_steps")
 """Rounds, forbidden pairs and steps that must be right: to leave one out is less strict."""
 
-MORE_IS_LESS_STRICT = ("reading_age", "waiting", "recheck", "meal_slack", "opened_days")
+MORE_IS_LESS_STRICT = ("reading_age", "waiting", "waiting_rapid", "recheck", "meal_slack", "opened_days")
 """Older readings, longer waits, more room for a meal and older vials; our assumption, no source."""
 
 LESS_IS_LESS_STRICT = ("earlier_low", "dose_gap", "carbohydrate", "rolls", "inversions")

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
-from mixlab.care.dosing import Plan, plan_dose
+from mixlab.care.dosing import Plan, longest_wait, plan_dose
 from mixlab.facts.reading import the_facts
 from mixlab.quantities import units_to_ml
 from mixlab.ward.insulin import Insulin, insulins
@@ -54,6 +54,14 @@ class Edit:
         """Take the right run of a ward that has another rule."""
         policy = replace(getattr(self.plan.site, field), value=value)
         return self.begin(plan_dose(self.plan.order, replace(self.plan.site, **{field: policy})))
+
+    def with_clear(self, key: str) -> Edit:
+        """Take the right run of the same order with a clear insulin of this one's group."""
+        order, insulin = self.plan.order, insulins()[key]
+        if order.clear.insulin.row.group == insulin.row.group:
+            return self
+        first, second = (replace(dose, insulin=insulin) if dose is order.clear else dose for dose in order.doses)
+        return self.begin(plan_dose(replace(order, doses=(first, second)), self.plan.site))
 
     def with_air(self) -> Edit:
         """Take the right run of a ward that gives air."""
@@ -145,9 +153,7 @@ RIGHT_VARIANTS: dict[str, Variant] = {
         edit.drop(LetDry, CLOUDY).drop(Swab, CLOUDY).put([Swab(CLOUDY, WIPE_S), LetDry(CLOUDY)], PullAir)
     ),
     "read again before each draw": lambda edit: edit.put([ReadLabel(CLOUDY)], DrawTo, nth=-1),
-    "capped with one hand, labelled, given in time": lambda edit: edit.put(
-        [Cap("one hand"), LabelSyringe(), LayDown(min(5, edit.plan.site.waiting.value)), Uncap()], Give
-    ),
+    "capped with one hand, labelled, given in time": lambda edit: edit.put(_wait(edit, -2), Give),
     "cloudy overdrawn, discarded, and begun again": _cloudy_overdrawn_and_begun_again,
     "cloudy drawn first, noticed before the clear vial, and begun again": _cloudy_first_and_begun_again,
 }
@@ -161,6 +167,12 @@ def _cloudy_first(edit: Edit) -> None:
     drawn = [Pierce(CLOUDY, "air"), Invert(), cloudy, TapBubbles(), cloudy, HaveChecked()]
     edit.actions[first:second] = [Withdraw(), *drawn, Withdraw()]
     edit.change(Pierce(CLEAR, "air"), Pierce, CLOUDY, -1)
+
+
+def _wait(edit: Edit, more: float) -> list[Action]:
+    """Lay the labelled syringe down for so many minutes more than the ward allows."""
+    most = longest_wait(edit.plan.clear.insulin, edit.plan.site).value
+    return [Cap("one hand"), LabelSyringe(), LayDown(max(1, most + more)), Uncap()]
 
 
 def _clear_air_first(edit: Edit) -> None:
@@ -240,10 +252,9 @@ WRONG_RUNS: dict[str, Variant] = {
     "shaken": lambda edit: edit.change(Shake(CLOUDY), Roll),
     "clear-not-checked": lambda edit: edit.at_site("second_check", "each draw").drop(HaveChecked),
     "total-not-checked": lambda edit: edit.at_site("second_check", "each draw").drop(HaveChecked, nth=-1),
-    "waited-too-long": lambda edit: edit.put(
-        [Cap("one hand"), LabelSyringe(), LayDown(edit.plan.site.waiting.value + 10), Uncap()], Give
-    ),
-    "laid-down-unlabeled": lambda edit: edit.put([Cap("one hand"), LayDown(5), Uncap()], Give),
+    "waited-too-long": lambda edit: edit.put(_wait(edit.with_clear("regular"), 10), Give),
+    "rapid-mixture-waited": lambda edit: edit.put(_wait(edit.with_clear("lispro"), 10), Give),
+    "laid-down-unlabeled": lambda edit: edit.put([Cap("one hand"), LayDown(2), Uncap()], Give),
     "needle-touched": lambda edit: edit.put([LabelSyringe(), LayDown(2)], Give),
     "used-needle-capped": lambda edit: edit.put([Cap("one hand")], DiscardSyringe),
     "recapped-with-two-hands": lambda edit: edit.put([Cap("two hands"), Uncap()], Give),
@@ -264,35 +275,12 @@ def _made(changes: Mapping[str, Variant], name: str, plan: Plan) -> Run:
 
 
 def right_variant(name: str, plan: Plan) -> Run:
-    """Return a right run that differs from the plan's own steps.
-
-    Raises
-    ------
-    KeyError
-        If there is no variant of that name.
-    Impossible
-        If the order leaves no room for this one.
-
-    Examples
-    --------
-    >>> from mixlab import plan_dose, read_order, review
-    >>> order = read_order("regular insulin 8 units and NPH insulin 20 units")
-    >>> made = right_variant("clear drawn over and pushed back", plan_dose(order))
-    >>> review(order, made.trace())
-    ()
-    """
+    """Return a right run that differs from the plan's own steps; `KeyError` or `Impossible` where there is none."""
     return _made(RIGHT_VARIANTS, name, plan)
 
 
 def wrong_run(name: str, plan: Plan) -> Run:
-    """Return a run with one thing wrong.
-
-    Raises
-    ------
-    KeyError
-        If there is no wrong run of that name.
-    Impossible
-        If the order leaves no room for this one, such as a total too near the end of the barrel.
+    """Return a run with one thing wrong; it raises as `right_variant` does, such as for a total too near the barrel's end.
 
     Examples
     --------

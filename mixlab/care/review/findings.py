@@ -170,5 +170,6 @@ _POLICIES = {
     "capped-against-policy": "recapping",
     "push-back-not-allowed": "push_back",
     "waited-too-long": "waiting",
+    "rapid-mixture-waited": "waiting_rapid",
 }
 """The findings that hang on a rule of the ward, and the field of `Site` that holds it."""

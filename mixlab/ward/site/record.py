@@ -62,6 +62,7 @@ class Site:
     earlier_low: Fact
     meal_lead: Fact
     waiting: Fact
+    waiting_rapid: Fact
     meal_slack: Fact
     meals: tuple[Meal, ...]
     rounds: ClockTimes
