@@ -527,7 +527,10 @@ def test_the_recorded_reason_stands_beside_its_rule():
     reason = "Ward policy 14 of March 2026, agreed with pharmacy"
     other = replace(one_key("waiting", 20), reasons=MappingProxyType({"waiting": reason}), name="ward 3")
     lines = compare_sites(TEACHING, other).report()
-    assert lines[2] == f"1. Longest wait from mixing regular insulin with NPH to injecting: 15 → 20 minutes (reason of ward 3: {reason})"
+    assert (
+        lines[2]
+        == f"1. Longest wait from mixing regular insulin with NPH to injecting: 15 → 20 minutes (reason of ward 3: {reason})"
+    )
 
 
 def test_a_page_without_room_counts_what_is_not_less_strict():
