@@ -275,7 +275,12 @@ def _made(changes: Mapping[str, Variant], name: str, plan: Plan) -> Run:
 
 
 def right_variant(name: str, plan: Plan) -> Run:
-    """Return a right run that differs from the plan's own steps; `KeyError` or `Impossible` where there is none."""
+    """Return a right run that differs from the plan's own steps; `KeyError` or `Impossible` where there is none.
+
+    >>> from mixlab import plan_dose, read_order
+    >>> right_variant("as the steps say", plan_dose(read_order("regular insulin 8 units and NPH insulin 20 units"))).name
+    'as the steps say'
+    """
     return _made(RIGHT_VARIANTS, name, plan)
 
 
