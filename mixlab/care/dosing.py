@@ -9,7 +9,7 @@ from fractions import Fraction
 from functools import cached_property
 
 from mixlab.facts.reading import the_facts
-from mixlab.facts.records import StepRow
+from mixlab.facts.records import Fact, StepRow
 from mixlab.quantities import exact_units, units_text, units_to_ml
 from mixlab.ward.insulin import Insulin
 from mixlab.ward.order.order import Dose, Order
@@ -213,6 +213,11 @@ def ban_text(one: Insulin, other: Insulin, site: Site) -> Sentence:
     return sentence("{one} and {other} are not mixed at {ward}", one=one.name, other=other.name, ward=site.name)
 
 
+def longest_wait(clear: Insulin, site: Site) -> Fact:
+    """Return the longest wait from mixing to injecting on a ward: a rapid-acting insulin has a limit of its own."""
+    return site.waiting_rapid if clear.row.group == "rapid-acting" else site.waiting
+
+
 def gives_air(site: Site) -> bool:
     """Say whether a ward gives a vial air before it draws from it."""
     return site.air.value != "no air"
@@ -231,7 +236,7 @@ def _steps(plan: Plan) -> Iterator[PlanStep]:
         "syringe": plan.syringe.name,
         "rolls": site.rolls.value,
         "inversions": site.inversions.value,
-        "waiting_minutes": site.waiting.value,
+        "waiting_minutes": longest_wait(plan.clear.insulin, site).value,
         "meal_lead_minutes": site.meal_lead.value,
         "clear_days": opened_text(plan.clear.insulin, site),
         "cloudy_days": opened_text(plan.cloudy.insulin, site),

@@ -220,10 +220,15 @@ class StepRow(Sourced):
     where: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
 
 
+Harm = Literal["a wrong dose", "the next patient", "germs or a needle stick", "a safeguard missed", "none"]
+"""What can come of an error at worst, the worst first."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class ErrorRow(Sourced):
     """One thing a review can find: what it means for the dose, the patient and the vial, and what to do now.
 
+    `harm` is what can come of it at worst, as `Harm` lists it.
     `breaks` names the steps of the plan that were not done as they say, in working order.
     """
 
@@ -231,6 +236,7 @@ class ErrorRow(Sourced):
     dose: Sentence
     patient: Sentence
     vial: Sentence
+    harm: Harm = "a safeguard missed"
     breaks: tuple[str, ...]
     now: Literal["fine", "put right here", "discard and start again", "tell someone"]
     do: Sentence

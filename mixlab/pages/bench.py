@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import asdict
 
-from mixlab.care.bench.actions import Invert
+from mixlab.care.bench.actions import DrawTo, Invert
 from mixlab.care.bench.bench import Action, Bench, Trace
 from mixlab.care.bench.handling import HaveChecked, LookAt, ReadLabel, TakeSyringe
 from mixlab.care.bench.vessels import place_name
@@ -62,6 +62,8 @@ def step_words(action: Action, after: Bench) -> Sentence:
     held = after.syringe
     if isinstance(action, Invert) and not (held and held.vial and after.vials[held.vial].inverted):
         return sentence("turn the vial back upright")
+    if isinstance(action, DrawTo) and action.bubble_ml:
+        return sentence("draw fast to {to}", to=action.to)
     parts = {name: sentence(part) if isinstance(part, str) else part for name, part in asdict(action).items()}
     if isinstance(action, TakeSyringe):
         parts["kind"] = after.kinds[action.kind].name

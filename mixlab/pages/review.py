@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from mixlab.care.bench.bench import Trace
-from mixlab.care.review.findings import NOW, Finding
+from mixlab.care.review.findings import CRITICAL, NOW, Finding
 from mixlab.facts.reading import the_facts
 from mixlab.words import Sentence, counted, joined, sentence
 
@@ -19,7 +19,7 @@ def review_html(findings: tuple[Finding, ...], trace: Trace) -> str:
     Parameters
     ----------
     findings : tuple of Finding
-        What was not as it should be, in the order in which it could be seen.
+        What was not as it should be, the most harmful first.
     trace : Trace
         The run that was judged.
     """
@@ -56,21 +56,23 @@ def _review(
         name=name,
         steps=steps,
         nothing=nothing,
-        first=sentence("<b>Seen first.</b> "),
+        first=sentence("<b>Most serious.</b> "),
         findings=[
             (
-                sentence("Step {number}", number=one.step),
+                sentence("Step {number}{critical}", number=one.step, critical=CRITICAL if one.critical else ""),
                 step_words(trace.actions[one.step - 1], trace.states[one.step]) if one.step else "",
                 one.title,
                 list(_told(one)),
             )
             for one in findings
         ],
-        seen_first=sentence("<b>Seen first:</b> step {step}: {title}.", step=findings[0].step, title=findings[0].title)
-        if findings
-        else "",
+        seen_first=_seen_first(min(findings, key=lambda one: one.step)) if findings else "",
         not_judged=not_judged,
     )
+
+
+def _seen_first(finding: Finding) -> Sentence:
+    return sentence("<b>Seen first:</b> step {step}: {title}.", step=finding.step, title=finding.title)
 
 
 def not_judged_words() -> Sentence:

@@ -531,7 +531,10 @@ def test_the_recorded_reason_stands_beside_its_rule():
     reason = "Ward policy 14 of March 2026, agreed with pharmacy"
     other = replace(one_key("waiting", 20), reasons=MappingProxyType({"waiting": reason}), name="ward 3")
     lines = compare_sites(TEACHING, other).report()
-    assert lines[2] == f"1. Longest wait from mixing to injecting: 15 → 20 minutes (reason of ward 3: {reason})"
+    assert (
+        lines[2]
+        == f"1. Longest wait from mixing regular insulin with NPH to injecting: 15 → 20 minutes (reason of ward 3: {reason})"
+    )
 
 
 def test_a_page_without_room_counts_what_is_not_less_strict():
@@ -621,7 +624,7 @@ def test_what_is_counted_has_its_number():
     ("name", "value", "said"),
     [
         ("reading_age", 30, "Oldest reading to act on: 60 → 30 minutes"),
-        ("waiting", 1, "Longest wait from mixing to injecting: 15 minutes → 1"),
+        ("waiting", 1, "Longest wait from mixing regular insulin with NPH to injecting: 15 minutes → 1"),
         ("carbohydrate", 20, "Fast carbohydrate for a low: 15 → 20 g"),
         ("meter_low", 10, "The lowest reading that the meter shows: 20 → 10 mg/dL"),
         ("never_mix", ["lispro + nph"], "Pairs that this ward does not allow in one syringe: none → insulin lispro with NPH insulin"),

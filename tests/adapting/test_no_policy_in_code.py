@@ -66,7 +66,7 @@ OLD = {
     "meter": r"\b20 (?:mg/dL )?(?:to|and|–) 600",
     "carbohydrate": r"[Gg]ive 15 g|\b15 g taught",
     "recheck": r"(?:after|in|again) 15 minutes",
-    "waiting": r"allows 15|15 minutes of mixing|at most 15",
+    "waiting": r"allows 15|15 minutes of mixing|at most 15|(?:15|5) minutes from mixing|limit is 15",
     "dose_gap": r"less than 4 hours",
     "meal_lead": r"\b30 minutes after",
     "rolls": r"\b10 times (?:between|and)",

@@ -213,7 +213,7 @@ def test_the_steps_stand_in_order_with_the_right_numbers():
     assert "the line for 28 units" in said["draw_cloudy"]
     assert "the total of 28 units" in said["check_total"]
     assert str(plan.syringe.name) in said["choose_syringe"]
-    assert "within 15 minutes of mixing" in said["give_and_record"]  # 5 to 15 minutes: common practice, no source
+    assert "15 minutes from mixing" in said["give_and_record"]  # 5 to 15 minutes: common practice, no source
     assert str(steps["draw_clear"]).startswith(f"{steps['draw_clear'].number}. Turn")
 
 
@@ -245,7 +245,7 @@ def test_a_plan_for_another_dose_differs_only_in_the_steps_that_name_it():
     waiting = replace(SITE, waiting=replace(SITE.waiting, value=5))
     there = plan_dose(mixed(8, 20), waiting).steps
     assert [one.key for one, other in zip(first, there, strict=True) if one != other] == ["give_and_record"]
-    assert "within 5 minutes of mixing" in str(there[-1].do)
+    assert "5 minutes from mixing" in str(there[-1].do)
 
 
 @settings(deadline=None)

@@ -169,15 +169,15 @@ def order_of(clear, cloudy):
     [
         (
             "pushed-back-after-mixing",
-            "regular insulin 7.49 units instead of 8 units; NPH insulin 20.48 units instead of 20",
+            "regular insulin 7.65 units instead of 8 units; NPH insulin 20.35 units instead of 20",
         ),
-        ("doses-swapped", "regular insulin 20.01 units instead of 8 units"),
-        ("late-bubble", "a bubble of 1.1 units"),
+        ("doses-swapped", "regular insulin 20.2 units instead of 8 units"),
+        ("late-bubble", "a bubble of 1.6 units"),
         ("not-rolled", "1 % of the vial's strength"),
         ("too-little-air", "0 units of air for 20 units; pressure in the cloudy vial -9.1 %"),
         ("too-much-air", "30 units of air for 20 units; pressure in the cloudy vial +4.5 % (+4.6 kPa)"),
         ("waited-too-long", "the ward allows 15"),
-        ("separate-needle", "regular insulin 12.92 units"),
+        ("separate-needle", "regular insulin 12.9 units"),
     ],
 )
 def test_a_finding_says_how_big_it_is(name, said):
@@ -239,6 +239,15 @@ def test_a_site_decides_on_checks_gloves_caps_and_pushing_back(tmp_path):
     assert {finding.rule for finding in findings} == {sentence("policy of {site}", site="the practice ward")}
 
 
+def test_the_most_harmful_is_said_first_and_critical_is_said_of_the_wards_own_critical_steps():
+    findings = found_after(without(CleanHands, LookAt, Roll, DiscardSyringe))
+    harms = ["a wrong dose", "germs or a needle stick", "germs or a needle stick", "a safeguard missed"]
+    assert [the_facts().errors[one.name].harm for one in findings][:4] == harms
+    assert all(one.critical and "(critical step)" in str(one) for one in findings)
+    lax = replace(teaching_site(), critical_steps=("draw_clear",))
+    assert not any(one.critical for one in found_after(without(CleanHands, Roll), PLAN.order, lax))
+
+
 def test_a_wrong_choice_in_a_site_file_is_refused(tmp_path):
     file = tmp_path / "site.toml"
     file.write_text('name = "the practice ward"\nsecond_check = "sometimes"\n')
@@ -282,8 +291,22 @@ def test_before_giving_what_is_wrong_is_discarded(name):
 TAKE = TakeSyringe("0.3-one")
 LAID_DOWN_FIRST = changed(PullAir(20), TAKE, PullAir(20), actions=without(TakeSyringe))
 REGULAR, GLARGINE = insulins()["regular"], vial_of(insulins()["glargine"])
+LISPRO = vial_of(insulins()["lispro"])
 UPSIDE_DOWN = vial_of(insulins()["nph"], sediment_at_stopper=True)
 NEW_CLOUDY = [DiscardVial(CLOUDY), TakeVial(CLOUDY), ReadLabel(CLOUDY), LookAt(CLOUDY), TAKE]
+
+
+def _first_cloudy(syringe=None, bubble_ml=0.0):
+    """Cloudy to its own dose, perhaps with a bubble, then clear to the sum."""
+    actions = changed_draws(right_run(PLAN, syringe=syringe), lambda to: {8: 20}.get(to, to))
+    first, second = actions.index(Pierce(CLEAR, "air")), len(actions) - 1 - actions[::-1].index(Pierce(CLOUDY, "air"))
+    actions[second] = Pierce(CLEAR, "air")
+    actions[first + 2 : first + 3] = [Withdraw(), Pierce(CLOUDY, "air"), Invert()]
+    if bubble_ml:
+        at = actions.index(DrawTo(20))
+        actions[at : at + 3] = [DrawTo(20, bubble_ml)]
+        actions[-4:-4] = [TapBubbles(), DrawTo(28)]
+    return actions
 
 
 def slip(actions, *names, said="", **vials):
@@ -297,16 +320,16 @@ def slip(actions, *names, said="", **vials):
         # right ways
         slip(changed(PushAir(), PushBackTo(0))),
         slip(changed(Swab(CLEAR, 10), Swab(CLEAR, 10), Swab(CLEAR, 2))),
-        slip(changed(LetDry(CLEAR), LayDown(3), actions=LAID_DOWN_FIRST)),
+        slip(changed(LetDry(CLEAR), LayDown(1), actions=LAID_DOWN_FIRST)),
         slip(changed(DrawTo(28), DrawTo(28, 0.0141), TapBubbles(), DrawTo(28))),
         slip(changed(HaveChecked(), DrawTo(8.6), PushBackTo(8), HaveChecked())),
         slip(changed(Pierce(CLEAR, "air"), Pierce(CLEAR, "liquid"))),
         slip([*RIGHT[:GIVE], DiscardSyringe()], "unfinished"),
-        # several faults, all in the order in which they could be seen
-        slip(without(CleanHands, Roll, DiscardSyringe), "hands-not-cleaned", "not-rolled", "not-in-the-sharps-box"),
+        # several faults, the most harmful first, then as they could be seen
+        slip(without(CleanHands, Roll, DiscardSyringe), "not-rolled", "hands-not-cleaned", "not-in-the-sharps-box"),
         # a vial that took a mixture is found though the syringe was discarded, and beside another cause
         slip(
-            changed(DrawTo(28), DrawTo(30), PushBackTo(28), Withdraw(), DiscardSyringe(), *AGAIN[:-4]),
+            changed(DrawTo(28), DrawTo(30), PushBackTo(28), Withdraw(), DiscardSyringe(), *RIGHT[5:-4]),
             "pushed-back-after-mixing",
         ),
         slip(
@@ -315,13 +338,18 @@ def slip(actions, *names, said="", **vials):
             "pushed-back-after-mixing",
         ),
         # a wrong mark beside another fault
-        slip(clear_to(12, without(Roll)), "clear-dose-off", "not-rolled"),
-        slip(clear_to(12, right_run(PLAN, syringe="separate needle")), "separate-needle", "clear-dose-off"),
+        slip(clear_to(12, without(Roll)), "clear-dose-off", "not-rolled", "cloudy-dose-off"),
+        slip(
+            clear_to(12, right_run(PLAN, syringe="separate needle")),
+            "separate-needle",
+            "clear-dose-off",
+            "cloudy-dose-off",
+        ),
         slip(right_run(PLAN, syringe="separate needle", clear_mark=20), "separate-needle", "doses-swapped"),
         slip(changed(DrawTo(28), DrawTo(30), actions=wrong("bubble-left")), "bubble-left", "cloudy-overdrawn"),
         # slips
         slip(changed(HaveChecked(), PushBackTo(6), HaveChecked(), DrawTo(8)), "clear-not-checked"),
-        slip(changed(Give(), PushBackTo(27), Give()), "mixture-pushed-out", "total-not-checked"),
+        slip(changed(Give(), PushBackTo(27), Give()), "mixture-pushed-out", "cloudy-dose-off", "total-not-checked"),
         slip(changed(HaveChecked(), PushBackTo(7.5), HaveChecked()), "between-lines"),
         slip(changed(TAKE, DiscardVial(CLEAR), TakeVial(CLEAR), TAKE), "label-not-read", "vial-not-looked-at"),
         slip(changed(TAKE, *NEW_CLOUDY), "not-rolled"),
@@ -334,11 +362,34 @@ def slip(actions, *names, said="", **vials):
         slip(
             changed_draws(RIGHT, lambda to: to + 1),
             "clear-dose-off",
-            said="regular insulin 9.02 units instead of 8 units; NPH insulin 19.9",
+            said="regular insulin 9.2 units instead of 8 units; NPH insulin 19.8",
         ),
         # cloudy insulin carried into any clear vial; a long-acting insulin alone is no mixture; a dip is not found twice
-        slip(wrong("cloudy-drawn-first"), "cloudy-drawn-first", "long-acting-in-the-mix", clear=GLARGINE),
-        slip(wrong("one-insulin-missing"), "wrong-vial", clear=GLARGINE),
+        slip(wrong("cloudy-drawn-first"), "long-acting-in-the-mix", "cloudy-drawn-first", clear=GLARGINE),
+        slip(wrong("one-insulin-missing"), "wrong-vial", "one-insulin-missing", clear=GLARGINE),
+        # an insulin that is not in the barrel is found whatever was drawn, and beside another fault
+        slip(
+            changed(HaveChecked(), PushBackTo(0)),
+            "cloudy-dose-off",
+            "one-insulin-missing",
+            "clear-not-checked",
+            said="regular insulin 0.2",
+        ),
+        slip(
+            changed(DrawTo(28), DrawTo(24), actions=wrong("wrong-vial")), "wrong-vial", "cloudy-dose-off", other=LISPRO
+        ),
+        # the syringe that was discarded does not speak for the one that was given
+        slip(
+            changed(DrawTo(28), DrawTo(30), PushBackTo(28), Withdraw(), DiscardSyringe(), *RIGHT[5:-5], DrawTo(24)),
+            "pushed-back-after-mixing",
+            "cloudy-dose-off",
+        ),
+        # cloudy insulin first, and each draw to its own number: nothing was swapped
+        slip(_first_cloudy(bubble_ml=0.011), "late-bubble", "cloudy-drawn-first"),
+        slip([one for one in _first_cloudy() if not isinstance(one, Roll)], "not-rolled", "cloudy-drawn-first"),
+        slip(_first_cloudy("separate needle"), "separate-needle", "cloudy-drawn-first"),
+        # air that leaves the pressure as it was is nothing to find
+        slip(changed(PullAir(8), PullAir(20), actions=clear_to(20, RIGHT)), "doses-swapped"),
         slip(
             changed(Pierce(CLOUDY, "air"), Pierce(CLOUDY, "liquid"), actions=wrong("cloudy-drawn-first")),
             "cloudy-drawn-first",
@@ -374,13 +425,33 @@ def test_air_pushed_into_an_upright_vial_pushes_the_clear_insulin_before_it():
 def test_half_a_graduation_is_the_tolerance(key, wrong):
     """1 unit off is a fault on a scale with a line every unit and none on one with a line every 2 (computed)."""
     site = replace_stock(syringes()[key])
-    actions = clear_to(8.9, right_run(plan_dose(PLAN.order, site)))
+    actions = clear_to(8.7, right_run(plan_dose(PLAN.order, site)))
     assert ("clear-dose-off" in names_of(found_after(actions, PLAN.order, site))) == wrong
 
 
 def test_both_contaminations_can_be_shown():
     first = wrong_run("cloudy-drawn-first", PLAN).trace().last
-    assert first.vials[CLEAR].liquid.of("nph") > 1
+    assert 0.01 < first.vials[CLEAR].liquid.of("nph") < 0.03  # a wet tip
     back = wrong_run("pushed-back-after-mixing", PLAN).trace().last
     assert back.vials[CLEAR].liquid.of("nph") == 0
-    assert back.vials[CLOUDY].liquid.of("regular") > 1
+    assert back.vials[CLOUDY].liquid.of("regular") > 0.5
+
+
+@pytest.mark.parametrize(
+    ("order", "minutes", "found"),
+    [
+        ("8 and 20", 10, []),
+        ("8 and 20", 20, ["waited-too-long"]),
+        ("lispro 6 and 18", 2, []),
+        ("lispro 6 and 18", 10, ["rapid-mixture-waited"]),
+    ],
+)
+def test_a_rapid_acting_insulin_with_nph_has_a_limit_of_its_own(order, minutes, found):
+    """Regular with NPH: at once, or stored; rapid-acting with NPH: at once (position statement, labels; recalled)."""
+    plan = PLANS[order]
+    late = [Cap("one hand"), LabelSyringe(), LayDown(minutes), Uncap(), Give()]
+    actions = changed(Give(), *late, actions=right_run(plan))
+    assert names_of(found_after(actions, plan.order)) == found
+    give = str(plan.steps[-1].do)
+    assert "at once" in give
+    assert f"{15 if order == '8 and 20' else 5} minutes from mixing is this ward's limit" in give

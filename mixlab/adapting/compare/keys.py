@@ -76,7 +76,7 @@ LISTS = ("rounds", "never_mix", "critical_steps")
 """Rounds, forbidden pairs and steps that must be right: to leave one out is less strict."""
 
 MORE_IS_LESS_STRICT = (
-    *("large_dose", "reading_age", "waiting", "recheck"),
+    *("large_dose", "reading_age", "waiting", "waiting_rapid", "recheck"),
     *("oral_treatments", "meal_slack", "opened_days"),
 )
 """Larger doses not asked about, older readings, longer waits, more treatments by mouth, more room for a meal and older vials; our assumption, no source."""

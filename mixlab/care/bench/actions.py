@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Any
 
 from mixlab.words import sentence
 
@@ -125,25 +124,21 @@ def _pull_ml(held: Held, to: float) -> float:
 
 
 def _dip(bench: Bench, held: Held, vial: Vial) -> Bench:
-    """Put the tip into a vial's liquid: what clings to it and what the lumen holds stay there, and the same is taken on."""
+    """Put the tip into a vial's liquid: what clings to it stays there, and the same is taken on."""
     assert held.vial is not None
     physics = bench.physics
     if vial.liquid.ml <= 2 * physics.wet_tip_ml:
         raise Impossible(sentence("There is no liquid in the {vial} vial.", vial=place_name(held.vial)))
-    left = held.film + held.lumen
-    pool = vial.liquid + left
+    pool = vial.liquid + held.film
     film, pool = pool.split(min(physics.wet_tip_ml, pool.ml / 2))
-    lumen, pool = pool.split(held.lumen.ml)
-    return replace(
-        bench.with_vial(held.vial, replace(vial, liquid=pool)), syringe=replace(held, film=film, lumen=lumen)
-    )
+    return replace(bench.with_vial(held.vial, replace(vial, liquid=pool)), syringe=replace(held, film=film))
 
 
 def _draw(bench: Bench, held: Held, vial: Vial, ml: float, bubble_ml: float) -> Bench:
-    """Draw liquid: first what stands in the hub, and the air of needle and hub, then what is at the needle's tip."""
+    """Draw liquid: first what stands in the needle, liquid or air, then what is at its tip."""
     place = held.vial
     assert place is not None
-    before = held.hub.ml + held.hub_air_ml + held.lumen_air_ml
+    before = held.needle.ml + held.needle_air_ml
     share = min(1.0, ml / before) if before else 0.0
     bubble = min(bubble_ml, ml - share * before, vial.air_ml)
     need = ml - bubble
@@ -158,24 +153,20 @@ def _draw(bench: Bench, held: Held, vial: Vial, ml: float, bubble_ml: float) -> 
         vial = replace(vial, liquid=vial.liquid + back)
         bubble += froth
     vial = replace(vial, air_ml=vial.air_ml - bubble)
-    lumen, taken = taken.split(share * held.lumen_air_ml)
-    hub, taken = taken.split(share * (held.hub.ml + held.hub_air_ml))
-    pushed, hub_left = held.hub.split(share * held.hub.ml)
-    air = share * (held.hub_air_ml + held.lumen_air_ml)
+    stays, taken = taken.split(share * before)
+    pushed, left = held.needle.split(share * held.needle.ml)
     held = replace(
         held,
         barrel=held.barrel + pushed + taken,
-        bubbles_ml=held.bubbles_ml + air + bubble,
-        lumen=held.lumen + lumen,
-        lumen_air_ml=held.lumen_air_ml * (1 - share),
-        hub=hub_left + hub,
-        hub_air_ml=held.hub_air_ml * (1 - share),
+        bubbles_ml=held.bubbles_ml + share * held.needle_air_ml + bubble,
+        needle=left + stays,
+        needle_air_ml=held.needle_air_ml * (1 - share),
     )
     return replace(bench.with_vial(place, vial), syringe=held)
 
 
 def _push(bench: Bench, held: Held, ml: float) -> Bench:
-    """Push so much out: what is nearest the needle first, bubbles last; hub and lumen let out what they held before.
+    """Push so much out: what is nearest the needle first, bubbles last; the needle lets out what it held before.
 
     With the needle down, in a vial that stands upright, liquid lies at the needle; otherwise the air does.
     """
@@ -184,20 +175,15 @@ def _push(bench: Bench, held: Held, ml: float) -> Bench:
     liquid, barrel = held.barrel.split(min(held.barrel.ml, ml - air))
     bubbles = min(held.bubbles_ml, ml - air - liquid.ml)
     held = replace(held, air_ml=held.air_ml - air, barrel=barrel, bubbles_ml=held.bubbles_ml - bubbles)
-    out, out_air = Liquid(), air + bubbles
-    for part in ("hub", "lumen"):
-        kept: Liquid = getattr(held, part)
-        kept_air: float = getattr(held, f"{part}_air_ml")
-        room, moving = kept.ml + kept_air, liquid.ml + out_air
-        if not room or not moving:
-            continue
+    out_air, room = air + bubbles, held.needle.ml + held.needle_air_ml
+    moving = liquid.ml + out_air
+    if room and moving:
         share = min(1.0, moving / room)
         stays = share * room / moving
-        out, kept = kept.split(share * kept.ml)
+        out, kept = held.needle.split(share * held.needle.ml)
         inside, liquid = liquid.split(stays * liquid.ml)
-        old_air, new_air = share * kept_air, stays * out_air
-        changed: dict[str, Any] = {part: kept + inside, f"{part}_air_ml": kept_air - old_air + new_air}
-        held = replace(held, **changed)
+        old_air, new_air = share * held.needle_air_ml, stays * out_air
+        held = replace(held, needle=kept + inside, needle_air_ml=held.needle_air_ml - old_air + new_air)
         liquid, out_air = liquid + out, out_air - new_air + old_air
     return _let_out(replace(bench, syringe=held), liquid, out_air)
 

@@ -238,7 +238,7 @@ def run(bench: Bench, actions: Iterable[Action] = ()) -> Trace:
     >>> order = read_order("regular insulin 8 units and NPH insulin 20 units")
     >>> trace = run(bench_for(order), right_run(plan_dose(order)))
     >>> {insulin: round(units, 1) for insulin, units in trace.last.given.units.items()}
-    {'regular': 8.0, 'nph': 19.9}
+    {'regular': 8.2, 'nph': 19.8}
     """
     actions, states = tuple(actions), [bench]
     for number, action in enumerate(actions, 1):

@@ -69,8 +69,7 @@ class Roll(Action):
     def do(self, bench: Bench) -> Bench:
         refusal = sentence("The needle is in the {vial} vial, which cannot be rolled now. Take the needle out first.")
         vial = bench.free_vial(self.vial, refusal)
-        even = vial.settled * bench.physics.left_by_roll**self.times
-        return bench.with_vial(self.vial, replace(vial, settled=even, sediment_at_stopper=False))
+        return bench.with_vial(self.vial, vial.roll(self.takes_s(), bench.physics))
 
 
 class Shake(Action):

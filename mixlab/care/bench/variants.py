@@ -6,7 +6,9 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
-from mixlab.care.dosing import Plan, plan_dose
+from mixlab.care.dosing import Plan, longest_wait, plan_dose
+from mixlab.facts.reading import the_facts
+from mixlab.quantities import units_to_ml
 from mixlab.ward.insulin import Insulin, insulins
 
 from .actions import DrawTo, Invert, Pierce, PullAir, PushAir, PushBackTo, TapBubbles, Withdraw
@@ -54,6 +56,14 @@ class Edit:
         policy = replace(getattr(self.plan.site, field), value=value)
         return self.begin(plan_dose(self.plan.order, replace(self.plan.site, **{field: policy})))
 
+    def with_clear(self, key: str) -> Edit:
+        """Take the right run of the same order with a clear insulin of this one's group."""
+        order, insulin = self.plan.order, insulins()[key]
+        if order.clear.insulin.row.group == insulin.row.group:
+            return self
+        first, second = (replace(dose, insulin=insulin) if dose is order.clear else dose for dose in order.doses)
+        return self.begin(plan_dose(replace(order, doses=(first, second)), self.plan.site))
+
     def with_air(self) -> Edit:
         """Take the right run of a ward that gives air."""
         return self.at_site("air", "as much as the dose")
@@ -100,19 +110,24 @@ class Edit:
         ]
         return self
 
-    def keep_bubble(self) -> Edit:
-        """Leave the bubbles of the clear draw where they are."""
+    def without_taps(self) -> Edit:
+        """Tap out no bubble."""
         while any(isinstance(action, TapBubbles) for action in self.actions):
             at = self.index(TapBubbles)
             del self.actions[at : at + 2]
         return self
+
+    def keep_bubble(self) -> Edit:
+        """Let a bubble slip into the clear draw, and leave it there."""
+        ml = min(the_facts().bench["bubble_ml"].value, units_to_ml(float(self.clear)) / 2)
+        return self.without_taps().change(DrawTo(self.clear, ml), DrawTo)
 
 
 Variant = Callable[[Edit], object]
 
 
 def _cloudy_overdrawn_and_begun_again(edit: Edit) -> None:
-    again = edit.actions[edit.index(TakeSyringe) : -3]
+    again = [Roll(CLOUDY, rolls(edit.plan.site)), LookAt(CLOUDY), *edit.actions[edit.index(TakeSyringe) : -3]]
     edit.put([DrawTo(edit.total + _OVER), Withdraw(), DiscardSyringe(), *again], DrawTo, nth=-1)
     edit.drop(DrawTo, nth=-1).drop(Withdraw, nth=-1)
 
@@ -139,9 +154,7 @@ RIGHT_VARIANTS: dict[str, Variant] = {
         edit.drop(LetDry, CLOUDY).drop(Swab, CLOUDY).put([Swab(CLOUDY, WIPE_S), LetDry(CLOUDY)], PullAir)
     ),
     "read again before each draw": lambda edit: edit.put([ReadLabel(CLOUDY)], DrawTo, nth=-1),
-    "capped with one hand, labelled, given in time": lambda edit: edit.put(
-        [Cap("one hand"), LabelSyringe(), LayDown(min(5, edit.plan.site.waiting.value)), Uncap()], Give
-    ),
+    "capped with one hand, labelled, given in time": lambda edit: edit.put(_wait(edit, -2), Give),
     "cloudy overdrawn, discarded, and begun again": _cloudy_overdrawn_and_begun_again,
     "cloudy drawn first, noticed before the clear vial, and begun again": _cloudy_first_and_begun_again,
 }
@@ -149,12 +162,18 @@ RIGHT_VARIANTS: dict[str, Variant] = {
 
 
 def _cloudy_first(edit: Edit) -> None:
-    edit.keep_bubble()
+    edit.without_taps()
     first, second = edit.index(Invert), edit.index(Pierce, CLOUDY, -1)
     cloudy = DrawTo(edit.total - edit.clear)
     drawn = [Pierce(CLOUDY, "air"), Invert(), cloudy, TapBubbles(), cloudy, HaveChecked()]
     edit.actions[first:second] = [Withdraw(), *drawn, Withdraw()]
     edit.change(Pierce(CLEAR, "air"), Pierce, CLOUDY, -1)
+
+
+def _wait(edit: Edit, more: float) -> list[Action]:
+    """Lay the labelled syringe down for so many minutes more than the ward allows."""
+    most = longest_wait(edit.plan.clear.insulin, edit.plan.site).value
+    return [Cap("one hand"), LabelSyringe(), LayDown(max(1, most + more)), Uncap()]
 
 
 def _clear_air_first(edit: Edit) -> None:
@@ -223,20 +242,20 @@ WRONG_RUNS: dict[str, Variant] = {
     "cloudy-overdrawn": lambda edit: edit.draw_to(edit.total + _OVER),
     "drawn-to-the-second-number": lambda edit: edit.draw_to(edit.total - edit.clear),
     "doses-swapped": lambda edit: edit.begin(edit.plan, clear_mark=edit.total - edit.clear),
-    "clear-dose-off": lambda edit: edit.begin(edit.plan, clear_mark=edit.clear + 1),
+    "clear-dose-off": lambda edit: edit.begin(edit.plan, clear_mark=edit.clear + 1).draw_to(edit.total + 1),
     "cloudy-dose-off": lambda edit: edit.draw_to(edit.total - _OVER),
     "late-bubble": lambda edit: edit.keep_bubble().put([TapBubbles(), DrawTo(edit.total)], DrawTo, nth=-1, after=1),
     "bubble-left": lambda edit: edit.keep_bubble(),
     "not-rolled": lambda edit: edit.drop(Roll),
     "rolled-too-long-ago": lambda edit: edit.put([LayDown(30)], Roll, after=1),
+    "not-rolled-again": lambda edit: edit.put([LayDown(the_facts().technique["roll_again_min"].value)], Roll, after=1),
     "rolled-too-little": lambda edit: edit.change(Roll(CLOUDY, 2), Roll),
     "shaken": lambda edit: edit.change(Shake(CLOUDY), Roll),
     "clear-not-checked": lambda edit: edit.at_site("second_check", "each draw").drop(HaveChecked),
     "total-not-checked": lambda edit: edit.at_site("second_check", "each draw").drop(HaveChecked, nth=-1),
-    "waited-too-long": lambda edit: edit.put(
-        [Cap("one hand"), LabelSyringe(), LayDown(edit.plan.site.waiting.value + 10), Uncap()], Give
-    ),
-    "laid-down-unlabeled": lambda edit: edit.put([Cap("one hand"), LayDown(5), Uncap()], Give),
+    "waited-too-long": lambda edit: edit.put(_wait(edit.with_clear("regular"), 10), Give),
+    "rapid-mixture-waited": lambda edit: edit.put(_wait(edit.with_clear("lispro"), 10), Give),
+    "laid-down-unlabeled": lambda edit: edit.put([Cap("one hand"), LayDown(2), Uncap()], Give),
     "needle-touched": lambda edit: edit.put([LabelSyringe(), LayDown(2)], Give),
     "used-needle-capped": lambda edit: edit.put([Cap("one hand")], DiscardSyringe),
     "recapped-with-two-hands": lambda edit: edit.put([Cap("two hands"), Uncap()], Give),
@@ -258,35 +277,17 @@ def _made(changes: Mapping[str, Variant], name: str, plan: Plan) -> Run:
 
 
 def right_variant(name: str, plan: Plan) -> Run:
-    """Return a right run that differs from the plan's own steps.
+    """Return a right run that differs from the plan's own steps; `KeyError` or `Impossible` where there is none.
 
-    Raises
-    ------
-    KeyError
-        If there is no variant of that name.
-    Impossible
-        If the order leaves no room for this one.
-
-    Examples
-    --------
-    >>> from mixlab import plan_dose, read_order, review
-    >>> order = read_order("regular insulin 8 units and NPH insulin 20 units")
-    >>> made = right_variant("clear drawn over and pushed back", plan_dose(order))
-    >>> review(order, made.trace())
-    ()
+    >>> from mixlab import plan_dose, read_order
+    >>> right_variant("as the steps say", plan_dose(read_order("regular insulin 8 units and NPH insulin 20 units"))).name
+    'as the steps say'
     """
     return _made(RIGHT_VARIANTS, name, plan)
 
 
 def wrong_run(name: str, plan: Plan) -> Run:
-    """Return a run with one thing wrong.
-
-    Raises
-    ------
-    KeyError
-        If there is no wrong run of that name.
-    Impossible
-        If the order leaves no room for this one, such as a total too near the end of the barrel.
+    """Return a run with one thing wrong; it raises as `right_variant` does, such as for a total too near the barrel's end.
 
     Examples
     --------
@@ -294,6 +295,6 @@ def wrong_run(name: str, plan: Plan) -> Run:
     >>> order = read_order("regular insulin 8 units and NPH insulin 20 units")
     >>> *_, finding = review(order, wrong_run("bubble-left", plan_dose(order)).trace())
     >>> str(finding.amount)
-    'a bubble of 1.1 units; regular insulin 6.92 units instead of 8 units; NPH insulin 19.95 units instead of 20 units'
+    'a bubble of 1.6 units; regular insulin 6.6 units instead of 8 units; NPH insulin 19.8 units instead of 20 units'
     """
     return _made(WRONG_RUNS, name, plan)

@@ -54,12 +54,12 @@ class Physics:
 
     Attributes
     ----------
-    lumen_ml, hub_ml : float
-        What a needle holds, and what the hub of a separate needle holds besides, mL.
+    dead_ml, hub_ml : float
+        What stays in a fixed needle and at its foot when the plunger is at zero, and in a separate needle with its hub, mL.
     clear_layer, cloudy_layer : float
         Strength of the two layers of a settled vial, as shares of the label strength.
-    left_by_roll : float
-        Share of the unevenness that one roll or one turn leaves.
+    even_s, evening : float
+        Seconds of rolling and turning after which a settled vial is even, and the exponent by which the rest goes.
     resettle_min, settling_lag : float
         Minutes in which half of an even suspension has settled again, and the exponent by which that begins slowly.
     wet_tip_ml : float
@@ -70,11 +70,12 @@ class Physics:
         Seconds in which a wiped stopper dries.
     """
 
-    lumen_ml: float
+    dead_ml: float
     hub_ml: float
     clear_layer: float
     cloudy_layer: float
-    left_by_roll: float
+    even_s: float
+    evening: float
     resettle_min: float
     settling_lag: float
     wet_tip_ml: float
@@ -205,6 +206,11 @@ class Vial:
         left = {key: all_of - units[key] for key, all_of in self.liquid.units.items()}
         return Liquid(ml=ml, units=units), replace(self, liquid=Liquid(ml=max(volume - ml, 0.0), units=left))
 
+    def roll(self, seconds: float, physics: Physics) -> Vial:
+        """Return the vial after it was rolled and turned for some seconds; a second time goes on from there."""
+        to_go = self.settled ** (1 / physics.evening) - seconds / physics.even_s
+        return replace(self, settled=max(to_go, 0.0) ** physics.evening, sediment_at_stopper=False)
+
     def wait(self, minutes: float, physics: Physics) -> Vial:
         """Return the vial after it has stood for some minutes."""
         rested = replace(
@@ -246,8 +252,9 @@ class Held:
     ----------
     barrel, air_ml, bubbles_ml
         Liquid, air, and air as bubbles in the liquid.
-    lumen, lumen_air_ml, hub, hub_air_ml
-        What the needle's tube and its hub hold; each is always full of one or the other. A fixed needle has no hub.
+    needle, needle_air_ml
+        What the dead space holds, the needle's tube and what is at its foot: always full of one or the other. The next draw
+        brings it into the barrel, and an injection leaves it behind.
     film : Liquid
         What clings to the tip.
     vial : str or None
@@ -260,10 +267,8 @@ class Held:
     barrel: Liquid = field(default_factory=Liquid)
     air_ml: float = 0.0
     bubbles_ml: float = 0.0
-    lumen: Liquid = field(default_factory=Liquid)
-    lumen_air_ml: float
-    hub: Liquid = field(default_factory=Liquid)
-    hub_air_ml: float
+    needle: Liquid = field(default_factory=Liquid)
+    needle_air_ml: float
     film: Liquid = field(default_factory=Liquid)
     vial: str | None = None
     tip: Tip = "air"
@@ -274,18 +279,17 @@ class Held:
     @classmethod
     def new(cls, kind: SyringeKind, physics: Physics) -> Held:
         """Take a syringe out of its wrapper: stopper at zero, needle full of air."""
-        hub_ml = physics.hub_ml if kind.separate_needle else 0.0
-        return cls(kind=kind, lumen_air_ml=physics.lumen_ml, hub_air_ml=hub_ml)
+        return cls(kind=kind, needle_air_ml=physics.hub_ml if kind.separate_needle else physics.dead_ml)
 
     @property
     def all_liquid(self) -> Liquid:
         """What is in the barrel and in the needle, and what clings to it."""
-        return self.barrel + self.lumen + self.hub + self.film
+        return self.barrel + self.needle + self.film
 
     @property
     def all_air_ml(self) -> float:
         """The air in the barrel and in the needle, mL."""
-        return self.air_ml + self.bubbles_ml + self.lumen_air_ml + self.hub_air_ml
+        return self.air_ml + self.bubbles_ml + self.needle_air_ml
 
     @property
     def mark(self) -> float:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from mixlab.care.action.curves import ActionCurves, felt_spell
+from mixlab.care.dosing import longest_wait
 from mixlab.facts.reading import the_facts
 from mixlab.facts.records import Fact
 from mixlab.quantities import MINUTES_A_DAY, ClockTime, minutes_text
@@ -85,7 +86,7 @@ def _dose(day: Day, mixed: ClockTime) -> Iterator[Clash]:
         early = minutes_text(day.given.until(day.own.at))
         due = sentence("for {meal} at {served}", meal=day.own.name, served=day.own.at)
         yield _clash(sentence("given early"), day.given, "clash-given-early", near, minutes=early, due=due)
-    waited, most = mixed.until(day.given), day.site.waiting
+    waited, most = mixed.until(day.given), longest_wait(day.order.clear.insulin, day.site)
     if waited > most.value:
         told = {"mixed": mixed.face, "injected": day.given, "longest": minutes_text(most.value)}
         yield _clash(sentence("waited"), day.given, "clash-waited", most, **told)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from mixlab.care.action.absorption import NoFigures
 from mixlab.care.action.curves import ActionCurves, action_curves
 from mixlab.care.action.handbooks import row_at
+from mixlab.care.dosing import longest_wait
 from mixlab.facts.records import RuleRow
 from mixlab.quantities import MINUTES_A_DAY, ClockTime, read_clock
 from mixlab.ward.meal import Meal
@@ -135,13 +136,14 @@ def day_plan(
     rounds = tuple(day.every(site.rounds.at))
     visits = find_visits(day, clear, cloudy, slipped=bool(curves and curves.injection.slipped))
     clashes = find_clashes(day, mixed, (clear, cloudy), rounds, curves)
+    most = longest_wait(order.clear.insulin, site).value
     return DayPlan(
         order=order,
         site=site,
         given_at=given,
         mixed_at=mixed,
-        draw_up_from=given.later(-site.waiting.value),
-        inject_by=mixed.later(site.waiting.value),
+        draw_up_from=given.later(-most),
+        inject_by=mixed.later(most),
         due_at=day.due,
         meal=day.own,
         eat=day.eat,

@@ -1,4 +1,4 @@
-"""Rules about each insulin's dose apart: other insulins, what distorts a dose, and its size."""
+"""Rules about each insulin's dose apart: other insulins, a missing one, and what distorts a dose."""
 
 from __future__ import annotations
 
@@ -7,11 +7,13 @@ from collections.abc import Iterator
 from mixlab.care.bench.actions import TapBubbles
 from mixlab.care.bench.handling import Roll, Shake
 from mixlab.care.bench.vessels import Vial
-from mixlab.quantities import UNITS_PER_ML
+from mixlab.facts.reading import the_facts
+from mixlab.quantities import UNITS_PER_ML, minutes_text, rounded_beside
 from mixlab.ward.insulin import insulins
 from mixlab.words import Sentence, sentence
 
 from .run_record import Draw, Rule, Spotted, Watched, is_mixed, rounded_units
+from .sizes import missing, stood_in
 from .vials import pushed, with_amounts
 
 
@@ -22,13 +24,13 @@ def _strange(run: Watched, *groups: str) -> Iterator[Spotted]:
         if insulin.key not in run.doses and insulin.row.group in groups:
             amount = run.barrel.of(insulin.key)
             words = sentence("{amount} of {insulin}", amount=rounded_units(amount), insulin=insulin.name)
-            yield draw.step, words, amount
+            yield draw.step, with_amounts(words, run), amount
             return
 
 
 def _one_missing(run: Watched) -> Iterator[Spotted]:
-    drawn = {draw.vial.insulin for draw in run.draws}
-    if run.given and len(drawn) == 1 and drawn <= run.doses.keys():
+    """Say that an ordered insulin is not in the barrel, whatever was drawn; if another one stands for it, that is found instead."""
+    if run.given and any(key not in stood_in(run) for key in missing(run)):
         yield run.given[0], run.amounts(), None
 
 
@@ -37,7 +39,7 @@ def _same_twice(run: Watched) -> Iterator[Spotted]:
     pierced = {max(one.step for one in run.pierced if one.step < draw.step) for draw in run.draws}
     if len(drawn) == 1 and drawn <= run.doses.keys() and len(pierced) > 1:
         total = run.barrel.ml * UNITS_PER_ML - sum(run.doses.values())
-        if abs(total) <= run.tolerance:
+        if abs(total) <= run.tolerance and run.off(*drawn) > run.tolerance:
             yield run.last_step, run.amounts(), None
 
 
@@ -49,12 +51,13 @@ def _scale(run: Watched) -> Iterator[Spotted]:
 
 
 def _strength(run: Watched) -> Iterator[Spotted]:
-    for draw in run.draws[:1]:
+    for draw in run.draws:
         per_ml = draw.held.kind.per_ml
         if per_ml in (UNITS_PER_ML, 40) and draw.vial.strength != per_ml:
             times = round(draw.vial.strength / per_ml, 2)
             line = sentence("every line holds {times} times what it says", times=times)
             yield draw.step, with_amounts(line, run), None
+            return
 
 
 def _separate_needle(run: Watched) -> Iterator[Spotted]:
@@ -71,43 +74,6 @@ def _pushed_out(run: Watched) -> Iterator[Spotted]:
             return
 
 
-def find_size(run: Watched, distorted: bool) -> Iterator[tuple[str, Spotted]]:
-    """Yield what is wrong with the size of the doses, by the name of its finding.
-
-    Parameters
-    ----------
-    run : Watched
-        The run.
-    distorted : bool
-        Whether another finding explains that the barrel does not hold what the marks say: then the marks are judged.
-    """
-    if distorted:
-        if run.marks is None:
-            return
-        mark, total = run.marks
-        clear, cloudy = mark - run.doses[run.clear], total - mark - run.doses[run.cloudy]
-    elif run.barrel.ml:
-        clear, cloudy = run.off(run.clear), run.off(run.cloudy)
-    else:
-        return
-    close = run.tolerance
-    gap = run.doses[run.cloudy] - run.doses[run.clear]
-    here = (run.last_step, run.amounts(), None)
-    if not run.mixed:
-        if run.draws_of(run.clear) and abs(clear) > close and not run.draws_of(run.cloudy):
-            yield "clear-dose-off", (run.draws_of(run.clear)[-1].step, run.amounts(), clear)
-    elif abs(gap) > close and max(abs(clear - gap), abs(cloudy + gap)) <= close:
-        yield "doses-swapped", here
-    elif abs(clear) <= close and run.doses[run.clear] > close and abs(cloudy + run.doses[run.clear]) <= close:
-        yield "drawn-to-the-second-number", here
-    elif abs(clear) <= close and cloudy > close:
-        yield "cloudy-overdrawn", here
-    elif abs(clear) > close:
-        yield "clear-dose-off", (max(draw.step for draw in run.draws_of(run.clear)), run.amounts(), clear)
-    elif abs(cloudy) > close:
-        yield "cloudy-dose-off", here
-
-
 def _late_bubble(run: Watched) -> Iterator[Spotted]:
     for number, _, before, _ in run.of(TapBubbles):
         size = before.in_hand().bubbles_ml * UNITS_PER_ML
@@ -121,7 +87,7 @@ def _late_bubble(run: Watched) -> Iterator[Spotted]:
 def _bubble_left(run: Watched) -> Iterator[Spotted]:
     held = run.filled.syringe
     if run.mixed and held:
-        size = held.bubbles_ml * UNITS_PER_ML
+        size = (held.bubbles_ml + held.air_ml) * UNITS_PER_ML
         if size > run.tolerance:
             yield run.last_step, _bubble_text(run, size), size
 
@@ -145,6 +111,20 @@ def _resuspension(run: Watched) -> Iterator[tuple[str, Spotted]]:
         then = _at_needle(run.trace.states[rolled[-1]].vials[draw.place], draw)
         late = abs(then - 1) * run.doses[run.cloudy] <= run.tolerance
         yield ("rolled-too-long-ago" if late else "rolled-too-little"), seen
+    else:
+        minutes = (draw.before.clock_s - run.trace.states[rolled[-1]].clock_s) / 60
+        most = the_facts().technique["roll_again_min"].value
+        if minutes > most:
+            stood = sentence("{minutes}; after {most} a vial is rolled again")
+            said = rounded_beside(minutes, most, 0)
+            yield (
+                "not-rolled-again",
+                (
+                    draw.step,
+                    stood.filled(minutes=minutes_text(said), most=minutes_text(most)),
+                    None,
+                ),
+            )
 
 
 def _at_needle(vial: Vial, draw: Draw) -> float:
@@ -171,11 +151,11 @@ OTHER_INSULINS: dict[str, Rule] = {
     "long-acting-in-the-mix": lambda run: _strange(run, "long-acting") if run.mixed else (),
     "premixed-in-the-mix": lambda run: _strange(run, "premixed"),
     "wrong-vial": lambda run: _strange(run, "short-acting", "rapid-acting", "intermediate-acting", "long-acting"),
-    "same-insulin-twice": _same_twice,
-    "one-insulin-missing": _one_missing,
-    "mixture-pushed-out": _pushed_out,
 }
-"""Each rule that says the barrel holds something else altogether: the first to see it speaks, and no size is judged."""
+"""Each rule that says that an insulin nobody ordered is in the barrel: the first to see it speaks."""
+
+NOT_THERE: dict[str, Rule] = {"same-insulin-twice": _same_twice, "one-insulin-missing": _one_missing}
+"""Each rule that says that an ordered insulin is not in the barrel: the first to see it speaks."""
 
 DISTORTIONS: tuple[dict[str, Rule], ...] = (
     {
@@ -188,8 +168,10 @@ DISTORTIONS: tuple[dict[str, Rule], ...] = (
         "not-rolled": _rolled("not-rolled"),
         "rolled-too-little": _rolled("rolled-too-little"),
         "rolled-too-long-ago": _rolled("rolled-too-long-ago"),
+        "not-rolled-again": _rolled("not-rolled-again"),
     },
+    {"mixture-pushed-out": _pushed_out},
     {"late-bubble": _late_bubble, "bubble-left": _bubble_left},
 )
-"""The rules that say why the barrel does not hold what its marks say, by syringe, by vial and by bubble: the first of each
-group to see something speaks, and the size is then judged by the marks."""
+"""The rules that say why the barrel does not hold what its marks say, by syringe, by vial, by what was pushed out and by bubble:
+the first of each group to see something speaks."""

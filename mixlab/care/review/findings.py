@@ -2,25 +2,28 @@
 
 Rules speak of what must come before what, never of places in a list, so that every right order of steps passes. Sizes are
 read off the bench. A finding that explains why the barrel holds something else speaks for it: the dose is not found fault
-with twice, but a mark that is wrong besides is still found.
+with twice, but a mark that is wrong besides is still found, and no wrong dose is left without a finding about it.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from typing import get_args
 
 from mixlab.care.bench.bench import Trace
 from mixlab.facts.reading import the_facts
+from mixlab.facts.records import Harm
 from mixlab.ward.order.order import Order
 from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
 from mixlab.words import Sentence, joined, sentence
 
 from .check import CHECKS, SAID
-from .doses import DISTORTIONS, OTHER_INSULINS, find_size
+from .doses import DISTORTIONS, NOT_THERE, OTHER_INSULINS
 from .habits import HABITS
 from .run_record import Rule, Watched
+from .sizes import BENDS, find_sizes, missing, stood_in
 from .vials import VIALS
 
 NOW = {
@@ -31,6 +34,9 @@ NOW = {
 }
 """What can be done now about a finding, in a word, and what that is called."""
 
+CRITICAL = sentence(" (critical step)")
+"""What is said of a finding that broke a step which is critical on the ward."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class Finding:
@@ -40,6 +46,8 @@ class Finding:
     ----------
     name : str
         Its stable name, a key of the facts.
+    critical : bool
+        Whether it broke a step that is critical on this ward.
     step : int
         The action after which it could be seen, counted from 1; 0 before the first.
     amount : Sentence
@@ -57,6 +65,7 @@ class Finding:
     """
 
     name: str
+    critical: bool
     step: int
     title: Sentence
     amount: Sentence
@@ -71,8 +80,9 @@ class Finding:
 
     def __str__(self) -> str:
         told = sentence(
-            "Step {step}: {title}{size}. Now: {now}. {do}",
+            "Step {step}{critical}: {title}{size}. Now: {now}. {do}",
             step=self.step,
+            critical=CRITICAL if self.critical else "",
             title=self.title,
             size=joined((" (", self.amount, ")"), "") if self.amount else "",
             now=NOW[self.now],
@@ -96,7 +106,8 @@ def review(order: Order, trace: Trace, site: Site | None = None) -> tuple[Findin
     Returns
     -------
     tuple of Finding
-        In the order in which they could be seen; empty when nothing was wrong.
+        The most harmful first, as the facts grade it; of the same harm critical steps first, then as they could be seen. Empty
+        when nothing was wrong.
 
     Examples
     --------
@@ -108,8 +119,8 @@ def review(order: Order, trace: Trace, site: Site | None = None) -> tuple[Findin
     """
     run = Watched(order, trace, the_site(site))
     findings = [_finding(run, name, *seen) for name, rule in (HABITS | VIALS | CHECKS).items() for seen in rule(run)]
-    findings += _about_the_dose(run, any(finding.name == "pushed-back-after-mixing" for finding in findings))
-    return tuple(sorted(findings, key=lambda finding: finding.step))
+    findings += _about_the_dose(run, findings)
+    return tuple(sorted(findings, key=_by_harm))
 
 
 def judge_check(order: Order, trace: Trace, site: Site | None = None) -> tuple[Finding, ...]:
@@ -118,19 +129,25 @@ def judge_check(order: Order, trace: Trace, site: Site | None = None) -> tuple[F
     return tuple(_finding(run, name, *seen) for name, rule in SAID.items() for seen in rule(run))
 
 
-def _about_the_dose(run: Watched, pushed_back: bool) -> list[Finding]:
+def _by_harm(finding: Finding) -> tuple[int, bool, int]:
+    return get_args(Harm).index(the_facts().errors[finding.name].harm), not finding.critical, finding.step
+
+
+def _about_the_dose(run: Watched, before: Iterable[Finding]) -> list[Finding]:
     """Judge what was to be given; nothing in hand and nothing given is no dose."""
     if run.filled.syringe is None:
         return []
-    other = _first_to_see(run, OTHER_INSULINS)
-    if other:
-        return other
-    syringe, vial, bubble = (_first_to_see(run, rules) for rules in DISTORTIONS)
-    if any(finding.name == "shaken" for finding in vial):  # its froth is the bubble
-        bubble = []
-    found = [*syringe, *vial, *bubble]
-    sizes = [] if pushed_back else [_finding(run, name, *seen) for name, seen in find_size(run, bool(found))]
-    return found + sizes
+    other, absent, *bends = (_first_to_see(run, rules) for rules in (OTHER_INSULINS, NOT_THERE, *DISTORTIONS))
+    if any(finding.name == "shaken" for some in bends for finding in some):  # its froth is the bubble
+        *bends, _ = bends
+    found = [*other, *absent, *(finding for some in bends for finding in some)]
+    explained = (stood_in(run) if other else set()) | (set(missing(run)) if absent else set())
+    if any(finding.name == "same-insulin-twice" for finding in absent):
+        explained = {*run.doses}
+    pushed_back = (one for one in before if one.name == "pushed-back-after-mixing" and run.start < one.step < run.end)
+    looks = frozenset[str]().union(*(BENDS.get(one.name, ()) for one in (*found, *pushed_back)))
+    bent = {key for key, look in ((run.clear, "clear"), (run.cloudy, "cloudy")) if look in looks}
+    return found + [_finding(run, name, *seen) for name, seen in find_sizes(run, explained, bent)]
 
 
 def _first_to_see(run: Watched, rules: Mapping[str, Rule]) -> list[Finding]:
@@ -147,7 +164,10 @@ def _finding(run: Watched, name: str, step: int, amount: Sentence, units: float 
         now, do = "tell someone", sentence("{after} Next time, before giving: {before}", after=after, before=do)
     rule = run.site.cite(getattr(run.site, _POLICIES[name]) if name in _POLICIES else row)
     said = {part: getattr(row, part).filled_from(words) for part in ("title", "dose", "patient", "vial", "doubt")}
-    return Finding(name=name, step=step, amount=amount, units=units, now=now, do=do, rule=rule, **said)
+    critical = any(step in run.site.critical_steps for step in row.breaks)
+    return Finding(
+        name=name, critical=critical, step=step, amount=amount, units=units, now=now, do=do, rule=rule, **said
+    )
 
 
 _POLICIES = {
@@ -157,5 +177,6 @@ _POLICIES = {
     "capped-against-policy": "recapping",
     "push-back-not-allowed": "push_back",
     "waited-too-long": "waiting",
+    "rapid-mixture-waited": "waiting_rapid",
 }
 """The findings that hang on a rule of the ward, and the field of `Site` that holds it."""

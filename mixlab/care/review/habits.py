@@ -21,7 +21,7 @@ from mixlab.care.bench.handling import (
     TakeSyringe,
 )
 from mixlab.care.bench.vessels import CONDITIONS, HANDS, place_name
-from mixlab.care.dosing import opened_text
+from mixlab.care.dosing import longest_wait, opened_text
 from mixlab.facts.reading import the_facts
 from mixlab.quantities import UNITS_PER_ML, rounded_beside
 from mixlab.ward.insulin import insulins
@@ -122,17 +122,23 @@ def _total_check(run: Watched) -> Iterator[Spotted]:
         yield run.given[0], NO_SIZE, None
 
 
+def is_rapid(run: Watched) -> bool:
+    """Say whether the clear insulin of the order is a rapid-acting one."""
+    return run.order.clear.insulin.row.group == "rapid-acting"
+
+
 def _waited(run: Watched) -> Iterator[Spotted]:
     if run.mixed and run.given:
         minutes = (run.given[1].clock_s - run.mixed[1].clock_s) / 60
-        if minutes > run.site.waiting.value:
-            said = rounded_beside(minutes, run.site.waiting.value, 0)
+        most = longest_wait(run.order.clear.insulin, run.site).value
+        if minutes > most:
+            said = rounded_beside(minutes, most, 0)
             waited = counted(
                 said,
                 "{count} minute; the ward allows {most}",
                 "{count} minutes; the ward allows {most}",
                 count=said,
-                most=run.site.waiting.value,
+                most=most,
             )
             yield run.given[0], waited, None
 
@@ -177,7 +183,8 @@ HABITS: dict[str, Rule] = {
     "past-date": _past_date,
     "clear-not-checked": _clear_check,
     "total-not-checked": _total_check,
-    "waited-too-long": _waited,
+    "waited-too-long": lambda run: () if is_rapid(run) else _waited(run),
+    "rapid-mixture-waited": lambda run: _waited(run) if is_rapid(run) else (),
     "laid-down-unlabeled": _unlabeled,
     "needle-touched": lambda run: first_of(at for at, _, before, _ in run.of(Pierce, Give) if before.in_hand().touched),
     "used-needle-capped": lambda run: ((at, HANDS[hands], None) for at, hands, used in _caps(run) if used),

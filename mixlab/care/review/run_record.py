@@ -15,7 +15,7 @@ from mixlab.care.bench.actions import DrawTo, Pierce, PushAir, PushBackTo, TapBu
 from mixlab.care.bench.bench import Action, Bench, Trace
 from mixlab.care.bench.handling import Give, TakeSyringe, TakeVial
 from mixlab.care.bench.vessels import Held, Liquid, Vial, place_name
-from mixlab.quantities import UNITS_PER_ML, units_text
+from mixlab.quantities import units_text
 from mixlab.ward.insulin import insulins
 from mixlab.ward.order.order import Order
 from mixlab.ward.site.record import Site
@@ -29,6 +29,9 @@ LEAST_SAID = 0.001
 
 MIXED_UNITS = 0.1
 """From so much of each of two insulins on, the barrel holds a mixture; less is what a wet tip carries, units."""
+
+NEEDLE_UNITS = 0.3
+"""No more of an insulin than this is what a fixed needle brings along, and no dose of it, units."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -142,22 +145,14 @@ class Watched:
 
     @cached_property
     def tolerance(self) -> float:
-        """Half a step of the syringe in hand, in units of U-100."""
+        """Half a step of the syringe in hand, in what its scale counts."""
         held = self.filled.syringe
-        return held.kind.step / held.kind.per_ml * UNITS_PER_ML / 2 if held else 0.5
+        return held.kind.step / 2 if held else 0.5
 
     @cached_property
     def last_step(self) -> int:
         """The last step that changed what is in the barrel before it was given."""
         return max(self.plunged, default=len(self.trace))
-
-    @cached_property
-    def marks(self) -> tuple[float, float] | None:
-        """Where the stopper stood before the draw that mixed, and at last: what the eye goes by; None before mixing."""
-        held = self.filled.syringe
-        if self.mixed is None or held is None:
-            return None
-        return self.trace.states[self.mixed[0] - 1].in_hand().mark, held.mark
 
     @cached_property
     def mixed(self) -> tuple[int, Bench] | None:

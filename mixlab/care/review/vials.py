@@ -54,10 +54,14 @@ def _air(run: Watched) -> Iterator[tuple[int, str, float, float, float]]:
 
 
 def _wrong_air(run: Watched, sign: int) -> Iterator[Spotted]:
-    """Yield each vial that got too much air, or with a sign of -1 too little."""
+    """Yield each vial that got too much air, or with a sign of -1 too little, and whose pressure shows it."""
     for step, place, dose, given, kpa in _air(run):
-        if sign * (given - dose) > run.tolerance:
+        if sign * (given - dose) > run.tolerance and sign * (kpa / ROOM_KPA - 1) > _LEAST_SHARE:
             yield step, _air_text(place, dose, given, kpa), None
+
+
+_LEAST_SHARE = 0.0005
+"""Less than this share of the room's pressure is said as 0.0 %: nothing to find."""
 
 
 def _air_text(place: str, dose: float, given: float, kpa: float) -> Sentence:

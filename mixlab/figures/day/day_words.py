@@ -10,6 +10,7 @@ from mixlab.care.day.dose_day import Day
 from mixlab.care.day.need import Cover
 from mixlab.care.day.parts import Clash, Window
 from mixlab.care.day.planning import DayPlan
+from mixlab.care.dosing import longest_wait
 from mixlab.facts.reading import the_facts
 from mixlab.quantities import MINUTES_A_DAY, minutes_text, number_text, read_clock, units_text
 from mixlab.words import say, sentence
@@ -87,10 +88,12 @@ def basis_sentences(seen: DaySeen) -> list[str]:
     said = []
     if plan.meal and plan.eat:
         said.append(say("When {meal} may come: {lead}.", meal=plan.meal.name, lead=lead(plan)))
-    waiting = site.waiting
+    waiting = longest_wait(plan.order.clear.insulin, site)
     longest = minutes_text(waiting.value)
     said.append(
-        say("From mixing to injecting at most {waiting}: {source}.", waiting=longest, source=site.cite(waiting))
+        say(
+            "Inject at once after mixing; the limit is {waiting}: {source}.", waiting=longest, source=site.cite(waiting)
+        )
     )
     for one in (plan.clear, plan.cloudy):
         name, source = one.dose.insulin.name, site.cite(one.row)

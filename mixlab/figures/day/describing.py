@@ -7,6 +7,7 @@ from itertools import chain, pairwise
 
 from mixlab.care.day.parts import Acting
 from mixlab.care.day.planning import DayPlan
+from mixlab.care.dosing import longest_wait
 from mixlab.facts.reading import the_facts
 from mixlab.figures.action.differences import difference_words, sentences
 from mixlab.quantities import minutes_text, number_text, units_text
@@ -75,7 +76,7 @@ def _upper(words: str) -> str:
 
 
 def _injection(plan: DayPlan) -> Iterator[str]:
-    cite, waiting = plan.site.cite, plan.site.waiting
+    cite, waiting = plan.site.cite, longest_wait(plan.order.clear.insulin, plan.site)
     if question_letter(plan):
         yield say("Injected at {injected}, but {limit}.", injected=plan.given_at, limit=limit_words(plan))
         return
@@ -90,7 +91,11 @@ def _injection(plan: DayPlan) -> Iterator[str]:
         inject=inject,
     )
     longest = minutes_text(waiting.value)
-    yield say("Mixed insulin waits at most {waiting}. Rule: {source}.", waiting=longest, source=cite(waiting))
+    yield say(
+        "Inject at once after mixing; this ward's limit is {waiting}. Rule: {source}.",
+        waiting=longest,
+        source=cite(waiting),
+    )
 
 
 def _meals(plan: DayPlan) -> Iterator[str]:

@@ -185,7 +185,7 @@ class DrawUp(BenchControls):
         made = right_variant("as the steps say", plan) if name == RIGHT_RUN else wrong_run(name.replace(" ", "-"), plan)
         found = review(made.plan.order, made.trace(), made.plan.site)
         self._run, self._plan = replace(made, name=name), made.plan
-        self._pause_at = found[0].step if found else 0
+        self._pause_at = min((one.step for one in found), default=0)
         return run(made.bench)
 
     def _at(self, trace: Trace) -> BenchState:

@@ -9,6 +9,7 @@ from mixlab.care.bench import actions, checking, handling
 from mixlab.care.bench.bench import Action, Trace
 from mixlab.care.bench.variants import WRONG_RUNS
 from mixlab.care.dosing import opened_text
+from mixlab.facts.reading import the_facts
 from mixlab.pages.bench import seen_words, step_words
 from mixlab.ward.insulin import insulins
 from mixlab.ward.site.record import Site
@@ -64,6 +65,7 @@ BUTTONS: dict[str, dict[str, Callable[[BenchState], Action]]] = {
         sentence("pull air").key: lambda now: actions.PullAir(now.mark),
         sentence("push air").key: lambda _: actions.PushAir(),
         sentence("draw to mark").key: lambda now: actions.DrawTo(now.mark),
+        sentence("draw fast to mark").key: lambda now: actions.DrawTo(now.mark, the_facts().bench["bubble_ml"].value),
         sentence("tap out bubbles").key: lambda _: actions.TapBubbles(),
         sentence("push back to mark").key: lambda now: actions.PushBackTo(now.mark),
     },

@@ -213,7 +213,16 @@ _TABLE: dict[Sentence, tuple[tuple[str, Kind, str, Sentence], ...]] = {
     THE_DOSE: (
         _number("meal_lead", "bedside.meal_lead_minutes", sentence("Minutes from the injection to the meal.")),
         _number("meal_slack", "day.meal_slack_minutes", sentence("Minutes that the meal may be sooner or later.")),
-        _number("waiting", "bedside.waiting_minutes", sentence("Longest wait from mixing to injecting, in minutes.")),
+        _number(
+            "waiting",
+            "bedside.waiting_minutes",
+            sentence("Longest wait from mixing regular insulin with NPH to injecting, in minutes."),
+        ),
+        _number(
+            "waiting_rapid",
+            "bedside.waiting_rapid_minutes",
+            sentence("Longest wait from mixing a rapid-acting insulin with NPH to injecting, in minutes."),
+        ),
     ),
     sentence("Orders"): (
         _number(

@@ -65,6 +65,7 @@ class Site:
     waiting: Fact
     large_dose: Fact
     short_times: Policy
+    waiting_rapid: Fact
     meal_slack: Fact
     meals: tuple[Meal, ...]
     rounds: ClockTimes

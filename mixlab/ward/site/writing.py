@@ -30,7 +30,7 @@ def site_text(site: Site | None = None) -> str:
 
     Examples
     --------
-    >>> [line for line in site_text().splitlines() if line.startswith("waiting")]
+    >>> [line for line in site_text().splitlines() if line.startswith("waiting =")]
     ['waiting = 15']
     """
     with speaking(site.voice if site else voice_now()):
