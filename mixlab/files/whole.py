@@ -214,3 +214,11 @@ def _why(path: Path, error: OSError) -> tuple[Sentence, Sentence]:
     if isinstance(error, FileNotFoundError | NotADirectoryError):
         return sentence("there is no folder {folder}", folder=folder), sentence("make it first, or choose another one")
     return sentence("it cannot be written in {folder}", folder=folder), _ANOTHER_FOLDER
+
+
+def bytes_now(path: Path) -> bytes | None:
+    """Return what stands in a file now; None if there is none or it cannot be read."""
+    try:
+        return path.read_bytes()
+    except OSError:
+        return None

@@ -21,7 +21,7 @@ from mixlab.care.review.findings import Finding, review
 from mixlab.figures.style import ROOM
 from mixlab.figures.syringe.bench import draw_bench
 from mixlab.figures.syringe.bench_words import describe_bench, places_of
-from mixlab.files.whole import CannotWrite
+from mixlab.files.whole import CannotWrite, bytes_now
 from mixlab.pages.bench import notice_html, order_line_html, step_words, steps_html
 from mixlab.pages.labels import line_html
 from mixlab.pages.review import review_html
@@ -138,7 +138,7 @@ class DrawUp(BenchControls):
             return run(Bench(physics=usual_physics()))
         if self._demonstration:
             return self._choose_run(RIGHT_RUN)
-        self._kept = self._bytes()
+        self._kept = bytes_now(self._file) if self._file else None
         if self._file is not None and self._file.exists():
             try:
                 return self._saved(self._file)
@@ -160,24 +160,17 @@ class DrawUp(BenchControls):
         if self._file is None or self.is_trying:
             return ""
         try:
-            if self._bytes() != self._kept:
+            if bytes_now(self._file) != self._kept:
                 words = sentence(
                     "This step is not saved: {file} was changed by another bench since it was read here. Run this cell again to go on from that run, or name another file."
                 )
                 return say(words, file=self._file.name)
             save_attempt(self._file, self._order_text, trace, self.site)
-            self._kept = self._bytes()
+            self._kept = bytes_now(self._file)
         except CannotWrite as refused:
             words = sentence("This step is not saved: {file} cannot be written ({strerror}). Name another file.")
             return say(words, file=self._file, strerror=refused.reason)
         return ""
-
-    def _bytes(self) -> bytes | None:
-        """Return what stands in the file now; None if there is none, or it cannot be read."""
-        try:
-            return self._file.read_bytes() if self._file else None
-        except OSError:
-            return None
 
     def _choose_run(self, name: str) -> Trace:
         """Put a ready-made run in place and return its start; refuse it if the order leaves no room for it."""
