@@ -1,19 +1,32 @@
-"""What the chart asks for: the last dose, earlier readings, the word of the prescriber, a state that is new or changed."""
+"""What the chart asks for: the order itself, the last dose, earlier readings, the word of the prescriber, a state that is new or changed."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
+from mixlab.care.order.checking import concerns_of
 from mixlab.facts.reading import the_facts
 from mixlab.facts.records import NotifyRow
 from mixlab.quantities import Glucose, rounded_beside
 from mixlab.ward.observation import Earlier, Observation, OffScale
+from mixlab.ward.order.order import Order
 from mixlab.ward.site.glucose_lines import crosses
 from mixlab.ward.site.record import Site
-from mixlab.words import Sentence, counted
+from mixlab.words import Sentence, counted, joined
 
 from .answers import Reason, reason, says_give
 from .readings import Reading, look_at
+
+
+def order_reasons(order: Order, site: Site) -> Iterator[Reason]:
+    """Yield what the order itself asks for: what is missing in it, what contradicts or does not fit, a pair that is not mixed."""
+    concerns = concerns_of(order, site)
+    if pair := [one.name for one in concerns if one.key == "pair"]:
+        yield reason("order-never-mixed", site, what=joined(pair, "; "))
+    if missing := [one.name for one in concerns if one.kind == "missing"]:
+        yield reason("order-not-complete", site, what=joined(missing, "; "))
+    if unclear := [one.name for one in concerns if one.kind != "missing" and one.key != "pair"]:
+        yield reason("order-not-clear", site, what=joined(unclear, "; "))
 
 
 def chart_reasons(observation: Observation, reading: Reading, site: Site) -> Iterator[Reason]:

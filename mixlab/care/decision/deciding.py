@@ -18,7 +18,7 @@ from mixlab.words import Sentence
 
 from .answers import Choice, Reason, reason, weight
 from .bedside import AtBedside
-from .chart import chart_reasons
+from .chart import chart_reasons, order_reasons
 from .meal import meal_reasons
 from .readings import Reading, look_at, reading_reasons
 from .signs import sign_reasons
@@ -92,7 +92,7 @@ def decide(order: Order, observation: Observation, site: Site | None = None) -> 
     Examples
     --------
     >>> from mixlab import Glucose, Observation, decide, read_order
-    >>> order = read_order("regular insulin 8 units and NPH insulin 20 units")
+    >>> order = read_order("regular insulin 8 units and NPH insulin 20 units subcut 30 minutes before breakfast")
     >>> decision = decide(order, Observation(glucose=Glucose(64, "mg/dL"), signs=(), eating=True))
     >>> decision.choice, [reason.key for reason in decision.because]
     ('hold and treat', ['below-hold-line'])
@@ -126,6 +126,7 @@ def decide(order: Order, observation: Observation, site: Site | None = None) -> 
 def _reasons(order: Order, observation: Observation, reading: Reading, site: Site) -> tuple[Reason, ...]:
     """Return every reason, the weightiest first."""
     found = [
+        *order_reasons(order, site),
         *reading_reasons(observation, site),
         *sign_reasons(observation, reading, site),
         *meal_reasons(order, observation, reading, site),

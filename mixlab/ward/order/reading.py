@@ -71,6 +71,7 @@ def order_of(written: WrittenOrder) -> Order:
         clock=clock_time(said["clock"][0].text) if said["clock"] else None,
         how_often=_words(said["how often"]),
         parts=tuple(sorted(parts, key=lambda part: part.start)),
+        typed=written.text,
     )
 
 
