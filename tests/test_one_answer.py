@@ -4,6 +4,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 import pytest
+from orders import READ
 
 from mixlab.adapting.compare.listings.preparation import ORDERS as DEMONSTRATED
 from mixlab.care.decision.deciding import decide
@@ -17,7 +18,6 @@ from mixlab.ward.observation import Observation
 from mixlab.ward.order.order import NotOneClearOneCloudy, OrderError
 from mixlab.ward.order.reading import read_order
 from mixlab.ward.site.in_force import example_sites
-from orders import READ
 
 PLAIN = "regular insulin 8 units and NPH insulin 20 units"
 SITES = example_sites()

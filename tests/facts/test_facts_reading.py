@@ -177,7 +177,7 @@ def test_what_a_learner_reads_of_a_fact_is_a_sentence_and_what_code_compares_is_
         *(("AfterRow", "do"), ("BodySiteRow", "name"), ("SpeedRow", "name"), ("WardChoice", "because")),
         *(("NotationRow", part) for part in ("title", "misread_as", "write")),
         *(("ConcernRow", part) for part in ("title", "misread_as", "write", "risk")),
-        *(("ReasonRow", part) for part in ("finding", "question", "then")),
+        *(("ReasonRow", part) for part in ("finding", "question", "then", "headline")),
         *((kind, "text") for kind in ("SaidRow", "AnswerRow", "NextStepRow", "PartRow", "HowSoonRow", "FeedbackRow")),
         ("HowSoonRow", "besides"),
     }

@@ -128,6 +128,7 @@ RARE = (
     (low(40, alertness="unresponsive"), (*AWAKE_AGAIN, NO, YES, Eat())),
     (low(95, signs=("sweating",)), (Carbohydrate(15), Wait(15), look(120), YES, Eat())),
     (low(95, signs=("sweating",)), (look(96, "sweating"), NO)),
+    *((low(value, signs=("hunger",)), ()) for value in range(150, 170)),
     (low(260, signs=("sweating",)), (look(258, "sweating"), Carbohydrate(15))),
     (low("HI", signs=("sweating",)), (Carbohydrate(15), NO)),
     *COURSES.values(),
