@@ -69,6 +69,7 @@ ONE_KEY = {
     "level_2_line": (line(56, "below"), DECIDED),
     "report_line": (line(250, "above"), DECIDED),
     "near_low_line": (line(90, "below"), DECIDED),
+    "near_low_answer": ("treat", DECIDED),
     "reading_age": (30, DECIDED),
     "meter_low": (10, DECIDED),
     "meter_high": (500, DECIDED),

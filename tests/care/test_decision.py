@@ -182,7 +182,10 @@ RULES = {
     "HI with signs, the prescriber says give": (
         seen(glucose="HI", signs=("sweating",), prescriber_says_give=True), "check first", "signs-with-high",
     ),
-    "the meter's error reaches the line": (seen(84), "give and report", "allowance-reaches-line"),
+    "the meter's error reaches the line": (seen(84), "hold and ask", "allowance-reaches-line"),
+    "near a low": (seen(84), "hold and ask", "near-a-low"),
+    "near a low, the prescriber says give": (seen(84, prescriber_says_give=True), "give and report", "near-a-low"),
+    "not near a low": (seen(85), "give", "nothing-against"),
 }  # fmt: skip
 """The line for signs is 250 mg/dL of the notify row on two high readings (Diabetes Spectrum 2020;33:236, read)."""
 
@@ -203,16 +206,17 @@ ABOUT_AN_ORDER = {"order-never-mixed", "order-not-complete", "order-not-clear"}
 """Reasons that the order of these tests does not give: tests/test_one_answer.py."""
 
 
+OF_SOME_WARDS = {"near-a-low-reported", "near-a-low-treated"}
+
+
 def test_every_rule_speaks_in_one_of_these_cases():
-    assert {key for *_, key in RULES.values()} == set(REASONS) - ABOUT_AN_ORDER - {
-        "near-a-low"
-    }  # one ward: tests/published
+    assert {key for *_, key in RULES.values()} == set(REASONS) - ABOUT_AN_ORDER - OF_SOME_WARDS
 
 
 # who is found, and the rules that speak, the weightiest first
 REASONS_IN_ORDER = {
     "nothing wrong": (seen(), "nothing-against withholding-harms"),
-    "on the line": (seen(70), "allowance-reaches-line withholding-harms"),
+    "on the line": (seen(70), "near-a-low allowance-reaches-line"),
     "the meter's error is short of the line": (seen(85), "nothing-against withholding-harms"),
     "a low is a low": (seen(69), "below-hold-line"),
     "high": (seen(350), "report-line withholding-harms"),
@@ -353,10 +357,14 @@ STEPS = {
     ),
     "high": (seen(350), f"ketones-by-policy before-a-high-dose report-the-reading {REPORT}"),
     "nothing wrong": (seen(), GIVE),
-    "near the line": (seen(84), f"look-for-signs-before-the-dose tell-the-nurse-in-charge {TRAY_FIRST}"),
+    "near the line": (seen(84), "hold-yet ask-near-a-low give-near-a-low"),
+    "near the line, the prescriber says give": (
+        seen(84, prescriber_says_give=True),
+        f"near-a-low-once-told look-for-signs-before-the-dose tell-the-nurse-in-charge {TRAY_FIRST}",
+    ),
     "near the line and changed": (
         seen(84, changed=True),
-        f"look-for-signs-before-the-dose tell-the-nurse-in-charge report-what-changed {TRAY_FIRST}",
+        "hold-yet ask-near-a-low give-near-a-low",
     ),
     "an answered low": (
         seen(earlier=earlier((64, 3)), prescriber_says_give=True), GIVE.replace(MEAL, "tray-first "),
@@ -523,7 +531,8 @@ def holds_together(decision):
     assert bool({"hold-now", "hold-yet"} & set(said)) == held
     if held:  # holding is never cancelling: the last step says how the dose goes on, by whose word
         waits = any(str(one).startswith("The prescriber") for one in decision.give_when)
-        assert said[-1] == ("later" if waits else "order-stands")
+        near = "give-near-a-low" if "give-near-a-low" in said else "order-stands"
+        assert said[-1] == ("later" if waits else near)
         assert waits <= ("prescriber" in {one.who for one in decision.tell})
     # leaving a dose out is as wrong at a high reading; it is not said where the dose is held
     assert ("withholding-harms" in keys(decision)) != held
@@ -691,12 +700,12 @@ def test_the_allowance_is_shown_with_its_rule():
     assert (str(low), str(high)) == ("3.1 mmol/L", "4.7 mmol/L")
 
 
-# 69 to 73 mg/dL, then 3.8, 3.9 and 4.0 mmol/L: T is hold and treat, R is give and report, G is give
+# 69 to 73 mg/dL, then 3.8, 3.9 and 4.0 mmol/L: T is hold and treat, A is hold and ask, R is give and report
 THRESHOLD_CASES = {
-    "the teaching ward": "TRRRR TRR",  # below 70 mg/dL; 3.9 mmol/L is 70.26, shown as 70
-    "the harbour ward": "TTRRR TTR",  # at or below 70 mg/dL
-    "the garden ward": "TRRRR TRR",  # below 3.9 mmol/L; 69 mg/dL is 3.83, shown as 3.8; 70 is 3.89, shown as 3.9
-    "the hill ward": "TTTRR TTR",  # below 4.0 mmol/L; 71 mg/dL is 3.94, shown as 3.9; 72 is 3.9965, shown as 4.0
+    "the teaching ward": "TAAAA TAA",  # below 70 mg/dL; 3.9 mmol/L is 70.26, shown as 70
+    "the harbour ward": "TTAAA TTA",  # at or below 70 mg/dL
+    "the garden ward": "TAAAA TAA",  # below 3.9 mmol/L; 69 mg/dL is 3.83, shown as 3.8; 70 is 3.89, shown as 3.9
+    "the hill ward": "TTTTT TTT",  # below 4.0 mmol/L, and treated to 4.8; 71 mg/dL is 3.94, shown as 3.9; 72 is 3.9965, shown as 4.0
     "the orchard house": "TRRRR TRR",  # below 70 mg/dL, and reported to 100
 }
 
@@ -705,7 +714,7 @@ THRESHOLD_CASES = {
 def test_exactly_at_the_threshold_on_each_site(name):
     readings = [Glucose(value, "mg/dL") for value in (69, 70, 71, 72, 73)]
     readings += [Glucose(value, "mmol/L") for value in (3.8, 3.9, 4.0)]
-    short = {"hold and treat": "T", "give and report": "R", "give": "G"}
+    short = {"hold and treat": "T", "hold and ask": "A", "give and report": "R", "give": "G"}
     answers = "".join(short[decide(ORDER, seen(glucose=reading), SITES[name]).choice] for reading in readings)
     assert f"{answers[:5]} {answers[5:]}" == THRESHOLD_CASES[name]
 

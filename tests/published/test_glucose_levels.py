@@ -46,8 +46,8 @@ def test_each_publication_draws_its_own_line(key, value, unit, low):
     assert crosses(reading, LINES[key]) is low
     site = replace(teaching_site(), hold_line=LINES[key], level_2_line=LINES["level-2"])
     decision = said(decide(ORDER, Observation(glucose=reading, signs=(), eating=True), site), site)
-    assert decision.choice == ("hold and treat" if low else "give and report")
-    assert str(the_facts().cite(LINES[key])) in decision.because[0].rule
+    assert decision.choice == ("hold and treat" if low else "hold and ask")
+    assert any(str(the_facts().cite(LINES[key])) in one.rule for one in decision.because)
 
 
 @pytest.mark.parametrize(("mg_dl", "mmol_l"), [(50, "2.8"), (70, "3.9"), (140, "7.8"), (180, "10.0")])
@@ -150,7 +150,7 @@ def earlier(*readings):
 
 
 TEACHING = teaching_site()
-LONG_TERM_CARE = next(site for site in example_sites() if site.near_low_line)
+LONG_TERM_CARE = next(site for site in example_sites() if site.near_low_answer.value == "give and report")
 TABLE_6 = "Diabetes Care 2016, Table 6 (read)"
 TABLE_4 = "Diabetes Spectrum 2020;33:236, Table 4"
 
@@ -165,8 +165,8 @@ CALL_ROWS = {
         {"value": 120, "earlier": earlier((64, 3), (68, 20))},
         *(TEACHING, "several-lows", "hold and ask", TABLE_6),
     ),
-    "70 to 100, at 70": ({"value": 70}, LONG_TERM_CARE, "near-a-low", "give and report", TABLE_4),
-    "70 to 100, at 100": ({"value": 100}, LONG_TERM_CARE, "near-a-low", "give and report", TABLE_4),
+    "70 to 100, at 70": ({"value": 70}, LONG_TERM_CARE, "near-a-low-reported", "give and report", TABLE_4),
+    "70 to 100, at 100": ({"value": 100}, LONG_TERM_CARE, "near-a-low-reported", "give and report", TABLE_4),
     "above 250 twice in 24 hours": (
         {"value": 251, "earlier": earlier((260, 20))},
         *(TEACHING, "high-again", "give and report", TABLE_4),

@@ -68,6 +68,7 @@ CHOICES_BY_CARE = {
     "recapping": ("never", "one hand"),
     "push_back": ("never", "allowed"),
     "air": ("as much as the dose", "no air"),
+    "near_low_answer": ("treat", "hold and ask", "give and report"),
 }
 """What a ward chooses, the most careful first; our assumption, no source."""
 

@@ -108,6 +108,12 @@ def _all_of(dose: Dose) -> Sentence:
     return the_facts().phrases["all-of"].text.filled(amount=units_text(dose.units), insulin=dose.insulin.name)
 
 
+def _treated_below(site: Site) -> Sentence:
+    """Return the line below which a ward treats: its hold line, or the one near a low if it treats there too."""
+    near = site.near_low_line if site.near_low_answer.value == "treat" else None
+    return line_text(near) if near else site.hold_text
+
+
 def _pieces(at: AtBedside, place: str) -> list[Sentence]:
     """Return the pieces that fill a place; those of what to look for are said whoever asks."""
     return [
@@ -133,7 +139,7 @@ _PLACES: Mapping[str, Callable[[AtBedside], object]] = {
     "carbohydrate": lambda at: at.site.carbohydrate.value,
     "recheck": lambda at: at.site.recheck.value,
     "lead": lambda at: at.site.meal_lead.value,
-    "hold_line": lambda at: at.site.hold_text,
+    "hold_line": lambda at: _treated_below(at.site),
     "line": lambda at: line_text(at.site.report_line),
     "near_line": lambda at: line_text(at.site.near_low_line) if at.site.near_low_line else Sentence(""),
     "protocol": lambda _: the_facts().phrases["protocol"].text,

@@ -159,15 +159,15 @@ def _number_reasons(glucose: Glucose | OffScale, site: Site, told: bool) -> tupl
         return (reason("meter-shows-lo", site, end=_end_text(site.meter_low)),)
     if glucose == "HI":
         return (reason("meter-shows-hi", site, told=told, end=_end_text(site.meter_high)),)
-    return (*_line_reasons(glucose, site), *_meter_reasons(glucose, site, told))
+    return (*_line_reasons(glucose, site, told), *_meter_reasons(glucose, site, told))
 
 
-def _line_reasons(glucose: Glucose, site: Site) -> Iterator[Reason]:
+def _line_reasons(glucose: Glucose, site: Site, told: bool) -> Iterator[Reason]:
     """Yield which line of the ward the reading crosses: one, the gravest."""
     reading = look_at(glucose, site)
 
     def crossed(key: str, line: Threshold) -> Reason:
-        return reason(key, site, glucose=glucose.to(line.unit), line=line_text(line))
+        return reason(key, site, told=told, glucose=glucose.to(line.unit), line=line_text(line))
 
     if reading.serious:
         yield crossed("level-2-line", site.level_2_line)
@@ -176,7 +176,13 @@ def _line_reasons(glucose: Glucose, site: Site) -> Iterator[Reason]:
     elif reading.to_report:
         yield crossed("report-line", site.report_line)
     elif site.near_low_line and crosses(glucose, site.near_low_line):
-        yield crossed("near-a-low", site.near_low_line)
+        match site.near_low_answer.value:
+            case "treat":
+                yield crossed("near-a-low-treated", site.near_low_line)
+            case "give and report":
+                yield crossed("near-a-low-reported", site.near_low_line)
+            case _:
+                yield crossed("near-a-low", site.near_low_line)
 
 
 def _meter_reasons(glucose: Glucose, site: Site, told: bool) -> Iterator[Reason]:
