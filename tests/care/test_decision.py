@@ -705,7 +705,7 @@ THRESHOLD_CASES = {
     "the teaching ward": "TAAAA TAA",  # below 70 mg/dL; 3.9 mmol/L is 70.26, shown as 70
     "the harbour ward": "TTAAA TTA",  # at or below 70 mg/dL
     "the garden ward": "TAAAA TAA",  # below 3.9 mmol/L; 69 mg/dL is 3.83, shown as 3.8; 70 is 3.89, shown as 3.9
-    "the hill ward": "TTTTT TTT",  # below 4.0 mmol/L, and treated to 4.8; 71 mg/dL is 3.94, shown as 3.9; 72 is 3.9965, shown as 4.0
+    "the hill ward": "TTTAA TTA",  # below 4.0 mmol/L; 71 mg/dL is 3.94, shown as 3.9; 72 is 3.9965, shown as 4.0
     "the orchard house": "TRRRR TRR",  # below 70 mg/dL, and reported to 100
 }
 
@@ -927,6 +927,7 @@ def grid(unit, *, whole):
 
 NOT_IN_THE_GRID = {
     *ABOUT_AN_ORDER,
+    "near-a-low-treated",
     *("alertness-not-looked-at", "cannot-swallow", "changed-state", "earlier-low", "food-due", "high-again"),
     *(
         "changed-and-high",
@@ -987,6 +988,43 @@ def test_it_answers_over_the_whole_grid_and_no_danger_makes_it_bolder(unit):
     assert near >= (3 if unit == "no number" else 20)
     assert sum(len(sites) for _, sites in readings) == len(READINGS[unit]) + 4 * near
     assert ask(readings, FACTORS) == ask(grid(unit, whole=False), FEW)
+
+
+NEAR = {
+    "give and report": (
+        "give and report",
+        "near-a-low-reported",
+        "nurse:before-drawing-up prescriber:as-soon-as-possible",
+    ),
+    "hold and ask": ("hold and ask", "near-a-low", "nurse:before-drawing-up"),
+    "treat": ("hold and treat", "near-a-low-treated", AT_ONCE),
+}
+
+
+@pytest.mark.parametrize("answer", NEAR)
+def test_a_ward_chooses_what_is_done_near_a_low_and_somebody_is_always_told(answer):
+    site = teaching_site()
+    site = replace(site, near_low_answer=replace(site.near_low_answer, value=answer))
+    for value in (70, 84):
+        decision = decide(ORDER, seen(value), site)
+        assert (decision.choice, decision.because[0].key, tell(decision)) == NEAR[answer]
+        assert (decision.sign == "near low") == (answer != "treat")
+    treated = decide(ORDER, seen(84), replace(site, near_low_answer=replace(site.near_low_answer, value="treat")))
+    assert "while the reading is below 85 mg/dL" in " ".join(map(str, treated.steps))
+
+
+@pytest.mark.parametrize("site", example_sites(), ids=lambda site: site.name)
+def test_no_reading_near_a_low_is_green_and_nobody_waits_for_a_meal_after_a_low(site):
+    without = replace(site, near_low_line=None)
+    for value in range(63, 130):
+        for one in (site, without):
+            decision = decide(ORDER, seen(value), one)
+            near = crosses(decision.allowance[0], one.hold_line) or is_low(seen(value).glucose, one)
+            assert not near or (decision.choice != "give" and decision.tell)
+    told = decide(ORDER, seen(150, treated_as_low=True, earlier=earlier((60, 1)), prescriber_says_give=True), site)
+    said = [key for step in told.steps for key in step.keys]
+    assert "tray-first" in said
+    assert "see-the-meal-come-in-time" not in said
 
 
 def test_two_clear_insulins_are_no_order_to_decide_on():

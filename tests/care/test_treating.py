@@ -408,7 +408,7 @@ WORDS = {
     ),
     "its amount": (found(), (SUGAR,), HILL, "15 g is less than the 20 g taught here (policy of the hill ward)"),
     "its line": (
-        found(Glucose(3.8, "mmol/L")), (SUGAR, Wait(10), look(Glucose(4.8, "mmol/L"))), HILL, "no longer below 4.8 mmol/L",
+        found(Glucose(3.8, "mmol/L")), (SUGAR, Wait(10), look(Glucose(4.8, "mmol/L"))), HILL, "no longer below 4.0 mmol/L",
     ),
     "its time while vomiting": (VOMITS, (), HILL, "emergency protocol, do not wait 10 minutes"),
     "how long to wait on": (found(), (SUGAR, Wait(5), look(66)), None, "measure again in 10 minutes, 15 minutes after"),

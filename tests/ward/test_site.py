@@ -101,7 +101,7 @@ def test_each_example_site_draws_its_hold_line_elsewhere_or_reports_more():
         "the teaching ward": ("below 85 mg/dL", "hold and ask"),
         "the harbour ward": ("below 85 mg/dL", "hold and ask"),
         "the garden ward": ("below 4.7 mmol/L", "hold and ask"),
-        "the hill ward": ("below 4.8 mmol/L", "treat"),
+        "the hill ward": ("below 4.8 mmol/L", "hold and ask"),
         "the orchard house": ("at or below 100 mg/dL", "give and report"),
     }
 

@@ -91,16 +91,11 @@ def _off(end: int) -> Callable[[Site], str]:
     return lambda site: _bare(allowance(site.first_not_low())[end], site)
 
 
-_NEAR_LOW = {"treat": "hold and treat", "hold and ask": "hold and ask", "give and report": "give and report"}
-
-
 def _near_low_note(site: Site) -> str:
-    line = site.near_low_line
-    return (
-        ""
-        if line is None
-        else f" A reading that is not low but {line_text(line)} is near a low: the answer there is *{_NEAR_LOW[site.near_low_answer.value]}*."
-    )
+    if site.near_low_line is None:
+        return ""
+    line, answer = line_text(site.near_low_line), site.near_low_answer.value
+    return f" A reading that is not low but {line} is near a low: the answer there is *{answer}*."
 
 
 # Syringes
