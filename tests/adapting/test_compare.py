@@ -88,11 +88,12 @@ ONE_KEY = {
     **{
         name: (value, PREPARED)
         for name, value in {
-            "gloves": "required", "second_check": "none", "recapping": "never", "push_back": "never", "air": "no air",
+            "gloves": "required", "recapping": "never", "push_back": "never", "air": "no air",
             "resuspend": "until even", "rolls": 20, "inversions": 20, "never_mix": ["lispro + nph"],
             "critical_steps": ["check_order", "draw_clear"],
         }.items()
     },
+    "second_check": ("none", {*PREPARED, "sentences of decisions", "a low treated"}),  # a step of every give
     "terms.regular": ("soluble insulin", WORDS),
     "terms.nph": ("isophane insulin", WORDS),
     "terms.prescriber": ("doctor", WORDS),
