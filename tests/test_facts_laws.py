@@ -29,6 +29,7 @@ TEMPLATE_WORDS = {
 GLUCOSE_LINES = {
     "hold": ["low", "low-2017", "low-below-4"],
     "serious low": ["level-2", "level-2-study-group"],
+    "near low": ["near-low"],
     "report": ["report"],
 }
 

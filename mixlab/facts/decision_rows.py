@@ -11,8 +11,13 @@ from mixlab.words import Sentence
 
 from .records import NOTHING, Sourced
 
-Choice = Literal["hold and treat", "check first", "hold and ask", "give and report", "give"]
+Choice = Literal[
+    "emergency", "hold and treat", "check first", "hold and ask", "look and ask", "give and report", "give"
+]
 """The answers, the most cautious first."""
+
+Sign = Literal["near low", "high"]
+"""A sign of its own on the card, beside those of the answers."""
 
 Standing = Literal[
     "urgent signs",
@@ -29,9 +34,13 @@ Standing = Literal[
     "high",
     "high below the line",
     "too high for a low",
+    "awake and too high",
     "signs",
     "told",
     "eats",
+    "tray first",
+    "each draw checked",
+    "syringe checked",
     "short-acting",
 ]
 """How things stand with a patient, as `when` and `unless` of a row name it; decisions.toml says what each means."""
@@ -131,6 +140,8 @@ class ReasonRow(Asks, Sourced):
     cites: tuple[str, ...] = ()
     numbers: tuple[str, ...] = ()
     line: str = ""
+    headline: Sentence = NOTHING
+    sign: Sign | None = None
     but: Mapping[str, OtherFinding] = field(default_factory=lambda: MappingProxyType({}))
     once_answered: OnceAnswered | None = None
 

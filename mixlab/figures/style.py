@@ -41,6 +41,8 @@ STOPPER = "#3a3a3a"
 WARNING = "#b84a00"  # the palette's vermillion, darkened until words in it can be read
 DANGER_FILL = "#fbe3d3"
 GO = "#00664b"
+EMERGENCY, ASK, LOOK, REPORT, NEAR_LOW, HIGH = "#9b0000", "#4b3f8f", "#2f5f7a", "#5a5a00", "#7a4a1e", "#6a2f7a"
+"""The answers that neither warn nor let go; each also has a shape and a mark of its own."""
 WHITE = {"fc": "white", "ec": "none", "pad": 1}
 """The ground of words that stand on lines or hatches."""
 

@@ -69,6 +69,7 @@ ONE_KEY = {
     "level_2_line": (line(56, "below"), DECIDED),
     "report_line": (line(250, "above"), DECIDED),
     "near_low_line": (line(90, "below"), DECIDED),
+    "near_low_answer": ("treat", DECIDED),
     "reading_age": (30, DECIDED),
     "meter_low": (10, DECIDED),
     "meter_high": (500, DECIDED),
@@ -90,11 +91,12 @@ ONE_KEY = {
     **{
         name: (value, PREPARED)
         for name, value in {
-            "gloves": "required", "second_check": "none", "recapping": "never", "push_back": "never", "air": "no air",
+            "gloves": "required", "recapping": "never", "push_back": "never", "air": "no air",
             "resuspend": "until even", "rolls": 20, "inversions": 20, "never_mix": ["lispro + nph"],
             "critical_steps": ["check_order", "draw_clear"],
         }.items()
     },
+    "second_check": ("none", {*PREPARED, "sentences of decisions", "a low treated"}),  # a step of every give
     "terms.regular": ("soluble insulin", WORDS),
     "terms.nph": ("isophane insulin", WORDS),
     "terms.prescriber": ("doctor", WORDS),

@@ -26,7 +26,7 @@ from mixlab.ward.site.record import teaching_site
 ORDER = read_order("regular insulin 8 units and NPH insulin 20 units subcut 30 minutes before breakfast")
 CHOICES = get_args(Choice)
 REASONS = tuple(the_facts().reasons)
-HELD = ("hold and treat", "check first", "hold and ask")
+HELD = ("emergency", "hold and treat", "check first", "hold and ask", "look and ask")
 SITES = {site.name: site for site in example_sites()}
 
 
@@ -103,9 +103,9 @@ RULES = {
     "mmol/L typed as mg/dL": (seen(5.4), "hold and treat", "which-unit"),
     "mg/dL typed as mmol/L": (seen(98, "mmol/L"), "check first", "which-unit"),
     "drowsy, reading not low": (seen(alertness="drowsy"), "check first", "urgent-signs-not-low"),
-    "unresponsive, reading not low": (seen(alertness="unresponsive"), "check first", "emergency-not-low"),
-    "unresponsive and low": (seen(64, alertness="unresponsive"), "hold and treat", "level-3"),
-    "unresponsive, no reading": (seen(glucose=None, alertness="unresponsive"), "hold and treat", "level-3"),
+    "unresponsive, reading not low": (seen(alertness="unresponsive"), "emergency", "emergency-not-low"),
+    "unresponsive and low": (seen(64, alertness="unresponsive"), "emergency", "level-3"),
+    "unresponsive, no reading": (seen(glucose=None, alertness="unresponsive"), "emergency", "level-3"),
     "drowsy, no reading, signs not looked for": (
         seen(glucose=None, signs=None, alertness="drowsy"), "hold and treat", "signs-without-reading",
     ),
@@ -141,11 +141,15 @@ RULES = {
     ),
     "above 300 twice today": (seen(earlier=earlier((301, 12), (301, 24))), "give and report", "high-again"),
     "above 300 three days ago": (seen(earlier=earlier((301, 12), (301, 49))), "give", "nothing-against"),
+    "one vague sign at a comfortable reading": (seen(200, signs=("hunger",)), "look and ask", "vague-sign"),
+    "one vague sign, two signs": (seen(200, signs=("hunger", "sweating")), "check first", "signs-outrank-number"),
+    "one vague sign near the line by the meter": (seen(84, signs=("hunger",)), "check first", "signs-outrank-number"),
+    "a changed state at a high reading": (seen(251, changed=True), "hold and ask", "changed-and-high"),
     "a changed state": (seen(changed=True), "give and report", "changed-state"),
     "the meal is late": (seen(meal_late=True), "hold and ask", "meal-late"),
     "food is due after a low": (seen(food_due=True, earlier=earlier((64, 1))), "hold and ask", "food-due"),
     "measured too early after a treatment": (seen(minutes_after_treatment=14), "check first", "reading-too-early"),
-    "measured in time after a treatment": (seen(minutes_after_treatment=15), "give", "nothing-against"),
+    "measured in time after a treatment": (seen(minutes_after_treatment=15), "hold and ask", "treated-as-low"),
     "low and measured too early": (seen(64, minutes_after_treatment=5), "hold and treat", "below-hold-line"),
     "HI, the prescriber says give": (
         seen(glucose="HI", prescriber_says_give=True), "give and report", "meter-shows-hi",
@@ -178,7 +182,10 @@ RULES = {
     "HI with signs, the prescriber says give": (
         seen(glucose="HI", signs=("sweating",), prescriber_says_give=True), "check first", "signs-with-high",
     ),
-    "the meter's error reaches the line": (seen(84), "give", "allowance-reaches-line"),
+    "the meter's error reaches the line": (seen(84), "hold and ask", "allowance-reaches-line"),
+    "near a low": (seen(84), "hold and ask", "near-a-low"),
+    "near a low, the prescriber says give": (seen(84, prescriber_says_give=True), "give and report", "near-a-low"),
+    "not near a low": (seen(85), "give", "nothing-against"),
     "treated by mouth three times": (seen(66, treated_by_mouth=3), "hold and treat", "by-mouth-used-up"),
     "treated by mouth three times, and signs without a reading": (
         replace(seen(signs=("sweating",), treated_by_mouth=3), glucose=None), "hold and treat", "by-mouth-used-up",
@@ -201,14 +208,21 @@ def test_each_rule(found, choice, key):
     assert all(str(number).endswith(("(recalled)", "(read)", "no source")) for number in decision.numbers)
 
 
+ABOUT_AN_ORDER = {"order-never-mixed", "order-not-complete", "order-not-clear"}
+"""Reasons that the order of these tests does not give: tests/test_one_answer.py."""
+
+
+OF_SOME_WARDS = {"near-a-low-reported", "near-a-low-treated"}
+
+
 def test_every_rule_speaks_in_one_of_these_cases():
-    assert {key for *_, key in RULES.values()} == set(REASONS) - {"near-a-low"}  # of one ward alone: tests/published
+    assert {key for *_, key in RULES.values()} == set(REASONS) - ABOUT_AN_ORDER - OF_SOME_WARDS
 
 
 # who is found, and the rules that speak, the weightiest first
 REASONS_IN_ORDER = {
     "nothing wrong": (seen(), "nothing-against withholding-harms"),
-    "on the line": (seen(70), "nothing-against allowance-reaches-line withholding-harms"),
+    "on the line": (seen(70), "near-a-low allowance-reaches-line"),
     "the meter's error is short of the line": (seen(85), "nothing-against withholding-harms"),
     "a low is a low": (seen(69), "below-hold-line"),
     "high": (seen(350), "report-line withholding-harms"),
@@ -239,9 +253,11 @@ def test_all_reasons_are_there_the_weightiest_first(found, said):
 RISEN = "food-once-risen+look-for-signs-once-risen tell-the-new-reading later"
 BY_PROTOCOL = "measure-again-by-protocol food-once-awake+look-for-signs-once-risen tell-the-new-reading later"
 ASK = "ask-about-each-insulin keep-measuring later"
-GIVE = "see-the-meal-come-in-time prepare-as-ordered record-and-check"
-REPORT = "see-the-meal-come-in-time prepare-if-the-order-stands record-and-measure"
-WAIT_FOR_THE_TRAY = "look-for-signs-before-the-dose {}see-the-meal-come-in-time+wait-for-the-tray "
+MEAL = "see-the-meal-come-in-time "
+GIVE = f"{MEAL}name-the-patient+prepare-as-ordered each-draw-checked record-and-check"
+REPORT = f"{MEAL}name-the-patient+prepare-if-the-order-stands each-draw-checked record-and-measure"
+TRAY_FIRST = REPORT.replace(MEAL, "tray-first ")
+EMERGENCY = "call-in-an-emergency airway-first hold-now "
 
 # who is found, and what is done, in working order. Of a low: first what a nurse educator, then what a second one asked for.
 # Rules of the trade without a number: common practice, no source.
@@ -265,14 +281,18 @@ STEPS = {
     ),
     "a low, not fully awake, whatever is said of swallowing": (
         (
-            *(seen(48, alertness="unresponsive"), seen(48, signs=("convulsion",)), seen(62, signs=("drowsiness",))),
+            seen(62, signs=("drowsiness",)),
             *(seen(62, alertness="drowsy"), seen(62, alertness="drowsy", can_swallow=True)),
         ),
         f"call-and-stay-nothing-by-mouth hold-now treat-not-awake {BY_PROTOCOL}",
     ),
+    "low, and does not respond or convulses": (
+        (seen(48, alertness="unresponsive"), seen(48, signs=("convulsion",))),
+        f"{EMERGENCY}treat-the-low-in-an-emergency {BY_PROTOCOL}",
+    ),
     "no reading, unresponsive": (
         seen(glucose=None, signs=("unresponsive",)),
-        f"call-and-stay-nothing-by-mouth hold-now fresh-reading-at-once treat-not-awake {BY_PROTOCOL}",
+        f"{EMERGENCY}fresh-reading-at-once treat-the-low-in-an-emergency {BY_PROTOCOL}",
     ),
     "a low, confused or speaks badly": (
         (seen(62, signs=("confusion",)), seen(62, signs=("difficulty-speaking",))),
@@ -308,8 +328,7 @@ STEPS = {
     ),
     "a low that may be none, unresponsive": (
         seen(5.4, alertness="unresponsive"),
-        "call-and-stay-nothing-by-mouth hold-now confirm-so-low-a-reading look-at-the-unit-now treat-not-awake "
-        f"{BY_PROTOCOL}",
+        f"{EMERGENCY}confirm-so-low-a-reading look-at-the-unit-now treat-the-low-in-an-emergency {BY_PROTOCOL}",
     ),
     "not eating": (seen(eating=False), f"hold-yet+find-out-why {ASK}"),
     "vomiting": (seen(vomiting=True), f"hold-yet+see-how-much-was-kept-down {ASK}"),
@@ -339,15 +358,23 @@ STEPS = {
         "call-and-stay-nothing-by-mouth hold-yet stay-and-measure if-urgent-signs-stay other-causes no-food-by-mouth "
         "later",
     ),
-    "high and not eating": (seen(350, eating=False), f"tell-now-past-the-line hold-yet+find-out-why {ASK}"),
-    "high": (seen(350), f"before-a-high-dose report-the-reading {REPORT}"),
+    "high and not eating": (
+        seen(350, eating=False), f"tell-now-past-the-line hold-yet+find-out-why ketones-by-policy {ASK}",
+    ),
+    "high": (seen(350), f"ketones-by-policy before-a-high-dose report-the-reading {REPORT}"),
     "nothing wrong": (seen(), GIVE),
-    "near the line": (seen(84), WAIT_FOR_THE_TRAY.format("") + "prepare-as-ordered record-and-check"),
+    "near the line": (seen(84), "hold-yet ask-near-a-low give-near-a-low"),
+    "near the line, the prescriber says give": (
+        seen(84, prescriber_says_give=True),
+        f"near-a-low-once-told look-for-signs-before-the-dose tell-the-nurse-in-charge {TRAY_FIRST}",
+    ),
     "near the line and changed": (
         seen(84, changed=True),
-        WAIT_FOR_THE_TRAY.format("report-what-changed ") + "prepare-if-the-order-stands record-and-measure",
+        "hold-yet ask-near-a-low give-near-a-low",
     ),
-    "an answered low": (seen(earlier=earlier((64, 3)), prescriber_says_give=True), GIVE),
+    "an answered low": (
+        seen(earlier=earlier((64, 3)), prescriber_says_give=True), GIVE.replace(MEAL, "tray-first "),
+    ),
     "signs near the line": (
         seen(75, signs=("sweating",)), "hold-yet stay-and-measure if-signs-stay order-stands",
     ),
@@ -360,20 +387,19 @@ STEPS = {
     ),
     "signs at a high reading": (
         seen(350, signs=("sweating",)),
-        "tell-now-past-the-line hold-yet measure-and-look-for+help-and-nothing-sweet later",
+        "tell-now-past-the-line hold-yet measure-and-look-for+help-and-nothing-sweet ketones-by-policy later",
     ),
     "urgent signs at a high reading": (
         seen(350, signs=("confusion",)),
-        "call-and-stay-unsure tell-now-past-the-line hold-yet measure-and-look-for+nothing-sweet later",
+        "call-and-stay-unsure tell-now-past-the-line hold-yet measure-and-look-for+nothing-sweet ketones-by-policy later",
     ),
     "urgent signs below the report line": (
         seen(260, signs=("drowsiness",)),
-        "call-and-stay-nothing-by-mouth tell-now-of-the-signs-and-the-reading hold-yet measure-and-look-for+nothing-sweet "
-        "later",
+        "call-and-stay-nothing-by-mouth tell-now-of-the-signs-and-the-reading hold-yet measure-and-look-for later",
     ),
     "unresponsive at a high reading": (
         seen(400, signs=("unresponsive",)),
-        "call-and-stay-nothing-by-mouth tell-now-past-the-line hold-yet measure-and-look-for+nothing-sweet later",
+        "call-in-an-emergency airway-first tell-now-past-the-line hold-now measure-and-look-for later",
     ),
     "HI": (seen(glucose="HI"), "tell-now-too-high hold-yet fresh-sample look-for-at-too-high to-the-laboratory later"),
     "HI, the prescriber says give": (
@@ -382,7 +408,7 @@ STEPS = {
     ),
     "high and vomiting": (
         seen(350, eating=False, vomiting=True),
-        "tell-now-past-the-line hold-yet+see-how-much-was-kept-down+find-out-why ketoacidosis-look+not-left-out "
+        "tell-now-past-the-line hold-yet+see-how-much-was-kept-down+find-out-why ketoacidosis-look+not-left-out ketones-by-policy "
         f"{ASK}",
     ),
     "vomiting below the report line": (
@@ -397,16 +423,22 @@ STEPS = {
     ),
     "high, vomiting and drowsy": (
         seen(350, vomiting=True, alertness="drowsy"),
-        "call-and-stay-nothing-by-mouth tell-now-past-the-line hold-yet measure-and-look-for+nothing-sweet "
-        f"see-how-much-was-kept-down ketoacidosis+not-left-out {ASK}",
+        "call-and-stay-nothing-by-mouth tell-now-past-the-line hold-yet measure-and-look-for "
+        f"see-how-much-was-kept-down ketoacidosis+not-left-out ketones-by-policy {ASK}",
     ),
-    "high and changed": (seen(350, changed=True), f"call-about-high-and-changed before-a-high-dose {REPORT}"),
+    "high and changed": (
+        seen(350, changed=True),
+        "tell-now-past-the-line hold-yet call-about-high-and-changed ketones-by-policy keep-measuring later",
+    ),
     "high and changed, the prescriber says give": (
         seen(350, changed=True, prescriber_says_give=True),
-        f"before-a-high-dose-once-told report-the-reading-once-told report-what-changed {REPORT}",
+        f"ketones-by-policy before-a-high-dose-once-told report-the-reading-once-told {REPORT}",
     ),
     "changed": (seen(changed=True), f"report-what-changed {REPORT}"),
-    "changed below the report line": (seen(260, changed=True), f"call-about-high-and-changed {REPORT}"),
+    "changed below the report line": (
+        seen(260, changed=True), "hold-yet call-about-high-and-changed ketones-by-policy keep-measuring later",
+    ),
+    "one vague sign": (seen(200, signs=("hunger",)), "hold-yet look-and-ask order-stands"),
     "the last dose was just now, or is not known": (
         (seen(hours_since_dose=2), seen(hours_since_dose=None)), "hold-yet look-for-the-last-dose order-stands",
     ),
@@ -414,7 +446,9 @@ STEPS = {
     "nobody looked for signs": (seen(signs=None), "hold-yet look-for-signs order-stands"),
     "nobody looked how awake": (seen(alertness=None), "hold-yet see-how-awake order-stands"),
     "the meal is not known": (seen(eating=None), "hold-yet find-out-about-the-meal order-stands"),
-    "measured too early": (seen(minutes_after_treatment=5), "hold-yet stay-until-it-has-worked order-stands"),
+    "measured too early": (
+        seen(minutes_after_treatment=5), f"hold-yet stay-until-it-has-worked tell-why-it-was-treated {ASK}",
+    ),
     "an old reading and questions for the prescriber": (
         seen(minutes_old=90, eating=False, earlier=earlier((64, 3))),
         f"hold-yet fresh-sample find-out-why tell-of-the-earlier-low {ASK}",
@@ -471,8 +505,8 @@ TELL = {
     "high": (seen(350), "prescriber:before-the-dose", ""),
     "high and not eating": (seen(350, eating=False), HIGH, EACH),
     "below the report line and vomiting": (seen(260, vomiting=True), HIGH, "prescriber-says-what"),
-    "high and changed": (seen(350, changed=True), "prescriber:at-once", ""),
-    "below the report line and changed": (seen(260, changed=True), "prescriber:at-once", ""),
+    "high and changed": (seen(350, changed=True), AT_ONCE, "prescriber-says-what"),
+    "below the report line and changed": (seen(260, changed=True), AT_ONCE, "prescriber-says-what"),
     "changed": (seen(changed=True), "prescriber:before-the-dose", ""),
 }  # fmt: skip
 
@@ -503,7 +537,8 @@ def holds_together(decision):
     assert bool({"hold-now", "hold-yet"} & set(said)) == held
     if held:  # holding is never cancelling: the last step says how the dose goes on, by whose word
         waits = any(str(one).startswith("The prescriber") for one in decision.give_when)
-        assert said[-1] == ("later" if waits else "order-stands")
+        near = "give-near-a-low" if "give-near-a-low" in said else "order-stands"
+        assert said[-1] == ("later" if waits else near)
         assert waits <= ("prescriber" in {one.who for one in decision.tell})
     # leaving a dose out is as wrong at a high reading; it is not said where the dose is held
     assert ("withholding-harms" in keys(decision)) != held
@@ -525,10 +560,12 @@ def test_an_answered_order_is_read_back_first_and_no_meal_is_promised(who, value
     decision = decide(ORDER, seen(value, **TROUBLES[who], prescriber_says_give=True))
     high = "before-a-high-dose-once-told report-the-reading-once-told "
     assert steps(decision) == (
-        f"read-back measure-more-often {'' if value == 120 else high}prepare-if-yes "
+        f"{'' if value == 120 else 'ketones-by-policy '}read-back measure-more-often {'' if value == 120 else high}"
+        "name-the-patient+prepare-if-yes each-draw-checked "
         f"{'record-and-check' if value == 120 else 'record-and-measure'}"
     )
-    assert str(decision.steps[0]) == (
+    (read_back,) = (step for step in decision.steps if step.keys == ("read-back",))
+    assert str(read_back) == (
         f"Read the order back: all 8 units of regular insulin and all 20 units of NPH insulin, to a patient {who}? Write down "
         "the answer, and give exactly that."
     )
@@ -573,15 +610,15 @@ WORDS = {
     "not-eating-cloudy": (seen(eating=False), "NPH insulin works on for hours, and someone with type 1"),
     "which-unit": (seen(5.4), "Is it 5.4 mg/dL, or was 5.4 mmol/L meant?"),
     "reading-too-old": (seen(minutes_old=90), "The reading is 90 minutes old; act only on one taken within 60 minutes."),
-    "nothing-against": (seen(), "120 mg/dL is not below 70 mg/dL, no signs of a low, and the patient is eating."),
+    "nothing-against": (seen(), "120 mg/dL is not low (below 70 mg/dL) and not high enough to report (above 300 mg/dL); there are no signs of a low, and"),
     "allowance-reaches-line": (seen(84), "84 mg/dL may stand for 69 to 99 mg/dL"),
     "signs-with-high": (seen(300, signs=("sweating",)), "Sweating, with a high reading: it can come from the high glucose"),
     "signs-with-high, very": (seen(301, signs=("drowsiness",)), "Drowsiness, with a very high reading: it can come from"),
     "emergency-not-low, high": (seen(251, alertness="unresponsive"), "and the reading is high: call for help now"),
     "emergency-not-low, very high": (seen(400, alertness="unresponsive"), "and the reading is very high: call for help"),
-    "treated-as-low": (seen(treated_as_low=True, prescriber_says_give=True), "Treated as a low: asked and answered."),
+    "treated-as-low": (seen(treated_as_low=True, prescriber_says_give=True), "was treated as a low: asked and answered."),
     "meter-shows-hi": (seen(glucose="HI", prescriber_says_give=True), "Asked and answered. The prescriber says to give"),
-    "food-due": (seen(food_due=True, fasting=True), "without food, ask how the glucose is to be kept up before the dose."),
+    "food-due": (seen(food_due=True, fasting=True), "without food, ask how to keep the glucose up before the dose."),
 }  # fmt: skip
 
 
@@ -669,12 +706,12 @@ def test_the_allowance_is_shown_with_its_rule():
     assert (str(low), str(high)) == ("3.1 mmol/L", "4.7 mmol/L")
 
 
-# 69 to 73 mg/dL, then 3.8, 3.9 and 4.0 mmol/L: T is hold and treat, R is give and report, G is give
+# 69 to 73 mg/dL, then 3.8, 3.9 and 4.0 mmol/L: T is hold and treat, A is hold and ask, R is give and report
 THRESHOLD_CASES = {
-    "the teaching ward": "TGGGG TGG",  # below 70 mg/dL; 3.9 mmol/L is 70.26, shown as 70
-    "the harbour ward": "TTGGG TTG",  # at or below 70 mg/dL
-    "the garden ward": "TGGGG TGG",  # below 3.9 mmol/L; 69 mg/dL is 3.83, shown as 3.8; 70 is 3.89, shown as 3.9
-    "the hill ward": "TTTGG TTG",  # below 4.0 mmol/L; 71 mg/dL is 3.94, shown as 3.9; 72 is 3.9965, shown as 4.0
+    "the teaching ward": "TAAAA TAA",  # below 70 mg/dL; 3.9 mmol/L is 70.26, shown as 70
+    "the harbour ward": "TTAAA TTA",  # at or below 70 mg/dL
+    "the garden ward": "TAAAA TAA",  # below 3.9 mmol/L; 69 mg/dL is 3.83, shown as 3.8; 70 is 3.89, shown as 3.9
+    "the hill ward": "TTTAA TTA",  # below 4.0 mmol/L; 71 mg/dL is 3.94, shown as 3.9; 72 is 3.9965, shown as 4.0
     "the orchard house": "TRRRR TRR",  # below 70 mg/dL, and reported to 100
 }
 
@@ -683,7 +720,7 @@ THRESHOLD_CASES = {
 def test_exactly_at_the_threshold_on_each_site(name):
     readings = [Glucose(value, "mg/dL") for value in (69, 70, 71, 72, 73)]
     readings += [Glucose(value, "mmol/L") for value in (3.8, 3.9, 4.0)]
-    short = {"hold and treat": "T", "give and report": "R", "give": "G"}
+    short = {"hold and treat": "T", "hold and ask": "A", "give and report": "R", "give": "G"}
     answers = "".join(short[decide(ORDER, seen(glucose=reading), SITES[name]).choice] for reading in readings)
     assert f"{answers[:5]} {answers[5:]}" == THRESHOLD_CASES[name]
 
@@ -699,7 +736,7 @@ def test_a_local_line_is_cited_as_the_policy_of_its_site(name):
 
 
 def test_the_meal_lead_is_taught_for_regular_insulin_only():
-    rapid = read_order("insulin lispro 8 units and NPH insulin 20 units")
+    rapid = read_order("insulin lispro 8 units and NPH insulin 20 units subcut 15 minutes before breakfast")
     assert steps(decide(rapid, seen())) == GIVE.replace("-in-time", "")
 
 
@@ -711,7 +748,7 @@ def test_the_lines_of_the_site_decide(tmp_path):
         (seen(200), "give", "give"),
         (seen(minutes_old=31), "check first", "give"),
         (seen(earlier=earlier((64, 10))), "give", "hold and ask"),
-        (seen(minutes_after_treatment=10), "give", "check first"),
+        (seen(minutes_after_treatment=10), "hold and ask", "check first"),
     ):
         assert (decide(ORDER, found, site).choice, decide(ORDER, found).choice) == (here, there)
     assert "after 10 minutes" in " ".join(map(str, decide(ORDER, seen(64), site).steps))
@@ -821,6 +858,7 @@ def test_the_most_cautious_reason_wins(found, site):
         assert not found.treated_as_low or found.prescriber_says_give
         assert found.minutes_after_treatment is None or found.minutes_after_treatment >= site.recheck.value
         assert found.signs == ()
+        assert found.minutes_after_treatment is None or found.prescriber_says_give
         assert found.alertness == "awake"
         assert found.eating is not None
         assert found.minutes_old <= site.reading_age.value
@@ -838,12 +876,17 @@ def test_help_comes_first_nothing_goes_where_it_cannot_be_swallowed_and_no_high_
     decision, reading = decide(ORDER, found, site), found.glucose and look_at(found.glucose, site)
     said = [key for step in decision.steps for key in step.keys]
     urgent = set(felt(found)) & set(the_facts().sign_classes["urgent"].signs)
-    assert said[0].startswith("call-and-stay") == bool(urgent)
+    assert said[0].startswith(("call-and-stay", "call-in-an-emergency")) == bool(urgent)
+    helpless = urgent & set(the_facts().sign_classes["needs-help"].signs)
+    assert (decision.choice == "emergency") == bool(helpless)
+    assert not helpless or said[:2] == ["call-in-an-emergency", "airway-first"]
     if mouth(found) == "nothing":
         assert not any("carbohydrate" in the_facts().next_steps[key].numbers for key in said)
         assert not {"food-once-risen", "food-first", "food-then-dose"} & set(said)
     if felt(found) and reading and reading.high_with_signs and not reading.doubted:
-        assert {"nothing-sweet", "help-and-nothing-sweet"} & set(said)
+        sweet = {"nothing-sweet", "help-and-nothing-sweet"} & set(said)
+        assert sweet or mouth(found) == "nothing" or felt(found) == ()
+        assert "nothing-sweet" not in said or mouth(found) != "nothing"  # who is not awake gets nothing by mouth at all
         assert not {"stay-and-measure", "if-signs-stay", "if-urgent-signs-stay"} & set(said)
 
 
@@ -889,6 +932,8 @@ def grid(unit, *, whole):
 
 
 NOT_IN_THE_GRID = {
+    *ABOUT_AN_ORDER,
+    "near-a-low-treated",
     *(
         "alertness-not-looked-at",
         "by-mouth-used-up",
@@ -898,7 +943,15 @@ NOT_IN_THE_GRID = {
         "food-due",
         "high-again",
     ),
-    *("high-two-days", "last-dose-recent", "last-dose-unknown", "meal-late", "prescriber-says-wait"),
+    *(
+        "changed-and-high",
+        "vague-sign",
+        "high-two-days",
+        "last-dose-recent",
+        "last-dose-unknown",
+        "meal-late",
+        "prescriber-says-wait",
+    ),
     *("reading-too-early", "several-lows", "treated-as-low"),
 }
 """Reasons that need something found which is the same all over the grid."""
@@ -930,7 +983,7 @@ def ask(readings, factors):
             for other in calmer:
                 assert all(worse <= calm for worse, calm in zip(here, ranks[other], strict=True)), (glucose, other)
         low = [is_low(glucose, site) for site in sites]
-        assert all(rank == 0 for here in ranks.values() for rank, is_one in zip(here, low, strict=True) if is_one)
+        assert all(rank <= 1 for here in ranks.values() for rank, is_one in zip(here, low, strict=True) if is_one)
     return met
 
 
@@ -949,6 +1002,43 @@ def test_it_answers_over_the_whole_grid_and_no_danger_makes_it_bolder(unit):
     assert near >= (3 if unit == "no number" else 20)
     assert sum(len(sites) for _, sites in readings) == len(READINGS[unit]) + 4 * near
     assert ask(readings, FACTORS) == ask(grid(unit, whole=False), FEW)
+
+
+NEAR = {
+    "give and report": (
+        "give and report",
+        "near-a-low-reported",
+        "nurse:before-drawing-up prescriber:as-soon-as-possible",
+    ),
+    "hold and ask": ("hold and ask", "near-a-low", "nurse:before-drawing-up"),
+    "treat": ("hold and treat", "near-a-low-treated", AT_ONCE),
+}
+
+
+@pytest.mark.parametrize("answer", NEAR)
+def test_a_ward_chooses_what_is_done_near_a_low_and_somebody_is_always_told(answer):
+    site = teaching_site()
+    site = replace(site, near_low_answer=replace(site.near_low_answer, value=answer))
+    for value in (70, 84):
+        decision = decide(ORDER, seen(value), site)
+        assert (decision.choice, decision.because[0].key, tell(decision)) == NEAR[answer]
+        assert (decision.sign == "near low") == (answer != "treat")
+    treated = decide(ORDER, seen(84), replace(site, near_low_answer=replace(site.near_low_answer, value="treat")))
+    assert "while the reading is below 85 mg/dL" in " ".join(map(str, treated.steps))
+
+
+@pytest.mark.parametrize("site", example_sites(), ids=lambda site: site.name)
+def test_no_reading_near_a_low_is_green_and_nobody_waits_for_a_meal_after_a_low(site):
+    without = replace(site, near_low_line=None)
+    for value in range(63, 130):
+        for one in (site, without):
+            decision = decide(ORDER, seen(value), one)
+            near = crosses(decision.allowance[0], one.hold_line) or is_low(seen(value).glucose, one)
+            assert not near or (decision.choice != "give" and decision.tell)
+    told = decide(ORDER, seen(150, treated_as_low=True, earlier=earlier((60, 1)), prescriber_says_give=True), site)
+    said = [key for step in told.steps for key in step.keys]
+    assert "tray-first" in said
+    assert "see-the-meal-come-in-time" not in said
 
 
 def test_two_clear_insulins_are_no_order_to_decide_on():

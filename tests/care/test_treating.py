@@ -97,12 +97,15 @@ def test_a_low_treated_as_taught_ends_with_the_word_of_the_prescriber():
         "measure-now",
         "no-longer-low-food-now",
         "tell-of-the-low",
-        "next_steps.see-the-meal-come-in-time next_steps.prepare-as-ordered",
+        "next_steps.tray-first next_steps.name-the-patient next_steps.prepare-as-ordered",
     ]
 
 
 GIVEN = due(last(found(120)))
 """What is due where nothing is left but to give the dose."""
+
+GIVEN_AFTER_A_LOW = GIVEN.replace("see-the-meal-come-in-time", "tray-first")
+"""The same after a low: no meal is promised for so many minutes later."""
 
 # who is found, what is done, then the answer and what is due. Much of it is what two nurse educators asked for: rules of the
 # trade without a number, common practice, no source.
@@ -159,11 +162,11 @@ LAST = {
         found(can_swallow=False), (HELP, PROTOCOL), "hold and treat", "stay-and-measure-in tell-now",
     ),
     "unresponsive": (
-        UNRESPONSIVE, (), "hold and treat", "call-for-help next_steps.treat-not-awake then-measure while-you-treat",
+        UNRESPONSIVE, (), "emergency", "call-for-help next_steps.treat-not-awake then-measure while-you-treat",
     ),
     "unresponsive, measured and nobody looked": (
         found(alertness="unresponsive", can_swallow=False), (PROTOCOL, WAIT, look(120)),
-        "check first", "call-for-help next_steps.stay-and-measure",
+        "emergency", "call-for-help next_steps.stay-and-measure",
     ),
     "still drowsy": (
         UNRESPONSIVE, (HELP, PROTOCOL, WAIT, look(88, alertness="drowsy")),
@@ -199,7 +202,7 @@ LAST = {
     "help called, nobody told": (found(), (HELP,), "hold and treat", "fast-carbohydrate while-you-treat"),
     "told of, once over": (found(), (NO, *FED), "hold and ask", "tell-of-the-low"),
     "told to give while food is due": (found(), (*OVER, YES), "hold and ask", "next_steps.food-then-dose"),
-    "told to give, then fed": (found(), (*OVER, YES, EAT), "give", GIVEN),
+    "told to give, then fed": (found(), (*OVER, YES, EAT), "give", GIVEN_AFTER_A_LOW),
     "told not to give while food is due": (found(), (*OVER, NO), "hold and ask", "no-longer-low-food-now"),
     "signs": (SWEATS, (), "check first", "next_steps.stay-and-measure"),
     "signs for the first time": (found(85), (look(86, ("sweating",)),), "check first", "next_steps.stay-and-measure"),
@@ -212,20 +215,20 @@ LAST = {
         SWEATS_NOT_LOW, (NO, SUGAR, WAIT, look(120)), "hold and ask", "not-low-food-now",
     ),
     "signs treated as a low, fed": (SWEATS_NOT_LOW, (SUGAR, WAIT, look(120), EAT), "hold and ask", "tell-of-the-low"),
-    "signs treated as a low, fed, told": (SWEATS_NOT_LOW, (SUGAR, WAIT, look(120), EAT, YES), "give", GIVEN),
+    "signs treated as a low, fed, told": (SWEATS_NOT_LOW, (SUGAR, WAIT, look(120), EAT, YES), "give", GIVEN_AFTER_A_LOW),
     "drowsy treated as a low, better": (
         found(95, alertness="drowsy"), (NO, PROTOCOL, WAIT, look(120, **BETTER)), "hold and ask", "not-low-food-now",
     ),
     "drowsy treated as a low, fed, told": (
-        found(95, alertness="drowsy"), (PROTOCOL, WAIT, look(120, **BETTER), EAT, YES), "give", GIVEN,
+        found(95, alertness="drowsy"), (PROTOCOL, WAIT, look(120, **BETTER), EAT, YES), "give", GIVEN_AFTER_A_LOW,
     ),
     "signs at a very high reading": (
         found(350, signs=("drowsiness",)), (),
-        "check first", "call-for-help stay-and-look-for next_steps.nothing-sweet",
+        "check first", "call-for-help stay-and-look-for",
     ),
     "unresponsive at a very high reading, twice": (
         found(400, alertness="unresponsive"), (HELP, look(400)),
-        "check first", "signs-stay-at-a-high stay-and-look-for next_steps.nothing-sweet",
+        "emergency", "signs-stay-at-a-high stay-and-look-for",
     ),
     "signs at a high reading": (HIGH_SWEATS, (), "check first", "stay-and-look-for next_steps.nothing-sweet"),
     "signs stay at a high reading": (
@@ -492,7 +495,7 @@ WORDS = {
     ),
     "its amount": (found(), (SUGAR,), HILL, "15 g is less than the 20 g taught here (policy of the hill ward)"),
     "its line": (
-        found(Glucose(3.8, "mmol/L")), (SUGAR, Wait(10), look(Glucose(4.0, "mmol/L"))), HILL, "no longer below 4.0 mmol/L",
+        found(Glucose(3.8, "mmol/L")), (SUGAR, Wait(10), look(Glucose(4.8, "mmol/L"))), HILL, "no longer below 4.0 mmol/L",
     ),
     "its time while vomiting": (VOMITS, (), HILL, "emergency protocol, do not wait 10 minutes"),
     "how long to wait on": (found(), (SUGAR, Wait(5), look(66)), None, "measure again in 10 minutes, 15 minutes after"),

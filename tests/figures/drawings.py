@@ -11,7 +11,10 @@ from mixlab import read_order
 
 
 def order_of(clear=8, cloudy=20, name="regular insulin"):
-    return read_order(f"{name} {clear:g} units and NPH insulin {cloudy:g} units")
+    minutes = 30 if name == "regular insulin" else 15
+    return read_order(
+        f"{name} {clear:g} units and NPH insulin {cloudy:g} units subcut {minutes} minutes before breakfast"
+    )
 
 
 def parts(drawn):

@@ -17,7 +17,7 @@ from mixlab.ward.order.reading import read_order
 from mixlab.ward.site.in_force import example_sites
 from mixlab.ward.site.record import teaching_site
 
-ORDER = read_order("insulin glulisine 8.5 units and NPH insulin 20.5 units subcut 30 minutes before breakfast")
+ORDER = read_order("insulin glulisine 8.5 units and NPH insulin 20.5 units subcut 15 minutes before breakfast")
 USUAL = Glucose(120, "mg/dL")
 WARDS = example_sites()
 READINGS = ("LO", "HI", None, *(Glucose(value, "mg/dL") for value in (5, 53, 62, 71, 120, 350)), Glucose(98, "mmol/L"))
@@ -152,7 +152,7 @@ def test_the_meter_s_allowance_stands_about_the_reading():
 
 
 def test_what_the_last_change_turned_is_marked_and_what_it_silenced_is_named():
-    seen = look(Glucose(71, "mg/dL"), before=look(Glucose(64, "mg/dL")).decision)
+    seen = look(Glucose(120, "mg/dL"), before=look(Glucose(64, "mg/dL")).decision)
     drawn = draw_bedside(seen)
     assert "before the last change: HOLD AND TREAT" in parts(drawn)["before"].get_text()
     said = words(drawn)

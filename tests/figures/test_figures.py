@@ -1,12 +1,17 @@
 """Figures without pixels: what stands where, against the plan, the curves and the decision."""
 
+from typing import get_args
+
 import numpy as np
 import pytest
 from drawings import moves_as_drawn_anew, order_of, parts, reach, words_outside
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
+from matplotlib.colors import to_rgb
 
 from mixlab import Glucose, Observation, action_curves, decide, plan_dose
+from mixlab.care.decision.answers import Choice
+from mixlab.facts.decision_rows import Sign
 from mixlab.figures import style
 from mixlab.figures.action import curves
 from mixlab.figures.decision import card
@@ -165,16 +170,32 @@ def test_each_answer_has_a_shape_and_a_word_of_its_own():
     for glucose, signs, eating in (
         (120, (), True),
         (320, (), True),
+        (84, (), True),
         (60, (), True),
+        (60, ("unresponsive",), True),
         (120, (), False),
         (120, ("sweating",), True),
+        (120, ("hunger",), True),
     ):
         decision = decide(order, Observation(glucose=Glucose(glucose, "mg/dL"), signs=signs, eating=eating))
         found = parts(card.draw_card(decision))
-        seen[decision.choice] = len(found["answer-shape"].get_xy())
-        assert found["answer-word"].get_text() == decision.choice.upper()
-    assert len(seen) == 5
-    assert len(set(seen.values())) == 5
+        shape = tuple((found["answer-shape"].get_xy() - found["answer-shape"].get_xy().mean(axis=0)).round(3).ravel())
+        seen[decision.sign] = (shape, found["answer-mark"].get_text(), found["answer-word"].get_color())
+        assert found["answer-word"].get_text() == str(decision.headline).upper()
+    assert len(seen) == 8
+    for each in zip(*seen.values(), strict=True):
+        assert len(set(each)) == 8  # shape, mark and color: each is enough
+
+
+def test_every_sign_has_a_shape_a_mark_and_a_color_of_its_own_and_words_can_be_read_in_it():
+    signs = card._SIGNS
+    assert {*signs} == {*get_args(Choice), *get_args(Sign)}
+    for part in ({(one.corners, one.turned) for one in signs.values()}, {one.mark for one in signs.values()}):
+        assert len(part) == len(signs)
+    assert len({one.color for one in signs.values()}) == len(signs)
+    for one in signs.values():
+        light = [part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in to_rgb(one.color)]
+        assert 1.05 / (0.05 + 0.2126 * light[0] + 0.7152 * light[1] + 0.0722 * light[2]) >= 4.5  # on white, WCAG 2
 
 
 def test_the_card_counts_the_steps_it_has_no_room_for():

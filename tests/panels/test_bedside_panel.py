@@ -132,7 +132,7 @@ CHANGES = [
     ("meal", "fasting for a test", "hold and ask"),
     ("meal", "not known", "check first"),
     ("alertness", "drowsy", "check first"),
-    ("alertness", "unresponsive", "check first"),
+    ("alertness", "unresponsive", "emergency"),
     ("alertness", "nobody has looked", "check first"),
     ("swallow", "safe", "give"),
     ("swallow", "not safe", "hold and ask"),
@@ -198,11 +198,11 @@ def test_after_a_low_the_prescriber_s_word_gives_the_dose_back(panel):
 def test_two_sites_decide_about_the_same_patient(panel):
     panel.beside.value = "the hill ward"
     panel.reading.value = "71"
-    assert [answer(panel, at) for at in (0, 1)] == ["give", "hold and treat"]
+    assert [answer(panel, at) for at in (0, 1)] == ["hold and ask", "hold and treat"]
     assert panel._columns[1].layout.display == "flex"
     assert "At the hill ward" in panel.pictures[1].alt
     panel.reading.value = "72"
-    assert [answer(panel, at) for at in (0, 1)] == ["give", "give"]
+    assert [answer(panel, at) for at in (0, 1)] == ["hold and ask", "hold and ask"]
     panel.beside.value = ALONE
     assert panel._columns[1].layout.display == "none"
 
@@ -214,10 +214,10 @@ def test_another_site_keeps_the_reading_as_it_was_read(panel):
     assert panel.slider.value == 3.9
     assert panel.state.reading == Glucose(71, "mg/dL")
     assert answer(panel) == "hold and treat"
-    assert "Before the last change: GIVE" in panel.pictures[0].alt
+    assert "Before the last change: HOLD AND ASK" in panel.pictures[0].alt
     panel.slider.value = 4.0
     assert panel.reading.value == "4.0"
-    assert answer(panel) == "give"
+    assert answer(panel) == "hold and ask"
     assert panel._frame.readings["mixlab-bedside-slider"][panel.slider.index] == "4 mmol/L"
 
 

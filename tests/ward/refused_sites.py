@@ -90,7 +90,7 @@ REFUSED = {
     line("hold_line", 2.9, "mmol/L"): "2 hold_line: glucose_unit is mg/dL, and this line is still in mmol/L (2.9 mmol/L is 52 mg/dL)",
     "hold_line = 70": '2 hold_line: Write it as {value = 70, unit = "mg/dL", comparison = "below"}.',
     MMOL + "hold_line = 4.0": '5 hold_line: Write it as {value = 3.9, unit = "mmol/L", comparison = "below"}.',
-    "near_low_line = 100": '2 near_low_line: Write it as {value = 120, unit = "mg/dL", comparison = "below"}.',
+    "near_low_line = 100": '2 near_low_line: Write it as {value = 85, unit = "mg/dL", comparison = "below"}.',
     'hold_line = {value = 70, comparison = "below", edition = 2017}': ("2 hold_line.unit: this part is missing. Write one of 'mg/dL', 'mmol/L'.", "2 hold_line.edition: no part of a line is called so"),
     '[hold_line]\nvalue = 70\nunit = "mg/dL"\ncomparison = "below"\n"a.b" = 1': "6 hold_line.a.b: Write only value, unit and comparison.",
     line("level_2_line", 50): "2 level_2_line: 50 is unusual and has no recorded reason",

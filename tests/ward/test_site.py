@@ -96,8 +96,21 @@ def test_each_example_site_draws_its_hold_line_elsewhere_or_reports_more():
         "the hill ward": "below 4.0 mmol/L",
         "the orchard house": "below 70 mg/dL",
     }
-    near = {site.name: str(line_text(site.near_low_line)) for site in example_sites() if site.near_low_line}
-    assert near == {"the orchard house": "at or below 100 mg/dL"}
+    near = {site.name: (str(line_text(site.near_low_line)), site.near_low_answer.value) for site in example_sites()}
+    assert near == {  # 15 mg/dL, 0.83 mmol/L, above the hold line: ISO 15197:2013 (read), added by us
+        "the teaching ward": ("below 85 mg/dL", "hold and ask"),
+        "the harbour ward": ("below 85 mg/dL", "hold and ask"),
+        "the garden ward": ("below 4.7 mmol/L", "hold and ask"),
+        "the hill ward": ("below 4.8 mmol/L", "hold and ask"),
+        "the orchard house": ("at or below 100 mg/dL", "give and report"),
+    }
+
+
+@pytest.mark.parametrize(("hold", "near"), [(65, 80), (70, 85), (80, 95), (100, 115)])
+def test_the_line_near_a_low_follows_the_hold_line_where_a_ward_leaves_it_alone(hold, near):
+    assert replace(BASE, hold_line=replace(BASE.hold_line, value=hold)).near_low_line.value == near
+    own = replace(BASE, near_low_line=replace(BASE.near_low_line, value=120, source="local-policy", note=sentence("")))
+    assert replace(own, hold_line=replace(BASE.hold_line, value=hold)).near_low_line.value == 120
 
 
 def test_the_near_low_line_and_the_dose_gap_can_be_set(load):
@@ -105,7 +118,7 @@ def test_the_near_low_line_and_the_dose_gap_can_be_set(load):
     assert str(line_text(site.near_low_line)) == "below 100 mg/dL"
     assert site.cite(site.near_low_line) == OF_WARD_3
     assert (site.dose_gap.value, site.cite(site.dose_gap)) == (6, OF_WARD_3)
-    assert (BASE.near_low_line, BASE.cite(BASE.dose_gap)) == (None, OURS)
+    assert (str(line_text(BASE.near_low_line)), BASE.cite(BASE.dose_gap)) == ("below 85 mg/dL", OURS)
     assert (BASE.earlier_low.value, BASE.cite(BASE.earlier_low)) == (24, OURS)
 
 

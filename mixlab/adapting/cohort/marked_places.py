@@ -92,10 +92,10 @@ def _off(end: int) -> Callable[[Site], str]:
 
 
 def _near_low_note(site: Site) -> str:
-    line = site.near_low_line
-    return (
-        "" if line is None else f" Readings that are not low but {line_text(line)} are told to the prescriber as well."
-    )
+    if site.near_low_line is None:
+        return ""
+    line, answer = line_text(site.near_low_line), site.near_low_answer.value
+    return f" A reading that is not low but {line} is near a low: the answer there is *{answer}*."
 
 
 # Syringes

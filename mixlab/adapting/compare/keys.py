@@ -69,6 +69,7 @@ CHOICES_BY_CARE = {
     "push_back": ("never", "allowed"),
     "short_times": ("in words", "short forms too"),
     "air": ("as much as the dose", "no air"),
+    "near_low_answer": ("treat", "hold and ask", "give and report"),
 }
 """What a ward chooses, the most careful first; our assumption, no source."""
 

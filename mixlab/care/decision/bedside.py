@@ -17,7 +17,7 @@ from mixlab.words import TERMS, Sentence, joined, sentence
 from mixlab.words.translations import places
 
 from .answers import says_give
-from .readings import look_at
+from .readings import earlier_lows, look_at
 from .swallowing import Mouth, awake, eats, feels, felt, mouth
 
 _BY_MOUTH: Mapping[Mouth, Standing] = {"safe": "by mouth", "see first": "see first", "nothing": "nothing by mouth"}
@@ -50,6 +50,8 @@ class AtBedside:
         seen, reading = self.observation, look_at(self.observation.glucose, self.site)
         way, signs = mouth(seen), felt(seen)
         sure = not reading.doubted
+        treated = seen.treated_as_low or seen.minutes_after_treatment is not None or seen.food_due
+        after_a_low = treated or bool(earlier_lows(seen, self.site))
         high, enough = sure and reading.high, sure and reading.high_with_signs
         named: dict[Standing, bool] = {
             _BY_MOUTH[way]: True,
@@ -64,9 +66,13 @@ class AtBedside:
             "high": high,
             "high below the line": enough and not high,
             "too high for a low": enough,
+            "awake and too high": enough and way != "nothing",
             "signs": bool(signs) and reading.not_low,
             "told": says_give(seen),
             "eats": eats(seen),
+            "tray first": after_a_low or reading.near_low,
+            "each draw checked": self.site.second_check.value == "each draw",
+            "syringe checked": self.site.second_check.value == "once, at the end",
             "short-acting": self.order.clear.insulin.row.group == "short-acting",
         }
         return frozenset(name for name, so in named.items() if so)
@@ -102,6 +108,12 @@ def _all_of(dose: Dose) -> Sentence:
     return the_facts().phrases["all-of"].text.filled(amount=units_text(dose.units), insulin=dose.insulin.name)
 
 
+def _treated_below(site: Site) -> Sentence:
+    """Return the line below which a ward treats: its hold line, or the one near a low if it treats there too."""
+    near = site.near_low_line if site.near_low_answer.value == "treat" else None
+    return line_text(near) if near else site.hold_text
+
+
 def _pieces(at: AtBedside, place: str) -> list[Sentence]:
     """Return the pieces that fill a place; those of what to look for are said whoever asks."""
     return [
@@ -128,7 +140,7 @@ _PLACES: Mapping[str, Callable[[AtBedside], object]] = {
     "recheck": lambda at: at.site.recheck.value,
     "oral_treatments": lambda at: at.site.oral_treatments.value,
     "lead": lambda at: at.site.meal_lead.value,
-    "hold_line": lambda at: at.site.hold_text,
+    "hold_line": lambda at: _treated_below(at.site),
     "line": lambda at: line_text(at.site.report_line),
     "near_line": lambda at: line_text(at.site.near_low_line) if at.site.near_low_line else Sentence(""),
     "protocol": lambda _: the_facts().phrases["protocol"].text,

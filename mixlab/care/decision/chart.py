@@ -1,19 +1,32 @@
-"""What the chart asks for: the last dose, earlier readings, the word of the prescriber, a state that is new or changed."""
+"""What the chart asks for: the order itself, the last dose, earlier readings, the word of the prescriber, a state that is new or changed."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
+from mixlab.care.order.checking import concerns_of
 from mixlab.facts.reading import the_facts
 from mixlab.facts.records import NotifyRow
 from mixlab.quantities import Glucose, rounded_beside
 from mixlab.ward.observation import Earlier, Observation, OffScale
+from mixlab.ward.order.order import Order
 from mixlab.ward.site.glucose_lines import crosses
 from mixlab.ward.site.record import Site
-from mixlab.words import Sentence, counted
+from mixlab.words import Sentence, counted, joined
 
 from .answers import Reason, reason, says_give
-from .readings import Reading, look_at
+from .readings import Reading, earlier_lows, look_at
+
+
+def order_reasons(order: Order, site: Site) -> Iterator[Reason]:
+    """Yield what the order itself asks for: what is missing in it, what contradicts or does not fit, a pair that is not mixed."""
+    concerns = concerns_of(order, site)
+    if pair := [one.name for one in concerns if one.key == "pair"]:
+        yield reason("order-never-mixed", site, what=joined(pair, "; "))
+    if missing := [one.name for one in concerns if one.kind == "missing"]:
+        yield reason("order-not-complete", site, what=joined(missing, "; "))
+    if unclear := [one.name for one in concerns if one.kind != "missing" and one.key != "pair"]:
+        yield reason("order-not-clear", site, what=joined(unclear, "; "))
 
 
 def chart_reasons(observation: Observation, reading: Reading, site: Site) -> Iterator[Reason]:
@@ -23,7 +36,9 @@ def chart_reasons(observation: Observation, reading: Reading, site: Site) -> Ite
         yield reason("last-dose-unknown", site)
     elif hours < gap:
         yield reason("last-dose-recent", site, ago=_ago(hours, gap), gap=gap)
-    if observation.changed:
+    if observation.changed and reading.high_with_signs and not reading.doubted:
+        yield reason("changed-and-high", site, told=says_give(observation))
+    elif observation.changed:
         yield reason("changed-state", site)
     if observation.prescriber_says_wait:
         yield reason("prescriber-says-wait", site)
@@ -44,7 +59,7 @@ def _low_reasons(observation: Observation, reading: Reading, site: Site) -> Iter
     """Yield what earlier lows, and a treatment as a low, ask for."""
     told = says_give(observation)
     lows = [(one.hours_ago, seen) for one in observation.earlier if (seen := look_at(one.glucose, site)).low]
-    recent = [low for low in lows if low[0] <= site.earlier_low.value]
+    recent = earlier_lows(observation, site)
     if recent:
         hours, latest = min(recent, key=lambda low: low[0])
         ago, holding = _ago(hours, site.earlier_low.value), the_facts().phrases["holding"].text
@@ -54,7 +69,8 @@ def _low_reasons(observation: Observation, reading: Reading, site: Site) -> Iter
     if observation.earlier and sum(hours <= row.within_hours for hours, _ in lows) + reading.low >= row.times:
         call = row.do.after_a_colon()
         yield reason("several-lows", site, told=told, hours=row.within_hours, call=call)
-    if observation.treated_as_low and not recent and not reading.low:
+    treated = observation.treated_as_low or observation.minutes_after_treatment is not None
+    if treated and not recent and not reading.low:
         yield reason("treated-as-low", site, told=told)
 
 

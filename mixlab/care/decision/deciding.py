@@ -8,17 +8,19 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from mixlab.facts.decision_rows import Sign
 from mixlab.facts.reading import the_facts
 from mixlab.quantities import Glucose
 from mixlab.ward.observation import Observation
 from mixlab.ward.order.order import Order
+from mixlab.ward.site.glucose_lines import line_text
 from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
 from mixlab.words import Sentence
 
-from .answers import Choice, Reason, reason, weight
+from .answers import Choice, Reason, answer_text, reason, weight
 from .bedside import AtBedside
-from .chart import chart_reasons
+from .chart import chart_reasons, order_reasons
 from .meal import meal_reasons
 from .readings import Reading, look_at, reading_reasons
 from .signs import sign_reasons
@@ -39,6 +41,8 @@ class Decision:
         The most cautious answer that any reason asks for.
     because : tuple of Reason
         Every reason, the weightiest first; never empty.
+    treat : bool
+        Whether a low is treated now: at "hold and treat", and in an emergency unless the reading is not low.
     steps : tuple of Step
         What to do, in order, including what must happen for a held dose to be given.
     numbers : tuple of Sentence
@@ -58,6 +62,7 @@ class Decision:
 
     choice: Choice
     because: tuple[Reason, ...]
+    treat: bool
     steps: tuple[Step, ...]
     numbers: tuple[Sentence, ...]
     reading: Sentence
@@ -65,6 +70,18 @@ class Decision:
     give_when: tuple[Condition, ...]
     allowance: tuple[Glucose, Glucose] | None
     allowance_rule: Sentence
+
+    @property
+    def headline(self) -> Sentence:
+        """The answer in words, or the words of the reason that decides, where its row has some."""
+        first = self.because[0]
+        return (not first.answered and the_facts().reasons[first.key].headline) or answer_text(self.choice)
+
+    @property
+    def sign(self) -> Choice | Sign:
+        """What is drawn for the answer: its own sign, or that of the reason that decides."""
+        first = self.because[0]
+        return (None if first.answered else the_facts().reasons[first.key].sign) or self.choice
 
     @property
     def next_steps(self) -> tuple[Sentence, ...]:
@@ -92,7 +109,7 @@ def decide(order: Order, observation: Observation, site: Site | None = None) -> 
     Examples
     --------
     >>> from mixlab import Glucose, Observation, decide, read_order
-    >>> order = read_order("regular insulin 8 units and NPH insulin 20 units")
+    >>> order = read_order("regular insulin 8 units and NPH insulin 20 units subcut 30 minutes before breakfast")
     >>> decision = decide(order, Observation(glucose=Glucose(64, "mg/dL"), signs=(), eating=True))
     >>> decision.choice, [reason.key for reason in decision.because]
     ('hold and treat', ['below-hold-line'])
@@ -111,6 +128,7 @@ def decide(order: Order, observation: Observation, site: Site | None = None) -> 
     return Decision(
         choice=choice,
         because=because,
+        treat=choice == "hold and treat" or (choice == "emergency" and not reading.not_low),
         steps=say_steps(chosen, at),
         numbers=numbers_of(chosen, site),
         reading=reading.shown,
@@ -126,6 +144,7 @@ def decide(order: Order, observation: Observation, site: Site | None = None) -> 
 def _reasons(order: Order, observation: Observation, reading: Reading, site: Site) -> tuple[Reason, ...]:
     """Return every reason, the weightiest first."""
     found = [
+        *order_reasons(order, site),
         *reading_reasons(observation, site),
         *sign_reasons(observation, reading, site),
         *meal_reasons(order, observation, reading, site),
@@ -133,7 +152,8 @@ def _reasons(order: Order, observation: Observation, reading: Reading, site: Sit
     ]
     if reading.known and all(one.choice == "give" for one in found):
         so, line = "eats" if eats(observation) else "", site.hold_text
-        found.append(reason("nothing-against", site, so=so, glucose=reading.on_hold_scale, line=line))
+        high = line_text(site.report_line)
+        found.append(reason("nothing-against", site, so=so, glucose=reading.on_hold_scale, line=line, report_line=high))
     if all(one.choice.startswith("give") for one in found):
         found.append(reason("withholding-harms", site))
     return tuple(sorted(found, key=weight))

@@ -37,6 +37,10 @@ class Reading:
     high_with_signs : bool
         Whether it is high enough that signs, vomiting or a changed state are not taken for a low: past the report line or
         the line of the notify row high-twice, whichever is lower.
+    near_low : bool
+        Whether it is not low but crosses the line near a low, or may be low by the meter's allowed error.
+    near_by_the_meter : bool
+        Whether the lowest glucose it may stand for is near a low.
     doubted : bool
         Whether the number may have been meant in the other unit.
     allowance : tuple of two Glucose, or None
@@ -52,6 +56,8 @@ class Reading:
     to_report: bool = False
     above_meter: bool
     high_with_signs: bool
+    near_low: bool = False
+    near_by_the_meter: bool = False
     doubted: bool = False
     allowance: tuple[Glucose, Glucose] | None = None
     known: bool = True
@@ -60,6 +66,13 @@ class Reading:
     def high(self) -> bool:
         """Whether it lies past the report line or above what the meter can show."""
         return self.to_report or self.above_meter
+
+    @property
+    def comfortable(self) -> bool:
+        """Whether it is a number that is not low, not near it even by the meter's allowed error, not high, and not in doubt."""
+        return self.allowance is not None and not (
+            self.low or self.near_low or self.near_by_the_meter or self.high_with_signs or self.doubted
+        )
 
     @property
     def not_low(self) -> bool:
@@ -79,6 +92,8 @@ def look_at(glucose: Glucose | OffScale | None, site: Site) -> Reading:
     serious = crosses(glucose, site.level_2_line)
     low = serious or crosses(glucose, site.hold_line)
     high, above = not low and crosses(glucose, site.report_line), off_the_meter(glucose, site) is site.meter_high
+    lowest, _ = allowance(glucose)
+    near = site.near_low_line is not None and crosses(glucose, site.near_low_line)
     return Reading(
         shown=_shown(glucose.to(site.glucose_unit)),
         on_hold_scale=_shown(glucose.to(site.hold_line.unit)),
@@ -87,6 +102,8 @@ def look_at(glucose: Glucose | OffScale | None, site: Site) -> Reading:
         to_report=high,
         above_meter=above,
         high_with_signs=high or above or (not low and crosses(glucose, the_facts().notify["high-twice"])),
+        near_low=not low and (near or crosses(lowest, site.hold_line)),
+        near_by_the_meter=site.near_low_line is not None and crosses(lowest, site.near_low_line),
         doubted=in_the_other_unit(glucose, site) is not None,
         allowance=allowance(glucose),
     )
@@ -95,6 +112,12 @@ def look_at(glucose: Glucose | OffScale | None, site: Site) -> Reading:
 def _shown(glucose: Glucose) -> Sentence:
     """Return a reading as a meter shows it; readings that look alike there are alike."""
     return joined((glucose.shown(), glucose.unit), " ")
+
+
+def earlier_lows(observation: Observation, site: Site) -> list[tuple[float, Reading]]:
+    """Return the lows on the chart that still count, each behind the hours since then."""
+    lows = ((one.hours_ago, look_at(one.glucose, site)) for one in observation.earlier)
+    return [(hours, seen) for hours, seen in lows if seen.low and hours <= site.earlier_low.value]
 
 
 def too_old(minutes: float | None, site: Site) -> bool:
@@ -140,15 +163,15 @@ def _number_reasons(glucose: Glucose | OffScale, site: Site, told: bool) -> tupl
         return (reason("meter-shows-lo", site, end=_end_text(site.meter_low)),)
     if glucose == "HI":
         return (reason("meter-shows-hi", site, told=told, end=_end_text(site.meter_high)),)
-    return (*_line_reasons(glucose, site), *_meter_reasons(glucose, site, told))
+    return (*_line_reasons(glucose, site, told), *_meter_reasons(glucose, site, told))
 
 
-def _line_reasons(glucose: Glucose, site: Site) -> Iterator[Reason]:
+def _line_reasons(glucose: Glucose, site: Site, told: bool) -> Iterator[Reason]:
     """Yield which line of the ward the reading crosses: one, the gravest."""
     reading = look_at(glucose, site)
 
     def crossed(key: str, line: Threshold) -> Reason:
-        return reason(key, site, glucose=glucose.to(line.unit), line=line_text(line))
+        return reason(key, site, told=told, glucose=glucose.to(line.unit), line=line_text(line))
 
     if reading.serious:
         yield crossed("level-2-line", site.level_2_line)
@@ -157,7 +180,13 @@ def _line_reasons(glucose: Glucose, site: Site) -> Iterator[Reason]:
     elif reading.to_report:
         yield crossed("report-line", site.report_line)
     elif site.near_low_line and crosses(glucose, site.near_low_line):
-        yield crossed("near-a-low", site.near_low_line)
+        match site.near_low_answer.value:
+            case "treat":
+                yield crossed("near-a-low-treated", site.near_low_line)
+            case "give and report":
+                yield crossed("near-a-low-reported", site.near_low_line)
+            case _:
+                yield crossed("near-a-low", site.near_low_line)
 
 
 def _meter_reasons(glucose: Glucose, site: Site, told: bool) -> Iterator[Reason]:

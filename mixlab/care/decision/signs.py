@@ -25,7 +25,8 @@ def sign_reasons(observation: Observation, reading: Reading, site: Site) -> Iter
     others = joined(sign_text(sign) for sign in signs if sign not in helpless)
     high = "" if not reading.high_with_signs else "very high" if reading.high else "high"
     if grave and not reading.not_low:
-        yield reason("level-3", site, signs=grave, call=the_facts().notify["unresponsive-low"].do)
+        so = "" if reading.known else "no reading"
+        yield reason("level-3", site, so=so, signs=grave, call=the_facts().notify["unresponsive-low"].do)
     elif grave:
         yield reason("emergency-not-low", site, so=high, signs=grave)
     if not others:
@@ -36,10 +37,19 @@ def sign_reasons(observation: Observation, reading: Reading, site: Site) -> Iter
         yield reason("signs-with-low", site, signs=others)
     elif high:
         yield reason("signs-with-high", site, so="very high" if reading.high else "", Signs=others.with_capitals())
+    elif vague(observation, reading):
+        yield reason("vague-sign", site, Signs=others.with_capitals(), reading=reading.shown)
     elif feels(observation, "urgent"):
         yield reason("urgent-signs-not-low", site, signs=others)
     else:
         yield reason("signs-outrank-number", site, signs=others)
+
+
+def vague(observation: Observation, reading: Reading) -> bool:
+    """Say whether there is one sign alone, one that has many causes, at a comfortable reading, and no low has been treated."""
+    treated = observation.treated_as_low or observation.minutes_after_treatment is not None
+    one_alone = len(felt(observation)) == 1 and feels(observation, "vague")
+    return one_alone and reading.comfortable and not treated
 
 
 def signs_and_no_low(observation: Observation, reading: Reading) -> bool:

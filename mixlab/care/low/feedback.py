@@ -27,7 +27,7 @@ class Remark(Said):
 
 def remarks(state: Progress, decision: Decision, event: Event, site: Site) -> tuple[Remark, ...]:
     """Return what was not right about an event, each with its rule, given what was known before it."""
-    low, recheck = decision.choice == "hold and treat", site.recheck.value
+    low, recheck = decision.treat, site.recheck.value
     values: dict[str, object] = {
         "hold_line": site.hold_text,
         "recheck": recheck,

@@ -9,7 +9,7 @@ from mixlab.care.decision.bedside import AtBedside
 from mixlab.care.decision.deciding import Decision
 from mixlab.care.decision.readings import Reading, has_had_its_time, look_at, too_early, too_old
 from mixlab.care.decision.signs import signs_and_no_low
-from mixlab.care.decision.swallowing import by_mouth_used_up, can_eat
+from mixlab.care.decision.swallowing import by_mouth_used_up, can_eat, mouth
 from mixlab.facts.decision_rows import Person, Standing
 from mixlab.facts.reading import the_facts
 from mixlab.quantities import rounded_beside
@@ -81,14 +81,14 @@ def _due(state: Progress, decision: Decision, at: AtBedside) -> tuple[str, ...]:
     """Return what is due, by key; empty where the decision alone says it."""
     seen, site, reading = at.observation, at.site, look_at(at.observation.glucose, at.site)
     call = ("due.call-for-help",) if not state.helped and grave(seen, reading) else ()
-    if decision.choice == "hold and treat":
+    if decision.treat:
         return (*call, *_treatment_due(state, site, at.standing))
     if too_early(seen, site):
         now = has_had_its_time(state.since, site)
         return (*call, "due.measure-now-after-an-early-reading" if now else "due.wait-after-an-early-reading")
     in_doubt = reading.doubted or too_old(seen.minutes_old, site)
     too_high = reading.above_meter and "told" not in at.standing and not in_doubt
-    if signs_and_no_low(seen, reading):
+    if signs_and_no_low(seen, reading) and decision.choice != "look and ask":
         return (*call, *_signs_due(state, reading, too_high, site))
     if too_high:
         return (*call, "due.call-about-a-high" if state.answer is None else "due.high-and-told")
@@ -146,7 +146,8 @@ def _signs_due(state: Progress, reading: Reading, too_high: bool, site: Site) ->
             call = ("due.call-about-a-high",)
         elif state.signs_stay:
             call = ("due.signs-stay-at-a-high",)
-        return (*call, "due.stay-and-look-for", "next_steps.nothing-sweet")
+        sweet = () if mouth(state.observation) == "nothing" else ("next_steps.nothing-sweet",)
+        return (*call, "due.stay-and-look-for", *sweet)
     if not state.signs_stay:
         return ("next_steps.stay-and-measure",)
     return ("due.signs-stay" if state.answer is None else "due.signs-and-told",)

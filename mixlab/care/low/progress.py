@@ -100,7 +100,7 @@ def begin(found: Observation, decision: Decision, site: Site) -> Progress:
     since, drowsy = found.minutes_after_treatment, not awake(found)
     if since is None or has_had_its_time(since, site):
         # level 3 without a reading is a low at any number, whatever is measured later
-        taken = found.treated_as_low or (feels(found, "needs-help") and decision.choice == "hold and treat")
+        taken = found.treated_as_low or since is not None or (feels(found, "needs-help") and decision.treat)
         had_low = taken or look_at(found.glucose, site).low or found.food_due
         return Progress(observation=replace(found, treated_as_low=taken), had_low=had_low, see_swallowing=drowsy)
     seen, treated_at = replace(found, treated_as_low=True), -since - (found.minutes_old or 0)
@@ -109,7 +109,7 @@ def begin(found: Observation, decision: Decision, site: Site) -> Progress:
 
 def go_on(state: Progress, event: Event, decision: Decision, site: Site) -> Progress:
     """Return the progress after an event, given the decision before it."""
-    over = decision.choice != "hold and treat" and state.treated_at is None
+    over = not decision.treat and state.treated_at is None
     after = _after(state, event, over, site)
     food_due = after.had_low and not after.eaten and can_eat(after.observation)
     return replace(after, observation=replace(after.observation, food_due=food_due))
@@ -117,8 +117,8 @@ def go_on(state: Progress, event: Event, decision: Decision, site: Site) -> Prog
 
 def compare(before: Progress, after: Progress, event: Event, then: Decision, now: Decision, site: Site) -> Progress:
     """Return the progress with what only two decisions side by side can tell: a low that stays, signs that stay."""
-    low = now.choice == "hold and treat"
-    new_low = low and then.choice != "hold and treat"
+    low = now.treat
+    new_low = low and not then.treat
     after = replace(after, had_low=after.had_low or look_at(after.observation.glucose, site).low)
     if not isinstance(event, Measure):
         return after

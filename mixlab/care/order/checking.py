@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from fractions import Fraction
+from functools import lru_cache
 
 from mixlab.care.dosing import FinerThanAnyLine, TooMuchForAnySyringe, ban_text, choose_syringe
 from mixlab.facts.reading import the_facts
@@ -30,7 +31,7 @@ from mixlab.ward.order.order import (
     UnsafeWriting,
 )
 from mixlab.ward.order.problems import LONGEST_TEXT, find_problems
-from mixlab.ward.order.reading import order_of
+from mixlab.ward.order.reading import order_of, read_order
 from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
 from mixlab.words import joined, sentence
@@ -87,6 +88,21 @@ def order_concerns(text: str, *, usual: Order | None = None, site: Site | None =
 def _said_here(writing: Writing, site: Site) -> bool:
     """Say whether a way of writing is told on a ward: only its own style is for the ward to choose."""
     return writing.row.grade != "style" or site.short_times.value == "in words"
+
+
+def concerns_of(order: Order, site: Site) -> tuple[Concern, ...]:
+    """List what is to be cleared up about an order before it is acted on, by its text, or by its parts if it has none.
+
+    Cautions, and ways of writing that a ward only avoids, do not count here; what must not be written so is refused when it is read.
+    """
+    return _concerns_of(order, order.typed, site)
+
+
+@lru_cache(maxsize=4096)
+def _concerns_of(order: Order, typed: str, site: Site) -> tuple[Concern, ...]:
+    # doses may have been changed since it was read
+    text = typed if typed and read_order(typed) == order else order.written
+    return tuple(one for one in order_concerns(text, site=site) if one.holds)
 
 
 def _of_writing(writing: Writing, text: str) -> Concern:

@@ -80,7 +80,7 @@ class BedsideFigure(Sheet):
         self._line.show_reading(moving, _place(seen), decision.allowance, reading_words(seen))
         letters = int((WIDTH - 40) / (self.size.small * _LETTER))
         moving.write(self._found, wrapped(found_words(seen.observation), letters, 2))
-        self._answer.show(moving, decision.choice)
+        self._answer.show(moving, decision)
         moving.set(self._before, text=change_words(seen))
         lines = _reason_lines(seen, letters)
         lines += [(words, "") for words in _step_lines(decision, letters, _LINES - len(lines))]

@@ -8,8 +8,9 @@ from typing import NamedTuple
 import numpy as np
 from matplotlib.path import Path
 
-from mixlab.care.decision.answers import Choice, answer_text
+from mixlab.care.decision.answers import Choice
 from mixlab.care.decision.deciding import Decision
+from mixlab.facts.decision_rows import Sign
 from mixlab.figures import style
 from mixlab.figures.style import Moving, Sheet, Size, Touched, corners
 from mixlab.words import joined, plural, say
@@ -19,20 +20,26 @@ _REASONS, _STEPS, _LINES = 2, 3, 7
 
 
 class _Sign(NamedTuple):
-    """The look of one answer: color of its edge, number of corners of its shape, and what stands in it."""
+    """The look of one answer: color of its edge, number of corners of its shape, what stands in it, and how far it is turned."""
 
     color: str
     corners: int
     mark: str
+    turned: float = 0
 
 
-_SIGNS: dict[Choice, _Sign] = {
-    "give": _Sign(style.GO, 40, "✓"),
-    "give and report": _Sign(style.GO, 4, "✓"),
-    "hold and ask": _Sign(style.INK, 6, "?"),
-    "check first": _Sign(style.INK, 3, "?"),
+_SIGNS: dict[Choice | Sign, _Sign] = {
+    "emergency": _Sign(style.EMERGENCY, 12, "!!"),
     "hold and treat": _Sign(style.WARNING, 8, "!"),
+    "check first": _Sign(style.INK, 3, "?"),
+    "hold and ask": _Sign(style.ASK, 6, "‖"),
+    "look and ask": _Sign(style.LOOK, 5, "…"),
+    "near low": _Sign(style.NEAR_LOW, 3, "↓", np.pi),
+    "high": _Sign(style.HIGH, 4, "↑", np.pi / 4),
+    "give and report": _Sign(style.REPORT, 4, "»"),
+    "give": _Sign(style.GO, 40, "✓"),
 }
+"""Each sign has a shape, a mark and a color of its own: two of the three are enough to tell it from every other."""
 
 
 class AnswerSign:
@@ -46,14 +53,16 @@ class AnswerSign:
         self._mark = sheet.text("answer-mark", x, y, fontsize=title * 1.4, ha="center", fontweight="bold")
         self._word = sheet.text("answer-word", x + 32, y + 10, fontsize=title * 1.45, fontweight="bold")
 
-    def show(self, moving: Moving, choice: Choice) -> None:
+    def show(self, moving: Moving, decision: Decision) -> None:
         """Turn to another answer."""
-        sign = _SIGNS[choice]
-        outline = np.asarray(Path.unit_regular_polygon(sign.corners).vertices)[:-1] * 22 + self._at
+        sign = _SIGNS[decision.sign]
+        corners_at = np.asarray(Path.unit_regular_polygon(sign.corners).vertices)[:-1] * 22
+        along, across = np.cos(sign.turned), np.sin(sign.turned)
+        outline = corners_at @ np.array([[along, across], [-across, along]]) + self._at
         moving.set(self._edge, edgecolor=sign.color)
         moving.set(self._shape, xy=outline, edgecolor=sign.color)
         moving.set(self._mark, text=sign.mark, color=sign.color)
-        moving.set(self._word, text=str(answer_text(choice)).upper(), color=sign.color)
+        moving.set(self._word, text=str(decision.headline).upper(), color=sign.color)
 
 
 class CardFigure(Sheet):
@@ -69,7 +78,7 @@ class CardFigure(Sheet):
     def show(self, decision: Decision) -> Touched:
         """Turn the card to this decision and return the artists that were touched."""
         moving = self.moving()
-        self._answer.show(moving, decision.choice)
+        self._answer.show(moving, decision)
         moving.set(self._reading, text=say("glucose: {reading}", reading=decision.reading))
         moving.write(self._lines, _lines(decision, round(WIDTH / (self.size.small * 0.6))))
         return moving.touched
@@ -115,7 +124,7 @@ def describe_card(decision: Decision) -> str:
     numbers = joined(decision.numbers, "; ") if decision.numbers else ""
     told = say(
         "Decision: {choice}. Glucose: {reading}. Because: {because} Next: {steps}{numbers}",
-        choice=answer_text(decision.choice),
+        choice=decision.headline,
         reading=decision.reading,
         because=" ".join(f"{str(reason).removesuffix('.')}." for reason in decision.because),
         steps=" ".join(f"{at}. {step}" for at, step in enumerate(decision.next_steps, 1)),

@@ -28,9 +28,11 @@ _TICKS: dict[GlucoseUnit, tuple[float, ...]] = {
 }
 
 LOOKS: dict[Choice, tuple[str, dict[str, Any]]] = {
+    "emergency": ("E", {"fc": style.DANGER_FILL, "ec": style.WARNING, "hatch": "oo"}),
     "hold and treat": ("T", {"fc": style.DANGER_FILL, "ec": style.WARNING, "hatch": "////"}),
     "check first": ("C", {"fc": "white", "ec": style.FAINT, "hatch": "xxx"}),
     "hold and ask": ("A", {"fc": "#e4e4e4", "ec": style.INK}),
+    "look and ask": ("L", {"fc": "white", "ec": style.INK, "hatch": ".."}),
     "give": ("G", {"fc": "white", "ec": style.GO}),
     "give and report": ("R", {"fc": "#dcefe6", "ec": style.GO, "hatch": "---"}),
 }

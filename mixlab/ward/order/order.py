@@ -161,6 +161,8 @@ class Order:
     parts : tuple of Part
         Where each part stands in the text it was read from, by place; empty for an order that was not read. Two orders
         are equal whatever their places.
+    typed : str
+        The text it was read from; empty for an order that was not read. Two orders are equal however they were typed.
     """
 
     doses: tuple[Dose, Dose]
@@ -171,6 +173,7 @@ class Order:
     how_often: str | None = None
     again: str | None = None
     parts: tuple[OrderPart, ...] = field(default=(), compare=False, repr=False)
+    typed: str = field(default="", compare=False, repr=False)
 
     @property
     def clear(self) -> Dose:

@@ -77,6 +77,7 @@ def order_of(written: WrittenOrder) -> Order:
         how_often=_words(said["how often"]),
         again=" ".join(_moment(phrase) for moment in later for phrase in moment) or None,
         parts=tuple(sorted(parts, key=lambda part: part.start)),
+        typed=written.text,
     )
 
 

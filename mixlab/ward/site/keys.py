@@ -188,9 +188,10 @@ _TABLE: dict[Sentence, tuple[tuple[str, Kind, str, Sentence], ...]] = {
         (
             "near_low_line",
             Line("near_low_line", optional=True),
-            "site_words.near_low_line",
-            sentence("Not low, but near it: tell the {prescriber}."),
+            "thresholds.near-low",
+            sentence("Not low, but close to it."),
         ),
+        _policy("near_low_answer", sentence("What is done about a reading that is close to low.")),
         _number("reading_age", "bedside.reading_age_minutes", sentence("Oldest reading to act on, in minutes.")),
         _number("meter_low", "bedside.meter_low", sentence("The lowest reading that the meter shows.")),
         _number("meter_high", "bedside.meter_high", sentence("The highest reading that the meter shows.")),

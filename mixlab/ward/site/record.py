@@ -37,7 +37,8 @@ _PATTERNS = {
 class Site:
     """How one ward works. Amounts carry their unit and their source. What each field is stands in `KEYS`.
 
-    `near_low_line` is None where the ward does not ask for it. `never_mix` holds pairs such as ``"lispro + nph"``,
+    `near_low_line` is None where the ward does not ask for it; left as it is taught, it lies as far above the hold line as a meter
+    may be off, in the ward's unit. `never_mix` holds pairs such as ``"lispro + nph"``,
     `critical_steps` the keys of steps, `taught` the source keys of handbooks by insulin. `reasons` is the recorded reason of
     a value that needs one, by its key in the file.
     """
@@ -53,6 +54,7 @@ class Site:
     level_2_line: Threshold
     report_line: Threshold
     near_low_line: Threshold | None = None
+    near_low_answer: Policy
     reading_age: Fact
     meter_low: Fact
     meter_high: Fact
@@ -87,10 +89,26 @@ class Site:
     reasons: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
 
     def __post_init__(self) -> None:
+        taught = the_facts().thresholds["near-low"]
+        if self.near_low_line is not None and self.near_low_line.source == taught.source:
+            object.__setattr__(self, "near_low_line", self._line_near_a_low(taught))
         for name in LINES:
             line = getattr(self, name)
             if line is not None and line.rounding != self.rounding.value:
                 object.__setattr__(self, name, replace(line, rounding=self.rounding.value))
+
+    @property
+    def near_line_follows(self) -> bool:
+        """Whether the line near a low is left as it is taught, and so follows the hold line."""
+        return self.near_low_line is None or self.near_low_line.source == the_facts().thresholds["near-low"].source
+
+    def _line_near_a_low(self, taught: Threshold) -> Threshold | None:
+        """Return the hold line and the meter's allowance, as the meter shows it; None where no reading lies between the lines."""
+        hold, report, allowed = self.hold_line, self.report_line, the_facts().bedside["meter_allowance_mg_dl"].value
+        above = Glucose(hold.value, hold.unit).to("mg/dL").value + allowed
+        if above >= Glucose(report.value, report.unit).to("mg/dL").value:
+            return None
+        return replace(taught, value=float(Glucose(above, "mg/dL").to(hold.unit).shown()), unit=hold.unit)
 
     @cached_property
     def _hash(self) -> int:

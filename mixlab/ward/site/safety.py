@@ -40,6 +40,8 @@ def check_site(site: Site, passing: frozenset[str] = frozenset(), written: froze
     written : frozenset of str, optional
         Keys that stand in the file; of two values that do not go together, one of these is named.
     """
+    if site.near_line_follows:
+        passing = passing | {"near_low_line"}
     faults = [*_reason_faults(site), *_unit_faults(site, passing), *_word_faults(site, passing)]
     seen = passing | {fault.key for fault in faults}
     for key in KEYS:

@@ -88,7 +88,7 @@ DEMONSTRATION_DAYS = (
     DemonstrationDay(order=demonstration_order(when="30 minutes before breakfast"), meal=FIRST, minutes=30),
     DemonstrationDay(order=demonstration_order(when="30 minutes before breakfast"), meal=FIRST, minutes=10, mixed=25),
     DemonstrationDay(order=demonstration_order(6, 14, when="30 minutes before supper"), meal=LAST, minutes=50, mixed=5),
-    DemonstrationDay(order=demonstration_order(6, 14), meal="", minutes=0),
+    DemonstrationDay(order=demonstration_order(6, 14, when=None), meal="", minutes=0),
     *(
         DemonstrationDay(order=demonstration_order(6, 18, key=key, when="with breakfast"), meal=FIRST, minutes=0)
         for key in ("lispro", "aspart", "glulisine")

@@ -21,6 +21,7 @@ from mixlab.care.low.events import (
     Wait,
 )
 from mixlab.care.low.treatment import walk
+from mixlab.facts.reading import the_facts
 from mixlab.quantities import Glucose, GlucoseUnit
 from mixlab.ward.insulin import insulins
 from mixlab.ward.observation import Earlier, Observation, OffScale
@@ -55,10 +56,12 @@ BEDSIDES: tuple[tuple[Sentence, Sentence, dict[str, Any]], ...] = (
 USUAL = Glucose(120, "mg/dL")
 
 
-def demonstration_order(clear: float = 8, cloudy: float = 20, *, key: str = "regular", **written: str) -> Order:
-    """Return an order for a demonstration: units of a clear insulin and of NPH insulin."""
+def demonstration_order(clear: float = 8, cloudy: float = 20, *, key: str = "regular", **written: str | None) -> Order:
+    """Return an order for a demonstration: units of a clear insulin and of NPH insulin, complete and due before breakfast."""
+    minutes = 30 if insulins()[key].row.group == "short-acting" else the_facts().checks["rapid_lead_minutes"].value
+    timed = {} if written else {"when": f"{minutes:g} minutes before breakfast"}
     doses = (Dose(insulin=insulins()[key], units=clear), Dose(insulin=insulins()["nph"], units=cloudy))
-    return Order(doses=doses, route="subcut", **written)  # type: ignore[arg-type]  # text goes where text belongs
+    return Order(doses=doses, route="subcut", **timed, **written)  # type: ignore[arg-type]  # text goes where text belongs
 
 
 @dataclass(frozen=True, kw_only=True)
