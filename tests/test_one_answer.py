@@ -41,7 +41,7 @@ READABLE = [*readable()]
 
 
 def to_clear_up(text, site):
-    return [one for one in order_concerns(text, site=site) if one.kind != "writing"]
+    return [one for one in order_concerns(text, site=site) if one.holds]
 
 
 @pytest.mark.parametrize("site", SITES, ids=lambda site: site.name)

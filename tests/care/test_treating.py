@@ -366,8 +366,8 @@ NOT_RIGHT = {
     "waited too long": (found(), (SUGAR, Wait(40)), "waited-too-long", "15–15"),
     "signs left waiting": (SWEATS, (WAIT,), "signs-left-waiting", "common practice"),
     "signs that stay left waiting": (SWEATS, (look(86, ("sweating",)), Wait(5)), "signs-left-waiting", "common"),
-    "no help, unresponsive": (found(alertness="unresponsive"), (PROTOCOL,), "no-help-unresponsive", "Table 6"),
-    "no help, convulsion": (found(signs=("convulsion",)), (PROTOCOL,), "no-help-convulsion", "Table 6"),
+    "no help, unresponsive": (found(alertness="unresponsive"), (PROTOCOL,), "no-help-unresponsive", "Table 4"),
+    "no help, convulsion": (found(signs=("convulsion",)), (PROTOCOL,), "no-help-convulsion", "Table 4"),
     "no help, unresponsive and not low": (
         found(120, alertness="unresponsive"), (look(118),), "no-help-unresponsive", "common practice",
     ),

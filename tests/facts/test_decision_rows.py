@@ -209,7 +209,7 @@ SAYS = {
         ),
         "if-it-gets-worse": r"call for help at once",
         "call-for-a-serious-low": r"call for help now",
-        "not-this-dose": r"^not this dose",
+        "not-this-dose": r"^not this dose|has said not to give this dose",
         "no-food-by-mouth": r"^no food by mouth",
         "no-food-once-risen": r": no food",
         "food-once-awake": r"^food only once the patient is awake",
@@ -257,7 +257,7 @@ BOLD = re.compile(
 )
 """What no sentence says to a nurse whose patient is not ready for the dose."""
 
-GIVES_LATER = {"food-then-dose", "then-give", "order-stands"}
+GIVES_LATER = {"food-then-dose", "then-give", "order-stands", "give-near-a-low"}
 """Rows that let a dose be given, and name what must come before."""
 
 
