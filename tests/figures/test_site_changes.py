@@ -61,7 +61,8 @@ def test_a_stretch_that_flips_is_drawn_where_it_lies():
         assert low <= place(flip.start) <= place(flip.end) <= high
         assert str(flip) in drawn[f"flip-words-{at}"].get_text()
     assert [str(flip) for flip in seen.flips] == [
-        "70 mg/dL: give → hold and treat",
+        "70 mg/dL: hold and ask → hold and treat",
+        "85 mg/dL: give → give and report",
         "301 to 350 mg/dL: give and report → give",
     ]
 
@@ -139,13 +140,15 @@ def test_times_that_differ_are_marked_and_said():
 def test_each_line_stands_in_its_own_unit_with_ticks_at_its_own_lines():
     seen = seen_of((SITES[0], SITES[3]))
     assert [zone.start.unit for zone in (seen.before.zones[0], seen.after.zones[0])] == ["mg/dL", "mmol/L"]
-    assert seen.after.lines == (Glucose(3, "mmol/L"), Glucose(4, "mmol/L"), Glucose(15, "mmol/L"))
+    assert seen.after.lines == (Glucose(3, "mmol/L"), Glucose(4, "mmol/L"), Glucose(4.8, "mmol/L"), Glucose(15, "mmol/L"))
     for size in (PAGE, ROOM):
         said = [text.get_text() for text, _ in boxes(draw_site_changes(seen, size))]
         assert {"70", "300", "4.0", "15.0"} <= set(said)
     assert "15.0–33.3 mmol/L: give and report" in describe_site_changes(seen)
     assert [str(flip) for flip in seen.flips] == [
-        "70 to 71 mg/dL (3.9 mmol/L): give → hold and treat",
+        "70 to 71 mg/dL (3.9 mmol/L): hold and ask → hold and treat",
+        "85 mg/dL (4.7 mmol/L): give → hold and ask",
+        "86 mg/dL (4.8 mmol/L): give → give and report",
         "270 to 300 mg/dL (15.0 to 16.7 mmol/L): give → give and report",
     ]
 

@@ -156,7 +156,10 @@ def test_the_start_of_the_walk_can_be_chosen_and_begins_anew(panel, start, shown
     assert panel.events == ()
     panel.set(start=start)
     here, there, due = shown
-    assert (len(panel.moments), last(panel).decision.choice) == (1, "hold and treat")
+    assert (len(panel.moments), last(panel).decision.choice) == (
+        1,
+        "emergency" if start == "unresponsive" else "hold and treat",
+    )
     assert due in last(panel).due.keys
     found = {"drowsy": "drowsiness", "fasting": "no signs, fasting"}.get(start, start)
     assert f"found with {here}, {found} →" in unescape(panel.record.value)

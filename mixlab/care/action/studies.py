@@ -140,7 +140,7 @@ def scoreboard() -> tuple[Comparison, ...]:
     Examples
     --------
     >>> print(scoreboard()[4])
-    25 units of NPH, peak: study 6.5 h (6–7, span); model 6.49; inside. Woodworth, Diabetes Care 1994;17:64 (read).
+    25 units of NPH, peak: study 6.5 h (6–7, the range); model 6.49; inside. Woodworth, Diabetes Care 1994;17:64 (read).
     """
     return tuple(compare_with_model(trial) for trial in the_facts().trials.values())
 
@@ -151,7 +151,7 @@ def misses() -> tuple[Comparison, ...]:
     Examples
     --------
     >>> len(misses()), len(scoreboard())
-    (26, 53)
+    (24, 64)
     """
     return tuple(each for each in scoreboard() if not each.inside)
 

@@ -74,11 +74,16 @@ class SiteChangesFigure(Sheet):
         self._draw_flips(seen.flips, upper, lower + high)
         also = fit(also_words(seen), WIDTH - 28, small, bold=True)
         self.text("also", 14, lower - 43, also, fontweight="bold", color=style.WARNING)
-        self._draw_legend(lower - 27)
+        self._draw_legend(lower - 27, seen)
 
-    def _draw_legend(self, y: float) -> None:
-        x = float(RIGHT)
+    def _draw_legend(self, y: float, seen: SiteChanges) -> None:
+        """Explain the answers that occur on one of the two lines."""
+        x, wards = float(RIGHT), (seen.before, seen.after)
+        shown = {zone.choice for ward in wards for zone in ward.zones}
+        shown.update(answer for ward in wards for answer in (ward.when_lo, ward.when_hi))
         for choice, (letter, looks) in reversed(LOOKS.items()):
+            if choice not in shown:
+                continue
             words = str(answer_text(choice))
             x -= width(words, self.size.small) + 4
             self.text(None, x, y, words)
