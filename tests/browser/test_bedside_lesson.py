@@ -24,10 +24,10 @@ def test_reading_signs_and_meal_by_keyboard_turn_the_answer(bedside):
     handle = panel.get_by_label("Glucose before the dose", exact=True)
     assert handle.get_attribute("aria-valuetext") == "64 mg/dL"
     handle.focus()
-    for _ in range(6):
+    for _ in range(26):
         bedside.keyboard.press("ArrowRight")
-    says(bedside, ".mixlab-bedside", "Decision: give. Glucose: 70 mg/dL")
-    bedside.wait_for_function("one => one.value === '70'", arg=reading.element_handle())
+    says(bedside, ".mixlab-bedside", "Decision: give. Glucose: 90 mg/dL")
+    bedside.wait_for_function("one => one.value === '90'", arg=reading.element_handle())
     panel.get_by_role("checkbox", name="sweating").press("Space")
     says(bedside, ".mixlab-bedside", "Decision: check first")
     says(bedside, ".mixlab-bedside", "Before the last change: GIVE")

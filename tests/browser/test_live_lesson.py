@@ -68,7 +68,7 @@ def test_a_half_unit_typed_stays_a_half_unit(page):
 
 
 def test_the_decision_follows_the_keyboard(page):
-    order(page, "regular insulin 8 units and NPH insulin 20 units")
+    order(page, "regular insulin 8 units and NPH insulin 20 units subcut 30 minutes before breakfast")
     glucose = typed(page, "Glucose before the dose, mg/dL")
     type_in(glucose, "64")
     says(page, LIVE, "hold and treat", 2)

@@ -23,6 +23,7 @@ from mixlab.care.bench.actions import (
     Withdraw,
 )
 from mixlab.care.bench.bench import ACTIONS, Impossible, Trace, act, run, why_not
+from mixlab.care.bench.checking import CHECK_SEES, LABEL_FINDS, SAYS
 from mixlab.care.bench.handling import Cap, DiscardVial, Give, LayDown, Roll, Shake, Swab, TakeSyringe, TakeVial, Uncap
 from mixlab.care.bench.runs import CLEAR, CLOUDY, OTHER, bench_for, right_run, vial_of
 from mixlab.care.bench.vessels import Liquid
@@ -98,6 +99,10 @@ def any_action(draw):
         "vial": vial,
         "tip": draw.choice(["air", "liquid"]),
         "to": mark,
+        "mark": mark,
+        "finds": draw.choice([*LABEL_FINDS]),
+        "sees": draw.choice([*CHECK_SEES]),
+        "says": draw.choice([*SAYS]),
         "bubble_ml": draw.choice([0.0, 0.0, 0.014, 0.1]),
         "times": draw.randrange(30),
         "for_s": draw.choice([5, 10]),

@@ -140,7 +140,12 @@ def test_times_that_differ_are_marked_and_said():
 def test_each_line_stands_in_its_own_unit_with_ticks_at_its_own_lines():
     seen = seen_of((SITES[0], SITES[3]))
     assert [zone.start.unit for zone in (seen.before.zones[0], seen.after.zones[0])] == ["mg/dL", "mmol/L"]
-    assert seen.after.lines == (Glucose(3, "mmol/L"), Glucose(4, "mmol/L"), Glucose(4.8, "mmol/L"), Glucose(15, "mmol/L"))
+    assert seen.after.lines == (
+        Glucose(3, "mmol/L"),
+        Glucose(4, "mmol/L"),
+        Glucose(4.8, "mmol/L"),
+        Glucose(15, "mmol/L"),
+    )
     for size in (PAGE, ROOM):
         said = [text.get_text() for text, _ in boxes(draw_site_changes(seen, size))]
         assert {"70", "300", "4.0", "15.0"} <= set(said)

@@ -148,11 +148,16 @@ def sentences(decision: Decision) -> Iterator[Sentence]:
     yield from (one.text for one in (*decision.steps, *decision.tell, *decision.give_when))
 
 
+TREATS_NEAR = replace(SITES[0], near_low_answer=replace(SITES[0].near_low_answer, value="treat"))
+WRITTEN_WHEN = ("30 minutes before breakfast", "after breakfast")
+
+
 def decisions() -> Rows:
     chance = random.Random(1)
     for _ in range(CHANCES):
-        decision = decide(chance.choice(ORDERS), seen(chance), chance.choice(SITES))
-        yield from ((one,) for one in (*sentences(decision), *decision.because, *(decision.allowance or ())))
+        decision = decide(chance.choice(ORDERS), seen(chance), chance.choice((*SITES, TREATS_NEAR)))
+        said = (*sentences(decision), *decision.because, *(decision.allowance or ()), decision.headline)
+        yield from ((one, *WRITTEN_WHEN) for one in said)
     yield from (
         (one,) for one in (*map(sign_text, the_facts().signs), *(row.text for row in the_facts().answers.values()))
     )

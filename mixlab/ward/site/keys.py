@@ -217,12 +217,12 @@ _TABLE: dict[Sentence, tuple[tuple[str, Kind, str, Sentence], ...]] = {
         _number(
             "waiting",
             "bedside.waiting_minutes",
-            sentence("Longest wait from mixing regular insulin with NPH to injecting, in minutes."),
+            sentence("Longest wait from mixing {regular} with {nph} to injecting, in minutes."),
         ),
         _number(
             "waiting_rapid",
             "bedside.waiting_rapid_minutes",
-            sentence("Longest wait from mixing a rapid-acting insulin with NPH to injecting, in minutes."),
+            sentence("Longest wait from mixing a rapid-acting insulin with {nph} to injecting, in minutes."),
         ),
     ),
     sentence("Orders"): (
