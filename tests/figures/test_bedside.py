@@ -10,6 +10,7 @@ from drawings import boxes, moves_as_drawn_anew, parts, words_outside, written
 
 from mixlab.care.decision.deciding import decide
 from mixlab.figures.decision.bedside import WIDTH, Seen, describe_bedside, draw_bedside, found_words
+from mixlab.figures.decision.card import draw_card
 from mixlab.figures.style import PAGE, ROOM
 from mixlab.quantities import Glucose
 from mixlab.ward.observation import Earlier, Observation
@@ -188,3 +189,11 @@ def test_the_words_say_every_step_whom_to_tell_and_what_must_happen():
     for part in (*seen.decision.next_steps, *seen.decision.tell, *seen.decision.give_when):
         assert str(part) in said
     assert "ISO 15197" in said
+
+
+@pytest.mark.parametrize("size", [PAGE, ROOM], ids=["page", "room"])
+@pytest.mark.parametrize("value", [30, 62, 75, 84, 150, 320])
+def test_the_whole_answer_stands_on_the_card(value, size):
+    found = Observation(glucose=Glucose(value, "mg/dL"), signs=(), eating=True)
+    order = read_order("regular insulin 8 units and NPH insulin 20 units subcut 30 minutes before breakfast")
+    assert not words_outside(draw_card(decide(order, found), size), 1)

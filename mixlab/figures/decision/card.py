@@ -42,6 +42,10 @@ _SIGNS: dict[Choice | Sign, _Sign] = {
 """Each sign has a shape, a mark and a color of its own: two of the three are enough to tell it from every other."""
 
 
+_CAPITAL = 0.7
+"""The mean width of a bold capital letter, of its height."""
+
+
 class AnswerSign:
     """The answer itself: a shape of its own with a mark in it, the word beside, and the edge of the sheet in its color."""
 
@@ -52,6 +56,7 @@ class AnswerSign:
         self._shape = sheet.shape("answer-shape", fc="white", lw=3)
         self._mark = sheet.text("answer-mark", x, y, fontsize=title * 1.4, ha="center", fontweight="bold")
         self._word = sheet.text("answer-word", x + 32, y + 10, fontsize=title * 1.45, fontweight="bold")
+        self._largest, self._room = title * 1.45, width - x - 32 - 14
 
     def show(self, moving: Moving, decision: Decision) -> None:
         """Turn to another answer."""
@@ -62,7 +67,9 @@ class AnswerSign:
         moving.set(self._edge, edgecolor=sign.color)
         moving.set(self._shape, xy=outline, edgecolor=sign.color)
         moving.set(self._mark, text=sign.mark, color=sign.color)
-        moving.set(self._word, text=str(decision.headline).upper(), color=sign.color)
+        words = str(decision.headline).upper()
+        size = min(self._largest, self._room / (len(words) * _CAPITAL))  # a long answer stays on the card
+        moving.set(self._word, text=words, color=sign.color, fontsize=size)
 
 
 class CardFigure(Sheet):
