@@ -161,7 +161,7 @@ def test_rolled_too_little_goes_by_evenness_and_not_by_the_count(value):
 def test_the_counts_are_those_of_the_site():
     site = policy(rolls=20, inversions=15)
     assert [one.times for one in own_run(site) if isinstance(one, Roll)] == [35]
-    assert rolls() == 20  # 10 and 10: Fit4Safety Ireland (read)
+    assert rolls() == 20  # 10 and 10: Forum for Injection Technique, Ireland (read)
     use_site(site)
     assert rolls() == 35
 

@@ -85,7 +85,7 @@ def test_level_3_has_no_number(site):
         assert decision.next_steps[0].startswith("Call the emergency team now")
 
 
-# RCEM Learning, Management of hypoglycaemia, Table 1, and the International Hypoglycaemia Study Group (read)
+# A teaching page for emergency doctors on the management of hypoglycaemia, Table 1, and the International Hypoglycaemia Study Group (read)
 AUTONOMIC = {"trembling", "pounding-heart", "sweating", "anxiety", "hunger", "pallor"}
 NEUROGLYCOPENIC = {
     *("poor-concentration", "confusion", "weakness", "drowsiness", "vision-change", "difficulty-speaking"),
