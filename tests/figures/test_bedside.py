@@ -197,3 +197,15 @@ def test_the_whole_answer_stands_on_the_card(value, size):
     found = Observation(glucose=Glucose(value, "mg/dL"), signs=(), eating=True)
     order = read_order("regular insulin 8 units and NPH insulin 20 units subcut 30 minutes before breakfast")
     assert not words_outside(draw_card(decide(order, found), size), 1)
+
+
+@pytest.mark.parametrize("answer", ["treat", "hold and ask", "give and report"])
+@pytest.mark.parametrize("site", WARDS, ids=lambda site: site.name)
+def test_the_line_names_near_a_low_what_is_decided_there(site, answer):
+    site = replace(site, near_low_answer=replace(site.near_low_answer, value=answer))
+    found = Observation(glucose=site.first_not_low(), signs=(), eating=True)
+    order = read_order("regular insulin 8 units and NPH insulin 20 units subcut 30 minutes before breakfast")
+    decided = decide(order, found, site)
+    drawn = parts(draw_bedside(Seen(order=order, observation=found, site=site, decision=decided)))
+    assert drawn["zone-name-near-low"].get_text() in decided.choice
+    assert (drawn["zone-name-near-low"].get_text() != "") == (site.near_low_line is not None)

@@ -14,7 +14,7 @@ from mixlab.figures.style import Moving, Sheet, corners
 from mixlab.quantities import Glucose, GlucoseUnit, number_text
 from mixlab.ward.site.glucose_lines import line_text
 from mixlab.ward.site.record import Site
-from mixlab.words import say
+from mixlab.words import say, sentence
 
 LOWEST, HIGHEST = Glucose(20, "mg/dL"), Glucose(1000, "mg/dL")
 """The ends of the drawn line; what lies beyond stands at its end."""
@@ -26,11 +26,13 @@ _TICKS: dict[GlucoseUnit, tuple[float, ...]] = {
 _HIGH = 24
 _ZONES: dict[str, dict[str, Any]] = {
     "low": {"fc": style.DANGER_FILL, "ec": style.WARNING, "hatch": "////"},
-    "near low": {"hatch": "---"},
+    "near low": {"fc": "#e4e4e4"},
     "give": {},
     "report": {"hatch": "---"},
     "off": {"hatch": "xxx"},
 }
+_NEAR_LOW = {"treat": sentence("treat"), "hold and ask": sentence("ask"), "give and report": sentence("report")}
+"""What a ward does near a low, in a word that has room there."""
 
 
 class NumberLine:
@@ -79,7 +81,13 @@ class NumberLine:
         low, high = self._at(site.hold_line), self._at(site.report_line)
         give = low if near is None else self._at(near)
         top = self.place(Glucose(site.meter_high.value, site.meter_high.unit))  # type: ignore[arg-type]
-        names = (say("hold and treat"), say("report"), say("give"), say("report"), say("HI: check"))
+        names = (
+            say("hold and treat"),
+            say(_NEAR_LOW[site.near_low_answer.value]),
+            say("give"),
+            say("report"),
+            say("HI: check"),
+        )
         ends = pairwise((self._left, low, give, high, top, self._right))
         for (zone, words), (start, end), name in zip(self._zones.values(), ends, names, strict=True):
             moving.set(zone, xy=corners(start, bottom, end - start, _HIGH))
