@@ -22,7 +22,7 @@ _STEPS = {
     "ReadLabel": sentence("read the label of the {vial} vial"),
     "LookAt": sentence("look at what is in the {vial} vial"),
     "HaveChecked": sentence("have it checked by a second person"),
-    "SayLabel": sentence("say of the label of the {vial} vial: {finds}"),
+    "SayLabel": sentence("say what the label shows of the {vial} vial: {finds}"),
     "SayCheck": sentence("second nurse: plunger at {mark}, {sees}: {says}"),
     "Roll": sentence("roll the {vial} vial, {times} times"),
     "Shake": sentence("shake the {vial} vial"),

@@ -67,12 +67,12 @@ def test_the_learner_says_of_a_label_what_she_found():
     panel.set(vial="clear", label="expired")
     panel.press("read label")
     assert "expires 2026-06-03" in panel._notice.value
-    panel.press("say of the label")
+    panel.press("say what the label shows")
     assert panel.trace.actions[-1] == SayLabel("clear", "expired")
     panel.press("review")
     assert "label-misjudged" not in names(panel)
     panel.set(label="may be used")
-    panel.press("say of the label")
+    panel.press("say what the label shows")
     panel.press("review")
     assert "label-misjudged" in names(panel)
 

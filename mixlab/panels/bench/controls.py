@@ -120,8 +120,8 @@ class BenchControls(Panel):
         groups = []
         for at, (words, some) in enumerate(BUTTONS.items()):
             parts: list[widgets.Widget] = [self.buttons[name] for name in some]
-            if "say of the label" in some:
-                parts.insert([*some].index("say of the label") + 1, self.finds)
+            if "say what the label shows" in some:
+                parts.insert([*some].index("say what the label shows") + 1, self.finds)
             groups.append(row(say(words), *parts, gap="0 2px"))
             groups[-1].add_class(f"mixlab-group-{at}")
         mark = (say("Mark for the stopper"), self.mark, self.mark_box)

@@ -42,7 +42,7 @@ BUTTONS: dict[str, dict[str, Callable[[BenchState], Action]]] = {
         sentence("gloves").key: lambda _: handling.PutOnGloves(),
         sentence("read label").key: lambda now: handling.ReadLabel(now.vial),
         sentence("look").key: lambda now: handling.LookAt(now.vial),
-        sentence("say of the label").key: lambda now: checking.SayLabel(now.vial, now.finds),
+        sentence("say what the label shows").key: lambda now: checking.SayLabel(now.vial, now.finds),
         sentence("have it checked").key: lambda _: handling.HaveChecked(),
         sentence("label syringe").key: lambda _: handling.LabelSyringe(),
     },
