@@ -19,6 +19,7 @@ from .care.order.checking import order_concerns
 from .care.order.lesson import lesson_order
 from .care.review.findings import review
 from .facts.citations import sources
+from .pages.order_answer import printed_steps
 from .panels.action import when_it_acts
 from .panels.bench import draw_up, second_nurse
 from .panels.decision import bedside

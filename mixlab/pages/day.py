@@ -6,10 +6,11 @@ from mixlab.figures.day.day_words import DaySeen, basis_sentences, clash_rows, v
 from mixlab.words import sentence
 
 from .engine import render
+from .order_answer import answer_parts
 
 
 def day_html(seen: DaySeen) -> str:
-    """Return the clashes, what holds all day, the visits and whose the numbers are, each with whose rule it is."""
+    """Return what the order asks for, the clashes, what holds all day, the visits and whose the numbers are, each with whose rule it is."""
     plan = seen.plan
     return render(
         "day",
@@ -24,4 +25,5 @@ def day_html(seen: DaySeen) -> str:
         first=sentence(" (first look)"),
         basis_title=sentence("Whose numbers these are"),
         basis=basis_sentences(seen),
+        **answer_parts(plan.answer, for_a_plan=True),
     )

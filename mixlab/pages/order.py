@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import pairwise
 
+from mixlab.care.decision.chart import OrderAnswer
 from mixlab.care.order.concern import Concern
 from mixlab.ward.order.order import OrderError
 from mixlab.ward.order.reading import read_order
 from mixlab.words import Sentence, sentence
 
 from .engine import Shown, render
+from .order_answer import answer_parts
 
 KINDS = {
     "writing": sentence("how it is written"),
@@ -61,8 +63,10 @@ def verdict_words(text: str, concerns: tuple[Concern, ...]) -> Sentence:
     )
 
 
-def order_html(text: str, concerns: tuple[Concern, ...], verdict: Shown, fault: Shown = "") -> str:
-    """Return the marked order, the verdict and the concerns as a list.
+def order_html(
+    text: str, concerns: tuple[Concern, ...], answer: OrderAnswer, verdict: Shown, fault: Shown = ""
+) -> str:
+    """Return the marked order, the answer, the verdict and the concerns as a list.
 
     Parameters
     ----------
@@ -70,8 +74,10 @@ def order_html(text: str, concerns: tuple[Concern, ...], verdict: Shown, fault: 
         The order as it was written.
     concerns : tuple of Concern
         What is to be cleared up about it; they are numbered in this order.
+    answer : OrderAnswer
+        What the order asks for by itself.
     verdict : Sentence or str
-        Whether it can be acted on.
+        What it reads as, or why it is not acted on.
     fault : Sentence or str
         Why it cannot be compared with the usual order; empty if it can.
     """
@@ -81,6 +87,7 @@ def order_html(text: str, concerns: tuple[Concern, ...], verdict: Shown, fault: 
         verdict=verdict,
         fault=fault,
         concerns=[(GRADES.get(concern.grade or "", KINDS[concern.kind]), concern) for concern in concerns],
+        **answer_parts(answer),
         caution=ORDER_CAUTION,
     )
 

@@ -7,6 +7,7 @@ from typing import Any
 
 import ipywidgets as widgets
 
+from mixlab.care.decision.chart import OrderAnswer, answer_concerns
 from mixlab.care.order.checking import order_concerns
 from mixlab.care.order.concern import Concern
 from mixlab.care.order.lesson import lesson_order
@@ -69,7 +70,8 @@ class OrderCheck(Panel):
     concerns : tuple of Concern
         All that was found, by place.
     answer : ipywidgets.HTML
-        The order with every place marked and numbered, what it reads as or why it is not acted on, and the concerns.
+        The order with every place marked and numbered, what it asks for, what it reads as or why it is not acted on, and the
+        concerns.
     """
 
     state: OrderState
@@ -115,6 +117,11 @@ class OrderCheck(Panel):
     def begin(self) -> None:
         self._show()
 
+    @property
+    def decision(self) -> OrderAnswer:
+        """What the order asks for by itself: to hold and ask, or to go on to the patient."""
+        return answer_concerns(self.concerns, self.site)
+
     def redraw(self) -> None:
         """Nothing is drawn on this panel: its controls and words say it all."""
 
@@ -141,12 +148,12 @@ class OrderCheck(Panel):
         except OrderError as refusal:
             fault = say("The usual order cannot be compared with. {refusal}", refusal=refusal)
         self.concerns = order_concerns(text, usual=usual, site=self.site)
-        verdict = verdict_words(text, self.concerns)
+        verdict, answer = verdict_words(text, self.concerns), self.decision
         with self._frame.carrying([self.answer]):
-            self.answer.value = order_html(text, self.concerns, verdict, fault)
-            self._frame.show(
-                {}, aloud=say("{verdict} Concerns: {concerns}.", verdict=verdict, concerns=len(self.concerns))
-            )
+            self.answer.value = order_html(text, self.concerns, answer, verdict, fault)
+            headline, count = answer.headline.with_capitals(), len(self.concerns)
+            aloud = say("{headline}. {verdict} Concerns: {concerns}.", headline=headline, verdict=verdict, concerns=count)
+            self._frame.show({}, aloud=aloud)
 
 
 def _row(words: str, control: widgets.Widget) -> widgets.HBox:

@@ -14,6 +14,7 @@ from mixlab.care.bench.handling import CleanHands, LookAt, ReadLabel
 from mixlab.care.bench.runs import CLEAR, bench_for, right_run
 from mixlab.care.bench.variants import wrong_run
 from mixlab.care.day.planning import day_plan
+from mixlab.care.decision.chart import answer_concerns
 from mixlab.care.decision.deciding import decide
 from mixlab.care.dosing import plan_dose
 from mixlab.care.low.events import CallForHelp, Carbohydrate, Eat, EmergencyTreatment, Measure, TellPrescriber, Wait
@@ -36,6 +37,7 @@ from mixlab.ward.order.reading import read_order
 from mixlab.ward.site.record import LOCAL_POLICY, teaching_site
 from mixlab.words import sentence, speaking
 
+SITE = teaching_site()
 ORDER = read_order("regular insulin 8 units and NPH insulin 20 units subcut 30 minutes before breakfast")
 FOUND = Observation(glucose=Glucose(61, "mg/dL"), signs=("sweating",), eating=True, can_swallow=True)
 EVENTS = (
@@ -121,8 +123,10 @@ def pages_of(text):
                 picture_words=text,
                 whole=[(text, [text])],
             ),
-            "order": order_html(text, (), verdict_words(text, ()), text),
-            "order with concerns": order_html(typed, concerns, verdict_words(typed, concerns), text)[: -len(text)],
+            "order": order_html(text, (), answer_concerns((), SITE), verdict_words(text, ()), text),
+            "order with concerns": order_html(
+                typed, concerns, answer_concerns(concerns, SITE), verdict_words(typed, concerns), text
+            )[: -len(text)],
         }
 
 
@@ -160,20 +164,23 @@ def test_every_word_of_a_page_goes_through_the_catalogue():
 def test_the_order_shows_each_place_and_its_numbers():
     text = "Reg 8U\nQD"
     concerns = order_concerns(text)
-    whole = order_html(text, concerns, verdict_words(text, concerns))
+    answer = answer_concerns(concerns, SITE)
+    whole = order_html(text, concerns, answer, verdict_words(text, concerns))
     marked = re.match(r'<p class="mixlab-order-marked">(.*)</p>', whole)[1]
     assert marked.startswith("<u>Reg</u><sup><b>[1]</b></sup> <u>8U</u>")
     assert "<br>" in marked
     assert whole.count("<li>") == len(concerns)
     assert 'role="alert"' not in whole
-    assert '<p role="alert"><b>not comparable</b></p>' in order_html(text, concerns, "", "not comparable")
+    assert '<p role="alert"><b>not comparable</b></p>' in order_html(text, concerns, answer, "", "not comparable")
 
 
 def test_an_order_without_concerns_has_no_list():
     text = str(ORDER)
-    page = order_html(text, (), verdict_words(text, ()))
+    page = order_html(text, (), answer_concerns((), SITE), verdict_words(text, ()))
     assert "<ol>" not in page
-    assert words(page).startswith(f"{text} It reads as: {text}. Nothing unsafe was found")
+    passes = "Nothing against the order itself: go on to the patient"
+    assert words(page).startswith(f"{text} {passes} It reads as: {text}. Nothing unsafe was found")
+    assert "<svg" not in page
 
 
 def test_the_sheet_of_a_decision_holds_every_step_and_reason():

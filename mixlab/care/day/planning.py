@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from mixlab.care.action.absorption import NoFigures
 from mixlab.care.action.curves import ActionCurves, action_curves
 from mixlab.care.action.handbooks import row_at
+from mixlab.care.decision.chart import OrderAnswer, answer_order
 from mixlab.care.dosing import longest_wait
 from mixlab.facts.records import RuleRow
 from mixlab.quantities import MINUTES_A_DAY, ClockTime, read_clock
@@ -29,6 +30,8 @@ class DayPlan:
 
     Attributes
     ----------
+    answer : OrderAnswer
+        What the order asks for by itself; where it is held, the day is planned as if it had been cleared up.
     mixed_at : ClockTime
         The end of mixing.
     draw_up_from, inject_by : ClockTime
@@ -46,6 +49,7 @@ class DayPlan:
 
     order: Order
     site: Site
+    answer: OrderAnswer
     given_at: ClockTime
     mixed_at: ClockTime
     draw_up_from: ClockTime
@@ -140,6 +144,7 @@ def day_plan(
     return DayPlan(
         order=order,
         site=site,
+        answer=answer_order(order, site),
         given_at=given,
         mixed_at=mixed,
         draw_up_from=given.later(-most),

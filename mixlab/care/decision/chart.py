@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 from mixlab.care.order.checking import concerns_of
+from mixlab.care.order.concern import Concern
+from mixlab.facts.decision_rows import Choice
 from mixlab.facts.reading import the_facts
 from mixlab.facts.records import NotifyRow
 from mixlab.quantities import Glucose, rounded_beside
@@ -14,13 +17,62 @@ from mixlab.ward.site.glucose_lines import crosses
 from mixlab.ward.site.record import Site
 from mixlab.words import Sentence, counted, joined
 
-from .answers import Reason, reason, says_give
+from .answers import Reason, answer_text, reason, says_give, weight
 from .readings import Reading, earlier_lows, look_at
 
 
-def order_reasons(order: Order, site: Site) -> Iterator[Reason]:
-    """Yield what the order itself asks for: what is missing in it, what contradicts or does not fit, a pair that is not mixed."""
-    concerns = concerns_of(order, site)
+@dataclass(frozen=True, kw_only=True)
+class OrderAnswer:
+    """What an order asks for by itself, before anybody has seen the patient: to hold and ask, or to go on to the patient.
+
+    Attributes
+    ----------
+    because : tuple of Reason
+        What has to be cleared up, the weightiest first; empty if nothing speaks against the order itself.
+    """
+
+    because: tuple[Reason, ...]
+
+    @property
+    def choice(self) -> Choice | None:
+        """The answer that its reasons ask for; None where the patient decides, for no order is given by itself."""
+        return self.because[0].choice if self.because else None
+
+    @property
+    def held(self) -> bool:
+        """Whether nothing is drawn up before the prescriber has answered."""
+        return bool(self.because)
+
+    @property
+    def headline(self) -> Sentence:
+        """The answer in words; without one, that it is time to go on to the patient."""
+        return answer_text(self.choice) if self.choice else the_facts().phrases["order-passes"].text
+
+    @property
+    def text(self) -> Sentence:
+        """The answer and what has to be cleared up, as it is said wherever there is only an order."""
+        headline = joined((self.headline, "."), "")
+        return joined((headline, *(one.text for one in self.because)), " ").with_capitals()
+
+    @property
+    def for_the_lesson(self) -> Sentence:
+        """What a plan that follows is for, where the order is held; nothing where it is not."""
+        return the_facts().phrases["only-for-the-lesson"].text if self.held else Sentence("")
+
+
+def answer_order(order: Order, site: Site) -> OrderAnswer:
+    """Return what an order asks for by itself on a ward: the reasons are those of `decide`."""
+    return answer_concerns(concerns_of(order, site), site)
+
+
+def answer_concerns(concerns: Sequence[Concern], site: Site) -> OrderAnswer:
+    """Return what the concerns about an order ask for; those that hold nothing back do not count."""
+    found = _concern_reasons([one for one in concerns if one.holds], site)
+    return OrderAnswer(because=tuple(sorted(found, key=weight)))
+
+
+def _concern_reasons(concerns: Sequence[Concern], site: Site) -> Iterator[Reason]:
+    """Yield what is to be done about concerns: what is missing, what contradicts or does not fit, a pair that is not mixed."""
     if pair := [one.name for one in concerns if one.key == "pair"]:
         yield reason("order-never-mixed", site, what=joined(pair, "; "))
     if missing := [one.name for one in concerns if one.kind == "missing"]:

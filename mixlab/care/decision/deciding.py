@@ -20,7 +20,7 @@ from mixlab.words import Sentence
 
 from .answers import Choice, Reason, answer_text, reason, weight
 from .bedside import AtBedside
-from .chart import chart_reasons, order_reasons
+from .chart import answer_order, chart_reasons
 from .meal import meal_reasons
 from .readings import Reading, look_at, reading_reasons
 from .signs import sign_reasons
@@ -144,7 +144,7 @@ def decide(order: Order, observation: Observation, site: Site | None = None) -> 
 def _reasons(order: Order, observation: Observation, reading: Reading, site: Site) -> tuple[Reason, ...]:
     """Return every reason, the weightiest first."""
     found = [
-        *order_reasons(order, site),
+        *answer_order(order, site).because,
         *reading_reasons(observation, site),
         *sign_reasons(observation, reading, site),
         *meal_reasons(order, observation, reading, site),

@@ -198,8 +198,15 @@ def question_letter(plan: DayPlan) -> str:
     return _letter(plan, *QUESTIONS)
 
 
+def held_words(plan: DayPlan) -> str:
+    """Return that the order is held, and what its day is for."""
+    return say("{headline}. {lesson}", headline=plan.answer.headline.with_capitals(), lesson=plan.answer.for_the_lesson)
+
+
 def limit_words(plan: DayPlan) -> str:
-    """Return what the clock says of drawing up and injecting, after "injected at …"."""
+    """Return what the clock says of drawing up and injecting, after "injected at …"; of a held order, that nothing is drawn up."""
+    if plan.answer.held:
+        return held_words(plan)
     due = say("; ordered for {due}", due=plan.due_at.face) if plan.due_at else ""
     if letter := question_letter(plan):
         return say("not before the question in {letter} is answered{due}", letter=letter, due=due)

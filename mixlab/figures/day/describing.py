@@ -39,6 +39,7 @@ def describe_day(seen: DaySeen) -> str:
     plan = seen.plan
     told = (
         [f"{title_words(plan)}."],
+        _order(plan),
         _injection(plan),
         _meals(plan),
         _insulin(seen, plan.clear),
@@ -75,8 +76,18 @@ def _upper(words: str) -> str:
     return f"{words[0].upper()}{words[1:]}"
 
 
+def _order(plan: DayPlan) -> Iterator[str]:
+    yield str(plan.answer.text)
+    if plan.answer.held:
+        yield str(plan.answer.for_the_lesson)
+
+
 def _injection(plan: DayPlan) -> Iterator[str]:
     cite, waiting = plan.site.cite, longest_wait(plan.order.clear.insulin, plan.site)
+    if plan.answer.held:
+        due = say(" Ordered for {due}.", due=plan.due_at) if plan.due_at else ""
+        yield say("Injected at {injected}.{due}", injected=plan.given_at, due=due)
+        return
     if question_letter(plan):
         yield say("Injected at {injected}, but {limit}.", injected=plan.given_at, limit=limit_words(plan))
         return

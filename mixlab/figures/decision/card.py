@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 from matplotlib.path import Path
+from numpy.typing import NDArray
 
 from mixlab.care.decision.answers import Choice
 from mixlab.care.decision.deciding import Decision
@@ -46,6 +47,19 @@ _CAPITAL = 0.7
 """The mean width of a bold capital letter, of its height."""
 
 
+def outline_of(sign: Choice | Sign) -> NDArray[np.float64]:
+    """Return the corners of a sign's shape, in points about its middle."""
+    look = _SIGNS[sign]
+    corners_at = np.asarray(Path.unit_regular_polygon(look.corners).vertices)[:-1] * 22
+    along, across = np.cos(look.turned), np.sin(look.turned)
+    return np.asarray(corners_at @ np.array([[along, across], [-across, along]]))
+
+
+def mark_of(sign: Choice | Sign) -> tuple[str, str]:
+    """Return what stands in the shape of a sign, and its color."""
+    return _SIGNS[sign].mark, _SIGNS[sign].color
+
+
 class AnswerSign:
     """The answer itself: a shape of its own with a mark in it, the word beside, and the edge of the sheet in its color."""
 
@@ -61,11 +75,8 @@ class AnswerSign:
     def show(self, moving: Moving, decision: Decision) -> None:
         """Turn to another answer."""
         sign = _SIGNS[decision.sign]
-        corners_at = np.asarray(Path.unit_regular_polygon(sign.corners).vertices)[:-1] * 22
-        along, across = np.cos(sign.turned), np.sin(sign.turned)
-        outline = corners_at @ np.array([[along, across], [-across, along]]) + self._at
         moving.set(self._edge, edgecolor=sign.color)
-        moving.set(self._shape, xy=outline, edgecolor=sign.color)
+        moving.set(self._shape, xy=outline_of(decision.sign) + self._at, edgecolor=sign.color)
         moving.set(self._mark, text=sign.mark, color=sign.color)
         words = str(decision.headline).upper()
         size = min(self._largest, self._room / (len(words) * _CAPITAL))  # a long answer stays on the card

@@ -58,6 +58,8 @@ class ActionControls(OrderPanel[ActionView]):
         Show the sum, or hide it for another guess.
     shown : ipywidgets.ToggleButtons
         Which picture.
+    order_answer : ipywidgets.HTML
+        That the order is held, and why; hidden while it is not.
     sheet : ipywidgets.HTML
         What does not fit, and every look.
     """
@@ -92,7 +94,7 @@ class ActionControls(OrderPanel[ActionView]):
             options=choices(ACTION_PICTURES), value=self.state.shown, style={"button_width": "auto"}
         )
         self.when(self.shown, self._setter("shown"))
-        self._verdict, self.sheet = CarriedHTML(), CarriedHTML()
+        self._verdict, self.order_answer, self.sheet = CarriedHTML(), CarriedHTML(), CarriedHTML()
         self._frame = PanelFrame(
             self._names | self._name_controls(),
             self._readings | self._read_out(),
@@ -185,6 +187,7 @@ class ActionControls(OrderPanel[ActionView]):
         return [
             *ban_note(self.site),
             widgets.HBox([bold(say("Order")), self.order_text], layout={"grid_gap": "8px"}),
+            self.order_answer,
             widgets.HBox(
                 [*self._dose_rows(), given], layout={"grid_gap": "16px"}
             ),

@@ -22,6 +22,7 @@ from mixlab.figures.day.describing import describe_day
 from mixlab.figures.style import ROOM
 from mixlab.pages.day import day_html
 from mixlab.pages.labels import text_html
+from mixlab.pages.order_answer import order_answer_html
 from mixlab.screen.picture import LivePicture
 from mixlab.ward.order.order import Order
 from mixlab.ward.order.reading import read_order
@@ -129,10 +130,11 @@ class WhenItActs(ActionControls):
 
     def _follow(self) -> None:
         """Let controls and pictures show the last state that could be shown."""
-        carried = [*self._carried, self.given_text, self.weight, self._verdict, self.sheet]
+        carried = [*self._carried, self.given_text, self.weight, self._verdict, self.order_answer, self.sheet]
         with self._frame.carrying([*carried, *(one.text for one in self.meals.values())]):
             self._settle()
             self._verdict.value = text_html(guess_words(self._seen))
+            self._show_order_answer()
             self.sheet.value = self._sheet_html(self._seen)
             self._show(self._seen, aloud_words(self._seen))
 
@@ -166,10 +168,16 @@ class WhenItActs(ActionControls):
     def _sheet_html(self, view: ActionView) -> str:
         return day_html(view.day) if self.state.shown == DAY else ""
 
+    def _show_order_answer(self) -> None:
+        """Say above everything that an order is held; one that is not goes on to the patient, and has no line here."""
+        answer = self._seen.plan.answer
+        self.order_answer.value = order_answer_html(answer, for_a_plan=True) if answer.held else ""
+        appear(self.order_answer, answer.held)
+
     def refuse(self, why: object) -> None:
         """Say why the controls cannot be shown; no sheet stands beside pictures that are stale."""
         super().refuse(why)
-        self.sheet.value = ""
+        self.sheet.value = self.order_answer.value = ""
 
 
 _DESCRIBE: dict[str, Callable[..., str]] = dict(

@@ -210,8 +210,10 @@ def guess_words(view: ActionView) -> str:
 
 
 def aloud_words(view: ActionView) -> str:
-    """Return what is said aloud after a change."""
-    given = say(
+    """Return what is said aloud after a change: of a held order that it is held, first."""
+    answer = view.plan.answer
+    held = f"{answer.text} {answer.for_the_lesson} " if answer.held else ""
+    given = held + say(
         "{clear}, {cloudy}, injected at {clock}. ",
         clear=view.order.clear,
         cloudy=view.order.cloudy,
