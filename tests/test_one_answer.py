@@ -1,18 +1,33 @@
 """One question gets one answer: whoever asks about an order, it is the same one, and an order to be cleared up is never given."""
 
 from dataclasses import replace
+from html import escape
 from itertools import pairwise
 
 import pytest
-from orders import READ
+from matplotlib.text import Text
+from orders import READ, REFUSED
 
 from mixlab.adapting.compare.listings.preparation import ORDERS as DEMONSTRATED
+from mixlab.care.day.planning import day_plan
+from mixlab.care.decision.chart import answer_concerns
 from mixlab.care.decision.deciding import decide
-from mixlab.care.dosing import CannotPrepare
+from mixlab.care.dosing import CannotPrepare, plan_dose
 from mixlab.care.low.treatment import walk
 from mixlab.care.order.checking import order_concerns
+from mixlab.facts.reading import the_facts
+from mixlab.figures.day.day import draw_day
+from mixlab.figures.day.day_words import DaySeen
+from mixlab.figures.day.describing import describe_day
+from mixlab.pages.day import day_html
+from mixlab.pages.order import verdict_words
+from mixlab.pages.order_answer import printed_steps
+from mixlab.panels import order_check, when_it_acts
+from mixlab.panels.action.words import ActionState, MealState, see_action
 from mixlab.panels.decision.words import BedsideState, decide_at
 from mixlab.panels.dose import DoseState, see_dose
+from mixlab.panels.order import FAULTY
+from mixlab.panels.order_panel import NOT_SHOWABLE
 from mixlab.quantities import Glucose
 from mixlab.ward.observation import Observation
 from mixlab.ward.order.order import NotOneClearOneCloudy, OrderError
@@ -68,6 +83,109 @@ def test_every_panel_gives_every_order_the_same_answer_and_none_to_be_cleared_up
         if decision.choice != ("hold and ask" if to_clear_up(text, site) else "give"):
             wrong.append((text, decision.choice))
     assert wrong == []
+
+
+def seen_when_it_acts(text, site):
+    """What the panel on when insulins act computes, injected at half past seven."""
+    meals = tuple(MealState(name=meal.name, at=meal.at) for meal in site.meals)
+    return see_action(ActionState(order_text=text, given_at="07:30", meals=meals, row="", basal_share=0.5), site)
+
+
+@pytest.mark.parametrize("site", SITES, ids=lambda site: site.name)
+def test_the_check_the_day_and_the_printed_steps_answer_every_order_as_the_decision_does(site):
+    wrong, planned, printed = [], 0, 0
+    panel = order_check("", usual="", site=site)
+    for text, order in READABLE:
+        because = [one for one in decide(order, CALM, site).because if one.key in OF_THE_ORDER]
+        expected = say_of(because)
+        panel.order_text.value = text
+        said = {"order check": (panel.decision.because, str(panel.decision.text))}
+        if escape(str(panel.decision.headline.with_capitals())) not in panel.answer.value:
+            wrong.append((text, "the order check does not say it"))
+        try:
+            plan = day_plan(order, "07:30", site=site)
+        except NOT_SHOWABLE:
+            pass
+        else:
+            planned += 1
+            said["day plan"] = (plan.answer.because, str(plan.answer.text))
+        try:
+            steps = printed_steps(plan_dose(order, site)).splitlines()
+        except CannotPrepare:
+            pass
+        else:
+            printed += 1
+            said["printed steps"] = (tuple(because), steps[0])
+            if (str(the_facts().phrases["only-for-the-lesson"].text) in steps[1]) != bool(because):
+                wrong.append((text, steps[:2]))
+        try:
+            seen = seen_when_it_acts(text, site)
+        except NOT_SHOWABLE:
+            pass
+        else:
+            said["when it acts"] = (seen.plan.answer.because, str(seen.plan.answer.text))
+        wrong += [(text, name, it) for name, it in said.items() if it != (tuple(because), expected)]
+    assert wrong == []
+    assert min(planned, printed) > 100
+
+
+OF_THE_ORDER = ("order-never-mixed", "order-not-complete", "order-not-clear")
+
+
+def say_of(because):
+    """The answer to an order with these reasons, as it is said wherever there is only an order."""
+    if not because:
+        return "Nothing against the order itself: go on to the patient."
+    return " ".join(["Hold and ask.", *(str(one.text) for one in because)])
+
+
+@pytest.mark.parametrize("site", SITES, ids=lambda site: site.name)
+def test_an_order_that_cannot_be_read_is_held_in_the_order_check(site):
+    panel, wrong, refused = order_check("", usual="", site=site), [], 0
+    for text in (*(text for text, *_ in REFUSED), *FAULTY.values()):
+        try:
+            read_order(text)
+        except OrderError:
+            refused += 1
+            panel.order_text.value = text
+            if panel.decision.choice != "hold and ask" or "Hold and ask" not in panel.answer.value:
+                wrong.append(text)
+    assert wrong == []
+    assert refused > 50
+
+
+def test_where_an_order_is_held_the_day_says_so_in_picture_words_and_page_and_nobody_is_told_when_to_draw_up():
+    for text, held in ((WELL, False), (PLAIN, True), (f"{PLAIN} subcut", True)):
+        plan = day_plan(read_order(text), "07:30")
+        seen = DaySeen(plan=plan, curves=None, cover=None)
+        limits = next(one.get_text() for one in draw_day(seen).figure.findobj(Text) if one.get_gid() == "limits")
+        words, page = describe_day(seen), day_html(seen)
+        assert ("Hold and ask. Draw nothing up" in limits, "draw up from" in limits) == (held, not held)
+        assert (str(plan.answer.text) in words, "Draw up from" in words) == (True, not held)
+        assert all(str(one.text) in page for one in plan.answer.because)
+        assert ("Hold and ask" in page, "go on to the patient" in page) == (held, not held)
+
+
+def test_the_panel_on_when_insulins_act_says_above_its_pictures_that_an_order_is_held_and_takes_it_back():
+    panel = when_it_acts(WELL)
+    assert (panel.order_answer.value, panel.order_answer.layout.display) == ("", "none")
+    panel.order_text.value = f"{PLAIN} subcut"
+    assert "Hold and ask" in panel.order_answer.value
+    assert "the time is missing" in panel.order_answer.value
+    assert "for the lesson only" in panel.order_answer.value
+    assert panel.order_answer.layout.display is None
+    panel.order_text.value = f"{WELL}?!"
+    assert panel.order_answer.value == ""
+    panel.order_text.value = WELL
+    assert panel.order_answer.layout.display == "none"
+
+
+def test_what_is_only_said_about_an_order_does_not_hold_it():
+    text = "regular insulin 1 units and NPH insulin 20 units subcut 30 minutes before breakfast"
+    concerns = order_concerns(text)
+    assert concerns != ()
+    assert not answer_concerns(concerns, SITES[0]).held
+    assert "Nothing below keeps it back" in str(verdict_words(text, concerns))
 
 
 TO_CLEAR_UP = {

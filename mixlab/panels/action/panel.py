@@ -91,6 +91,7 @@ class WhenItActs(ActionControls):
         self.pictures: dict[str, LivePicture] = {}
         if self._view:
             self.sheet.value = self._sheet_html(self._view)
+            self._show_order_answer()
             self._make_pictures(self._view)
         return self._lay_out(dict.fromkeys(self.pictures.values()))
 
