@@ -31,6 +31,7 @@ GLUCOSE_LINES = {
     "serious low": ["level-2", "level-2-study-group"],
     "near low": ["near-low"],
     "report": ["report"],
+    "urgent high": ["urgent-high"],
 }
 
 

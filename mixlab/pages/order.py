@@ -63,9 +63,7 @@ def verdict_words(text: str, concerns: tuple[Concern, ...]) -> Sentence:
     )
 
 
-def order_html(
-    text: str, concerns: tuple[Concern, ...], answer: OrderAnswer, verdict: Shown, fault: Shown = ""
-) -> str:
+def order_html(text: str, concerns: tuple[Concern, ...], answer: OrderAnswer, verdict: Shown, fault: Shown = "") -> str:
     """Return the marked order, the answer, the verdict and the concerns as a list.
 
     Parameters

@@ -152,7 +152,9 @@ class OrderCheck(Panel):
         with self._frame.carrying([self.answer]):
             self.answer.value = order_html(text, self.concerns, answer, verdict, fault)
             headline, count = answer.headline.with_capitals(), len(self.concerns)
-            aloud = say("{headline}. {verdict} Concerns: {concerns}.", headline=headline, verdict=verdict, concerns=count)
+            aloud = say(
+                "{headline}. {verdict} Concerns: {concerns}.", headline=headline, verdict=verdict, concerns=count
+            )
             self._frame.show({}, aloud=aloud)
 
 

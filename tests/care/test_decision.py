@@ -85,7 +85,9 @@ RULES = {
     "reading of unknown age": (seen(minutes_old=None), "check first", "reading-age-unknown"),
     "stale and low": (seen(64, minutes_old=300), "hold and treat", "reading-too-old"),
     "above the meter": (seen(601), "check first", "above-meter"),
-    "at the end of the meter": (seen(600), "give and report", "report-line"),
+    "at the end of the meter": (seen(600), "hold and ask", "urgent-high-line"),
+    "above the urgent line": (seen(401), "hold and ask", "urgent-high-line"),
+    "on the urgent line": (seen(400), "give and report", "report-line"),
     "below the meter": (seen(19), "hold and treat", "below-meter"),
     "above the report line": (seen(301), "give and report", "report-line"),
     "on the report line": (seen(300), "give", "withholding-harms"),
@@ -226,10 +228,10 @@ REASONS_IN_ORDER = {
     "the meter's error is short of the line": (seen(85), "nothing-against withholding-harms"),
     "a low is a low": (seen(69), "below-hold-line"),
     "high": (seen(350), "report-line withholding-harms"),
-    "the end of the meter needs no other unit": (seen(600), "report-line withholding-harms"),
+    "the end of the meter needs no other unit": (seen(600), "urgent-high-line"),
     "everything at once": (
         seen(601, signs=("sweating", "poor-concentration"), eating=False, minutes_old=90),
-        "signs-with-high reading-too-old above-meter not-eating-clear not-eating-cloudy report-line",
+        "signs-with-high reading-too-old above-meter urgent-high-line not-eating-clear not-eating-cloudy",
     ),
     # 19 mg/dL lies below the meter's range, and 19 mmol/L inside it: the unit is asked about besides
     "a low and everything unknown": (
@@ -241,7 +243,7 @@ REASONS_IN_ORDER = {
     "treated as a low that is there": (seen(64, treated_as_low=True), "below-hold-line"),
     "treated as a low on the chart": (seen(treated_as_low=True, earlier=earlier((64, 1))), "earlier-low"),
     "sugar comes before food": (seen(64, food_due=True), "below-hold-line"),
-    "the unit is not known": (seen(98, "mmol/L"), "above-meter which-unit report-line"),
+    "the unit is not known": (seen(98, "mmol/L"), "above-meter which-unit urgent-high-line"),
 }
 
 
@@ -250,6 +252,7 @@ def test_all_reasons_are_there_the_weightiest_first(found, said):
     assert keys(decide(ORDER, found)) == said.split()
 
 
+SERIOUS_BY_MOUTH = "fast-carbohydrate-in-a-serious-low do-not-wait measure-again"
 RISEN = "food-once-risen+look-for-signs-once-risen tell-the-new-reading later"
 BY_PROTOCOL = "measure-again-by-protocol food-once-awake+look-for-signs-once-risen tell-the-new-reading later"
 ASK = "ask-about-each-insulin keep-measuring later"
@@ -263,10 +266,18 @@ EMERGENCY = "call-in-an-emergency airway-first hold-now "
 # Rules of the trade without a number: common practice, no source.
 STEPS = {
     "a low": (seen(64), f"hold-now+if-it-gets-worse fast-carbohydrate measure-again {RISEN}"),
-    "a serious low": (seen(40), f"call-for-a-serious-low hold-now fast-carbohydrate measure-again {RISEN}"),
+    "a serious low": (seen(40), f"call-for-a-serious-low hold-now {SERIOUS_BY_MOUTH} {RISEN}"),
+    "a serious low, fasting": (
+        seen(40, fasting=True),
+        "call-for-a-serious-low hold-now treat-while-fasting fast-carbohydrate-in-a-serious-low-while-fasting do-not-wait "
+        "measure-again no-food-once-risen+look-for-signs-once-risen tell-the-new-reading later",
+    ),
+    "a serious low, treated by mouth as often as it is done": (
+        seen(40, treated_by_mouth=3), f"call-for-a-serious-low hold-now no-more-by-mouth do-not-wait {RISEN}",
+    ),
     "LO": (
         seen(glucose="LO"),
-        f"call-for-a-serious-low hold-now confirm-so-low-a-reading fast-carbohydrate measure-again {RISEN}",
+        f"call-for-a-serious-low hold-now confirm-so-low-a-reading {SERIOUS_BY_MOUTH} {RISEN}",
     ),
     "a low without a usable reading": (
         (seen(64, minutes_old=90), seen(glucose=None, signs=("sweating",))),
@@ -277,7 +288,7 @@ STEPS = {
     ),
     "LO, cannot swallow": (
         seen(glucose="LO", can_swallow=False),
-        f"call-for-a-serious-low hold-now confirm-so-low-a-reading treat-nothing-by-mouth {BY_PROTOCOL}",
+        f"call-for-a-serious-low hold-now confirm-so-low-a-reading treat-nothing-by-mouth do-not-wait {BY_PROTOCOL}",
     ),
     "a low, not fully awake, whatever is said of swallowing": (
         (
@@ -323,8 +334,8 @@ STEPS = {
     ),
     "a low that may be none": (
         seen(5.4),
-        "look-at-the-unit-now call-for-a-serious-low hold-now confirm-so-low-a-reading fast-carbohydrate measure-again "
-        f"{RISEN}",
+        "look-at-the-unit-now call-for-a-serious-low hold-now confirm-so-low-a-reading "
+        f"{SERIOUS_BY_MOUTH} {RISEN}",
     ),
     "a low that may be none, unresponsive": (
         seen(5.4, alertness="unresponsive"),
@@ -725,6 +736,69 @@ def test_exactly_at_the_threshold_on_each_site(name):
     assert f"{answers[:5]} {answers[5:]}" == THRESHOLD_CASES[name]
 
 
+URGENT_CASES = {
+    "the teaching ward": ([400, 401], [22.2, 22.3]),  # above 400 mg/dL; 22.2 mmol/L is 399.95, shown as 400
+    "the harbour ward": ([400, 401], [22.2, 22.3]),
+    "the garden ward": ([400, 401], [22.2, 22.3]),  # above 22.2 mmol/L; 400 mg/dL is 22.20, 401 is 22.26, shown as 22.3
+    "the hill ward": ([400, 401], [22.2, 22.3]),
+    "the orchard house": ([400, 401], [22.2, 22.3]),
+}
+
+
+@pytest.mark.parametrize("name", SITES)
+def test_past_the_urgent_line_the_dose_waits_for_the_prescriber_on_each_site(name):
+    for unit, (last, first) in zip(("mg/dL", "mmol/L"), URGENT_CASES[name], strict=True):
+        before, past = (decide(ORDER, seen(value, unit), SITES[name]) for value in (last, first))
+        assert (before.choice, past.choice) == ("give and report", "hold and ask")
+        assert (str(past.headline), past.sign) == ("very high: hold and ask now", "hold and ask")
+        assert tell(past) == "nurse:at-once prescriber:at-once"
+        assert "ketones-by-policy" in steps(past)
+        assert "call again if nobody answers" in str(past.steps[0])
+
+
+def test_past_the_urgent_line_an_answer_lets_the_dose_go_with_a_report_and_a_bold_word_does_not_outrank_other_questions():
+    told = decide(ORDER, seen(420, prescriber_says_give=True))
+    assert (told.choice, keys(told)[0]) == ("give and report", "urgent-high-line")
+    assert "ketones-by-policy" in steps(told)
+    assert "it is above 400 mg/dL" in " ".join(map(str, told.steps))
+    assert decide(ORDER, seen(420, prescriber_says_give=True, minutes_old=90)).choice == "check first"
+    changed = steps(decide(ORDER, seen(420, changed=True)))  # one call, with all that is to be said
+    assert ("call-about-high-and-changed" in changed, "call-about-an-urgent-high" in changed) == (True, False)
+
+
+def test_a_ward_sets_its_own_urgent_line_or_has_none(tmp_path):
+    line = 'urgent_high_line = {value = 340, unit = "mg/dL", comparison = "at or above"}'
+    own = site_file(tmp_path, line)
+    assert [decide(ORDER, seen(value), own).choice for value in (339, 340)] == ["give and report", "hold and ask"]
+    assert str(decide(ORDER, seen(340), own).because[0].rule) == "policy of ward 3"
+    none = site_file(tmp_path, 'urgent_high_line = "not asked for"')
+    assert decide(ORDER, seen(599), none).choice == "give and report"
+    high = site_file(tmp_path, 'report_line = {value = 400, unit = "mg/dL", comparison = "at or above"}')
+    assert [decide(ORDER, seen(value), high).choice for value in (399, 400)] == ["give", "hold and ask"]
+
+
+AMOUNTS = {"a low": (seen(64), "15 g"), "a serious low": (seen(50), "20 g"), "LO": (seen(glucose="LO"), "20 g")}
+
+
+@pytest.mark.parametrize(("found", "grams"), AMOUNTS.values(), ids=AMOUNTS)
+def test_a_serious_low_and_lo_have_an_amount_of_their_own_and_nobody_waits_if_it_gets_worse(found, grams):
+    decision = decide(ORDER, found)
+    said = " ".join(map(str, decision.steps))
+    assert f"({grams} is taught here" in said
+    assert ("do not wait 15 minutes: call again at once" in said) == (grams == "20 g")
+    assert any(str(one).startswith(grams) for one in decision.numbers)
+    assert not any(str(one).startswith("15 g" if grams == "20 g" else "20 g") for one in decision.numbers)
+
+
+def test_a_ward_that_gives_more_for_any_low_gives_as_much_for_a_serious_one(tmp_path):
+    more = site_file(tmp_path, "carbohydrate = 30")
+    own = site_file(tmp_path, "serious_carbohydrate = 25")
+    for site, grams in ((more, "30 g"), (own, "25 g")):
+        said = decide(ORDER, seen(50), site)
+        assert f"({grams} is taught here for a serious low)" in " ".join(map(str, said.steps))
+        assert f"{grams}: policy of ward 3" in [str(one) for one in said.numbers]
+
+
 @pytest.mark.parametrize("name", SITES)
 def test_a_local_line_is_cited_as_the_policy_of_its_site(name):
     rule = str(decide(ORDER, seen(64), SITES[name]).because[0].rule)
@@ -826,6 +900,10 @@ def dangers(found, site):
         yield from (replace(found, alertness=alertness) for alertness in ("drowsy", None))
     if found.glucose and not is_low(found.glucose, site):
         yield replace(found, glucose=None)
+    if isinstance(found.glucose, Glucose) and (reading := look_at(found.glucose, site)).to_report:
+        first, _ = site.readings_beside(site.urgent_high_line)
+        if not (reading.urgent or reading.doubted or reading.above_meter):
+            yield replace(found, glucose=first)
     if is_low(found.glucose, site) and isinstance(found.glucose, Glucose):
         yield replace(found, glucose=Glucose(found.glucose.value / 2, found.glucose.unit))
 
@@ -911,7 +989,8 @@ def near_a_line(glucose, site):
     if not isinstance(glucose, Glucose):
         return True
     step = {"mg/dL": 1.0, "mmol/L": 0.1}[glucose.unit]
-    lines = (site.hold_line, site.level_2_line, site.report_line, site.near_low_line, site.meter_low, site.meter_high)
+    lines = (site.hold_line, site.level_2_line, site.report_line, site.urgent_high_line, site.near_low_line)
+    lines = (*lines, site.meter_low, site.meter_high)
     places = (Glucose(line.value, line.unit).to(glucose.unit).value for line in lines if line is not None)
     return any(abs(glucose.value - place) < 2 * step for place in places)
 

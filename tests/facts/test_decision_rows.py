@@ -78,13 +78,13 @@ def test_every_step_of_an_answer_is_said_with_it():
     ] == []
 
 
-def test_what_yields_yields_to_a_row_that_does_not_yield():
+def test_what_yields_to_a_row_that_yields_yields_to_what_that_one_yields_to():
     rules = [(key, other) for key, row in REASONS.items() for other in row.yields_to if other not in REASONS]
     steps = [
         (key, other)
         for key, row in STEPS.items()
         for other in row.yields_to
-        if STEPS[other].yields_to or not set(row.answers) & set(STEPS[other].answers)
+        if set(STEPS[other].yields_to) - set(row.yields_to) or not set(row.answers) & set(STEPS[other].answers)
     ]
     assert (rules, steps) == ([], [])
 
@@ -166,6 +166,7 @@ def test_every_citation_names_a_fact_or_a_line_or_number_of_the_ward():
 
 NUMBERS = {
     "carbohydrate": "carbohydrate",
+    "serious_carbohydrate": "serious_carbohydrate",
     "recheck": "recheck",
     "oral_treatments": "oral_treatments",
     "lead": "meal_lead",
@@ -199,7 +200,15 @@ SAYS = {
             ("treat-not-awake", "treat-nothing-by-mouth", "nothing-by-mouth", "see-how-the-patient-swallows"),
             r"nothing by mouth",
         ),
-        **dict.fromkeys(("fast-carbohydrate", "fast-carbohydrate-while-fasting"), r"if not: nothing by mouth"),
+        **dict.fromkeys(
+            (
+                *("fast-carbohydrate", "fast-carbohydrate-while-fasting"),
+                *("fast-carbohydrate-in-a-serious-low", "fast-carbohydrate-in-a-serious-low-while-fasting"),
+            ),
+            r"if not: nothing by mouth",
+        ),
+        "do-not-wait": r"do not wait \{recheck\} minutes: call again at once",
+        "call-about-an-urgent-high": r"^call the \{prescriber\} now.*do not leave the insulin out without an answer",
         **dict.fromkeys(("hold-now", "hold-yet"), r"^do not give the insulin"),
         **dict.fromkeys(("nothing-sweet", "help-and-nothing-sweet"), r"nothing sweet unless"),
         "call-and-stay": r"^call for help at once and stay",
@@ -222,6 +231,8 @@ SAYS = {
         "no-insulin-now": r"^give no insulin now",
         "treat-while-fasting": r"^treat now, also while fasting, and give no insulin",
         "fast-carbohydrate": r"^treat now and give no insulin: if the patient is awake and able to swallow",
+        "fast-carbohydrate-in-a-serious-low": r"^treat now and give no insulin: if the patient is awake and able to swallow",
+        "do-not-wait": r"do not wait: call again at once",
         "no-more-by-mouth": r"nothing more by mouth.*prescriber\} is needed now; treat by the \{protocol",
         "while-you-treat": r"^while you treat, .* if you are alone, treat first",
         "by-protocol": r"^nothing by mouth",

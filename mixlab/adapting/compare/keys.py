@@ -52,6 +52,8 @@ class KeyChange:
         name = self.key.field
         if name in LOWER_LINE_IS_LESS_STRICT:
             return _reaches_lower(self.before, self.after)
+        if name in HIGHER_LINE_IS_LESS_STRICT:
+            return _begins_higher(self.before, self.after)
         if name in CHOICES_BY_CARE:
             order = CHOICES_BY_CARE[name]
             return order.index(self.after) > order.index(self.before)
@@ -82,11 +84,14 @@ MORE_IS_LESS_STRICT = (
 )
 """Larger doses not asked about, older readings, longer waits, more treatments by mouth, more room for a meal and older vials; our assumption, no source."""
 
-LESS_IS_LESS_STRICT = ("earlier_low", "dose_gap", "carbohydrate", "rolls", "inversions")
+LESS_IS_LESS_STRICT = ("earlier_low", "dose_gap", "carbohydrate", "serious_carbohydrate", "rolls", "inversions")
 """Hours for which something is asked about, what a low is treated with, and how often a vial is moved; our assumption, no source."""
 
 LOWER_LINE_IS_LESS_STRICT = ("level_2_line",)
 """The line of a serious low: both answers are to hold and treat, so the answers do not show that nobody is called at once."""
+
+HIGHER_LINE_IS_LESS_STRICT = ("urgent_high_line",)
+"""The line above which a high reading is urgent: of a dose that waits anyway the answers do not show that nobody is called now."""
 
 NEITHER = (
     *("glucose_unit", "rounding", "hold_line", "report_line", "near_low_line", "meter_low", "meter_high"),
@@ -101,6 +106,16 @@ def _reaches_lower(before: Mapping[str, Any], after: Mapping[str, Any]) -> bool:
     if abs(old - new) < 0.1:
         return bool(before["comparison"] == "at or below" and after["comparison"] == "below")
     return new < old
+
+
+def _begins_higher(before: object, after: object) -> bool:
+    """Say whether a line calls fewer readings urgent than another does; to have none calls none so."""
+    if not isinstance(before, Mapping) or not isinstance(after, Mapping):
+        return isinstance(before, Mapping)
+    old, new = (Glucose(line["value"], line["unit"]).to("mg/dL").value for line in (before, after))
+    if abs(old - new) < 0.1:
+        return bool(before["comparison"] == "at or above" and after["comparison"] == "above")
+    return new > old
 
 
 def changed_keys(before: Site, after: Site) -> tuple[KeyChange, ...]:
@@ -168,6 +183,7 @@ _NAMES: Mapping[str, Callable[[str], str]] = {
     "critical_steps": lambda key: key.replace("_", " "),
     "taught": lambda key: the_facts().sources[key].title,
     "near_low_line": lambda word: say("not asked for"),
+    "urgent_high_line": lambda word: say("not asked for"),
 }
 """How a reader knows what a file names by a key."""
 

@@ -63,7 +63,7 @@ def _listed(times: object) -> str | list[str]:
 
 def _lines(site: Site) -> Iterator[Glucose]:
     """Yield the ward's own lines in its own unit, as its meter shows them."""
-    for line in (site.level_2_line, site.hold_line, site.near_low_line, site.report_line):
+    for line in (site.level_2_line, site.hold_line, site.near_low_line, site.report_line, site.urgent_high_line):
         if line is not None:
             glucose = Glucose(line.value, line.unit).to(site.glucose_unit)
             yield Glucose(float(glucose.shown()), site.glucose_unit)

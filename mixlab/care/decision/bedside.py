@@ -8,6 +8,7 @@ from functools import cached_property, lru_cache
 
 from mixlab.facts.decision_rows import Standing
 from mixlab.facts.reading import the_facts
+from mixlab.facts.records import Threshold
 from mixlab.quantities import Glucose, units_text
 from mixlab.ward.observation import Observation
 from mixlab.ward.order.order import Dose, Order
@@ -108,6 +109,11 @@ def _all_of(dose: Dose) -> Sentence:
     return the_facts().phrases["all-of"].text.filled(amount=units_text(dose.units), insulin=dose.insulin.name)
 
 
+def _text_of(line: Threshold | None) -> Sentence:
+    """Return a line that a ward may do without in words; nothing where it does."""
+    return line_text(line) if line else Sentence("")
+
+
 def _treated_below(site: Site) -> Sentence:
     """Return the line below which a ward treats: its hold line, or the one near a low if it treats there too."""
     near = site.near_low_line if site.near_low_answer.value == "treat" else None
@@ -137,12 +143,14 @@ def _of_a_call(place: str) -> object:
 
 _PLACES: Mapping[str, Callable[[AtBedside], object]] = {
     "carbohydrate": lambda at: at.site.carbohydrate.value,
+    "serious_carbohydrate": lambda at: at.site.serious_carbohydrate.value,
     "recheck": lambda at: at.site.recheck.value,
     "oral_treatments": lambda at: at.site.oral_treatments.value,
     "lead": lambda at: at.site.meal_lead.value,
     "hold_line": lambda at: _treated_below(at.site),
     "line": lambda at: line_text(at.site.report_line),
-    "near_line": lambda at: line_text(at.site.near_low_line) if at.site.near_low_line else Sentence(""),
+    "urgent_line": lambda at: _text_of(at.site.urgent_high_line),
+    "near_line": lambda at: _text_of(at.site.near_low_line),
     "protocol": lambda _: the_facts().phrases["protocol"].text,
     "measure": lambda at: at.observation.glucose.unit if isinstance(at.observation.glucose, Glucose) else "",
     "clear": lambda at: at.order.clear.insulin.name,

@@ -32,8 +32,8 @@ class Reading:
         The same in the unit of the hold line, in which it is compared.
     low, serious : bool
         Whether it crosses the hold line, and the line of a serious low. What the meter shows as ``LO`` does both.
-    to_report, above_meter : bool
-        Whether it crosses the report line, and whether it is too high for the meter.
+    to_report, urgent, above_meter : bool
+        Whether it crosses the report line, the line above which it is urgent, and whether it is too high for the meter.
     high_with_signs : bool
         Whether it is high enough that signs, vomiting or a changed state are not taken for a low: past the report line or
         the line of the notify row high-twice, whichever is lower.
@@ -54,6 +54,7 @@ class Reading:
     low: bool
     serious: bool
     to_report: bool = False
+    urgent: bool = False
     above_meter: bool
     high_with_signs: bool
     near_low: bool = False
@@ -100,6 +101,7 @@ def look_at(glucose: Glucose | OffScale | None, site: Site) -> Reading:
         low=low,
         serious=serious,
         to_report=high,
+        urgent=high and site.urgent_high_line is not None and crosses(glucose, site.urgent_high_line),
         above_meter=above,
         high_with_signs=high or above or (not low and crosses(glucose, the_facts().notify["high-twice"])),
         near_low=not low and (near or crosses(lowest, site.hold_line)),
@@ -177,6 +179,8 @@ def _line_reasons(glucose: Glucose, site: Site, told: bool) -> Iterator[Reason]:
         yield crossed("level-2-line", site.level_2_line)
     elif reading.low:
         yield crossed("below-hold-line", site.hold_line)
+    elif reading.urgent and site.urgent_high_line:
+        yield crossed("urgent-high-line", site.urgent_high_line)
     elif reading.to_report:
         yield crossed("report-line", site.report_line)
     elif site.near_low_line and crosses(glucose, site.near_low_line):

@@ -32,6 +32,7 @@ def remarks(state: Progress, decision: Decision, event: Event, site: Site) -> tu
         "hold_line": site.hold_text,
         "recheck": recheck,
         "taught": site.carbohydrate.value,
+        "taught_if_serious": site.serious_carbohydrate.value,
         "oral_treatments": site.oral_treatments.value,
         "protocol": the_facts().phrases["protocol"].text,
         "times": state.observation.treated_by_mouth + 1,
@@ -141,7 +142,9 @@ def _by_mouth(state: Progress, treat: bool, grams: float, site: Site) -> Iterato
     elif treat:
         if by_mouth_used_up(seen, site):
             yield "no-more-by-mouth"
-        if grams < site.carbohydrate.value:
+        if reading.serious and grams < site.serious_carbohydrate.value:
+            yield "too-little-in-a-serious-low"
+        elif grams < site.carbohydrate.value:
             yield "too-little-carbohydrate"
         if state.treated_at is not None:
             yield "treated-again-unmeasured"

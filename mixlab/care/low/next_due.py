@@ -110,8 +110,9 @@ def _treatment_due(state: Progress, site: Site, standing: frozenset[Standing]) -
     vomiting, nothing = "vomiting" in standing, "nothing by mouth" in standing
     limit = site.oral_treatments.value
     too_often = state.observation.treated_by_mouth > limit and not state.by_protocol
+    worse = ("due.do-not-wait",) if "serious" in standing else ()
     if state.treated_at is not None and not too_often:
-        return _recheck_due(state, site)
+        return (*_recheck_due(state, site), *worse)
     if state.still_low and vomiting and not nothing:
         return ("due.still-low-and-vomiting", "due.then-measure", *told)
     still = ("due.still-low",) if state.still_low else ("due.low-again",) if state.low_again else ()
@@ -125,7 +126,8 @@ def _treatment_due(state: Progress, site: Site, standing: frozenset[Standing]) -
     if "see first" in standing:
         first = ("due.no-insulin-now", "next_steps.see-how-the-patient-swallows", "due.treat-then-measure")
         return (*still, *first, *down, *told)
-    return (*still, "due.treat-while-fasting" if "fasting" in standing else "due.fast-carbohydrate", *down, *told)
+    amount = "due.fast-carbohydrate-in-a-serious-low" if "serious" in standing else "due.fast-carbohydrate"
+    return (*still, "due.treat-while-fasting" if "fasting" in standing else amount, *worse, *down, *told)
 
 
 def _recheck_due(state: Progress, site: Site) -> tuple[str, ...]:

@@ -91,7 +91,7 @@ class DayFigure(Board):
         moving, plan = self.moving(), seen.plan
         moving.set(self._title, text=title_words(plan))
         moving.set(self._given, text=say("injected {injected}", injected=plan.given_at.face))
-        moving.set(self._limits, text=limit_words(plan))
+        moving.set(self._limits, text=limit_words(plan), fontweight="bold" if plan.answer.held else "normal")
         self._show_clock(moving, plan)
         full = self._clashes.show(moving, seen) | self._show_meals(moving, plan, self._show_eat(moving, plan))
         full = full or len(plan.visits) > MOST_VISITS

@@ -29,6 +29,7 @@ _ZONES: dict[str, dict[str, Any]] = {
     "near low": {"fc": "#e4e4e4"},
     "give": {},
     "report": {"hatch": "---"},
+    "urgent": {"fc": "#e4e4e4", "hatch": "|||"},
     "off": {"hatch": "xxx"},
 }
 _NEAR_LOW = {"treat": sentence("treat"), "hold and ask": sentence("ask"), "give and report": sentence("report")}
@@ -60,7 +61,7 @@ class NumberLine:
         sheet.shape(None, corners(left, bottom, right - left, _HIGH), fill=False, ec=style.INK, lw=1.2)
         self._ticks = [sheet.text(f"tick-{at}", 0, 0, ha="center") for at in range(10)]
         self._lines = {}
-        for name in ("hold", "serious", "report", "near-low"):
+        for name in ("hold", "serious", "report", "urgent", "near-low"):
             line = sheet.line(f"line-{name}", lw=1.6, ls=(0, (2, 1.5)) if name == "serious" else "-")
             self._lines[name] = (line, sheet.text(f"line-name-{name}", 0, 0))
         self._stroke = sheet.line("reading-stroke", lw=3, solid_capstyle="butt")
@@ -81,14 +82,16 @@ class NumberLine:
         low, high = self._at(site.hold_line), self._at(site.report_line)
         give = low if near is None else self._at(near)
         top = self.place(Glucose(site.meter_high.value, site.meter_high.unit))  # type: ignore[arg-type]
+        urgent = top if site.urgent_high_line is None else min(self._at(site.urgent_high_line), top)
         names = (
             say("hold and treat"),
             say(_NEAR_LOW[site.near_low_answer.value]),
             say("give"),
             say("report"),
+            say("ask now"),
             say("HI: check"),
         )
-        ends = pairwise((self._left, low, give, high, top, self._right))
+        ends = pairwise((self._left, low, give, high, urgent, top, self._right))
         for (zone, words), (start, end), name in zip(self._zones.values(), ends, names, strict=True):
             moving.set(zone, xy=corners(start, bottom, end - start, _HIGH))
             middle = ((start + end) / 2, bottom + _HIGH / 2)
@@ -96,6 +99,7 @@ class NumberLine:
         self._show_line(moving, "hold", site.hold_line, say("low: "), 2)
         self._show_line(moving, "serious", site.level_2_line, say("serious low: "), 3)
         self._show_line(moving, "report", site.report_line, "", 2)
+        self._show_line(moving, "urgent", site.urgent_high_line, say("urgent: "), 3)
         self._show_line(moving, "near-low", near, "", 1)
 
     def _at(self, line: Threshold) -> float:

@@ -156,8 +156,16 @@ THE_DOSE = sentence("The dose and its meal")
 THE_WORDS = sentence("What things are called here")
 
 
+MAY_BE_LEFT_OUT = ("urgent_high_line", "near_low_line")
+"""The lines that a ward may do without."""
+
+
 def _number(name: str, fact_at: str, what: Sentence) -> tuple[str, Kind, str, Sentence]:
     return name, Number(name), fact_at, what
+
+
+def _line(name: str, threshold: str, what: Sentence) -> tuple[str, Kind, str, Sentence]:
+    return name, Line(name, optional=name in MAY_BE_LEFT_OUT), f"thresholds.{threshold}", what
 
 
 def _policy(name: str, what: Sentence) -> tuple[str, Kind, str, Sentence]:
@@ -177,20 +185,15 @@ _TABLE: dict[Sentence, tuple[tuple[str, Kind, str, Sentence], ...]] = {
     THE_LINES: (
         ("glucose_unit", OneOf(get_args(GlucoseUnit)), "site_words.glucose_unit", sentence("The unit of glucose.")),
         _policy("rounding", sentence("How a reading is compared with a line.")),
-        ("hold_line", Line("hold_line"), "thresholds.low", sentence("Low: hold the dose and treat the low.")),
-        ("level_2_line", Line("level_2_line"), "thresholds.level-2", sentence("A serious low.")),
-        (
-            "report_line",
-            Line("report_line"),
-            "thresholds.report",
-            sentence("High enough to report to the {prescriber}."),
+        _line("hold_line", "low", sentence("Low: hold the dose and treat the low.")),
+        _line("level_2_line", "level-2", sentence("A serious low.")),
+        _line("report_line", "report", sentence("High enough to report to the {prescriber}.")),
+        _line(
+            "urgent_high_line",
+            "urgent-high",
+            sentence("So high that the {prescriber} is called now, and the dose waits for the answer."),
         ),
-        (
-            "near_low_line",
-            Line("near_low_line", optional=True),
-            "thresholds.near-low",
-            sentence("Not low, but close to it."),
-        ),
+        _line("near_low_line", "near-low", sentence("Not low, but close to it.")),
         _policy("near_low_answer", sentence("What is done about a reading that is close to low.")),
         _number("reading_age", "bedside.reading_age_minutes", sentence("Oldest reading to act on, in minutes.")),
         _number("meter_low", "bedside.meter_low", sentence("The lowest reading that the meter shows.")),
@@ -198,6 +201,11 @@ _TABLE: dict[Sentence, tuple[tuple[str, Kind, str, Sentence], ...]] = {
     ),
     A_LOW: (
         _number("carbohydrate", "bedside.carbohydrate_g", sentence("Fast carbohydrate for a low, in g.")),
+        _number(
+            "serious_carbohydrate",
+            "bedside.serious_carbohydrate_g",
+            sentence("Fast carbohydrate for a serious low of a patient who is awake and can swallow, in g."),
+        ),
         _number("recheck", "bedside.recheck_minutes", sentence("Minutes until a low is measured again.")),
         _number(
             "oral_treatments",

@@ -21,8 +21,11 @@ from mixlab.words.translations import DEFAULT_LANGUAGE
 from .glucose_lines import crosses, line_text
 from .values.kind import LOCAL_POLICY
 
-LINES = ("hold_line", "level_2_line", "report_line", "near_low_line")
+LINES = ("hold_line", "level_2_line", "report_line", "urgent_high_line", "near_low_line")
 """The glucose lines of a site."""
+
+SAME_LINE = 0.5
+"""Lines closer than this, in mg/dL, are one line: 54 mg/dL and 3.0 mmol/L differ by the rounding of a meter only."""
 
 _PATTERNS = {
     "2026-11-26": "yyyy-MM-dd",
@@ -37,8 +40,9 @@ _PATTERNS = {
 class Site:
     """How one ward works. Amounts carry their unit and their source. What each field is stands in `KEYS`.
 
-    `near_low_line` is None where the ward does not ask for it; left as it is taught, it lies as far above the hold line as a meter
-    may be off, in the ward's unit. `never_mix` holds pairs such as ``"lispro + nph"``,
+    `near_low_line` and `urgent_high_line` are None where the ward does not ask for them. Left as they are taught, the first lies
+    as far above the hold line as a meter may be off, and the second never below the report line, both in the ward's unit; so
+    left, `serious_carbohydrate` is never less than `carbohydrate`. `never_mix` holds pairs such as ``"lispro + nph"``,
     `critical_steps` the keys of steps, `taught` the source keys of handbooks by insulin. `reasons` is the recorded reason of
     a value that needs one, by its key in the file.
     """
@@ -53,12 +57,14 @@ class Site:
     hold_line: Threshold
     level_2_line: Threshold
     report_line: Threshold
+    urgent_high_line: Threshold | None = None
     near_low_line: Threshold | None = None
     near_low_answer: Policy
     reading_age: Fact
     meter_low: Fact
     meter_high: Fact
     carbohydrate: Fact
+    serious_carbohydrate: Fact
     recheck: Fact
     oral_treatments: Fact
     dose_gap: Fact
@@ -92,6 +98,10 @@ class Site:
         taught = the_facts().thresholds["near-low"]
         if self.near_low_line is not None and self.near_low_line.source == taught.source:
             object.__setattr__(self, "near_low_line", self._line_near_a_low(taught))
+        if self.urgent_line_follows and self.urgent_high_line is not None:
+            object.__setattr__(self, "urgent_high_line", self._urgent_line())
+        if self.serious_amount_follows and self.serious_carbohydrate.value < self.carbohydrate.value:
+            object.__setattr__(self, "serious_carbohydrate", self.carbohydrate)
         for name in LINES:
             line = getattr(self, name)
             if line is not None and line.rounding != self.rounding.value:
@@ -101,6 +111,25 @@ class Site:
     def near_line_follows(self) -> bool:
         """Whether the line near a low is left as it is taught, and so follows the hold line."""
         return self.near_low_line is None or self.near_low_line.source == the_facts().thresholds["near-low"].source
+
+    @property
+    def urgent_line_follows(self) -> bool:
+        """Whether the line of an urgent high is left as it is taught, and so never lies below the report line."""
+        taught = the_facts().thresholds["urgent-high"].source
+        return self.urgent_high_line is None or self.urgent_high_line.source == taught
+
+    @property
+    def serious_amount_follows(self) -> bool:
+        """Whether the amount for a serious low is left as it is taught, and so is never less than the one for any low."""
+        return self.serious_carbohydrate in (the_facts().bedside["serious_carbohydrate_g"], self.carbohydrate)
+
+    def _urgent_line(self) -> Threshold:
+        """Return the taught line of an urgent high, or the report line if that lies higher, in the unit of the report line."""
+        taught, report = the_facts().thresholds["urgent-high"], self.report_line
+        value, high = (Glucose(line.value, line.unit).to("mg/dL").value for line in (taught, report))
+        if high >= value - SAME_LINE:
+            return replace(taught, value=report.value, unit=report.unit, comparison=report.comparison)
+        return replace(taught, value=float(Glucose(value, "mg/dL").to(report.unit).shown()), unit=report.unit)
 
     def _line_near_a_low(self, taught: Threshold) -> Threshold | None:
         """Return the hold line and the meter's allowance, as the meter shows it; None where no reading lies between the lines."""

@@ -15,7 +15,7 @@ from mixlab.words import sentence
 from .faults import WithoutReason
 from .glucose_lines import line_text
 from .keys import KEYS, TABLES
-from .record import LINES, Site, teaching_site
+from .record import LINES, SAME_LINE, Site, teaching_site
 
 SHORTEST_REASON = 6
 """Words of the shortest recorded reason."""
@@ -40,8 +40,12 @@ def check_site(site: Site, passing: frozenset[str] = frozenset(), written: froze
     written : frozenset of str, optional
         Keys that stand in the file; of two values that do not go together, one of these is named.
     """
-    if site.near_line_follows:
-        passing = passing | {"near_low_line"}
+    follows = {
+        "near_low_line": site.near_line_follows,
+        "urgent_high_line": site.urgent_line_follows,
+        "serious_carbohydrate": site.serious_amount_follows,
+    }
+    passing = passing | {name for name, so in follows.items() if so}
     faults = [*_reason_faults(site), *_unit_faults(site, passing), *_word_faults(site, passing)]
     seen = passing | {fault.key for fault in faults}
     for key in KEYS:
@@ -127,13 +131,14 @@ def _mg_dl(line: Threshold | Fact) -> float:
 
 
 def _below_serious(site: Site) -> bool:
-    return _mg_dl(site.hold_line) < _mg_dl(site.level_2_line) - _SAME_LINE
+    return _mg_dl(site.hold_line) < _mg_dl(site.level_2_line) - SAME_LINE
 
 
 _NAMED = {
     "hold_line": sentence("the hold line ({line})"),
     "level_2_line": sentence("the line of a serious low ({line})"),
     "report_line": sentence("the report line ({line})"),
+    "urgent_high_line": sentence("the line of an urgent high ({line})"),
     "near_low_line": sentence("the line near a low ({line})"),
 }
 
@@ -142,12 +147,13 @@ _BELOW_ANOTHER = (
     ("hold_line", "report_line"),
     ("hold_line", "near_low_line"),
     ("near_low_line", "report_line"),
+    ("report_line", "urgent_high_line"),
 )
 """Which line lies below which; only a serious low may begin where a low does."""
 
 
 def _order_faults(site: Site, passing: frozenset[str], written: frozenset[str]) -> Iterator[Fault]:
-    """Refuse lines that cross, a meter that ends before it begins or cannot see a line, and a day without hours.
+    """Refuse lines that cross, a meter that ends before it begins or cannot see a line, a day without hours, too little in a serious low.
 
     Of the two values that do not go together the one that the file sets is at fault.
     """
@@ -156,7 +162,7 @@ def _order_faults(site: Site, passing: frozenset[str], written: frozenset[str]) 
         if low is None or high is None or not passing.isdisjoint({lower, upper}):
             continue
         gap = _mg_dl(high) - _mg_dl(low)
-        if gap > _SAME_LINE or (lower == "level_2_line" and gap >= -_SAME_LINE):
+        if gap > SAME_LINE or (lower == "level_2_line" and gap >= -SAME_LINE):
             continue
         if upper in written or lower not in written:
             other, wrong, allowed = (low, lower), sentence("it does not lie above {other}"), sentence("raise it")
@@ -165,10 +171,10 @@ def _order_faults(site: Site, passing: frozenset[str], written: frozenset[str]) 
         named = _NAMED[other[1]].filled(line=line_text(other[0]))
         key = lower if other[1] == upper else upper
         yield Fault(at=(key,), wrong=wrong.filled(other=named), allowed=allowed)
-    yield from _night_and_meter_faults(site, passing, written)
+    yield from _other_faults(site, passing, written)
 
 
-def _night_and_meter_faults(site: Site, passing: frozenset[str], written: frozenset[str]) -> Iterator[Fault]:
+def _other_faults(site: Site, passing: frozenset[str], written: frozenset[str]) -> Iterator[Fault]:
     bed, waking = (read_clock(times.at[0]) for times in (site.bedtime, site.waking))
     hours = bed.until(bed.next(waking)) / 60
     limits = {"low": SHORTEST_NIGHT, "high": LONGEST_NIGHT}
@@ -189,16 +195,22 @@ def _night_and_meter_faults(site: Site, passing: frozenset[str], written: frozen
             unseen,
         ),
         (
-            report > highest + _SAME_LINE,
+            report > highest + SAME_LINE,
             ("meter_high", "report_line"),
             sentence("the meter cannot show a reading at the report line ({line})", line=line_text(site.report_line)),
             unseen,
+        ),
+        (
+            site.serious_carbohydrate.value < site.carbohydrate.value,
+            ("serious_carbohydrate", "carbohydrate"),
+            sentence(
+                "{serious} g for a serious low is less than the {grams} g for any low",
+                serious=site.serious_carbohydrate.value,
+                grams=site.carbohydrate.value,
+            ),
+            sentence("give at least as much in a serious low"),
         ),
     ):
         if at_fault and passing.isdisjoint(keys):
             one, other, *_ = keys
             yield Fault(at=(one if one in written or other not in written else other,), wrong=wrong, allowed=allowed)
-
-
-_SAME_LINE = 0.5
-"""Lines closer than this, in mg/dL, are one line: 54 mg/dL and 3.0 mmol/L differ by the rounding of a meter only."""

@@ -27,7 +27,7 @@ class Line(Kind):
     @property
     def comparisons(self) -> tuple[str, ...]:
         """How a reading can cross this line."""
-        return ABOVE if self.limits == "report_line" else BELOW
+        return ABOVE if self.limits in ("report_line", "urgent_high_line") else BELOW
 
     def default(self, fact: Any) -> Threshold | None:
         return fact if isinstance(fact, Threshold) else None
