@@ -9,6 +9,7 @@ TABLES = {
     "more is less strict": keys.MORE_IS_LESS_STRICT,
     "less is less strict": keys.LESS_IS_LESS_STRICT,
     "lower line is less strict": keys.LOWER_LINE_IS_LESS_STRICT,
+    "higher line is less strict": keys.HIGHER_LINE_IS_LESS_STRICT,
     "neither": keys.NEITHER,
 }
 

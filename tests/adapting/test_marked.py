@@ -66,6 +66,9 @@ def test_every_place_of_the_table_stands_in_a_notebook():
     assert set(MARKED_PLACES) - used == set()
 
 
+URGENT = " A reading above {} is urgent too: hold and ask, and call the prescriber now."
+
+
 @pytest.mark.parametrize(
     ("name", "harbour", "hill", "orchard"),
     [
@@ -77,6 +80,8 @@ def test_every_place_of_the_table_stands_in_a_notebook():
         ("good_reading", "98", "5.4", "120"),
         ("high_reading", "370", "17.8", "320"),
         ("carbohydrate", "15 g", "20 g", "15 g"),
+        ("serious_carbohydrate", "20 g", "20 g", "20 g"),
+        ("urgent_note", *(URGENT.format(line) for line in ("400 mg/dL", "22.2 mmol/L", "400 mg/dL"))),
         ("recheck", "15 minutes", "10 minutes", "15 minutes"),
         ("oral_treatments", "3 times", "3 times", "3 times"),
         ("waiting", "10 minutes", "15 minutes", "15 minutes"),
@@ -127,14 +132,23 @@ ODD_WARDS = [
     replace(TEACHING, meals=(Meal(name="the first tray", at="00:10"),)),
     replace(TEACHING, hold_line=replace(TEACHING.hold_line, value=150), near_low_line=ORCHARD.near_low_line),
     replace(TEACHING, report_line=replace(TEACHING.report_line, value=600)),
+    replace(TEACHING, urgent_high_line=None),
+    replace(TEACHING, urgent_high_line=replace(TEACHING.urgent_high_line, value=305, source="local-policy")),
     replace(HILL, numbers=replace(HILL.numbers, value="comma")),
     replace(TEACHING, taught={**TEACHING.taught, "nph": "diabetes-ther-2018"}),
 ]
 
 
+def test_the_high_reading_of_the_lessons_is_reported_and_not_urgent():
+    close = replace(TEACHING, urgent_high_line=replace(TEACHING.urgent_high_line, value=305, source="local-policy"))
+    assert MARKED_PLACES["high_reading"](close) == "301"
+    assert MARKED_PLACES["urgent_note"](close) == URGENT.format("305 mg/dL")
+    assert MARKED_PLACES["urgent_note"](replace(TEACHING, urgent_high_line=None)) == ""
+
+
 @pytest.mark.parametrize("site", ODD_WARDS, ids=range(len(ODD_WARDS)))
 def test_an_odd_ward_has_something_to_say_everywhere(site):
-    notes = {"pair_note", "air_note", "push_back_note", "near_low_note"}
+    notes = {"pair_note", "air_note", "push_back_note", "near_low_note", "urgent_note"}
     assert [name for name, says in MARKED_PLACES.items() if not says(site) and name not in notes] == []
 
 

@@ -137,7 +137,8 @@ def test_the_worked_sites_differ_in_what_they_are_for():
         meal.name for meal in hill.meals if meal.is_called("30 minutes before dinner")
     ] == []  # so it is asked about
     assert different(garden, BASE) == [
-        "name", "glucose_unit", "hold_line", "level_2_line", "report_line", "near_low_line", "meter_low", "meter_high",
+        "name", "glucose_unit", "hold_line", "level_2_line", "report_line", "urgent_high_line", "near_low_line",
+        "meter_low", "meter_high",
     ]  # fmt: skip
 
 
@@ -153,6 +154,14 @@ def test_a_file_is_never_written_over(tmp_path):
 
 
 # ── Changing one key ──
+
+
+FOLLOWING = {
+    "hold_line": {"near_low_line"},
+    "report_line": {"near_low_line", "urgent_high_line"},
+    "carbohydrate": {"serious_carbohydrate"},
+}
+"""What moves with a key while it is left as it is taught."""
 
 
 def plain_values(key):
@@ -204,7 +213,7 @@ def plain_values(key):
 def test_changing_one_key_changes_that_key_alone_and_survives_the_file(folder, data, key):
     """Every key always, with two values each; in the long lane with 26."""
     site = key.read(BASE, data.draw(plain_values(key)))
-    follows = {"near_low_line"} if key.name in ("hold_line", "report_line") else set()  # unless the file sets it
+    follows = FOLLOWING.get(key.name, set())  # unless the file sets it
     assert set(different(BASE, site)) <= {key.name} | follows
     if not check_site(site):  # a bedtime can leave no day, a line can cross another
         again = through_a_file(site, folder)

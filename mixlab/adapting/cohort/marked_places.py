@@ -80,11 +80,20 @@ def _usual(site: Site, *wanted: float) -> str:
 
 
 def _high(site: Site) -> str:
-    reading = Glucose(320, "mg/dL")
-    if crosses(reading, site.report_line):
-        return _bare(reading, site)
+    """Return a reading that is reported and not urgent, if there is one: 320, or one a little past the report line."""
     line = Glucose(site.report_line.value, site.report_line.unit).to("mg/dL").value
-    return _bare(Glucose(line + 20, "mg/dL"), site)
+    first, _ = site.readings_beside(site.report_line)
+    readings = [Glucose(320, "mg/dL"), Glucose(line + 20, "mg/dL"), first]
+    urgent = site.urgent_high_line
+    reported = (one for one in readings if crosses(one, site.report_line) and not (urgent and crosses(one, urgent)))
+    return _bare(next(reported, first), site)
+
+
+def _urgent_note(site: Site) -> str:
+    if site.urgent_high_line is None:
+        return ""
+    line = line_text(site.urgent_high_line)
+    return f" A reading {line} is urgent too: hold and ask, and call the prescriber now."
 
 
 def _off(end: int) -> Callable[[Site], str]:
@@ -247,7 +256,9 @@ MARKED_PLACES: Mapping[str, Callable[[Site], str]] = {
         Glucose(the_facts().bedside["meter_allowance_mg_dl"].value, "mg/dL").to(site.glucose_unit)
     ),
     "near_low_note": _near_low_note,
+    "urgent_note": _urgent_note,
     "carbohydrate": lambda site: f"{number_text(site.carbohydrate.value)} g",
+    "serious_carbohydrate": lambda site: f"{number_text(site.serious_carbohydrate.value)} g",
     "oral_treatments": lambda site: str(
         counted(site.oral_treatments.value, "{count} time", "{count} times", count=site.oral_treatments.value)
     ),
