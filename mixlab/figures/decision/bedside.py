@@ -17,7 +17,7 @@ from mixlab.ward.order.order import Order
 from mixlab.ward.site.record import Site
 from mixlab.words import joined, plural, say, sentence
 
-from .card import AnswerSign, describe_card
+from .card import AnswerSign, at_once_lines, describe_card
 from .number_line import HIGHEST, LOWEST, NumberLine
 
 WIDTH, HEIGHT = 620, 432
@@ -83,13 +83,19 @@ class BedsideFigure(Sheet):
         self._answer.show(moving, decision)
         moving.set(self._before, text=change_words(seen))
         lines = _reason_lines(seen, letters)
-        lines += [(words, "") for words in _step_lines(decision, letters, _LINES - len(lines))]
+        lines += [(words, "") for words in self._step_lines(decision, letters, _LINES - len(lines))]
         lines += [("", "")] * (_LINES - len(lines))
         for at, (bar, text, (words, kind)) in enumerate(zip(self._bars, self._lines, lines, strict=True)):
             moving.set(text, text=words, color=style.FAINT if kind == "gone" else style.INK)
             place = corners(10, _AT["lines"] - at * _LINE - _LINE / 2, 5, _LINE)
             moving.set(bar, xy=place if kind == "new" else NOWHERE)
         return moving.touched
+
+    def _step_lines(self, decision: Decision, letters: int, room: int) -> list[str]:
+        """Return what is done at once, whole, or the first steps that have room."""
+        if not decision.at_once:
+            return _step_lines(decision, letters, room)
+        return [*at_once_lines(decision, WIDTH - 40, self.size.small), say("Every step stands in the list.")][:room]
 
 
 def _place(seen: Seen) -> Glucose | None:
