@@ -83,19 +83,21 @@ class BedsideFigure(Sheet):
         self._answer.show(moving, decision)
         moving.set(self._before, text=change_words(seen))
         lines = _reason_lines(seen, letters)
-        lines += [(words, "") for words in self._step_lines(decision, letters, _LINES - len(lines))]
+        lines += self._at_once(decision) or [
+            (words, "") for words in _step_lines(decision, letters, _LINES - len(lines))
+        ]
         lines += [("", "")] * (_LINES - len(lines))
         for at, (bar, text, (words, kind)) in enumerate(zip(self._bars, self._lines, lines, strict=True)):
-            moving.set(text, text=words, color=style.FAINT if kind == "gone" else style.INK)
+            size = self.size.words if kind == "at once" else self.size.small
+            moving.set(text, text=words, color=style.FAINT if kind == "gone" else style.INK, fontsize=size)
             place = corners(10, _AT["lines"] - at * _LINE - _LINE / 2, 5, _LINE)
             moving.set(bar, xy=place if kind == "new" else NOWHERE)
         return moving.touched
 
-    def _step_lines(self, decision: Decision, letters: int, room: int) -> list[str]:
-        """Return what is done at once, whole, or the first steps that have room."""
-        if not decision.at_once:
-            return _step_lines(decision, letters, room)
-        return [*at_once_lines(decision, WIDTH - 40, self.size.small), say("Every step stands in the list.")][:room]
+    def _at_once(self, decision: Decision) -> list[tuple[str, str]]:
+        """Return what is done at once, whole and in larger letters; nothing where that is not so."""
+        lines = [(words, "at once") for words in at_once_lines(decision, WIDTH - 40, self.size.words)]
+        return [*lines, (say("Every step stands in the list."), "")] if lines else []
 
 
 def _place(seen: Seen) -> Glucose | None:
