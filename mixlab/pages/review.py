@@ -87,7 +87,7 @@ def _given(findings: tuple[Finding, ...]) -> tuple[Sentence, tuple[Sentence, ...
     given = next((one.given for one in findings if one.given), None)
     if given is None:
         return None
-    title = sentence("<b>{title}.</b> {amounts}. <b>Now:</b>", title=given.title, amounts=given.amounts)
+    title = sentence("<b>{title}:</b> {amounts}. <b>Now:</b>", title=given.title, amounts=given.amounts)
     return title, given.told, sentence("<b>Rule:</b> {rule}", rule=given.rule)
 
 

@@ -84,7 +84,7 @@ def judge_given(order: Order, given: Mapping[str, float], close: float, site: Si
     if grade == "too-much":
         longest, hours = _longest(given, close, site)
         words = {"insulin": longest.name, "hours": counted(hours, "{count} hour", "{count} hours", count=hours)}
-        cited = sentence("{insulin}: {source}", insulin=longest.name, source=site.cite(site.times(longest)))
+        cited = sentence("{hours} of {insulin}: {source}", source=site.cite(site.times(longest)), **words)
         rule = joined((rule, cited), "; ")
     return GivenDose(
         grade=grade,
