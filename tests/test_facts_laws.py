@@ -360,11 +360,11 @@ def test_a_clash_about_giving_says_what_to_do_before_and_after_the_dose_is_given
     both = {
         "clash-given-late": ("Not given: do not give it yet", "Given: measure, tell them now"),
         "clash-given-early": ("Not given: do not give it", "Given: stay, measure"),
-        "clash-waited": ("Not injected yet: discard it", "Already injected: give no second dose"),
+        "clash-waited": ("Not injected yet: discard it", "Already injected: {given}"),
         "clash-no-meal": ("do not give the mixed dose yet", "Already given: stay, measure"),
         "clash-meal-not-eaten": ("Not given: do not give it, and do not leave it out either", "Given: "),
-        "clash-not-as-ordered": ("Not injected: discard it", "Injected: stay, measure"),
-        "clash-spoiled-vial": ("Not injected: discard the syringe", "Injected: tell"),
+        "clash-not-as-ordered": ("Not injected: discard it", "Injected: {given}"),
+        "clash-spoiled-vial": ("Not injected: discard the syringe", "Injected: {given}"),
         "clash-order-time": ("Not given: ask the {prescriber}", "Given: measure"),
         "clash-meal-too-late": ("Not given yet: do not give it", "Given: stay, measure"),
     }
@@ -378,7 +378,7 @@ def test_every_clash_says_whom_to_ask_or_tell():
     offenders = [
         key
         for key, row in FACTS.day_rules.items()
-        if key.startswith("clash-") and not re.search("nurse in charge|prescriber|name who does", row.say.key)
+        if key.startswith("clash-") and not re.search(r"nurse in charge|prescriber|name who does|{given}", row.say.key)
     ]
     assert offenders == []
 

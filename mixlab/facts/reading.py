@@ -16,7 +16,7 @@ from mixlab.files.toml import read_toml
 from mixlab.words import Sentence, sentence
 
 from .action_rows import AbsorptionRow, BodySiteRow, SpeedRow, TrialRow, VariationRow
-from .decision_rows import DecisionTables, LowTables
+from .decision_rows import AnswerRow, DecisionTables, LowTables, SaidRow
 from .order_rows import ConcernRow, NotationRow, TimeWordRow
 from .records import (
     AfterRow,
@@ -59,8 +59,10 @@ class Facts(DecisionTables, LowTables):
     policies: Mapping[str, Policy]
     bench: Mapping[str, Fact]
     errors: Mapping[str, ErrorRow]
-    after_giving: Mapping[str, AfterRow]
     not_judged: Mapping[str, RuleRow]
+    wrong_dose: Mapping[str, AnswerRow]
+    wrong_dose_steps: Mapping[str, SaidRow]
+    after_giving: Mapping[str, AfterRow]
     absorption: Mapping[str, AbsorptionRow]
     action: Mapping[str, Fact]
     body_sites: Mapping[str, BodySiteRow]
@@ -102,7 +104,8 @@ FILES: dict[str, tuple[str, ...]] = {
     "low.toml": tuple(get_type_hints(LowTables)),
     "technique.toml": ("technique", "steps", "steps_at", "policies"),
     "bench.toml": ("bench",),
-    "errors.toml": ("errors", "after_giving", "not_judged"),
+    "errors.toml": ("errors", "not_judged"),
+    "wrong_dose.toml": ("wrong_dose", "wrong_dose_steps", "after_giving"),
     "action.toml": ("absorption", "action", "body_sites", "speeds", "variation"),
     "trials.toml": ("trials",),
     "day.toml": ("day", "day_rules", "meals", "rounds"),

@@ -246,6 +246,6 @@ class ErrorRow(Sourced):
 
 @dataclass(frozen=True, kw_only=True)
 class AfterRow(Sourced):
-    """What to do about a finding once the dose has been given."""
+    """What a finding asks for besides once the dose has been given."""
 
     do: Sentence

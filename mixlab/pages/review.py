@@ -54,6 +54,7 @@ def _review(
     return render(
         "review",
         name=name,
+        given=_given(findings),
         steps=steps,
         nothing=nothing,
         first=sentence("<b>Most serious.</b> "),
@@ -81,14 +82,26 @@ def not_judged_words() -> Sentence:
     return sentence("<b>Not judged here:</b> {left_out}. At the bedside each of them is checked.", left_out=left_out)
 
 
+def _given(findings: tuple[Finding, ...]) -> tuple[Sentence, tuple[Sentence, ...], Sentence] | None:
+    """Return how a wrong dose that was given is judged, what to do now, and who says so; None where none was given."""
+    given = next((one.given for one in findings if one.given), None)
+    if given is None:
+        return None
+    title = sentence("<b>{title}:</b> {amounts}. <b>Now:</b>", title=given.title, amounts=given.amounts)
+    return title, given.told, sentence("<b>Rule:</b> {rule}", rule=given.rule)
+
+
 def _told(finding: Finding) -> Iterator[tuple[Sentence, Sentence]]:
     """Yield everything there is to say about a finding, each under its name."""
+    now = NOW[finding.now]
+    if finding.given:
+        now = sentence("{now}, as said at the top", now=now)
     lines = (
         (sentence("How much"), finding.amount),
         (sentence("This dose"), finding.dose),
         (sentence("Patient"), finding.patient),
         (sentence("Vial"), finding.vial),
-        (sentence("Now"), sentence("{now}. {do}", now=NOW[finding.now], do=finding.do)),
+        (sentence("Now"), sentence("{now}. {do}", now=now, do=finding.do)),
         (sentence("Rule"), finding.rule),
         (sentence("In doubt"), finding.doubt),
     )

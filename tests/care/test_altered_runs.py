@@ -1,5 +1,6 @@
 """The law of the barrel: in runs altered at random no wrong dose passes, and no finding says what its amounts deny."""
 
+import re
 from dataclasses import fields, replace
 from functools import cache
 from random import Random
@@ -134,6 +135,54 @@ def faults_of(order, trace):
     yield from (
         f"{name} beside clear {clear:+.2f}, cloudy {cloudy:+.2f}" for name in names if not agrees.get(name, True)
     )
+    yield from wrongly_graded(order, trace, findings, close)
+
+
+STEPS = {
+    "too-much": ["stay", "measure-now", "call", "treat-as-told", "watch", "hand-over", "report"],
+    "too-little": ["measure-now", "tell", "no-top-up", "report"],
+    "process": ["tell-the-nurse", "report"],
+}
+"""What is done after a wrong dose, in the order in which it is done (common practice, no source)."""
+
+ANOTHER = re.compile(r"(start|begin|draw|drawn|prepare|prepared) (up )?(again|anew)")
+"""What asks for another dose."""
+
+
+def grade_of(order, trace, close):
+    """The grade that the amounts injected in all ask for, computed here and nowhere else."""
+    ordered = {one.insulin.key: float(one.units) for one in order.doses}
+    injected = trace.last.given.units
+    if any(units > ordered.get(key, 0) + close for key, units in injected.items()):
+        return "too-much"
+    return "too-little" if any(injected.get(key, 0) < units - close for key, units in ordered.items()) else "process"
+
+
+def wrongly_graded(order, trace, findings, close):
+    """A given dose whose grade, steps or findings are not those that its amounts ask for."""
+    graded, meant = {one.given for one in findings if one.given}, grade_of(order, trace, close)
+    if [(one.grade, [*one.steps]) for one in graded] not in (
+        [(meant, STEPS[meant])],
+        [] if meant == "process" else None,
+    ):
+        yield f"graded {[(one.grade, one.steps) for one in graded]} and not {meant}"
+    for one in findings:
+        before, *_ = str(one.do).partition("Next time, before giving:")
+        told = re.sub(r"Not given yet: [^.]*\.|a dose not given yet [^.]*\.", "", before)
+        if was_given(trace, one.step) and (one.now == "discard and start again" or ANOTHER.search(told)):
+            yield f"{one.name} asks for another dose once this one is given: {told}"
+        if one.given and one.now != "tell someone":
+            yield f"{one.name} tells nobody of a given dose"
+
+
+def was_given(trace, step):
+    """Whether the syringe in hand at a step was given later, or at that step."""
+    for number, action, *_ in trace:
+        if number >= step and isinstance(action, Give):
+            return True
+        if number > step and isinstance(action, TakeSyringe | DiscardSyringe):
+            return False
+    return False
 
 
 @pytest.mark.parametrize("runs", [300, pytest.param(10_000, marks=pytest.mark.long)])

@@ -525,9 +525,11 @@ def test_the_mixed_dose_that_waited_a_minute_too_long():
     assert clash_keys(day_plan(*MORNING, mixed_at="07:15")) == []
     plan = day_plan(*MORNING, mixed_at="07:14")
     assert clash_keys(plan) == ["waited"]
+    waited = dict(plan.clashes[0].say.values)["given"]
+    assert str(waited).startswith("Give no second dose. Tell the nurse in charge now")
     assert str(plan.clashes[0].say) == (
         "Mixed at 07:14, more than 15 minutes before 07:30. Not injected yet: discard it and draw up anew. Already injected: "
-        "give no second dose to make up for it; tell the nurse in charge, write the times down, look in as planned."
+        f"{waited} Check on the patient as planned."
     )
 
 

@@ -239,6 +239,7 @@ def reviews() -> Rows:
             yield from ((words, one.rule) for words in (NOW[one.now], one.title, one.amount, one.dose))
             yield from ((words, one.rule) for words in (one.patient, one.vial, one.do, one.doubt))
             yield (one.rule,)
+            yield from ((words, one.given.rule) for words in ([one.given, one.given.amounts] if one.given else []))
     tables = (VIAL_PLACES, CONDITIONS, TIPS, HANDS, NOW, LABEL_FINDS, CHECK_SEES, SAYS)
     yield from ((one,) for names in tables for one in names.values())
     yield from ((sentence(name),) for name in (*TRAPS, AT_RANDOM))

@@ -64,6 +64,7 @@ HERE = (
     "quantities.py",
     *(f"care/{room}" for room in ("dosing", "order/", "bench/", "review/", "decision/", "low/")),
     *(f"ward/{name}" for name in ("meal", "meter", "observation", "syringe", "order/")),
+    *(f"facts.{table}" for table in ("wrong_dose", "after_giving")),
     *(f"facts.{table.name}" for tables in (DecisionTables, LowTables) for table in fields(tables)),
 )
 

@@ -5,10 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from mixlab.care.action.curves import ActionCurves, felt_spell
+from mixlab.care.action.injection import Portion
 from mixlab.care.dosing import longest_wait
+from mixlab.care.review.wrong_dose import judge_given
 from mixlab.facts.reading import the_facts
 from mixlab.facts.records import Fact
 from mixlab.quantities import MINUTES_A_DAY, ClockTime, minutes_text
+from mixlab.ward.order.order import Dose
 from mixlab.words import Sentence, counted, joined, sentence
 
 from .dose_day import Day
@@ -39,7 +42,7 @@ def find_clashes(
     """
     if curves:
         yield from _injection(day, acting, curves)
-    yield from _dose(day, mixed)
+    yield from _dose(day, mixed, curves)
     yield from _own_meal(day)
     yield from _later_meals(day, acting)
     yield from _tray(day, rounds)
@@ -51,7 +54,7 @@ def _injection(day: Day, acting: tuple[Acting, Acting], curves: ActionCurves) ->
     clear, cloudy = (one.dose.insulin for one in acting)
     if curves.injection.slipped:
         rule = "clash-spoiled-vial" if curves.injection.spoiled else "clash-not-as-ordered"
-        words = {"words": curves.injection.words, "clear": clear, "cloudy": cloudy}
+        words = {"words": curves.injection.words, "clear": clear, "cloudy": cloudy, "given": _given(day, curves)}
         yield _clash(sentence("not as ordered"), day.given, rule, **words)
     spell = curves.spell
     if spell is None:
@@ -65,6 +68,20 @@ def _injection(day: Day, acting: tuple[Acting, Acting], curves: ActionCurves) ->
         yield _clash(sentence("exercise"), when.start, "clash-exercise", what=spell.row.name, when=when, acting=who)
 
 
+def _given(day: Day, curves: ActionCurves | None) -> Sentence:
+    """Return what to do once this dose is in and something was wrong with it.
+
+    Cloudy insulin in the clear vial changes no amount that anybody has measured. No syringe is known here: an insulin is right
+    up to half a line of the finest one in stock.
+    """
+    portions: tuple[Portion | Dose, ...] = day.order.doses
+    if curves and not curves.injection.spoiled:
+        portions = (curves.injection.clear, curves.injection.cloudy)
+    given = {one.insulin.key: float(one.units) for one in portions}
+    finest = min(syringe.graduation_units for syringe in day.site.stock)
+    return judge_given(day.order, given, float(finest) / 2, day.site).in_a_breath
+
+
 def _who(acting: tuple[Acting, Acting], when: Window) -> Sentence:
     """Return which insulins may act in a window, with their verb: ``"NPH insulin is"``; empty for none."""
     names = [one.dose.insulin.name for one in acting if one.may_act_in(when)]
@@ -72,7 +89,7 @@ def _who(acting: tuple[Acting, Acting], when: Window) -> Sentence:
     return counted(len(names), "{insulins} is", "{insulins} are", insulins=insulins) if names else Sentence("")
 
 
-def _dose(day: Day, mixed: ClockTime) -> Iterator[Clash]:
+def _dose(day: Day, mixed: ClockTime, curves: ActionCurves | None) -> Iterator[Clash]:
     facts = the_facts().day
     limit, near = facts["late_minutes"], facts["meal_for_minutes"]
     late = 0 if day.due is None else day.due.until(day.given)
@@ -88,7 +105,8 @@ def _dose(day: Day, mixed: ClockTime) -> Iterator[Clash]:
         yield _clash(sentence("given early"), day.given, "clash-given-early", near, minutes=early, due=due)
     waited, most = mixed.until(day.given), longest_wait(day.order.clear.insulin, day.site)
     if waited > most.value:
-        told = {"mixed": mixed.face, "injected": day.given, "longest": minutes_text(most.value)}
+        told: dict[str, object] = {"mixed": mixed.face, "injected": day.given, "longest": minutes_text(most.value)}
+        told["given"] = _given(day, curves)
         yield _clash(sentence("waited"), day.given, "clash-waited", most, **told)
 
 

@@ -8,7 +8,7 @@ with twice, but a mark that is wrong besides is still found, and no wrong dose i
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import get_args
 
 from mixlab.care.bench.bench import Trace
@@ -25,6 +25,7 @@ from .habits import HABITS
 from .run_record import Rule, Watched
 from .sizes import BENDS, find_sizes, missing, stood_in
 from .vials import VIALS
+from .wrong_dose import GivenDose, judge_given
 
 NOW = {
     "fine": sentence("fine"),
@@ -58,6 +59,9 @@ class Finding:
         What it means for this dose, for the patient, and for the vial and the next person who uses it.
     now : {"fine", "put right here", "discard and start again", "tell someone"}
         What to do now, in a word; `do` says it in full.
+    given : GivenDose or None
+        How the dose that was given is judged, where the finding is about it: what it says is done first, then `do`. It is one
+        for the whole run, so that two findings are the same whatever it says.
     rule : Sentence
         The fact or the rule of the ward behind it.
     doubt : Sentence
@@ -75,6 +79,7 @@ class Finding:
     vial: Sentence
     now: str
     do: Sentence
+    given: GivenDose | None = field(compare=False)
     rule: Sentence
     doubt: Sentence
 
@@ -86,7 +91,7 @@ class Finding:
             title=self.title,
             size=joined((" (", self.amount, ")"), "") if self.amount else "",
             now=NOW[self.now],
-            do=self.do,
+            do=sentence("{title}. {do}", title=self.given.title, do=self.do) if self.given else self.do,
         )
         return str(told)
 
@@ -158,15 +163,26 @@ def _first_to_see(run: Watched, rules: Mapping[str, Rule]) -> list[Finding]:
 def _finding(run: Watched, name: str, step: int, amount: Sentence, units: float | None) -> Finding:
     row = the_facts().errors[name]
     words = {"clear": run.order.clear.insulin.name, "cloudy": run.order.cloudy.insulin.name}
-    now, do = row.now, row.do.filled_from(words)
-    if run.given and row.after != "none" and run.start < step < run.end:
-        after = the_facts().after_giving[row.after].do.filled_from(words)
-        now, do = "tell someone", sentence("{after} Next time, before giving: {before}", after=after, before=do)
+    now, do, given = row.now, row.do.filled_from(words), None
+    if row.after != "none" and run.went_in(step):
+        now, given = "tell someone", judge_given(run.order, run.trace.last.given.units, run.tolerance, run.site)
+        next_time = sentence("Next time, before giving: {before}", before=do)
+        besides = the_facts().after_giving.get(row.after)
+        do = joined((besides.do, next_time), " ") if besides else next_time
     rule = run.site.cite(getattr(run.site, _POLICIES[name]) if name in _POLICIES else row)
     said = {part: getattr(row, part).filled_from(words) for part in ("title", "dose", "patient", "vial", "doubt")}
     critical = any(step in run.site.critical_steps for step in row.breaks)
     return Finding(
-        name=name, critical=critical, step=step, amount=amount, units=units, now=now, do=do, rule=rule, **said
+        name=name,
+        critical=critical,
+        step=step,
+        amount=amount,
+        units=units,
+        now=now,
+        do=do,
+        given=given,
+        rule=rule,
+        **said,
     )
 
 

@@ -23,12 +23,12 @@ from mixlab.care.bench.handling import (
 from mixlab.care.bench.vessels import CONDITIONS, HANDS, place_name
 from mixlab.care.dosing import longest_wait, opened_text
 from mixlab.facts.reading import the_facts
-from mixlab.quantities import UNITS_PER_ML, rounded_beside
+from mixlab.quantities import rounded_beside
 from mixlab.ward.insulin import insulins
 from mixlab.words import counted, joined, sentence
 
 from .label import DATES, label_faults
-from .run_record import NO_SIZE, Pierced, Rule, Spotted, Watched, first_of, rounded_units, vial_text
+from .run_record import NO_SIZE, Pierced, Rule, Spotted, Watched, first_of, vial_text
 
 _Seen = TypeVar("_Seen", bound=Pierced)
 
@@ -54,8 +54,8 @@ def _unseen_milk(run: Watched) -> Iterator[Spotted]:
 
 
 def _twice(run: Watched) -> Iterator[Spotted]:
-    for number, _, before, _ in islice(run.of(Give), 1, 2):
-        yield number, sentence("{amount} more", amount=rounded_units(before.in_hand().barrel.ml * UNITS_PER_ML)), None
+    for number, *_ in islice(run.of(Give), 1, 2):
+        yield number, sentence("in all: {amounts}", amounts=run.amounts(run.trace.last.given)), None
 
 
 def _used_needle(run: Watched) -> Iterator[Spotted]:

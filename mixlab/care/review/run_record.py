@@ -87,14 +87,21 @@ class Watched:
     @cached_property
     def start(self) -> int:
         """The number of the step that took the syringe which counts: the one given, or else the last."""
-        before = self.given[0] if self.given else len(self.steps) + 1
-        return max((number for number, *_ in self.of(TakeSyringe) if number < before), default=0)
+        return self.syringe_at(self.given[0] if self.given else len(self.steps) + 1)
 
     @cached_property
     def end(self) -> int:
         """The number of the step that took the next syringe, or one past the last step."""
         after = (number for number, *_ in self.of(TakeSyringe) if number > self.start)
         return next(after, len(self.steps) + 1)
+
+    def syringe_at(self, number: int) -> int:
+        """Return the step that took the syringe which a step was done with; 0 for the one that was there from the start."""
+        return max((at for at, *_ in self.of(TakeSyringe) if at < number), default=0)
+
+    def went_in(self, number: int) -> bool:
+        """Say whether the syringe which a step was done with was given, sooner or later."""
+        return any(self.syringe_at(at) == self.syringe_at(number) for at, *_ in self.of(Give))
 
     @cached_property
     def draws(self) -> list[Draw]:
@@ -167,13 +174,14 @@ class Watched:
         """How far what was to be given differs from the order, units."""
         return self.barrel.of(insulin) - self.doses[insulin]
 
-    def amounts(self) -> Sentence:
-        """Return what is in the barrel, each insulin apart, and what was ordered."""
+    def amounts(self, of: Liquid | None = None) -> Sentence:
+        """Return what is in the barrel or in another liquid, each insulin apart, and what was ordered."""
+        held = self.barrel if of is None else of
         each = (
             sentence(
                 "{insulin} {amount} instead of {dose}",
                 insulin=insulins()[key].name,
-                amount=rounded_units(self.barrel.of(key)),
+                amount=rounded_units(held.of(key)),
                 dose=units_text(dose),
             )
             for key, dose in self.doses.items()

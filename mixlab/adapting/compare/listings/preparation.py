@@ -195,7 +195,11 @@ ROLLS = (2, 5, 8, 10, 15, 20, 25, 30, 35, 40, 60)
 def list_findings(site: Site) -> Iterator[tuple[Point, object]]:
     """Yield what a review by this ward finds in every run, one and the same run for all wards."""
     for deed in deeds():
-        for finding in review(deed.order, deed.trace, site):
+        found = review(deed.order, deed.trace, site)
+        for given in [one.given for one in found if one.given][:1]:
+            after = sentence("after the dose was given")
+            yield Point(after, deed.name) if deed.place is None else Point(deed.name, after, deed.place), given
+        for finding in found:
             what = run_name(finding.name)
             yield Point(what, deed.name) if deed.place is None else Point(deed.name, what, deed.place), finding
 
