@@ -6,8 +6,6 @@
 
 GOOD, SAID, REFUSED = {}, {}, {}
 
-HALF_HOUR = "30 minutes before breakfast"
-
 
 def good(read_as, *texts):
     GOOD.update(dict.fromkeys(texts, read_as))
@@ -71,7 +69,6 @@ good(
     "Regular insulin U-100 8 units and NPH insulin U-100 20 units subcut 30 minutes before breakfast",
     "Regular insulin 100 units/mL 8 units and NPH insulin 100 units/mL 20 units subcut 30 minutes before breakfast",
     "Regular insulin (U-100) 8 units, NPH insulin (U-100) 20 units, subcut 30 minutes before breakfast",
-    "Regular insulin eight units and NPH insulin twenty units subcut thirty minutes before breakfast",
     "Regular insulin 8 (eight) units and NPH insulin 20 (twenty) units subcut 30 minutes before breakfast",
     "Short-acting regular insulin 8 units with intermediate-acting NPH insulin 20 units subcut 30 minutes before breakfast",
     "Regular insulin 8 international units and NPH insulin 20 international units subcut 30 minutes before breakfast",
@@ -80,12 +77,7 @@ good(
     "Regular insulin \uff18 units and NPH insulin \uff12\uff10 units subcut 30 minutes before breakfast",
     "\tRegular insulin   8 units  and NPH insulin\t20 units subcut 30 minutes before breakfast  ",
     "Regular insulin 8 units and NPH insulin 20 units sub-cut 30 minutes before breakfast",
-    "Regular insulin 8 units and NPH insulin 20 units subcutaneous 30 min before breakfast",
-    "Regular insulin 8 units and NPH insulin 20 units subcut into the abdomen 30 minutes before breakfast",
-    "Regular insulin 8 units and NPH insulin 20 units subcut half an hour before breakfast",
-    "Regular insulin 8 units and NPH insulin 20 units subcut 30 mins. before breakfast",
     "Regular insulin 8 units and NPH insulin 20 units subcut about 30 minutes before breakfast",
-    "Regular insulin 8 units and NPH insulin 20 units subcut 30 minutes before the morning meal",
 )
 
 # Rapid-acting pairs, at their own times.
@@ -94,18 +86,47 @@ good(
     "lispro 5, NPH 15: 10 minutes before breakfast",
     "Insulin lispro 5 units and NPH insulin 15 units subcut 10 minutes before breakfast",
     "Lispro 5 units with NPH 15 units subcut 10 minutes before breakfast",
-    "15 units NPH insulin and 5 units insulin lispro subcut ten minutes before breakfast",
 )
 good(
     "aspart 7, NPH 16: before supper",
     "Insulin aspart 7 units and isophane insulin 16 units subcut immediately before supper",
-    "Aspart 7 units and NPH 16 units subcut just before the evening meal",
     "Insulin aspart 7 units and NPH insulin 16 units subcut within 15 minutes before supper",
 )
 good(
     "glulisine 4, NPH 12: breakfast",
     "Insulin glulisine 4 units and NPH insulin 12 units subcut with breakfast",
     "Glulisine 4 units, NPH 12 units, subcut at breakfast daily",
+)
+
+# The same, with the time in other words.
+
+good(
+    "regular 8, NPH 20: thirty minutes before breakfast",
+    "Regular insulin eight units and NPH insulin twenty units subcut thirty minutes before breakfast",
+)
+good(
+    "regular 8, NPH 20: 30 min before breakfast",
+    "Regular insulin 8 units and NPH insulin 20 units subcutaneous 30 min before breakfast",
+)
+good(
+    "regular 8, NPH 20: half an hour before breakfast",
+    "Regular insulin 8 units and NPH insulin 20 units subcut half an hour before breakfast",
+)
+good(
+    "regular 8, NPH 20: 30 mins. before breakfast",
+    "Regular insulin 8 units and NPH insulin 20 units subcut 30 mins. before breakfast",
+)
+good(
+    "regular 8, NPH 20: 30 minutes before the morning meal",
+    "Regular insulin 8 units and NPH insulin 20 units subcut 30 minutes before the morning meal",
+)
+good(
+    "lispro 5, NPH 15: ten minutes before breakfast",
+    "15 units NPH insulin and 5 units insulin lispro subcut ten minutes before breakfast",
+)
+good(
+    "aspart 7, NPH 16: just before the evening meal",
+    "Aspart 7 units and NPH 16 units subcut just before the evening meal",
 )
 
 # Clocks, meals, days.
@@ -122,7 +143,6 @@ good(
     "Regular insulin 9 units and NPH insulin 21 units subcut every morning at 07:30",
     "At 07:30 give regular insulin 9 units and NPH insulin 21 units subcut, 30 minutes before breakfast",
     "07:30 regular insulin 9 units and NPH insulin 21 units subcut",
-    "Regular insulin 9 units and NPH insulin 21 units subcut at 07:30 for breakfast at 08:00",
 )
 good(
     "regular 4, NPH 11: 17:30",
@@ -146,7 +166,6 @@ good(
     "Regular insulin 12 units and NPH insulin 30 units subcut 45 minutes before breakfast",
     "Regular insulin 12 units and NPH insulin 30 units subcut 30 to 45 minutes before breakfast",
     "Regular insulin 12 units and NPH insulin 30 units subcut before breakfast this morning",
-    "Regular insulin 12 units and NPH insulin 30 units subcut before breakfast for three days",
 )
 good(
     "regular 6, NPH 10: before",
@@ -175,7 +194,6 @@ said(
     "Regular insulin 8 units and NPH insulin 20 units subcut at 07:30 and at 17:30 daily",
     "Two times a day, before breakfast and supper, give regular insulin 8 units with NPH insulin 20 units subcut",
     "Insulin aspart 8 units and NPH insulin 20 units subcut immediately before breakfast and immediately before supper",
-    "Regular insulin 8 units and NPH insulin 20 units subcut in the morning and in the evening, 30 minutes before meals",
 )
 said(
     "two-times short-time",
@@ -204,20 +222,18 @@ said(
     "Regular insulin 8 units and NPH insulin 20 units subcut",
     "Regular insulin 8 units and NPH insulin 20 units subcut daily",
     "Regular insulin 8 units and NPH insulin 20 units subcut twice a day",
-    "Regular insulin 8 units and NPH insulin 20 units subcut now",
-    "Regular insulin 8 units and NPH insulin 20 units subcut asap",
-    "Give now: regular insulin 8 units and NPH insulin 20 units subcut",
-    "Regular insulin 8 units and NPH insulin 20 units subcut as soon as possible",
 )
 said(
     "time short-time",
-    "STAT: regular insulin 8 units and NPH insulin 20 units subcut",
-    "Regular insulin 8 units and NPH insulin 20 units subcut stat",
     "Regular insulin 8 units and NPH insulin 20 units subcut BID",
 )
-said("route", "Regular insulin 8 units and NPH insulin 20 units before breakfast", "NPH 20 units, regular 8 units at 07:30")
-said("route time", "Regular insulin 8 units and NPH insulin 20 units", "20 units NPH and 8 units regular")
 said(
+    "route",
+    "Regular insulin 8 units and NPH insulin 20 units before breakfast",
+    "NPH 20 units, regular 8 units at 07:30",
+)
+said("route time", "Regular insulin 8 units and NPH insulin 20 units", "20 units NPH and 8 units regular")
+refused(
     "times-contradict",
     "Regular insulin 8 units and NPH insulin 20 units subcut at 17:30 before breakfast",
     "Regular insulin 8 units and NPH insulin 20 units subcut before supper at 07:30",
@@ -246,7 +262,6 @@ refused(
     "Regular insulin 8 units and NPH insulin 20 units, total 38 units, subcut before breakfast",
     "Regular insulin 8 (eighteen) units and NPH insulin 20 units subcut before breakfast",
     "Regular insulin 8 units and NPH insulin 20 units, regular insulin 10 units, subcut before breakfast",
-    "Regular insulin 8 units and regular insulin 20 units subcut before breakfast",
     "Regular insulin 8 units 20 units NPH insulin 30 units subcut before breakfast",
 )
 said(
@@ -259,26 +274,34 @@ said(
     "Insulin aspart 8 units and NPH insulin 20 units subcut an hour before supper",
     "Regular insulin 8 units and NPH insulin 20 units subcut at bedtime",
 )
-said("small-dose", "Regular insulin 1 unit and NPH insulin 6 units subcut before breakfast", "Regular insulin 1.5 units and NPH insulin 6 units subcut before breakfast")
+said(
+    "small-dose",
+    "Regular insulin 1 unit and NPH insulin 6 units subcut before breakfast",
+    "Regular insulin 1.5 units and NPH insulin 6 units subcut before breakfast",
+)
 said("large-dose", "Regular insulin 12 units and NPH insulin 60 units subcut before breakfast")
-said("too-much large-dose", "Regular insulin 80 units and NPH insulin 200 units subcut before breakfast", "Regular insulin 8 units and NPH insulin 200 units subcut before breakfast")
-said("between-lines", "Regular insulin 8.25 units and NPH insulin 20 units subcut before breakfast", "Regular insulin 8.3 units and NPH insulin 20 units subcut before breakfast")
+said(
+    "too-much large-dose",
+    "Regular insulin 80 units and NPH insulin 200 units subcut before breakfast",
+    "Regular insulin 8 units and NPH insulin 200 units subcut before breakfast",
+)
+said(
+    "between-lines",
+    "Regular insulin 8.25 units and NPH insulin 20 units subcut before breakfast",
+    "Regular insulin 8.3 units and NPH insulin 20 units subcut before breakfast",
+)
 
 # Instructions that are clear, and that the lab does not carry out.
 
 refused(
     "not-to-give",
-    "Hold regular insulin 8 units and NPH insulin 20 units subcut before breakfast",
     "Regular insulin 8 units and NPH insulin 20 units subcut before breakfast - on hold",
     "Withhold regular insulin 8 units and NPH insulin 20 units subcut before breakfast today",
     "Regular insulin 8 units and NPH insulin 20 units subcut before breakfast, omit this morning",
-    "Don't give regular insulin 8 units and NPH insulin 20 units subcut before breakfast",
     "Regular insulin 8 units and NPH insulin 20 units subcut before breakfast: not to be given",
-    "Stop regular insulin 8 units and NPH insulin 20 units subcut before breakfast",
     "CANCELLED regular insulin 8 units and NPH insulin 20 units subcut before breakfast",
     "Hold regular insulin 8 units, give NPH insulin 20 units subcut before breakfast",
     "Regular insulin 8 units and NPH insulin 20 units subcut before breakfast. Skip the regular insulin today.",
-    "Suspend regular insulin 8 units and NPH insulin 20 units subcut before breakfast",
 )
 refused(
     "condition",
@@ -305,8 +328,6 @@ refused(
 )
 refused(
     "not-due-now",
-    "Tomorrow: regular insulin 8 units and NPH insulin 20 units subcut before breakfast",
-    "Regular insulin 8 units and NPH insulin 20 units subcut before breakfast starting tomorrow",
     "From Monday: regular insulin 8 units and NPH insulin 20 units subcut before breakfast",
     "Regular insulin 8 units and NPH insulin 20 units subcut before breakfast after discharge",
 )
@@ -390,25 +411,53 @@ refused(
     "ready-mixture",
     "Premixed insulin 70/30 20 units and regular insulin 8 units subcut before breakfast",
     "Biphasic isophane insulin 28 units subcut before breakfast",
-    "NPH/regular 70/30 28 units subcut before breakfast",
     "Regular insulin 8 units and NPH insulin 30/70 20 units subcut before breakfast",
 )
-refused("pair", "Regular insulin 8 units and insulin glargine 20 units subcut before breakfast", "Insulin lispro 8 units and insulin detemir 20 units subcut at bedtime", "Regular insulin 8 units and insulin aspart 6 units subcut before breakfast")
-refused("insulin", "Insulin 8 units and NPH insulin 20 units subcut before breakfast", "NPH insulin 20 units subcut before breakfast", "Clear 8 units and cloudy 20 units subcut before breakfast")
-refused("dose", "Regular insulin and NPH insulin 20 units subcut before breakfast", "Regular insulin 8 units and NPH insulin subcut before breakfast")
-refused("no-dose", "Regular insulin 0 units and NPH insulin 20 units subcut before breakfast", "Regular insulin 8 units and NPH insulin zero units subcut before breakfast")
+said(
+    "pair",
+    "Regular insulin 8 units and insulin glargine 20 units subcut before breakfast",
+    "Regular insulin 8 units and insulin aspart 6 units subcut before breakfast",
+)
+refused(
+    "insulin",
+    "Insulin 8 units and NPH insulin 20 units subcut before breakfast",
+    "NPH insulin 20 units subcut before breakfast",
+    "Clear 8 units and cloudy 20 units subcut before breakfast",
+)
+refused(
+    "dose",
+    "Regular insulin and NPH insulin 20 units subcut before breakfast",
+    "Regular insulin 8 units and NPH insulin subcut before breakfast",
+)
+said(
+    "no-dose",
+    "Regular insulin 0 units and NPH insulin 20 units subcut before breakfast",
+    "Regular insulin 8 units and NPH insulin zero units subcut before breakfast",
+)
 
 # Ways of writing.
 
-refused("bare-u", "Regular insulin 8U and NPH insulin 20U subcut before breakfast", "Regular insulin 8 u and NPH insulin 20 units subcut before breakfast")
-refused("iu", "Regular insulin 8 IU and NPH insulin 20 IU subcut before breakfast", "Regular insulin 8 i.u. and NPH insulin 20 units subcut before breakfast")
+refused(
+    "bare-u",
+    "Regular insulin 8U and NPH insulin 20U subcut before breakfast",
+    "Regular insulin 8 u and NPH insulin 20 units subcut before breakfast",
+)
+refused(
+    "iu",
+    "Regular insulin 8 IU and NPH insulin 20 IU subcut before breakfast",
+    "Regular insulin 8 i.u. and NPH insulin 20 units subcut before breakfast",
+)
 refused("qd", "Regular insulin 8 units and NPH insulin 20 units subcut q.d. before breakfast")
 refused("hs", "Regular insulin 8 units and NPH insulin 20 units subcut HS")
 refused("od", "Regular insulin 8 units and NPH insulin 20 units subcut OD before breakfast")
 refused("sc", "Regular insulin 8 units and NPH insulin 20 units s.c. before breakfast")
 refused("sq", "Regular insulin 8 units and NPH insulin 20 units SubQ before breakfast")
 refused("cc", "Regular insulin 8 units and NPH insulin 0.2 cc subcut before breakfast")
-refused("trailing-zero", "Regular insulin 8.0 units and NPH insulin 20 units subcut before breakfast", "Regular insulin 8 units and NPH insulin 20.50 units subcut before breakfast")
+refused(
+    "trailing-zero",
+    "Regular insulin 8.0 units and NPH insulin 20 units subcut before breakfast",
+    "Regular insulin 8 units and NPH insulin 20.50 units subcut before breakfast",
+)
 refused("no-leading-zero", "Regular insulin .8 units and NPH insulin 20 units subcut before breakfast")
 refused("number-and-unit", "Regular insulin 8units and NPH insulin 20 units subcut before breakfast")
 refused("name-and-number", "Regular insulin 8 units and NPH20 units subcut before breakfast")
@@ -416,15 +465,16 @@ refused("plus", "Regular insulin 8 units + NPH insulin 20 units subcut before br
 refused("ampersand", "Regular insulin 8 units & NPH insulin 20 units subcut before breakfast")
 refused("slash", "Regular insulin 8 units / NPH insulin 20 units subcut before breakfast")
 refused("at-sign", "Regular insulin 8 units and NPH insulin 20 units subcut @ 07:30")
-refused("short-name", "Reg 8 units and NPH 20 units subcut before breakfast", "R 8 units and N 20 units subcut before breakfast")
+refused(
+    "short-name",
+    "Reg 8 units and NPH 20 units subcut before breakfast",
+)
 refused("ssi", "Regular insulin per SSI and NPH insulin 20 units subcut before breakfast")
 refused(
     "two-readings",
     "Regular insulin 8,5 units and NPH insulin 20 units subcut before breakfast",
     "Regular insulin 1,000 units and NPH insulin 20 units subcut before breakfast",
     "8 units\nregular insulin, 20 units\nNPH insulin, subcut before breakfast",
-    "Regular insulin, 8 units, NPH insulin, 20 units, 24 units, subcut before breakfast",
-    "Regular insulin 2 0 units and NPH insulin 20 units subcut before breakfast",
 )
 refused(
     "two-readings not-understood",
@@ -441,7 +491,6 @@ refused(
     "Regular insulin 8\u00b2 units and NPH insulin 20 units subcut before breakfast",
     "Regular insulin 8\u00bd units and NPH insulin 20 units subcut before breakfast",
     "Regular insulin 1\n8 units and NPH insulin 20 units subcut before breakfast",
-    "Regular insulin 8..5 units and NPH insulin 20 units subcut before breakfast",
     "Regular insulin 8\u00b75 units and NPH insulin 20 units subcut before breakfast",
     "Regular insulin #8 units and NPH insulin 20 units subcut before breakfast",
     "Regular insulin x8 units and NPH insulin 20 units subcut before breakfast",
@@ -473,4 +522,64 @@ refused(
     "Regular insulin 8 units and NPH insulin 20 units and metformin 500 mg before breakfast",
     "Regular insulin 8 units and NPH insulin 20 units subcut before breakfast weight 70 kg",
     "Regular insulin 8 units and NPH insulin 20 units subcut before breakfast <b>now</b>",
+)
+
+# Verdicts that the second author took back after the reader was run: it was right, or asks where we had read on.
+
+said(
+    "place",
+    "Regular insulin 8 units and NPH insulin 20 units subcut into the abdomen 30 minutes before breakfast",
+)
+said(
+    "course",
+    "Regular insulin 12 units and NPH insulin 30 units subcut before breakfast for three days",
+)
+refused(
+    "two-readings",
+    "Regular insulin 9 units and NPH insulin 21 units subcut at 07:30 for breakfast at 08:00",
+    "Regular insulin 8 units and NPH insulin 20 units subcut in the morning and in the evening, 30 minutes before meals",
+)
+said(
+    "now",
+    "Regular insulin 8 units and NPH insulin 20 units subcut now",
+    "Give now: regular insulin 8 units and NPH insulin 20 units subcut",
+)
+refused(
+    "time",
+    "Regular insulin 8 units and NPH insulin 20 units subcut asap",
+    "Regular insulin 8 units and NPH insulin 20 units subcut as soon as possible",
+)
+said(
+    "short-time now",
+    "STAT: regular insulin 8 units and NPH insulin 20 units subcut",
+    "Regular insulin 8 units and NPH insulin 20 units subcut stat",
+)
+said(
+    "pair",
+    "Regular insulin 8 units and regular insulin 20 units subcut before breakfast",
+)
+said(
+    "not-due-now",
+    "Tomorrow: regular insulin 8 units and NPH insulin 20 units subcut before breakfast",
+    "Regular insulin 8 units and NPH insulin 20 units subcut before breakfast starting tomorrow",
+)
+said(
+    "pair time-does-not-fit",
+    "Insulin lispro 8 units and insulin detemir 20 units subcut at bedtime",
+)
+refused(
+    "not-understood",
+    "Regular insulin, 8 units, NPH insulin, 20 units, 24 units, subcut before breakfast",
+)
+refused(
+    "unit",
+    "Regular insulin 2 0 units and NPH insulin 20 units subcut before breakfast",
+)
+refused(
+    "no-leading-zero",
+    "Regular insulin 8..5 units and NPH insulin 20 units subcut before breakfast",
+)
+refused(
+    "dose",
+    "NPH/regular 70/30 28 units subcut before breakfast",
 )
