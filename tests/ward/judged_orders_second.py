@@ -583,3 +583,37 @@ refused(
     "dose",
     "NPH/regular 70/30 28 units subcut before breakfast",
 )
+
+# Found by 80,000 altered orders and by putting a word into every place of a good one.
+
+refused(
+    "not-understood",
+    "Subcut before supper: . 6 units of regular insulin, 14 units of NPH insulin",
+    "Regular insulin ! 8 units and NPH insulin 20 units subcut before breakfast",
+    "Regular insulin , 8 units and NPH insulin 20 units subcut before breakfast",
+    'Regular insulin 8 units and NPH insulin " 20 units subcut before breakfast',
+    "Regular insulin 8 units and NPH insulin 20 units, total28 units, subcut before breakfast",
+    "Regular (cloudy) insulin 8 units and NPH (clear) insulin 20 units subcut before breakfast",
+    "Long-acting regular insulin 8 units and NPH insulin 20 units subcut before breakfast",
+    "Regular insulin 8 units and NPH insulin 20 units sub+cut before breakfast",
+)
+refused("not-to-give", "Do not start regular insulin 8 units and NPH insulin 20 units subcut before breakfast")
+refused(
+    "two-readings not-understood",
+    "1) regular insulin 8 units\n3) NPH insulin 20 units\nsubcut before breakfast",
+    "Regular insulin - 8 units - NPH insulin - 20 units subcut before breakfast",
+    "Regular insulin\n- 8 units\nNPH insulin\n- 20 units\nsubcut before breakfast",
+)
+good(
+    "regular 8, NPH 20: before breakfast",
+    "1) regular insulin 8 units\n2) NPH insulin 20 units\nsubcut before breakfast",
+    "Clear regular insulin 8 units and cloudy NPH insulin 20 units subcut before breakfast",
+    "- 8 units of regular insulin\n- 20 units of NPH insulin\n- subcut before breakfast",
+)
+said(
+    "time-does-not-fit",
+    "Regular insulin 8 units and NPH insulin 20 units subcut 30 to 60 minutes before breakfast",
+    "Regular insulin 8 units and NPH insulin 20 units subcut 15\u201330 minutes before breakfast",
+    "Insulin lispro 8 units and NPH insulin 20 units subcut within 30 minutes before breakfast",
+    "Insulin lispro 8 units and NPH insulin 20 units subcut 10-30 minutes before breakfast",
+)

@@ -144,7 +144,7 @@ def _of_problem(problem: OrderError, text: str) -> Concern:
     else:
         key = next((key for kind, key in _KEYS if isinstance(problem, kind)), "not-understood")
     if isinstance(problem, Misspelt):
-        name = sentence("a word that is not understood: did the {prescriber} mean {meant}?", meant=problem.meant)
+        name = sentence("perhaps {meant}, with a slip of the pen", meant=problem.meant)
         return concern_of(key, problem.place, text, name=name, misread_as=problem.meant)
     readings = problem.readings if isinstance(problem, Ambiguous) else ()
     meant = joined((joined(("'", one, "'"), "") for one in readings), sentence(" or "))

@@ -151,7 +151,7 @@ ROWS: tuple[tuple[str, str, str], ...] = (
     ("condition", "9w.", rf"(?:{_COMPARED} ?)?{_A_READING}"),
     ("apart", "9w", _APART),
     ("not to give", "w", _NOT_TO_GIVE),
-    ("total", "w", rf"\b(?:in |a |the )?total(?: dose)?(?: is| of)?(?: ?[:=])? ?{NUMBER}{_UNITS}"),
+    ("total", "w", rf"\b(?:in |a |the )?total(?: dose)?(?: is| of)?(?: ?[:=] ?| ){NUMBER}{_UNITS}"),
     ("total", "9", rf"{_START}{NUMBER}{_UNITS} (?:in (?:total|all)|total|altogether)\b"),
     ("two numbers", "9", rf"{_START}{NUMBER} ?\( ?{NUMBER}(?:{_UNITS})? ?\){_UNITS}"),
     ("two numbers", "9", rf"{_START}{NUMBER}{_UNITS} ?\( ?{NUMBER}(?:{_UNITS})? ?\)"),
@@ -194,7 +194,7 @@ ROWS: tuple[tuple[str, str, str], ...] = (
     ("how often", "w", r"\b(?:one dose only|once only|once)(?: (?:right now|now|today))?\b"),
     ("how often", "w", r"\b(?:right now|now|immediately|today|(?:from |starting )?tomorrow)\b"),
     ("short form", "9w", SHORT_FORM),
-    ("route", "w", r"\bsub[ -]?cut\b\.?|\b(?:by )?subcutaneous(?:ly| injection)?\b|\bunder the skin\b"),
+    ("route", "w", r"\bsub(?:-| ?)cut\b\.?|\b(?:by )?subcutaneous(?:ly| injection)?\b|\bunder the skin\b"),
     (
         "other route",
         "w",
@@ -220,6 +220,7 @@ ROWS: tuple[tuple[str, str, str], ...] = (
     ("figures", "9", r"[0-9](?:[^\s;()]*[^\s;().,:])?"),
     ("meal", "w", rf"\b{_MEAL}\b"),
     ("of", "w", r"\bof\b"),
+    ("unknown", ".", rf"(?<!\S)[.,;!\"'“”‘’](?=\s+{NUMBER}{_UNITS})"),
     ("break", "w.", r"\b(?:and|plus|then|with|mixed|mix|combined)\b|[,;+()]|\.{1,2}(?=\s|\Z)"),
     (
         "filler",

@@ -150,7 +150,7 @@ def _disagreeing(written: WrittenOrder) -> Iterator[OrderError]:
     for phrase in written.of("look"):
         if phrase.text not in {word for it in _beside(written, phrase) for word in (it.look, it.row.group)}:
             wrong = sentence(
-                "'{typed}' does not belong to the insulin beside it. Ask the {prescriber} which insulin is meant."
+                "'{typed}' does not fit the insulin beside it. Ask the {prescriber} which insulin is meant."
             )
             yield CannotRead(wrong.filled(typed=written.typed(phrase)), place=phrase.place)
 

@@ -155,7 +155,7 @@ _NOT_PREPARED_HERE = {
     "another day": (
         OtherDay,
         sentence(
-            "'{typed}' names a day, and this lab does not know which day it is. On a ward you compare it with today's date and give nothing before its day; ask the {prescriber} if it may be meant for now."
+            "'{typed}' says on which day, and this lab does not know what day it is. On a ward you compare it with today's date and give nothing before that day; ask the {prescriber} if it may be meant for now."
         ),
     ),
     "condition": (
