@@ -35,8 +35,6 @@ def only(text, **more):
     "text",
     [
         SAFE,
-        "regular insulin 8 units and NPH insulin 20 units subcut now",
-        "regular insulin 8 units and NPH insulin 20 units subcut once right now",
         "NPH insulin twenty units, regular insulin eight units, U-100, under the skin, at 07:30 every day.",
         "insulin lispro 8 units and NPH insulin 20 units, 100 units/mL, subcutaneously with supper",
     ],
@@ -61,7 +59,7 @@ PROVOKED = {
     "ready-mixture": ("premixed 70/30 insulin 16 units" + TAIL, "premixed 70/30 insulin"),
     "time-does-not-fit": ("regular insulin 8 units and NPH insulin 20 units subcut at bedtime", "at bedtime"),
     "two-readings": ("regular insulin 8-10 units and NPH insulin 20 units" + TAIL, "8-10 units"),
-    "not-understood": ("regular insulin about 8 units and NPH insulin 20 units" + TAIL, "about"),
+    "not-understood": ("regular insulin eightish units and NPH insulin 20 units" + TAIL, "eightish units"),
     "no-fixed-dose": (
         "regular insulin sliding scale and NPH insulin 20 units before breakfast subcut",
         "sliding scale",
@@ -84,6 +82,9 @@ PLAIN_TAIL = "regular insulin 8 units and NPH insulin 20 units subcut "
 PROVOKED |= {
     "times-contradict": (PLAIN_TAIL + "before breakfast at 22:00", "before breakfast at 22:00"),
     "not-to-give": ("Hold " + SAFE, "Hold"),
+    "now": (PLAIN_TAIL + "once right now", "once right now"),
+    "place": (SAFE.replace("subcut", "subcut into the thigh"), "into the thigh"),
+    "course": (SAFE + " for three days", "for three days"),
     "not-due-now": (PLAIN_TAIL + "before breakfast tomorrow", "tomorrow"),
     "kept-apart": (SAFE + " in separate syringes", "in separate syringes"),
     "two-times": (PLAIN_TAIL + "before breakfast and before supper", "before supper"),
@@ -181,8 +182,10 @@ def test_what_can_be_read_in_two_ways_is_given_with_both():
 
 def test_a_time_is_a_meal_or_a_clock_or_now_and_how_often_is_none():
     start = "regular insulin 8 units and NPH insulin 20 units subcut "
-    for time in ("before supper", "at 17:30", "at 5 pm", "now", "immediately"):
+    for time in ("before supper", "at 17:30", "at 5 pm"):
         assert names(start + time) == []
+    for time in ("now", "immediately"):
+        assert names(start + time) == ["a dose for now, with no meal named"]
     for time in ("", "daily", "every evening", "every 12 hours", "today"):
         assert names(start + time) == ["the time is missing"]
 
@@ -446,7 +449,7 @@ FITS = {
     "insulin lispro": "with breakfast, at lunch, 15 minutes before supper, 1 minute before lunch, with meals",
 }
 FITS |= dict.fromkeys(("insulin aspart", "insulin glulisine"), FITS["insulin lispro"])
-FITS = {insulin: f"{times}, before breakfast, at 07:30, now" for insulin, times in FITS.items()}
+FITS = {insulin: f"{times}, before breakfast, at 07:30" for insulin, times in FITS.items()}
 NEVER = (
     "at bedtime, before bedtime, 15 minutes before bedtime, half an hour before bedtime, after supper, after meals, "
     "30 minutes after lunch, an hour before breakfast, 46 minutes before lunch, 2 hours before lunch, "

@@ -134,7 +134,7 @@ good(
             "before breakfast", "30 minutes before breakfast", "half an hour before breakfast", "45 minutes before supper",
             "before lunch", "before the midday meal", "before tea", "before supper", "before dinner", "before the evening meal",
             "before meals", "before each meal", "before a meal", "at 07:30", "at 0730", "0730", "at 07.30", "at 17.30", "1730 h",
-            "at 7 am", "at 7:30 am", "at 7.30 am", "at 5:30 pm", "at noon", "now", "immediately", "today before supper",
+            "at 7 am", "at 7:30 am", "at 7.30 am", "at 5:30 pm", "at noon", "today before supper",
             "before breakfast every morning", "before breakfast daily", "every day at 07:30", "before supper this evening",
             "before supper tonight", "every evening before supper", "at 18:00 tonight", "at 7:30 in the morning",
             "at 3:30 in the afternoon", "at 5 this evening", "before breakfast at 07:15", "before lunch at 12:00",
@@ -198,11 +198,12 @@ said(
 said(
     "short-time",
     f"{SUBCUT} AC breakfast",
-    f"{SUBCUT} stat",
     f"{SUBCUT} BID AC",
     f"{SUBCUT} a.c. supper",
     f"{SUBCUT} qAM before breakfast",
 )
+said("now", f"{SUBCUT} now", f"{SUBCUT} immediately", f"{SUBCUT} right now")
+said("short-time now", f"{SUBCUT} stat")
 said("short-time time", f"{SUBCUT} BID", f"{SUBCUT} q12h", f"{SUBCUT} mane")
 said(
     "short-time two-times",
@@ -249,6 +250,8 @@ refused(
     f"{SUBCUT} before breakfast. 150-200: 2 units, 201-250: 4 units",
     f"{SUBCUT} before breakfast; 150 to 200 mg/dL give 2 units",
     f"{SUBCUT} before breakfast plus correction",
+    "regular insulin about 8 units and NPH insulin 20 units subcut before breakfast",
+    "regular insulin max 8 units and NPH insulin 20 units subcut before breakfast",
     "regular insulin per sliding scale and NPH insulin 20 units subcut before breakfast",
 )
 
@@ -332,11 +335,9 @@ refused(
         f"regular insulin {dose} units and NPH insulin 20 units subcut before breakfast"
         for dose in (
             "eigth",
-            "about 8",
             "8ish",
             "eight-ish",
             "a few",
-            "max 8",
             "8e1",
             "8½",
             "double 8",

@@ -12,6 +12,7 @@ from mixlab.ward.order.order import (
     HasCondition,
     KeptApart,
     MissingPart,
+    Misspelt,
     NoFixedDose,
     NotInUnits,
     NotToGive,
@@ -129,6 +130,9 @@ READ = [
     # time in relation to a meal
     order(f"{PLAIN} subcut 30 minutes before breakfast", when="30 minutes before breakfast", **SUBCUT),
     order(f"{PLAIN} before breakfast", when="before breakfast"),
+    order(f"{PLAIN} 15-30 minutes before breakfast", when="15-30 minutes before breakfast"),
+    order(f"{PLAIN} about 30 mins. before breakfast", when="about 30 mins. before breakfast"),
+    order(f"{PLAIN} within 15 minutes before supper", when="within 15 minutes before supper"),
     order(f"{PLAIN} by subcutaneous injection at bedtime", when="at bedtime", **SUBCUT),
     order(f"{PLAIN} subcutaneously with supper", when="with supper", **SUBCUT),
     order(f"{PLAIN} before the evening meal", when="before the evening meal"),
@@ -435,7 +439,15 @@ REFUSED = [
         "subcut before breakfast",
     ),
     *refused(
+        Misspelt,
+        "reglar insulin 8 units" + N,
+        f"{PLAIN} before brekfast",
+        f"{PLAIN} subctu",
+        "isophan insulin 8 units" + N,
+    ),
+    *refused(
         NoFixedDose,
+        *(f"regular insulin {word} 8 units{N}" for word in ("about", "maximum", "no more than", "up to")),
         "regular insulin sliding scale and NPH insulin 20 units",
         "regular insulin per sliding scale" + N,
         "regular sliding" + N,
@@ -483,17 +495,12 @@ REFUSED = [
             for dose in ("-8", "−8", "08", "8e1", "8½", "½", "²", "8²", "٨", "8l", "O8")
         ),
         *(f"regular insulin {dose} units{N}" for dose in ("8\u200b0", "8\u00ad0", "10000", "1,2,3", "8 to 8", "0,0")),
-        *(
-            f"regular insulin {word} 8 units{N}"
-            for word in ("international", "about", "not", "minus", "maximum", "no more than", "double", "half")
-        ),
-        "reglar insulin 8 units" + N,
+        *(f"regular insulin {word} 8 units{N}" for word in ("international", "not", "minus", "double", "half")),
         "regular insulin 8 units? and NPH insulin 20 units",
         "regular insulin 8 units ... NPH insulin 20 units",
         "reg\u200bular insulin 8 units" + N,
         "regular insulin twenty- five units" + N,
         f"{PLAIN} 130 minutes before breakfast",
-        f"{PLAIN} 15-30 minutes before breakfast",
         f"{PLAIN} breakfast",
         f"{PLAIN} at 25:30",
         f"{PLAIN} at 13:30 pm",

@@ -121,7 +121,10 @@ def test_both_readings_of_one_dose_are_given(written, readings):
             "regular insulin sliding scale and NPH insulin 20 units",
             "'sliding scale'.*fixed dose.*ask the prescriber",
         ),
-        ("reglar insulin 8 units and NPH insulin 20 units", "'reglar' is not understood.*spelling"),
+        (
+            "reglar insulin 8 units and NPH insulin 20 units",
+            "'reglar' is not understood. Did the prescriber mean 'regular'",
+        ),
         ("regular insulin 8 and NPH insulin 20 units", "'8' is not a dose: it has no unit"),
         (
             f"{PLAIN}. Hold if glucose is less than 70 mg/dL.",

@@ -19,11 +19,14 @@ from mixlab.ward.order.order import (
     HasCondition,
     KeptApart,
     MissingPart,
+    Misspelt,
     NoFixedDose,
+    NoTime,
     NotInUnits,
     NotToGive,
     Order,
     OrderError,
+    OtherDay,
     OtherRoute,
     OtherStrength,
     ReadyMixture,
@@ -123,6 +126,8 @@ _KEYS: tuple[tuple[type[OrderError], str], ...] = (
     (TimesContradict, "times-contradict"),
     (Ambiguous, "two-readings"),
     (NotToGive, "not-to-give"),
+    (OtherDay, "not-due-now"),
+    (NoTime, "time"),
     (KeptApart, "kept-apart"),
     (NoFixedDose, "no-fixed-dose"),
     (HasCondition, "condition"),
@@ -138,6 +143,9 @@ def _of_problem(problem: OrderError, text: str) -> Concern:
         key = problem.part
     else:
         key = next((key for kind, key in _KEYS if isinstance(problem, kind)), "not-understood")
+    if isinstance(problem, Misspelt):
+        name = sentence("perhaps {meant}, with a slip of the pen", meant=problem.meant)
+        return concern_of(key, problem.place, text, name=name, misread_as=problem.meant)
     readings = problem.readings if isinstance(problem, Ambiguous) else ()
     meant = joined((joined(("'", one, "'"), "") for one in readings), sentence(" or "))
     return concern_of(key, problem.place, text, misread_as=meant)
@@ -148,8 +156,14 @@ def _missing(written: WrittenOrder) -> Iterator[Concern]:
     if not (written.of("route", "other route") or written.stands_for("route")):
         yield concern_of("route")
     now = [phrase for phrase in written.of("how often") if phrase.text.split()[-1] in ("now", "immediately")]
-    if not (written.of("when", "clock", "half clock") or now or written.stands_for("time")):
+    timed = written.of("when", "clock", "half clock") or written.stands_for("time")
+    if not (timed or now or written.of("no time")):
         yield concern_of("time")
+    if now and not (timed or written.of("meal")):
+        yield concern_of("now", now[0].place, written.text)
+    for kind in ("place", "course"):
+        for phrase in written.of(kind):
+            yield concern_of(kind, phrase.place, written.text)
     for phrase in written.of("how often", "part of the day"):
         if "tomorrow" in phrase.text:
             yield concern_of("not-due-now", phrase.place, written.text)

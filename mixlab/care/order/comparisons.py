@@ -158,37 +158,42 @@ def _against_taught_time(order: Order, when: str, place: TextPlace, text: str, s
             )
         else:
             continue
-        minutes = lead.value if source is lead else time.minutes
+        minutes = lead.value if source is lead else time.longest
         words = {"insulin": insulin.name, "minutes": minutes, "most": latest.value, "when": when}
         yield concern_of("time-does-not-fit", place, text, name=name.filled_from(words), source=site.cite(source))
 
 
 @dataclass(frozen=True, kw_only=True)
 class MealTime:
-    """A time in relation to a meal: how many minutes before it, or None where 'before' says no number."""
+    """A time in relation to a meal: how many minutes before it, or None where 'before' says no number.
+
+    Where an order gives a span, such as '30 to 45 minutes', `minutes` is the shorter lead and `longest` the longer one.
+    """
 
     before_a_meal: bool
     minutes: float | None
+    longest: float | None
 
     def fits(self, least: float, most: float) -> bool:
         """Say whether it can be so many minutes before a meal."""
-        return self.before_a_meal and (self.minutes is None or least <= self.minutes <= most)
+        spans = self.minutes is None or self.longest is None or least <= self.minutes <= self.longest <= most
+        return self.before_a_meal and spans
 
 
 def meal_time(when: str) -> MealTime:
     """Read the words of an order's time; 'with' and 'at' a meal are 0 minutes before it."""
     amount, relation, meal = re.split(r"\b(before|after|with|at)\b", when, maxsplit=1)
     if "bedtime" in meal or relation == "after":
-        return MealTime(before_a_meal=False, minutes=None)
+        return MealTime(before_a_meal=False, minutes=None, longest=None)
     if relation in ("with", "at"):
-        return MealTime(before_a_meal=True, minutes=0)
+        return MealTime(before_a_meal=True, minutes=0, longest=0)
     if not amount.strip():
-        return MealTime(before_a_meal=True, minutes=None)
+        return MealTime(before_a_meal=True, minutes=None, longest=None)
     if re.search(r"immediately|just|right|directly", amount):
-        return MealTime(before_a_meal=True, minutes=0)
+        return MealTime(before_a_meal=True, minutes=0, longest=0)
     scale = 60 if "hour" in amount else 1
     worth = numbers_in(amount) or [1]  # 'an hour'
-    return MealTime(before_a_meal=True, minutes=worth[0] * scale)
+    return MealTime(before_a_meal=True, minutes=min(worth) * scale, longest=max(worth) * scale)
 
 
 def first_time(order: Order) -> str:

@@ -123,12 +123,13 @@ def _which_half(found: list[Phrase]) -> list[Phrase]:
 
 
 def _numbered_list(found: list[Phrase]) -> list[Phrase]:
-    """Take lines that are numbered 1, 2 and so on for a list; any other number before a line stays a number."""
+    """Take lines numbered 1, 2 and so on, or a) and b), for a list; any other number before a line stays a number."""
     items = [phrase.text[0] for phrase in found if phrase.kind == "item"]
     if not items:
         return found
-    listed = len(items) > 1 and items == [str(at) for at in range(1, len(items) + 1)]
-    return [replace(it, kind="bullet" if listed else "number") if it.kind == "item" else it for it in found]
+    listed = len(items) > 1 and ("".join(items) in ("123456789"[: len(items)], "abcd"[: len(items)]))
+    other = "number" if items[0].isdigit() else "unknown"
+    return [replace(it, kind="bullet" if listed else other) if it.kind == "item" else it for it in found]
 
 
 def _one_name_for_one_insulin(found: list[Phrase], line: str) -> list[Phrase]:

@@ -61,6 +61,28 @@ class HasCondition(CannotRead):
     """A condition, such as 'hold if …'. This lab does not read it, and the number in it is a glucose and no dose."""
 
 
+class Misspelt(CannotRead):
+    """A word that is nearly one this lab knows. It is never taken for that one.
+
+    Attributes
+    ----------
+    meant : Sentence
+        The known words it is nearly.
+    """
+
+    def __init__(self, message: Sentence, *, meant: Sentence, place: tuple[int, int]) -> None:
+        super().__init__(message, place=place)
+        self.meant = meant
+
+
+class NoTime(CannotRead):
+    """Words such as 'as soon as possible', which name no time."""
+
+
+class OtherDay(CannotRead):
+    """A day of the week or a date. This lab does not know what day it is."""
+
+
 class ReadyMixture(CannotRead):
     """A ready mixture of two insulins, ordered as it is. It never shares a syringe with another insulin."""
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from fractions import Fraction
 from itertools import pairwise, takewhile
 from typing import cast
 
-from mixlab.quantities import units_text
+from mixlab.quantities import exact_units, units_text
 from mixlab.ward.insulin import Insulin
 from mixlab.words import sentence
 
@@ -14,7 +15,7 @@ from .notation import WrittenOrder, look_over
 from .order import CannotRead, MissingPart, OrderError, ReadyMixture
 from .times import TIMES, says_all, time_problems
 from .tokens import Phrase
-from .unreadable import ambiguous, unread
+from .unreadable import READY_MIXTURE, ambiguous, unread
 
 LONGEST_TEXT = 500
 """More letters than an order for two insulins needs."""
@@ -34,6 +35,7 @@ def find_problems(text: str) -> Iterator[OrderError]:
     yield from unread(written)
     yield from _missing(written)
     yield from _which_dose(written)
+    yield from _disagreeing(written)
     yield from _said_twice(written)
     yield from time_problems(written)
 
@@ -56,10 +58,7 @@ def _missing(written: WrittenOrder) -> Iterator[OrderError]:
     names = len(written.of("insulin")) + len(written.stands_for("insulin"))
     ready = [phrase for phrase in written.of("insulin") if _insulin_of(phrase).row.group == "premixed"]
     if names == 1 and ready:
-        wrong = sentence(
-            "'{typed}' is a ready mixture. It is never mixed with another insulin: ask the {prescriber} what is meant."
-        )
-        yield ReadyMixture(wrong.filled(typed=written.typed(ready[0])), place=ready[0].place)
+        yield ReadyMixture(READY_MIXTURE.filled(typed=written.typed(ready[0])), place=ready[0].place)
         return
     if names < 2:
         yield MissingPart(_NAMES_FOUND[names], part="insulin")
@@ -68,6 +67,8 @@ def _missing(written: WrittenOrder) -> Iterator[OrderError]:
             "{count} insulin names found; this lab prepares two insulins in one syringe. Ask the {prescriber} which two are meant, and write each once."
         )
         yield CannotRead(wrong.filled(count=names))
+    if names < 2 and written.of("ready mixture"):
+        return
     doses = len(written.of(*_NUMBERS)) + len(written.stands_for("dose"))
     if doses < 2:
         yield MissingPart(_DOSES_FOUND[doses], part="dose")
@@ -120,15 +121,48 @@ def _break(written: WrittenOrder, one: Phrase, other: Phrase) -> int:
             strength = _EMPTY_LINE
         elif phrase.text == "(":
             inner = list(takewhile(lambda it: it.text != ")", written.phrases[at + 1 :]))
-            strength = 0 if all(it is other or it.kind == "filler" for it in inner) else _WORD  # 'regular (8 units)'
+            beside = ("filler", "look", "strength")
+            strength = 0 if all(it is other or it.kind in beside for it in inner) else _WORD  # 'regular (8 units)'
         elif phrase.text == ")":
             strength = 0
         elif phrase.kind == "break":
             strength = _STOP if phrase.text.strip() in (";", ".", "..") else _WORD
         else:
-            strength = _LITTLE if phrase.kind in ("route", "how often", *TIMES) else 0
+            strength = _LITTLE if phrase.kind in ("dash", "route", "how often", "course", "place", *TIMES) else 0
         strongest = max(strongest, strength)
     return strongest
+
+
+def _disagreeing(written: WrittenOrder) -> Iterator[OrderError]:
+    """Refuse a total that is not the sum of the doses, and a look or kind that is not that of the insulin beside it."""
+    doses = written.of("dose")
+    for phrase in written.of("total") if len(doses) == 2 else ():
+        its, whole = (cast(float, dose.value) for dose in doses), cast(float, phrase.value)
+        added = exact_units(sum(map(Fraction, its)))
+        if added != whole:
+            doubt = sentence(
+                "The order says {whole} in all, and its two doses are {added} in all.",
+                whole=units_text(whole),
+                added=units_text(added),
+            )
+            readings = (units_text(whole), units_text(added))
+            yield ambiguous(doubt, readings, phrase.place)
+    for phrase in written.of("look"):
+        if phrase.text not in {word for it in _beside(written, phrase) for word in (it.look, it.row.group)}:
+            wrong = sentence(
+                "'{typed}' does not fit the insulin beside it. Ask the {prescriber} which insulin is meant."
+            )
+            yield CannotRead(wrong.filled(typed=written.typed(phrase)), place=phrase.place)
+
+
+def _beside(written: WrittenOrder, phrase: Phrase) -> list[Insulin]:
+    """Return the insulins that a word stands beside, with only a bracket, a filler or another such word between."""
+    at = written.phrases.index(phrase)
+    sides = (reversed(written.phrases[:at]), iter(written.phrases[at + 1 :]))
+    first = (
+        next((it for it in side if it.kind not in ("filler", "look") and it.text not in "()"), None) for side in sides
+    )
+    return [_insulin_of(it) for it in first if it is not None and it.kind == "insulin"]
 
 
 def _insulin_of(phrase: Phrase) -> Insulin:

@@ -45,6 +45,11 @@ def _words() -> tuple[tuple[re.Pattern[str], TimeWordRow], ...]:
     return tuple((re.compile(rf"\b{re.escape(word)}\b"), row) for row in rows for word in row.words)
 
 
+def words_for_times() -> tuple[str, ...]:
+    """Return every word for a time of the day."""
+    return tuple(word for row in the_facts().time_words.values() for word in row.words)
+
+
 def time_of_day(text: str) -> TimeOfDay | None:
     """Return when the words of a phrase are meant, or None where they name no time of the day.
 

@@ -138,16 +138,23 @@ def phrases(line: str) -> Iterator[Phrase]:
             kind, text = in_words(text)
         if kind == "insulin":
             value = names[" ".join(text.split())]
-        elif kind == "dose":
+        elif kind in ("dose", "total"):
             value = numbers_in(text)[0]
         elif kind == "two numbers":
             numbers = numbers_in(text)
             kind, value = ("dose", numbers[0]) if len(set(numbers)) == 1 else (kind, None)
-        elif kind == "bullet" and line[:start].rstrip(" ")[-1:] not in ("", "\n"):
-            kind = "unknown"
-        elif kind == "item" and line[:start].rstrip(" ")[-1:] not in ("", "\n"):
-            kind, place, text = "number", start + 1, text[:1]
+        elif kind == "bullet" and not _begins_a_line(line, start):
+            kind = "dash" if _DASH_BETWEEN_WORDS.match(line, start) else "unknown"
+        elif kind == "item" and not _begins_a_line(line, start):
+            kind, place, text = "number" if text[0].isdigit() else "unknown", start + 1, text[:1]
         yield Phrase(kind=kind, start=start, end=place, text=text, value=value)
+
+
+_DASH_BETWEEN_WORDS = re.compile(r"(?<=[^\S\n])[-–—][^\S\n]")
+
+
+def _begins_a_line(line: str, place: int) -> bool:
+    return line[:place].rstrip(" ")[-1:] in ("", "\n")
 
 
 _SHORT = {
@@ -163,16 +170,20 @@ _SHORT = {
 }
 
 
+_BY_A_MEAL = re.compile(r"(?:(?P<amount>.*\S)\s+)?(?P<half>[ap])\.?c\b\.?\s*(?P<meal>\S.*)?", re.DOTALL)
+
+
 def in_words(short: str) -> tuple[str, str]:
     """Return the kind and the words of a short form for a time: ``"two times a day"`` for ``"b.i.d."``."""
+    meal = _BY_A_MEAL.fullmatch(short)
+    if meal:
+        amount = f"{meal['amount']} " if meal["amount"] else ""
+        return "when", f"{amount}{'before' if meal['half'] == 'a' else 'after'} {meal['meal'] or 'meals'}"
     letters = re.sub(r"[.\s]", "", short)
     if letters in _SHORT:
         kind, words = _SHORT[letters]
         return kind, words or short
-    if hours := re.search(r"[0-9]+", letters):
-        return "how often", f"every {int(hours.group())} hours"
-    meal = re.sub(r"^[ap]\.?c\b\.?\s*", "", short).strip()
-    return "when", f"{'before' if letters[0] == 'a' else 'after'} {meal or 'meals'}"
+    return "how often", f"every {int(re.sub(r'[^0-9]', '', letters))} hours"
 
 
 _ANY_NUMBER = re.compile(rf"\b{NUMBER}")

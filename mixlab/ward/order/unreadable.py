@@ -17,13 +17,17 @@ from .order import (
     KeptApart,
     MissingPart,
     NoFixedDose,
+    NoTime,
     NotInUnits,
     NotToGive,
     OrderError,
+    OtherDay,
     OtherRoute,
     OtherStrength,
+    ReadyMixture,
     UnsafeWriting,
 )
+from .slips import slip_in, unknown_runs
 from .tokens import INVISIBLE, TURNS_THE_TEXT, Phrase, numbers_in
 
 
@@ -88,7 +92,10 @@ def _invisible(written: WrittenOrder) -> Iterator[OrderError]:
 
 def _brackets(written: WrittenOrder) -> Iterator[OrderError]:
     open_at: list[int] = []
+    listed = {phrase.end - 1 for phrase in written.of("bullet")}  # '1)' begins a line of a list
     for found in re.finditer(r"[()]", written.plain):
+        if found.start() in listed:
+            continue
         if found.group() == "(":
             open_at.append(found.start())
         elif open_at:
@@ -116,6 +123,9 @@ def _unsafe(written: WrittenOrder) -> Iterator[OrderError]:
             yield UnsafeWriting(wrong, place=writing.place)
 
 
+READY_MIXTURE = sentence(
+    "'{typed}' is a ready mixture. It is never mixed with another insulin: ask the {prescriber} what is meant."
+)
 _NOT_PREPARED_HERE = {
     "other route": (
         OtherRoute,
@@ -133,6 +143,19 @@ _NOT_PREPARED_HERE = {
         NoFixedDose,
         sentence(
             "'{typed}' does not give a fixed dose for this injection. Do not work one out yourself: ask the {prescriber} for both doses in {units}."
+        ),
+    ),
+    "ready mixture": (ReadyMixture, READY_MIXTURE),
+    "no time": (
+        NoTime,
+        sentence(
+            "'{typed}' does not say when. A mixed dose goes with a meal: ask the {prescriber} for the time, before which meal or at what time on the clock."
+        ),
+    ),
+    "another day": (
+        OtherDay,
+        sentence(
+            "'{typed}' says on which day, and this lab does not know what day it is. On a ward you compare it with today's date and give nothing before that day; ask the {prescriber} if it may be meant for now."
         ),
     ),
     "condition": (
@@ -166,7 +189,7 @@ def _not_prepared_here(written: WrittenOrder) -> Iterator[OrderError]:
     for phrase in (
         *written.of("not to give", "apart"),
         *written.of("other route", "other strength", "no fixed dose", "a scale"),
-        *written.of("condition"),
+        *written.of("ready mixture", "another day", "condition", "no time"),
     ):
         error, wrong = _NOT_PREPARED_HERE[phrase.kind]
         typed = written.typed(phrase)
@@ -243,9 +266,13 @@ _A_CLOCK = sentence(
 
 def _not_understood(written: WrittenOrder) -> Iterator[OrderError]:
     """Refuse unknown words and numbers that are no dose, by their place."""
-    runs = _unknown_runs(written)
+    runs = unknown_runs(written)
     for start, end in runs:
         quoted = written.text[start:end] if end - start <= 40 else f"{written.text[start : start + 40]} …"
+        slip = slip_in(quoted, (start, end))
+        if slip:
+            yield slip
+            continue
         why = _NOT_A_DOSE["figures"] if any(letter.isdigit() for letter in quoted) else _NOT_UNDERSTOOD
         yield CannotRead(why.filled(typed=quoted), place=(start, end))
     for phrase in written.of(*_NOT_A_DOSE):
@@ -267,22 +294,3 @@ def _with_what_is_glued(written: WrittenOrder, phrase: Phrase) -> tuple[int, int
     """Return the place of figures together with the sign before them, as in ',5'."""
     before = re.search(r"[^\w\s]*\Z", written.plain[: phrase.start]) if phrase.kind == "figures" else None
     return (before.start() if before else phrase.start), phrase.end
-
-
-_UNIT = ("international", "unit", "units")
-
-
-def _unknown_runs(written: WrittenOrder) -> list[tuple[int, int]]:
-    """Return the places of unknown words, together with what is glued to their end or unknown beside them."""
-    runs: list[tuple[int, int]] = []
-    running = told = False
-    for phrase in written.phrases:
-        told = written.unsafe(phrase) or (told and phrase.text in _UNIT)  # the unit was told of with its number
-        glued = running and phrase.start == runs[-1][1] and phrase.text.strip(",;.+\n ")
-        if told or not (phrase.kind == "unknown" or glued):
-            running = False
-            continue
-        start = runs.pop()[0] if running else phrase.start
-        runs.append((start, phrase.end))
-        running = True
-    return runs
