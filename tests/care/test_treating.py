@@ -332,6 +332,7 @@ NOT_RIGHT = {
         found(), (SUGAR, Wait(5), look(66), SUGAR), "treated-again-unmeasured", "15–15",
     ),
     "too little": (found(), (Carbohydrate(10),), "too-little-carbohydrate", "15–15"),
+    "too little for a serious low": (found(40), (HELP, SUGAR), "too-little-in-a-serious-low", "Canadian guideline"),
     "by mouth, cannot swallow": (found(can_swallow=False), (SUGAR,), "by-mouth-cannot-swallow", "common practice"),
     "by mouth, unresponsive": (
         found(alertness="unresponsive"), (HELP, SUGAR), "by-mouth-not-awake", "common practice",
@@ -412,7 +413,7 @@ def test_every_remark_is_made_of_one_of_these():
 FINE = {
     "an early look that waits on": (found(), (SUGAR, NURSE, Wait(5), look(66), Wait(10), look(75))),
     "more than is taught": (found(), (Carbohydrate(20),)),
-    "help first": (found(40), (HELP, SUGAR)),
+    "help first": (found(40), (HELP, Carbohydrate(20))),
     "protocol, cannot swallow": (found(can_swallow=False), (HELP, PROTOCOL, WAIT)),
     "protocol, swallowing not tried": (found(can_swallow=None), (PROTOCOL,)),
     "told, and told not to give": (found(), (NO,)),
@@ -554,8 +555,9 @@ def test_two_clear_insulins_are_no_order_to_walk_with():
 
 
 BY_MOUTH = {
-    "due.fast-carbohydrate", "due.treat-while-fasting", "due.treat-then-measure",
+    "due.fast-carbohydrate", "due.fast-carbohydrate-in-a-serious-low", "due.treat-while-fasting", "due.treat-then-measure",
     "next_steps.fast-carbohydrate", "next_steps.fast-carbohydrate-while-fasting", "next_steps.see-how-the-patient-swallows",
+    "next_steps.fast-carbohydrate-in-a-serious-low", "next_steps.fast-carbohydrate-in-a-serious-low-while-fasting",
     "next_steps.measure-again",
 }  # fmt: skip
 """What offers a treatment by mouth, or to repeat it."""
@@ -576,6 +578,19 @@ def test_what_offers_a_treatment_by_mouth_is_all_of_that():
         if re.search("carbohydrate|repeat|First see|Treat as soon|Treat now", row.text.key)
     }
     assert offers == BY_MOUTH
+
+
+@pytest.mark.parametrize("site", example_sites(), ids=lambda site: site.name)
+def test_a_serious_low_and_lo_are_treated_with_the_amount_for_them_and_nobody_waits_if_it_gets_worse(site):
+    serious, _ = site.readings_beside(site.level_2_line)
+    for glucose, grave in ((serious, True), ("LO", True), (site.last_low(), False)):
+        start = Observation(glucose=glucose, signs=(), eating=True, can_swallow=True)
+        first, treated = walk(ORDER, start, (Carbohydrate(site.serious_carbohydrate.value),), site)
+        grams = (site.serious_carbohydrate if grave else site.carbohydrate).value
+        assert f"give {grams:g} g of fast carbohydrate" in str(first.due)
+        assert [("due.do-not-wait" in moment.due.keys) for moment in (first, treated)] == [grave, grave]
+        assert treated.remarks == ()
+        assert f"({grams:g} g is taught here" in " ".join(map(str, first.decision.steps))
 
 
 LIMITS = [

@@ -15,6 +15,7 @@ from mixlab.figures.style import PAGE, ROOM
 from mixlab.quantities import Glucose
 from mixlab.ward.observation import Earlier, Observation
 from mixlab.ward.order.reading import read_order
+from mixlab.ward.site.glucose_lines import line_text
 from mixlab.ward.site.in_force import example_sites
 from mixlab.ward.site.record import teaching_site
 
@@ -130,7 +131,9 @@ def test_equal_ratios_are_equally_far_apart_in_both_units():
 @pytest.mark.parametrize("site", WARDS, ids=lambda site: site.name)
 def test_the_zones_meet_at_the_lines_of_the_site(site):
     found = parts(draw_bedside(look(site=site)))
-    edges = {zone: found[f"zone-{zone}"].get_xy()[:, 0] for zone in ("low", "near-low", "give", "report", "off")}
+    edges = {
+        zone: found[f"zone-{zone}"].get_xy()[:, 0] for zone in ("low", "near-low", "give", "report", "urgent", "off")
+    }
     hold, report = (
         place(site.hold_line.value, site.hold_line.unit),
         place(site.report_line.value, site.report_line.unit),
@@ -140,7 +143,15 @@ def test_the_zones_meet_at_the_lines_of_the_site(site):
     assert edges["low"].max() == pytest.approx(hold) == pytest.approx(edges["near-low"].min())
     assert edges["near-low"].max() == pytest.approx(give) == pytest.approx(edges["give"].min())
     assert edges["give"].max() == pytest.approx(report) == pytest.approx(edges["report"].min())
-    assert edges["report"].max() == pytest.approx(edges["off"].min())
+    urgent = place(site.urgent_high_line.value, site.urgent_high_line.unit)
+    assert edges["report"].max() == pytest.approx(urgent) == pytest.approx(edges["urgent"].min())
+    assert edges["urgent"].max() == pytest.approx(edges["off"].min())
+    assert str(line_text(site.urgent_high_line)) == found["line-name-urgent"].get_text()
+    assert found["zone-name-urgent"].get_text() == "ask now"
+    drawn = draw_bedside(look(site=replace(site, urgent_high_line=None)))
+    found = parts(drawn)
+    assert (found["line-name-urgent"].get_text(), found["zone-name-urgent"].get_text()) == ("", "")
+    assert found["zone-report"].get_xy()[:, 0].max() == pytest.approx(edges["off"].min())
 
 
 def test_the_meter_s_allowance_stands_about_the_reading():

@@ -145,11 +145,12 @@ def test_each_line_stands_in_its_own_unit_with_ticks_at_its_own_lines():
         Glucose(4, "mmol/L"),
         Glucose(4.8, "mmol/L"),
         Glucose(15, "mmol/L"),
+        Glucose(22.2, "mmol/L"),
     )
     for size in (PAGE, ROOM):
         said = [text.get_text() for text, _ in boxes(draw_site_changes(seen, size))]
         assert {"70", "300", "4.0", "15.0"} <= set(said)
-    assert "15.0–33.3 mmol/L: give and report" in describe_site_changes(seen)
+    assert "15.0–22.2 mmol/L: give and report" in describe_site_changes(seen)
     assert [str(flip) for flip in seen.flips] == [
         "70 to 71 mg/dL (3.9 mmol/L): hold and ask → hold and treat",
         "85 mg/dL (4.7 mmol/L): give → hold and ask",

@@ -12,6 +12,7 @@ from mixlab.ward.insulin import insulins
 from mixlab.ward.site.glucose_lines import crosses, line_text
 from mixlab.ward.site.in_force import example_sites
 from mixlab.ward.site.record import teaching_site
+from mixlab.ward.site.safety import check_site
 from mixlab.ward.syringe import syringes
 from mixlab.words import sentence
 
@@ -111,6 +112,27 @@ def test_the_line_near_a_low_follows_the_hold_line_where_a_ward_leaves_it_alone(
     assert replace(BASE, hold_line=replace(BASE.hold_line, value=hold)).near_low_line.value == near
     own = replace(BASE, near_low_line=replace(BASE.near_low_line, value=120, source="local-policy", note=sentence("")))
     assert replace(own, hold_line=replace(BASE.hold_line, value=hold)).near_low_line.value == 120
+
+
+def test_the_urgent_line_left_as_taught_never_lies_below_the_report_line_and_stands_in_its_unit():
+    urgent = {site.name: str(line_text(site.urgent_high_line)) for site in example_sites()}
+    assert set(urgent.values()) == {"above 400 mg/dL", "above 22.2 mmol/L"}
+    for value, comparison, urgent_line in (
+        (350, "above", "above 400 mg/dL"),
+        (400, "at or above", "at or above 400 mg/dL"),
+        (450, "above", "above 450 mg/dL"),
+    ):
+        high = replace(BASE, report_line=replace(BASE.report_line, value=value, comparison=comparison))
+        assert str(line_text(high.urgent_high_line)) == urgent_line
+        again = replace(high, report_line=BASE.report_line)
+        assert str(line_text(again.urgent_high_line)) == "above 400 mg/dL"
+        assert [fault.key for fault in check_site(high)] == (["report_line"] if value == 450 else [])
+
+
+def test_the_amount_for_a_serious_low_is_never_less_than_that_for_any_low(load):
+    assert BASE.serious_carbohydrate.value == 20
+    for written, grams in (("carbohydrate = 25", 25), ("carbohydrate = 10", 20), ("serious_carbohydrate = 30", 30)):
+        assert load(written).serious_carbohydrate.value == grams
 
 
 def test_the_near_low_line_and_the_dose_gap_can_be_set(load):

@@ -125,7 +125,7 @@ def _treatment_due(state: Progress, site: Site, standing: frozenset[Standing]) -
     down = ("next_steps.if-it-does-not-stay-down",) if vomiting else ()
     if "see first" in standing:
         first = ("due.no-insulin-now", "next_steps.see-how-the-patient-swallows", "due.treat-then-measure")
-        return (*still, *first, *down, *told)
+        return (*still, *first, *worse, *down, *told)
     amount = "due.fast-carbohydrate-in-a-serious-low" if "serious" in standing else "due.fast-carbohydrate"
     return (*still, "due.treat-while-fasting" if "fasting" in standing else amount, *worse, *down, *told)
 

@@ -24,6 +24,7 @@ _TICKS: dict[GlucoseUnit, tuple[float, ...]] = {
     "mmol/L": (1.5, 2, 3, 4, 5.5, 8, 11, 16, 22, 33),
 }
 _HIGH = 24
+_OVER = 8  # how far, in points, the name of a zone may reach beyond it: its neighbors leave it that room
 _ZONES: dict[str, dict[str, Any]] = {
     "low": {"fc": style.DANGER_FILL, "ec": style.WARNING, "hatch": "////"},
     "near low": {"fc": "#e4e4e4"},
@@ -95,11 +96,12 @@ class NumberLine:
         for (zone, words), (start, end), name in zip(self._zones.values(), ends, names, strict=True):
             moving.set(zone, xy=corners(start, bottom, end - start, _HIGH))
             middle = ((start + end) / 2, bottom + _HIGH / 2)
-            moving.set(words, text=name if end > start else "", position=middle)
+            fits = len(name) * self._letter <= end - start + _OVER
+            moving.set(words, text=name if end > start and fits else "", position=middle)
         self._show_line(moving, "hold", site.hold_line, say("low: "), 2)
         self._show_line(moving, "serious", site.level_2_line, say("serious low: "), 3)
         self._show_line(moving, "report", site.report_line, "", 2)
-        self._show_line(moving, "urgent", site.urgent_high_line, say("urgent: "), 3)
+        self._show_line(moving, "urgent", site.urgent_high_line, "", 1)
         self._show_line(moving, "near-low", near, "", 1)
 
     def _at(self, line: Threshold) -> float:
