@@ -10,7 +10,7 @@ import pytest
 from brackets import bare_words, in_brackets
 
 from mixlab.care.bench.bench import run
-from mixlab.care.bench.handling import CleanHands, LookAt, ReadLabel
+from mixlab.care.bench.handling import CleanHands, Give, LookAt, ReadLabel
 from mixlab.care.bench.runs import CLEAR, bench_for, right_run
 from mixlab.care.bench.variants import wrong_run
 from mixlab.care.day.planning import day_plan
@@ -225,6 +225,24 @@ def test_the_review_holds_every_finding_and_what_was_seen_first():
     assert judged.index("<b>Most serious.</b>") < judged.index("</li>")
     assert ("(critical step)" in words(page)) == any(finding.critical for finding in findings)
     assert "In doubt" not in words(page) or any(finding.doubt for finding in findings)
+
+
+def test_a_wrong_dose_that_was_given_is_said_above_every_finding_with_its_amounts_and_steps():
+    made = wrong_run("doses-swapped", plan_dose(ORDER))
+    trace = made.trace()
+    findings = review(ORDER, trace, made.plan.site)
+    page = review_html(findings, trace)
+    dose = findings[0].given
+    top = page[: page.index("<b>Review</b>")]
+    assert words(top).startswith(f"{dose.title}: {dose.amounts}. Now: {dose.told[0]} {dose.told[1]} ")
+    assert words(top).endswith(f"{dose.told[-1]} Rule: {dose.rule}")
+    assert [words(line) for line in re.findall(r"<li>(.*?)</li>", top)] == [str(each) for each in dose.told]
+    assert words(page).count("Now: tell someone, as said at the top. Next time, before giving: ") == len(findings)
+    gave = next(number for number, one, *_ in trace if isinstance(one, Give))
+    before = trace.up_to(gave - 1)
+    page = review_html(review(ORDER, before, made.plan.site), before)
+    assert words(page).startswith("Review of ")
+    assert "as said at the top" not in page
 
 
 def test_the_review_of_a_right_run_says_that_nothing_was_wrong():
