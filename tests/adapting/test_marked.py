@@ -128,7 +128,7 @@ ODD_WARDS = [
     replace(TEACHING, hold_line=replace(TEACHING.hold_line, value=150), near_low_line=ORCHARD.near_low_line),
     replace(TEACHING, report_line=replace(TEACHING.report_line, value=600)),
     replace(HILL, numbers=replace(HILL.numbers, value="comma")),
-    replace(TEACHING, taught={**TEACHING.taught, "nph": "diabetes-ther-2018"}),
+    replace(TEACHING, taught={**TEACHING.taught, "nph": ("diabetes-ther-2018",)}),
 ]
 
 

@@ -83,6 +83,6 @@ def handbook_misses(curves: ActionCurves | None) -> tuple[TaughtTime, ...]:
     --------
     >>> curves = action_curves(read_order("regular insulin 8 units and NPH insulin 20 units"), [0, 24])
     >>> len(handbook_misses(curves))
-    21
+    23
     """
     return () if curves is None else tuple(one for one in against_handbooks(curves) if not one.inside)

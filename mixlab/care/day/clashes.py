@@ -144,9 +144,7 @@ def _tray(day: Day, rounds: Sequence[ClockTime]) -> Iterator[Clash]:
         yield _clash(sentence("nobody at the tray"), own.at, "clash-nobody-at-tray", room, meal=own.name, served=own.at)
 
 
-def _nobody(
-    day: Day, one: Acting, looks: Sequence[ClockTime], rounds: Sequence[ClockTime]
-) -> Iterator[Clash]:
+def _nobody(day: Day, one: Acting, looks: Sequence[ClockTime], rounds: Sequence[ClockTime]) -> Iterator[Clash]:
     """Yield that nobody is due while an insulin is taught to be strongest, or at a look in these hours.
 
     Of the clear insulin somebody must come in the first hour of it. A single time has some minutes of room on both sides. In

@@ -78,7 +78,9 @@ def _visits(day: Day, clear: Acting, cloudy: Acting, looks: Sequence[ClockTime])
         yield _strongest_too(visit, cloudy)
     room = the_facts().day["peak_room_minutes"].value
     for at in looks:
-        if not any(abs(at.until(visit.window.start)) <= room for visit in measured):  # who measures then looks for this too
+        if not any(
+            abs(at.until(visit.window.start)) <= room for visit in measured
+        ):  # who measures then looks for this too
             rule = "look-night" if day.asleep(at) else "look-cloudy"
             yield _visit("cloudy", at, rule, insulin=cloudy.dose.insulin.name)
     if cloudy.ends:

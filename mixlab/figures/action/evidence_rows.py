@@ -16,6 +16,7 @@ from mixlab.facts.reading import the_facts
 from mixlab.facts.records import ActionTimes
 from mixlab.figures import style
 from mixlab.figures.style import NOWHERE, Moving, Sheet, corners
+from mixlab.quantities import number_text
 from mixlab.ward.insulin import insulins
 from mixlab.words import say, sentence
 
@@ -140,7 +141,8 @@ class EvidenceRows:
         weight = "bold" if chosen else "normal"
         moving.set(name, text=_row_name(times) if times else "", y=y, fontweight=weight)
         middle = (hour_place(start) + hour_place(end)) / 2
-        moving.set(note, text=missing_words(times) if times else "", x=middle, y=y)
+        beyond = say("up to {hours} h", hours=number_text(end)) if end > LAST_HOUR_OF_STUDIES else ""
+        moving.set(note, text=(missing_words(times) or beyond) if times else "", x=middle, y=y)
         moving.set(pointer, xy=[(LEFT - 4, y), (LEFT - 15, y + 6), (LEFT - 15, y - 6)] if chosen else NOWHERE)
 
     def _show_studies(self, moving: Moving, trials: tuple[TrialLine, ...], below: list[float]) -> None:

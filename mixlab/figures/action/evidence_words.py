@@ -161,7 +161,9 @@ def describe_evidence(evidence: Evidence) -> str:
         *(_book_sentence(times, times in evidence.chosen.rows) for times in insulin.row.times),
     ]
     if len(evidence.chosen.rows) > 1:
-        told.append(say("Taught together, from the earliest to the latest: {hours}.", hours=times_text(evidence.chosen)))
+        told.append(
+            say("Taught together, from the earliest to the latest: {hours}.", hours=times_text(evidence.chosen))
+        )
     if evidence.row and not evidence.has_row:
         source = short_name(the_facts().sources[evidence.row])
         told.append(

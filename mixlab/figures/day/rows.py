@@ -78,10 +78,11 @@ class InsulinBars:
 
 def _source_words(taught: TaughtTimes, before: str) -> str:
     """Return who teaches the times, as short as the room beside the bar: the first words, the year, and whether recalled."""
+    known = say(" (recalled)") if any(row.known == "recalled" for row in taught.rows) else ""
     if len(taught.rows) > 1:
-        return say("{before}{count} handbooks together", before=before, count=len(taught.rows))
+        words = say("{before}{count} handbooks together", before=before, count=len(taught.rows))
+        return f"{words}{known}"
     (row,) = taught.rows
-    known = say(" (recalled)") if row.known == "recalled" else ""
     name = short_name(the_facts().sources[row.source])
     year = name[-5:] if re.search(r" [0-9]{4}$", name) else ""
     head = name.removesuffix(year)

@@ -281,7 +281,7 @@ _TABLE: dict[Sentence, tuple[tuple[str, Kind, str, Sentence], ...]] = {
             f"taught.{it}",
             Handbook(it),
             f"insulins.{it}.taught_times",
-            sentence("Action times of {insulin}: from the earliest to the latest of these handbooks.", insulin=insulin),
+            sentence("Action times of {insulin}, from the earliest to the latest of these handbooks.", insulin=insulin),
         )
         for it, insulin in _MIXED.items()
     ),
