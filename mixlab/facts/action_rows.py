@@ -74,9 +74,11 @@ MeasuredMoment = Literal[
     "height at 1 h",
     "action at 17 h",
     "rise of level",
+    "level at 16 h",
     "rise at 30 min",
     "rise at 45 min",
     "rate 1.5-13.5 h",
+    "variation of T50",
     "variation of peak",
     "variation of peak time",
     "variation of late half",
@@ -121,13 +123,13 @@ class TrialRow(Sourced):
     - "half height from", "half height to": when the action first reaches, and last falls through, half its greatest, in h;
     - "height at 1 h": the action then, in % of its greatest; "action at 17 h": the action then, in units/h;
     - "plasma peak": when the injected insulin in the plasma is highest, in h; "rise of level": how high, in mU/L or pmol/L,
-      and "rise at 30 min", "rise at 45 min": how high then;
+      and "rise at 30 min", "rise at 45 min", "level at 16 h": how high then;
     - "rate 1.5-13.5 h": so much of the dose leaves the tissue in an hour between these hours, in %;
     - "T50": when half the dose has left the tissue, in h;
     - "absorbed by 1 h", "left at 175 min": so much of the dose has left, or is still in, the tissue, in %;
     - "24-hour ratio": units absorbed in 24 h after the larger dose over those after the smaller, in times;
-    - "variation of …": coefficient of variation from day to day in one person, in %, of the greatest action, of its hour, of
-      the hour at which the action falls through half its greatest, and of the area in 0 to 12 h or 0 to 24 h.
+    - "variation of …": coefficient of variation from day to day in one person, in %, of T50, of the greatest action, of its
+      hour, of the hour at which the action falls through half its greatest, and of the area in 0 to 12 h or 0 to 24 h.
     """
 
     insulin: Literal["regular", "nph", "mixture"]

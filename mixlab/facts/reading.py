@@ -13,7 +13,7 @@ from mixlab.files.faults import ALIKE, Fault, FileError, nearest
 from mixlab.files.records import check
 from mixlab.files.text import Sort
 from mixlab.files.toml import read_toml
-from mixlab.words import Sentence, sentence
+from mixlab.words import Sentence, joined, sentence
 
 from .action_rows import AbsorptionRow, BodySiteRow, SpeedRow, TrialRow, VariationRow
 from .decision_rows import AnswerRow, DecisionTables, LowTables, SaidRow
@@ -31,6 +31,7 @@ from .records import (
     Sourced,
     StepRow,
     SyringeRow,
+    TaughtTimes,
     Threshold,
 )
 from .site_rows import ClockTimes, LimitsRow, ListRow, MealRow, Policy, WardChoice, WordRow
@@ -83,8 +84,10 @@ class Facts(DecisionTables, LowTables):
     opened_days: Mapping[str, Fact]
     site_lists: Mapping[str, ListRow]
 
-    def cite(self, fact: Sourced) -> Sentence:
-        """Return the citation of a fact and how it is known, as printed for a learner."""
+    def cite(self, fact: Sourced | TaughtTimes) -> Sentence:
+        """Return the citation of a fact and how it is known, as printed for a learner; of several handbooks each."""
+        if isinstance(fact, TaughtTimes):
+            return joined(map(self.cite, fact.rows), "; ")
         if fact.known == "common practice":
             return sentence("common practice, no source")
         if fact.known == "assumed":

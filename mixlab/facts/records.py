@@ -5,7 +5,7 @@ These records hold what the TOML files of this folder say, row by row. `reading`
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import ClassVar, Literal, get_args
@@ -116,7 +116,7 @@ class Span(StrictRow):
 class ActionTimes(Sourced):
     """One handbook row: when an insulin starts, is strongest and ends, in hours. `None` where the source has no figure.
 
-    `taught` marks the one row per insulin that the lessons use, with the reason in `note`.
+    `taught` marks the rows of an insulin that the lessons use together, each with the reason in `note`.
     """
 
     onset: Span | None = None
@@ -128,6 +128,38 @@ class ActionTimes(Sourced):
         super().__post_init__()
         if not (self.onset or self.peak or self.duration):
             raise ValueError("a row of action times has at least one of onset, peak and duration.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class TaughtTimes:
+    """What one or several handbooks teach together, in hours: of each figure from the earliest reading to the latest."""
+
+    rows: tuple[ActionTimes, ...]
+
+    @property
+    def sources(self) -> tuple[str, ...]:
+        """The source keys of the handbooks."""
+        return tuple(row.source for row in self.rows)
+
+    @property
+    def onset(self) -> Span | None:
+        """From the earliest start to the latest."""
+        return _widest(row.onset for row in self.rows)
+
+    @property
+    def peak(self) -> Span | None:
+        """From the earliest of the strongest hours to the latest."""
+        return _widest(row.peak for row in self.rows)
+
+    @property
+    def duration(self) -> Span | None:
+        """From the shortest duration to the longest."""
+        return _widest(row.duration for row in self.rows)
+
+
+def _widest(spans: Iterable[Span | None]) -> Span | None:
+    told = [span for span in spans if span]
+    return Span(low=min(span.low for span in told), high=max(span.high for span in told)) if told else None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -151,9 +183,9 @@ class InsulinRow(StrictRow):
     times: tuple[ActionTimes, ...]
 
     @property
-    def taught_times(self) -> ActionTimes:
-        """The handbook row that the lessons use."""
-        return next(row for row in self.times if row.taught)
+    def taught_times(self) -> TaughtTimes:
+        """What the handbooks teach together that the lessons use."""
+        return TaughtTimes(rows=tuple(row for row in self.times if row.taught))
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from functools import cache
 from types import MappingProxyType
 from typing import Literal
 
 from mixlab.facts.reading import the_facts
-from mixlab.facts.records import ActionTimes, InsulinRow
+from mixlab.facts.records import InsulinRow, TaughtTimes
 from mixlab.words import TERMS, Sentence, sentence, voice_now
 
 
@@ -31,9 +31,10 @@ class Insulin:
         """What an order calls it: the site's term for it, which an order can be read by, or its generic name."""
         return dict(voice_now().terms).get(self.key) or self.row.name
 
-    def times_by(self, source: str | None) -> ActionTimes:
-        """Return a handbook's row in hours, or the one of the facts' own choice where that handbook has none for this insulin."""
-        return next((row for row in self.row.times if row.source == source), self.row.taught_times)
+    def times_by(self, sources: Collection[str]) -> TaughtTimes:
+        """Return what handbooks teach together, in hours, or the facts' own choice where none of them has this insulin."""
+        rows = tuple(row for row in self.row.times if row.source in sources)
+        return TaughtTimes(rows=rows) if rows else self.row.taught_times
 
     def may_share_with(self, other: Insulin) -> bool:
         """Say whether the two insulins may share one syringe."""

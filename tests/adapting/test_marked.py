@@ -135,7 +135,7 @@ ODD_WARDS = [
     replace(TEACHING, urgent_high_line=None),
     replace(TEACHING, urgent_high_line=replace(TEACHING.urgent_high_line, value=305, source="local-policy")),
     replace(HILL, numbers=replace(HILL.numbers, value="comma")),
-    replace(TEACHING, taught={**TEACHING.taught, "nph": "diabetes-ther-2018"}),
+    replace(TEACHING, taught={**TEACHING.taught, "nph": ("diabetes-ther-2018",)}),
 ]
 
 

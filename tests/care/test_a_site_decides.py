@@ -14,7 +14,6 @@ from mixlab.care.bench.handling import CleanHands, Roll
 from mixlab.care.bench.runs import CLEAR, CLOUDY, bench_for, right_run, rolls
 from mixlab.care.bench.saved_attempt import CannotReplay, load_attempt, save_attempt
 from mixlab.care.bench.variants import WRONG_RUNS, wrong_run
-from mixlab.care.day.planning import handbook_keys
 from mixlab.care.decision.deciding import decide
 from mixlab.care.dosing import MustNotMix, plan_dose
 from mixlab.care.low.events import Carbohydrate, Measure
@@ -25,6 +24,8 @@ from mixlab.facts.reading import the_facts
 from mixlab.figures.action.both_together_words import ActionSeen, describe_action
 from mixlab.figures.action.curves import describe_curves, draw_curves
 from mixlab.figures.action.evidence_words import Evidence
+from mixlab.figures.day.day_words import DaySeen
+from mixlab.figures.day.describing import describe_day
 from mixlab.figures.syringe.barrel import describe_barrel, draw_barrel
 from mixlab.ward.insulin import insulins
 from mixlab.ward.site.in_force import example_sites, use_site
@@ -262,20 +263,34 @@ OTHER = "ompc-2007"
 
 def taught(insulin):
     assert any(row.source == OTHER for row in insulins()[insulin].row.times)
-    return replace(BASE, taught={**BASE.taught, insulin: OTHER})
+    return replace(BASE, taught={**BASE.taught, insulin: (OTHER,)})
 
 
 def test_the_day_goes_by_the_row_that_the_site_teaches():
     site = taught("nph")
     here, there = day_plan(ORDER, "07:30"), day_plan(ORDER, "07:30", site=site)
-    assert (there.cloudy.row.source, there.clear) == (OTHER, here.clear)
+    assert (there.cloudy.row.sources, there.clear) == ((OTHER,), here.clear)
     assert there.cloudy.taught != here.cloudy.taught
-    assert day_plan(ORDER, "07:30", site=site, row=BASE.taught["nph"]).cloudy == here.cloudy
+    assert day_plan(ORDER, "07:30", site=site, row="afp-2009").cloudy.row.sources == ("afp-2009",)
+
+
+def test_the_day_goes_by_all_the_handbooks_that_the_site_teaches_together():
+    single = replace(BASE, taught={**BASE.taught, "nph": ("niddk-2009",)})
+    one, both = day_plan(ORDER, "07:30", site=single).cloudy, day_plan(ORDER, "07:30").cloudy
+    assert [str(window) for window in (one.starts, one.strongest, one.ends)] == [
+        "08:30 to 10:30", "15:30", "19:30 to 23:30",
+    ]  # fmt: skip
+    assert [str(window) for window in (both.starts, both.strongest, both.ends)] == [
+        "08:30 to 11:30", "11:30 to 17:30", "17:30 to 23:30",
+    ]  # fmt: skip
+    said = describe_day(DaySeen(plan=day_plan(ORDER, "07:30"), curves=None, cover=None))
+    assert all(str(the_facts().cite(row)) in said for row in both.row.rows)
+    assert "2 handbooks together: " in said
 
 
 def test_a_handbook_without_a_row_leaves_the_taught_row_of_the_site():
     rapid = read_order(RAPID)
-    other = replace(BASE, taught={**BASE.taught, "lispro": insulins()["lispro"].row.times[-1].source})
+    other = replace(BASE, taught={**BASE.taught, "lispro": (insulins()["lispro"].row.times[-1].source,)})
     chosen = next(
         row.source
         for row in insulins()["nph"].row.times
@@ -283,18 +298,11 @@ def test_a_handbook_without_a_row_leaves_the_taught_row_of_the_site():
     )
     for site in (BASE, other):
         plan = day_plan(rapid, "07:30", site=site, row=chosen)
-        assert (plan.cloudy.row.source, plan.clear.row) == (chosen, site.times(insulins()["lispro"]))
+        assert (plan.cloudy.row.sources, plan.clear.row) == ((chosen,), site.times(insulins()["lispro"]))
         seen = {"order": rapid, "curves": None, "fan": None, "row": chosen, "site": site}
         told = describe_action(ActionSeen(**seen, sum_shown=False, guess_h=None, beside=None))
         assert str(the_facts().cite(site.times(insulins()["lispro"]))) in told
-        assert Evidence(**seen, look="clear").chosen is site.times(insulins()["lispro"])
-
-
-def test_the_handbooks_begin_with_the_taught_one():
-    site = taught("regular")
-    assert handbook_keys(ORDER)[0] == BASE.taught["regular"]
-    assert handbook_keys(ORDER, site)[0] == OTHER
-    assert sorted(handbook_keys(ORDER, site)) == sorted(handbook_keys(ORDER))
+        assert Evidence(**seen, look="clear").chosen == site.times(insulins()["lispro"])
 
 
 def test_the_drawn_bands_and_their_words_are_the_taught_row_of_the_site():

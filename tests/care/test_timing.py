@@ -67,7 +67,7 @@ def serving(site=WARD, **usual):
 def taught(order, part, **changed):
     """Return the order with one insulin taught otherwise, nothing else changed."""
     (insulin,) = (dose.insulin for dose in order.doses if dose.insulin.look == part)
-    row = replace(insulin.row, times=(replace(insulin.row.taught_times, **changed),))
+    row = replace(insulin.row, times=(replace(insulin.row.taught_times.rows[0], **changed),))
     other = {insulin: replace(insulin, row=row)}
     return replace(
         order, doses=tuple(replace(dose, insulin=other.get(dose.insulin, dose.insulin)) for dose in order.doses)
@@ -113,14 +113,14 @@ def rule_of(one):
             "07:45 to 08:15",
             "breakfast 08:00, lunch 12:00, supper 18:00",
             "meal 08:00 to 08:15, clear 09:30 to 11:30, before meal 11:30 measured, cloudy 15:30 measured, "
-            "before meal 17:30 measured, end 19:30 to 23:30 measured, bedtime 21:30 measured",
+            "before meal 17:30 measured, end 17:30 to 23:30 measured, bedtime 21:30 measured",
         ),
         (
             EVENING,
             "17:45 to 18:15",
             "supper 18:00, breakfast 08:00 the next day, lunch 12:00 the next day",
-            "meal 18:00 to 18:15, clear 19:30 to 21:30, bedtime 21:30 measured, cloudy 01:30 the next day measured, "
-            "end 05:30 to 09:30 the next day measured, before meal 07:30 the next day measured, "
+            "meal 18:00 to 18:15, clear 19:30 to 21:30, bedtime 21:30 measured, cloudy 02:00 the next day measured, "
+            "end 03:30 to 09:30 the next day measured, before meal 07:30 the next day measured, "
             "before meal 11:30 the next day measured",
         ),
     ],
@@ -195,7 +195,7 @@ def test_the_taught_times_are_those_of_the_chosen_handbook(source):
     plan = day_plan(PLAIN, "07:30", row=source)
     for one, key in ((plan.clear, "regular"), (plan.cloudy, "nph")):
         (row,) = (row for row in FACTS.insulins[key].times if row.source == source)
-        assert one.row == row
+        assert one.row.rows == (row,)
         for window, span in ((one.starts, row.onset), (one.strongest, row.peak), (one.ends, row.duration)):
             hours = [(plan.given_at.until(end)) / 60 for end in (window.start, window.end)]
             assert hours == pytest.approx([span.low, span.high], abs=0.5 / 60)
@@ -203,14 +203,12 @@ def test_the_taught_times_are_those_of_the_chosen_handbook(source):
     assert (plan.both_taught.start, plan.both_taught.end) == (first, last)
 
 
-def test_the_handbooks_are_those_with_both_insulins_and_the_taught_one_comes_first():
+def test_the_handbooks_are_those_with_both_insulins():
     both = {row.source for row in FACTS.insulins["regular"].times} & {row.source for row in FACTS.insulins["nph"].times}
-    assert handbook_keys(PLAIN)[0] == FACTS.insulins["regular"].taught_times.source
     assert sorted(handbook_keys(PLAIN)) == sorted(both)
-    assert len(both) == 9
-    assert day_plan(*MORNING) == day_plan(*MORNING, row=handbook_keys(PLAIN)[0])
+    assert len(both) == 10
     one_only = day_plan(RAPID, "08:00", row="aap-2003")
-    assert (one_only.clear.row, one_only.cloudy.row.source) == (FACTS.insulins["lispro"].taught_times, "aap-2003")
+    assert (one_only.clear.row, one_only.cloudy.row.sources) == (FACTS.insulins["lispro"].taught_times, ("aap-2003",))
     assert "aap-2003" not in handbook_keys(RAPID)
 
 
@@ -328,19 +326,61 @@ def test_a_snack_between_the_dose_and_its_meal_stays_there():
         ((2, 4), "04:30", True),
     ],
 )
-@pytest.mark.parametrize("part", ["clear", "cloudy"])
-def test_a_peak_that_touches_the_hours_of_sleep_is_measured(part, peak, given_at, awake):
+def test_a_clear_peak_that_touches_the_hours_of_sleep_is_measured(peak, given_at, awake):
     meal = meals(night=clock(given_at).later(30).face)
-    looked = visit(day_plan(peaking(part, *peak), given_at, meal), part)
-    assert rule_of(looked) == (f"look-{part}" if awake else "look-night")
-    assert looked.measure is (part == "cloudy" or not awake)
+    looked = visit(day_plan(peaking("clear", *peak), given_at, meal), "clear")
+    assert rule_of(looked) == ("look-clear" if awake else "look-night")
+    assert looked.measure is not awake
     assert ("and the patient sleeps" in str(looked.say)) is not awake
 
 
-def test_a_peak_that_holds_the_whole_night_is_a_peak_in_sleep():
-    # strongest at 4–14 h: from 21:00, before bedtime, until 07:00, after waking
-    looked = visit(day_plan(SUPPER, "17:00", meals(supper="17:30"), row="aap-2003"), "cloudy")
-    assert (str(looked.window), rule_of(looked)) == ("21:00 to 07:00 the next day", "look-night")
+def looks_of(plan):
+    """Return each time at which the cloudy insulin is measured for: what is looked for beside it, or how if for it alone."""
+    peak = plan.cloudy.strongest
+    readings = [one for one in plan.visits if one.key in ("before meal", "bedtime") and peak.holds(one.window.start)]
+    assert all("taught to be strongest" in str(one.say) and one.measure for one in readings)
+    alone = [one for one in plan.visits if one.key == "cloudy"]
+    assert all(peak.holds(one.window.start) and one.measure for one in alone)
+    looks = sorted([*readings, *alone], key=lambda one: one.window.start)
+    return [f"{one.window.start.face} {one.key if one in readings else rule_of(one)}" for one in looks]
+
+
+@pytest.mark.parametrize(
+    ("peak", "given_at", "rounds", "looks"),
+    [
+        # strongest 11:30 to 17:30: the readings before lunch and supper, and the round between them
+        ((4, 10), "07:30", WARD.rounds.at, ["11:30 before meal", "15:30 look-cloudy", "17:30 before meal"]),
+        # the looks lie two hours apart at the least, and a reading half an hour away serves for one
+        ((4, 10), "07:30", ("12:00", "13:59", "14:00", "17:00"), ["11:30 before meal", "14:00 look-cloudy", "17:30 before meal"]),
+        ((4, 10), "07:30", ("12:01", "17:30"), ["11:30 before meal", "12:01 look-cloudy", "14:45 look-cloudy", "17:30 before meal"]),
+        # nobody is due for six hours: a look stands in the middle; for five hours none
+        ((4, 10), "07:30", (), ["11:30 before meal", "14:30 look-cloudy", "17:30 before meal"]),
+        ((4, 9), "07:30", ("11:30",), ["11:30 before meal"]),
+        # a single time is looked at then, whatever the rounds are
+        ((8, 8), "07:30", WARD.rounds.at, ["15:30 look-cloudy"]),
+        ((8, 8), "07:30", (), ["15:30 look-cloudy"]),
+        ((7, 8), "07:30", (), ["15:00 look-cloudy"]),
+        # strongest 21:30 to 03:30: bedtime, and once in the night
+        ((4, 10), "17:30", WARD.rounds.at, ["21:30 bedtime", "02:00 look-night"]),
+        ((4, 10), "17:30", ("21:30",), ["21:30 bedtime", "00:30 look-night"]),
+        # strongest 19:00 to 23:00: the last hour and a half in sleep is looked at too
+        ((4, 8), "15:00", ("20:00", "21:30"), ["20:00 look-cloudy", "21:30 bedtime", "22:15 look-night"]),
+        ((2, 2), "04:29", WARD.rounds.at, ["06:29 look-night"]),
+        ((2, 2), "04:30", WARD.rounds.at, ["06:30 look-cloudy"]),
+        # strongest 21:00 to 07:00: before bedtime, through the night, after waking
+        ((4, 14), "17:00", WARD.rounds.at, ["21:30 bedtime", "02:00 look-night", "07:00 look-cloudy"]),
+    ],
+)  # fmt: skip
+def test_the_cloudy_insulin_is_looked_at_all_through_its_strongest_hours(peak, given_at, rounds, looks):
+    plan = day_plan(peaking("cloudy", *peak), given_at, meals(lunch="12:00", supper="18:00"), ward(rounds=rounds))
+    assert looks_of(plan) == looks
+
+
+def test_a_lunch_that_comes_later_leaves_the_look_in_the_afternoon():
+    for lunch in ("14:30", "15:00"):  # read at 14:00 and 14:30: neither serves for 15:30
+        plan = day_plan(BREAKFAST, "07:30", meals(breakfast="08:00", lunch=lunch, supper="18:00"))
+        assert "15:30 look-cloudy" in looks_of(plan)
+    assert "15:30 look-cloudy" not in looks_of(day_plan(BREAKFAST, "07:30", meals(breakfast="08:00", lunch="15:45")))
 
 
 @pytest.mark.parametrize("served", [{"lunch": "12:00"}, {}])
@@ -406,17 +446,18 @@ def test_a_reading_before_a_meal_never_comes_before_the_dose(dose, listed, site,
 @pytest.mark.parametrize(
     ("given_at", "asks", "words"),
     [
-        ("17:30", "look-bedtime-night", "taught to be strongest in hours of sleep (01:30 the next day)"),
-        ("13:31", "look-bedtime-night", "hours of sleep (21:31)"),
-        ("13:30", "look-bedtime", "NPH insulin may act until 05:30 the next day, by other handbooks longer"),
+        ("17:30", "look-bedtime-night", "taught to be strongest in hours of sleep (21:30 to 03:30 the next day)"),
+        ("11:31", "look-bedtime-night", "hours of sleep (15:31 to 21:31)"),
+        ("11:30", "look-bedtime", "NPH insulin may act until 03:30 the next day, by other handbooks longer"),
+        ("11:30", "look-bedtime", "NPH insulin is taught to be strongest now (15:30 to 21:30). Measure before sleep."),
         ("07:30", "look-bedtime", "NPH insulin may act until 23:30"),
         ("05:30", "look-bedtime", "NPH insulin may act until 21:30"),
         (
             "05:29",
             "look-bedtime-done",
-            "By this handbook NPH insulin of this dose is over; others give up to 24 hours.",
+            "By what is taught here NPH insulin of this dose is over; other handbooks let it act up to 28 hours.",
         ),
-        ("21:30", "look-bedtime-night", "hours of sleep (05:30 the next day)"),
+        ("21:30", "look-bedtime-night", "hours of sleep (01:30 to 07:30 the next day)"),
         ("21:31", "look-bedtime-done", "NPH insulin of this dose is over"),
     ],
 )
@@ -601,7 +642,8 @@ def test_no_round_is_named_that_comes_while_nobody_is_said_to_be_due(at):
 def test_nobody_at_night_is_named_by_every_handbook(row):
     """A round at bedtime does not see the night: the patient goes to bed well."""
     rounds = ("07:00", "18:00", "20:00", "21:30")
-    for site, seen in ((ward(rounds=rounds), False), (ward(rounds=(*rounds, "01:30")), True)):
+    night = ("01:30", "04:30") if row == "aap-2003" else ("01:30",)  # which lets it be strongest until 07:30
+    for site, seen in ((ward(rounds=rounds), False), (ward(rounds=(*rounds, *night)), True)):
         assert ("nobody at peak" in clash_keys(day_plan(*EVENING, site=site, row=row))) is not seen
 
 
@@ -953,8 +995,14 @@ def test_moving_a_later_meal_moves_it_and_its_visit_and_nothing_else(lead, offse
     one, other = plan(before), plan(after)
     (was,), (now,) = set(one.meals) - set(other.meals), set(other.meals) - set(one.meals)
     assert (was.meal.name, now.meal.name, was.at.until(now.at)) == ("snack", "snack", 30)
-    (earlier,), (later,) = set(one.visits) - set(other.visits), set(other.visits) - set(one.visits)
-    assert (earlier.key, earlier.say, earlier.window.start.later(30)) == (later.key, later.say, later.window.start)
+    moved_with_it, moved_to = (
+        {visit for visit in set(this.visits) - set(that.visits) if visit.key != "cloudy"}
+        for this, that in ((one, other), (other, one))
+    )  # a reading may serve for a look at the cloudy insulin
+    (earlier,), (later,) = moved_with_it, moved_to
+    assert (earlier.key, earlier.window.start.later(30)) == (later.key, later.window.start)
+    strongest = "NPH insulin is taught to be strongest now (11:30 to 17:30). "
+    assert str(earlier.say).removeprefix(strongest) == str(later.say).removeprefix(strongest)
     assert earlier.window.start.until(was.at) == WARD.meal_lead.value
     changed = {"meals", "visits"}
     assert all(getattr(one, each.name) == getattr(other, each.name) for each in fields(one) if each.name not in changed)
@@ -969,9 +1017,12 @@ def test_moving_a_meal_of_the_ward_leaves_the_reading_at_its_usual_time(by):
     plan = day_plan(BREAKFAST, "07:30", meals(breakfast="08:00", lunch=at, supper="18:00"))
     looked = [str(one.window.start) for one in plan.visits if "lunch" in str(one.say).lower()]
     assert looked == ([face(690)] if by > 0 else []) + [face(690 + by)]
-    assert [one for one in plan.visits if "lunch" not in str(one.say).lower()] == [
-        one for one in usual.visits if "lunch" not in str(one.say).lower()
+    others = [
+        [one for one in each.visits if "lunch" not in str(one.say).lower() and one.key != "cloudy"]
+        for each in (plan, usual)
     ]
+    assert others[0] == others[1]
+    assert ("11:30 look-cloudy" in looks_of(plan)) is (by < -30)  # lunch is over when the strongest hours begin
     assert clash_keys(plan) == (["later meal late"] if by > 30 else [])
     assert plan.due_at == usual.due_at
     for one in plan.clashes:
@@ -1024,7 +1075,8 @@ def test_visits_and_clashes_stand_in_order_within_a_day_of_the_dose(start, lead,
     assert list(plan.rounds) == sorted(plan.rounds)
     last = plan.meal.at.later(MINUTES_A_DAY)
     for window in (one.window for one in plan.visits):
-        assert plan.given_at <= window.start <= window.end < last.later(1)
+        assert plan.given_at <= window.start < last.later(1)
+        assert window.end < last.later(1) or window == plan.cloudy.ends  # one handbook lets it act for 28 h
     assert all(plan.given_at <= at < last for at in clashed)
     assert all(0 <= plan.given_at.until(at) < MINUTES_A_DAY for at in plan.rounds)
 

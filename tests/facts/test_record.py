@@ -32,6 +32,7 @@ from mixlab.facts.records import (
     Span,
     StepRow,
     SyringeRow,
+    TaughtTimes,
     Threshold,
     Unsourced,
 )
@@ -164,11 +165,12 @@ def test_a_span_prints_as_a_handbook_would(low, high, text):
         assert str(Span(low=low, high=high)) == text.replace(".", ",")
 
 
-def test_the_taught_row_is_the_marked_one():
+def test_the_taught_times_are_those_of_the_marked_rows_from_the_earliest_to_the_latest():
     said = {"source": "a-book", "known": "read"}
     rows = (
         ActionTimes(**said, peak=Span(low=2, high=4)),
-        ActionTimes(**said, duration=Span(low=5, high=8), taught=True),
+        ActionTimes(**said, peak=Span(low=8, high=8), duration=Span(low=5, high=8), taught=True),
+        ActionTimes(**said, onset=Span(low=1, high=2), peak=Span(low=4, high=6), taught=True),
     )
     insulin = InsulinRow(
         name="an insulin",
@@ -178,7 +180,14 @@ def test_the_taught_row_is_the_marked_one():
         mixing=Miscibility(may_share_with=(), why=sentence("It stands alone."), **said),
         times=rows,
     )
-    assert insulin.taught_times is rows[1]
+    taught = insulin.taught_times
+    assert taught.rows == rows[1:]
+    assert (taught.onset, taught.peak, taught.duration) == (
+        Span(low=1, high=2),
+        Span(low=4, high=8),
+        Span(low=5, high=8),
+    )
+    assert TaughtTimes(rows=rows[:1]).duration is None
 
 
 @pytest.mark.parametrize(("pattern", "fault"), [("(", "not a pattern"), ("z", "does not find its own example")])

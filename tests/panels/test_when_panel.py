@@ -103,7 +103,7 @@ def test_who_says_what_follows_the_choice_of_insulin(panel):
 def test_a_clock_time_by_slider_or_typed_between_its_places(day):
     day.given_slider.value = "07:45"
     assert day.given_text.value == "07:45"
-    assert str(day.plan.cloudy.strongest) == "15:45"
+    assert str(day.plan.cloudy.strongest) == "11:45 to 17:45"
     day.given_text.value = "7:40"
     assert day.given_slider.value == "07:45"
     assert day.given_text.value == "7:40"
@@ -213,8 +213,13 @@ def test_the_fan_s_hours_run_evenly_enough_over_the_day():
 
 def test_another_handbook_moves_the_taught_times_and_not_the_model(day):
     model = day.plan.cloudy.model_strongest
-    day.row.value = "ompc-2007"
-    assert str(day.plan.cloudy.strongest) == "11:30 to 17:30"
+    assert str(day.plan.cloudy.strongest) == "11:30 to 17:30"  # two handbooks together
+    day.row.value = "niddk-2009"
+    assert str(day.plan.cloudy.strongest) == "15:30"
+    assert "Osteopathic" not in alt(day)
+    day.row.value = "afp-2009"
+    assert str(day.plan.cloudy.strongest) == "11:30 to 15:30"
+    day.row.value = "taught here"
     assert day.plan.cloudy.model_strongest == model
     assert "Osteopathic" in alt(day)
 

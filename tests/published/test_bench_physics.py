@@ -5,7 +5,7 @@ from math import pi
 
 import pytest
 
-from mixlab import read_order
+from mixlab import order_concerns, read_order
 from mixlab.care.bench.actions import DrawTo, Invert, Pierce, PullAir, PushAir, PushBackTo, TapBubbles, Withdraw
 from mixlab.care.bench.bench import Bench, run
 from mixlab.care.bench.handling import Cap, Roll, Shake, Swab, TakeSyringe, Uncap
@@ -220,3 +220,49 @@ def test_a_wet_tip_of_cloudy_insulin_is_hardly_anything_of_a_full_clear_vial():
     """c / (W + c) with the 0.01 to 0.03 units of a wet tip: 0.001 to 0.003 % of 10 mL (computed)."""
     vial = wrong_run("cloudy-drawn-first", PLAN).trace().last.vials[CLEAR].liquid
     assert 0.001 <= vial.of("nph") / sum(vial.units.values()) * 100 <= 0.003
+
+
+def found_when_drawn(order, first, total, syringe=None):
+    """What the review says of the doses when the two draws of a right run stop at other lines."""
+    right = right_run(plan_dose(order), syringe=syringe)
+    *clear, both = dict.fromkeys(one for one in right if isinstance(one, DrawTo))
+    other = dict.fromkeys(clear, DrawTo(first)) | {both: DrawTo(total)}
+    trace = run(bench_for(order), [other.get(one, one) for one in right])
+    return {one.name for one in review(order, trace)} & {"clear-dose-off", "cloudy-dose-off", "cloudy-overdrawn"}
+
+
+@pytest.mark.parametrize(("percent", "found"), [(0.6, False), (5.0, True), (35.8, True), (-35.8, True)])
+def test_what_the_review_calls_a_wrong_dose_against_what_hands_do(percent, found):
+    """Diabetes Care 1992;15:1628 (read): drawing from two vials varies by 5.0 % (0.6 to 35.8), from one by 3.7 %.
+
+    The review is stricter than the hand: half a line of the syringe. A dose that is off by the usual 5.0 % of 28 units is
+    already a finding, the best hand of the study is none.
+    """
+    assert bool(found_when_drawn(ORDER, 8, 28 * (1 + percent / 100), "0.5-one")) is found
+
+
+@pytest.mark.parametrize(
+    ("ordered", "drawn_units", "step", "found"), [(2.5, 2.75, 0.5, True), (3.5, 3.70, 0.5, True), (3, 3.19, 1.0, False)]
+)
+def test_what_carers_drew_too_much_is_found_on_the_finest_scale_only(ordered, drawn_units, step, found):
+    """Diabetes Care, January 1996 (read): 2.75 ± 0.13 for 2.5, 3.19 for 3.0 and 3.70 for 3.5 units were drawn.
+
+    On lines of whole units it passes, 6 % too much: a miss of the review. The study's 3.25 units have no line on any scale here.
+    """
+    order = read_order(f"regular insulin {ordered} units and NPH insulin 20 units")
+    assert plan_dose(order).syringe.graduation_units == step
+    assert bool(found_when_drawn(order, drawn_units, drawn_units + 20)) is found
+
+
+@pytest.mark.parametrize(("ordered", "asked"), [("1 unit", True), ("1.5 units", True), ("2 units", False)])
+def test_a_dose_too_small_to_be_drawn_with_an_acceptable_error_is_asked_about(ordered, asked):
+    """Casella, Pediatrics 1993;91:1155 (read): below 2 units not acceptable; a comparison of 2004 (read) calls 1 unit dangerously inaccurate."""
+    concerns = order_concerns(f"regular insulin {ordered} and NPH insulin 20 units subcut before breakfast")
+    assert ("small-dose" in {one.key for one in concerns}) is asked
+
+
+def test_what_a_separate_needle_shifts_lies_under_what_a_standard_lets_stay_behind():
+    """ISO 7886-1:2018, quoted (read): the dead space of syringes of 1 to 2.5 mL is at most 0.07 mL, 7 units of U-100."""
+    barrel = drawn(8, 28, replace(BARE, hub_ml=usual_physics().hub_ml), "separate needle").syringe.barrel
+    assert 0 < barrel.of("regular") - 8 < 7
+    assert usual_physics().dead_ml < 0.07

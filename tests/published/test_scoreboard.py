@@ -48,6 +48,13 @@ FIGURES = {
     "heinemann-1989-peak": (5, 7, 5.16, 0, 0.01),
     "heinemann-1989-17-h": (0, 0.42, 0.21, 0, 0.01),
     "heinemann-1989-level": (4, 12, 16, 4, 0.5),
+    # the same: the level back by 16 h (our tolerance a quarter of the rise, 2 mU/L), action within 19 h
+    "heinemann-1989-16-h": (0, 2, 3.0, 1.0, 0.05),
+    "heinemann-1989-end": (0, 19, 12.45, 0, 0.05),
+    # Diabetes Care 1990;13:74, NPH, dose unknown: T50 10.3 h, people differ by 50 %; 0.18 · 20 + 4.9. Within one person 18.4 %, our
+    # tolerance 5 points, where the fan is drawn with 25 %
+    "muscle-study-t50": (5.15, 15.45, 8.5, 0, 1e-9),
+    "muscle-study-variation": (13.4, 23.4, 25, 1.6, 1e-9),
     # Lepore, Diabetes 2000;49:2142, 21 NPH: 0.8 ± 0.2, 4.5 ± 0.5, 14 ± 3 h, SE of 20 people: one SD is that times √20
     "lepore-onset": (0, 0.8 + 0.2 * 20**0.5, 1.59, 0, 0.01),
     "lepore-peak": (*around(4.5, 0.5, 20), 6.08, 0, 0.01),
@@ -130,6 +137,7 @@ AT_NEED = {
     "lucidi-2015-end": (13.7, True),
     "roy-regular-end": (4.591, False),
     "roy-nph-end": (11.783, False),
+    "heinemann-1989-end": (7.75, True),
     "obese-100-end": (18.32, True),
     "jcem-130-end": (6.79, False),
     "jcem-276-end": (6.79, False),
@@ -138,7 +146,7 @@ AT_NEED = {
 STUDIES = {
     "woodworth-1994", "diabete-metab-1992", "joseph-1998", "heinemann-1989", "lepore-2000", "plank-2005", "lucidi-2015", "heise-2004",
     "henriksen-1991", "kolendorf", "kang-1991", "frid-1992", "roy-1980", "obese-volunteers", "jcem-1986", "heinemann-1993",
-    "lauritzen-1982", "heinemann-1998", "diabet-med-1990", "strengths-crossover", "within-subject", "diabetologia-1994",
+    "lauritzen-1982", "heinemann-1998", "diabet-med-1990", "strengths-crossover", "within-subject", "diabetologia-1994", "diabetes-care-1990",
 }  # fmt: skip
 
 
@@ -181,6 +189,8 @@ OFF_CENTER = {
     "roy-nph-peak": 11.0,
     "roy-nph-end": 25.1,
     "heinemann-1989-17-h": 0,
+    "heinemann-1989-16-h": 0,
+    "heinemann-1989-end": 19,
 }
 
 

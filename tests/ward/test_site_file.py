@@ -22,7 +22,7 @@ from refused_sites import MMOL, REASON, REFUSED, line, reasons
 
 from mixlab import read_order
 from mixlab.facts.reading import the_facts
-from mixlab.facts.records import Sourced
+from mixlab.facts.records import Sourced, Span
 from mixlab.files.faults import place_text
 from mixlab.files.text import LARGEST
 from mixlab.quantities import Glucose
@@ -243,12 +243,21 @@ def test_a_rounding_is_followed_by_every_line(load):
     assert crosses(Glucose(3.96, "mmol/L"), site.hold_line)
 
 
-def test_a_handbook_is_taught_by_insulin(load):
-    site = load('[taught]\nnph = "ompc-2007"')
+def test_one_handbook_or_several_are_taught_by_insulin(load):
     nph, regular = insulins()["nph"], insulins()["regular"]
-    assert site.times(nph).source == "ompc-2007"
-    assert site.times(regular) is regular.row.taught_times
-    assert all(BASE.times(insulin) is insulin.row.taught_times for insulin in insulins().values())
+    one, listed = load('[taught]\nnph = "ompc-2007"'), load('[taught]\nnph = ["ompc-2007"]')
+    assert one.taught == listed.taught  # a file of the days when one was chosen reads as it did
+    assert one.times(nph).sources == ("ompc-2007",)
+    assert one.times(regular) == regular.row.taught_times
+    both = load('[taught]\nnph = ["aap-2003", "afp-2009", "aap-2003"]')
+    assert both.times(nph).sources == ("afp-2009", "aap-2003")  # each once, in the order of the shelf
+    times = both.times(nph)
+    assert (times.onset, times.peak, times.duration) == (
+        Span(low=0, high=3),
+        Span(low=4, high=14),
+        Span(low=10, high=24),
+    )
+    assert all(BASE.times(insulin) == insulin.row.taught_times for insulin in insulins().values())
 
 
 def test_a_pair_can_be_forbidden_and_never_allowed(load):

@@ -8,7 +8,7 @@ from decimal import Decimal
 from typing import Literal
 
 from mixlab.facts.reading import the_facts
-from mixlab.facts.records import ActionTimes, Span
+from mixlab.facts.records import ActionTimes, Span, TaughtTimes
 from mixlab.ward.insulin import Insulin
 from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
@@ -52,10 +52,14 @@ class TaughtTime:
         )
 
 
-def row_at(insulin: Insulin, source: str | None, site: Site | None = None) -> ActionTimes:
-    """Return a handbook's row of an insulin, or the one taught at the site where it has none or none is asked for."""
-    row = insulin.times_by(source)
-    return row if row.source == source else the_site(site).times(insulin)
+def times_at(insulin: Insulin, source: str | None, site: Site | None = None) -> TaughtTimes:
+    """Return a handbook's times of an insulin, or those taught at the site where it has none or none is asked for."""
+    return insulin.times_by((source,)) if source and has_row(insulin, source) else the_site(site).times(insulin)
+
+
+def has_row(insulin: Insulin, source: str) -> bool:
+    """Say whether a handbook has a row of an insulin."""
+    return any(row.source == source for row in insulin.row.times)
 
 
 def against_handbooks(curves: ActionCurves) -> Iterator[TaughtTime]:
@@ -79,6 +83,6 @@ def handbook_misses(curves: ActionCurves | None) -> tuple[TaughtTime, ...]:
     --------
     >>> curves = action_curves(read_order("regular insulin 8 units and NPH insulin 20 units"), [0, 24])
     >>> len(handbook_misses(curves))
-    21
+    23
     """
     return () if curves is None else tuple(one for one in against_handbooks(curves) if not one.inside)

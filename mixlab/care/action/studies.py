@@ -151,7 +151,7 @@ def misses() -> tuple[Comparison, ...]:
     Examples
     --------
     >>> len(misses()), len(scoreboard())
-    (24, 64)
+    (26, 68)
     """
     return tuple(each for each in scoreboard() if not each.inside)
 

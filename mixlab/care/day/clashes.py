@@ -22,6 +22,7 @@ def find_clashes(
     day: Day,
     mixed: ClockTime,
     acting: tuple[Acting, Acting],
+    looks: Sequence[ClockTime],
     rounds: Sequence[ClockTime],
     curves: ActionCurves | None,
 ) -> Iterator[Clash]:
@@ -35,6 +36,8 @@ def find_clashes(
         When mixing was done.
     acting : tuple of two Acting
         The clear and the cloudy insulin.
+    looks : sequence of ClockTime
+        When to measure because the cloudy insulin is taught to be strongest, and for nothing else.
     rounds : sequence of ClockTime
         When somebody is due.
     curves : ActionCurves or None
@@ -46,8 +49,9 @@ def find_clashes(
     yield from _own_meal(day)
     yield from _later_meals(day, acting)
     yield from _tray(day, rounds)
-    for one in acting:
-        yield from _nobody(day, one, [at for at in rounds if at > day.given])
+    later = [at for at in rounds if at > day.given]
+    yield from _nobody(day, acting[0], (), later)
+    yield from _nobody(day, acting[1], looks, later)
 
 
 def _injection(day: Day, acting: tuple[Acting, Acting], curves: ActionCurves) -> Iterator[Clash]:
@@ -158,8 +162,8 @@ def _tray(day: Day, rounds: Sequence[ClockTime]) -> Iterator[Clash]:
         yield _clash(sentence("nobody at the tray"), own.at, "clash-nobody-at-tray", room, meal=own.name, served=own.at)
 
 
-def _nobody(day: Day, one: Acting, rounds: Sequence[ClockTime]) -> Iterator[Clash]:
-    """Yield that nobody is due while an insulin is taught to be strongest.
+def _nobody(day: Day, one: Acting, looks: Sequence[ClockTime], rounds: Sequence[ClockTime]) -> Iterator[Clash]:
+    """Yield that nobody is due while an insulin is taught to be strongest, or at a look in these hours.
 
     Of the clear insulin somebody must come in the first hour of it. A single time has some minutes of room on both sides. In
     hours of sleep only a round after bedtime counts: the patient goes to bed well, and nobody sees the rest.
@@ -171,22 +175,31 @@ def _nobody(day: Day, one: Acting, rounds: Sequence[ClockTime]) -> Iterator[Clas
     limits: tuple[Fact, ...] = ()
     if one.dose.insulin.look == "clear" and peak.start.until(peak.end) > first.value:
         peak, limits = Window(start=peak.start, end=peak.start.later(first.value)), (first,)
-    either_side = 0.0
-    if peak.start == peak.end:
-        either_side, limits = room.value, (room,)
-    asleep = day.sleeps_in(peak)
+    for when in (peak, *(Window(start=at, end=at) for at in looks)):
+        about = room.value if when.start == when.end else 0
+        if not _somebody(day, when, rounds, about):
+            yield _nobody_then(one, when, rounds, *((room,) if about else limits))
+            if when is peak:
+                return  # the looks lie in it
+
+
+def _somebody(day: Day, when: Window, rounds: Sequence[ClockTime], about: float) -> bool:
+    """Say whether a round comes in a window, or so many minutes about it."""
+    asleep = day.sleeps_in(when)
     counted = [at for at in rounds if not asleep or (day.asleep(at) and at.face != day.bedtime.face)]
-    if any(peak.start.later(-either_side) <= at <= peak.end.later(either_side) for at in counted):
-        return
-    before = max((at for at in rounds if at < peak.start), default=None)
-    after = min((at for at in rounds if at > peak.end), default=None)
+    return any(when.start.later(-about) <= at <= when.end.later(about) for at in counted)
+
+
+def _nobody_then(one: Acting, when: Window, rounds: Sequence[ClockTime], *limits: Fact) -> Clash:
+    before = max((at for at in rounds if at < when.start), default=None)
+    after = min((at for at in rounds if at > when.end), default=None)
     near = [sentence("the round before it is at {before}", before=before)] if before else []
     if after:
         next_one = sentence("the next one after it is at {after}") if before else sentence("the next one is at {after}")
         near.append(next_one.filled(after=after))
     due = joined(near) or sentence("no round is set")
-    words = {"insulin": one.dose.insulin.name, "when": peak, "rounds": due}
-    yield _clash(sentence("nobody at peak"), peak.start, "clash-nobody-at-peak", *limits, **words)
+    words = {"insulin": one.dose.insulin.name, "when": when, "rounds": due}
+    return _clash(sentence("nobody at peak"), when.start, "clash-nobody-at-peak", *limits, **words)
 
 
 def _clash(name: Sentence, at: ClockTime, rule: str, *limits: Fact, **words: object) -> Clash:

@@ -194,7 +194,14 @@ class Day:
 
     def sleeps_in(self, window: Window) -> bool:
         """Say whether the patient sleeps at some time of a window."""
-        return self.asleep(window.start) or window.start.next(read_clock(self.site.bedtime.at[0])) < window.end
+        return self.sleep_in(window) is not None
+
+    def sleep_in(self, window: Window) -> Window | None:
+        """Return the part of a window in which the patient sleeps."""
+        bed, waking = (read_clock(times.at[0]) for times in (self.site.bedtime, self.site.waking))
+        sleeping = self.asleep(window.start)
+        start = window.start if sleeping else window.start.next(bed)
+        return Window(start=start, end=min(window.end, start.next(waking))) if sleeping or start < window.end else None
 
     def asleep(self, time: ClockTime) -> bool:
         """Say whether the patient sleeps then."""

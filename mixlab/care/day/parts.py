@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from mixlab.care.action.curves import ActionCurves, Part
 from mixlab.facts.reading import the_facts
-from mixlab.facts.records import ActionTimes, Fact, RuleRow, Span
+from mixlab.facts.records import Fact, RuleRow, Span, TaughtTimes
 from mixlab.quantities import MINUTES_A_DAY, ClockTime
 from mixlab.ward.meal import Meal
 from mixlab.ward.order.order import Dose
@@ -33,10 +33,10 @@ class Window:
 
 @dataclass(frozen=True, kw_only=True)
 class Acting:
-    """When one insulin acts, on the clock: as a row of a handbook teaches it, and as the model has it (None: no figure)."""
+    """When one insulin acts, on the clock: as handbooks teach it together, and as the model has it (None: no figure)."""
 
     dose: Dose
-    row: ActionTimes
+    row: TaughtTimes
     starts: Window | None
     strongest: Window | None
     ends: Window | None
@@ -114,8 +114,8 @@ class Clash:
     limits: tuple[Fact, ...]
 
 
-def acting(given: ClockTime, dose: Dose, row: ActionTimes, curves: ActionCurves | None) -> Acting:
-    """Put a handbook row and the model's hours of one insulin, injected at `given`, on the clock."""
+def acting(given: ClockTime, dose: Dose, row: TaughtTimes, curves: ActionCurves | None) -> Acting:
+    """Put the taught hours of one insulin, injected at `given`, and the model's on the clock."""
 
     def window(span: Span | None) -> Window | None:
         return None if span is None else Window(start=given.later(span.low * 60), end=given.later(span.high * 60))

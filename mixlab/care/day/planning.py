@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from mixlab.care.action.absorption import NoFigures
 from mixlab.care.action.curves import ActionCurves, action_curves
-from mixlab.care.action.handbooks import row_at
+from mixlab.care.action.handbooks import has_row, times_at
 from mixlab.care.decision.chart import OrderAnswer, answer_order
 from mixlab.care.dosing import longest_wait
 from mixlab.facts.records import RuleRow
@@ -21,7 +21,7 @@ from mixlab.words import Sentence, sentence
 from .clashes import find_clashes
 from .dose_day import CannotPlan, Day, NoSuchRow
 from .parts import Acting, Clash, PlannedMeal, Visit, Window, acting, day_rule
-from .visits import find_visits
+from .visits import cloudy_looks, find_visits
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -98,7 +98,7 @@ def day_plan(
     mixed_at : str, optional
         When mixing was done; `given_at` if not given.
     row : str, optional
-        The handbook, by its source key; the row taught at the site if not given, or where that handbook has none for an
+        One handbook, by its source key; what the site teaches if not given, or where that handbook has nothing for an
         insulin.
     curves : ActionCurves, optional
         The model's curves of this dose, with a weight, a place, a slip or a spell of its own.
@@ -126,7 +126,7 @@ def day_plan(
     site = the_site(site)
     given = read_clock(given_at)
     mixed = given if mixed_at is None else _before(given, read_clock(mixed_at))
-    if row is not None and all(dose.insulin.times_by(row).source != row for dose in order.doses):
+    if row is not None and not any(has_row(dose.insulin, row) for dose in order.doses):
         unknown = sentence("No handbook {row!r} has a row for these insulins. Choose one of {handbooks}.")
         raise NoSuchRow(unknown.filled(row=row, handbooks=", ".join(handbook_keys(order))))
     if curves and curves.order.doses != order.doses:
@@ -135,11 +135,13 @@ def day_plan(
     curves = curves or _curves(order)
     day = Day(order=order, site=site, given=given, meals=tuple(site.meals if meals is None else meals))
     clear, cloudy = (
-        acting(given, dose, row_at(dose.insulin, row, site), curves) for dose in (order.clear, order.cloudy)
+        acting(given, dose, times_at(dose.insulin, row, site), curves) for dose in (order.clear, order.cloudy)
     )
     rounds = tuple(day.every(site.rounds.at))
-    visits = find_visits(day, clear, cloudy, slipped=bool(curves and curves.injection.slipped))
-    clashes = find_clashes(day, mixed, (clear, cloudy), rounds, curves)
+    looks = cloudy_looks(day, cloudy, rounds)
+    visits = tuple(find_visits(day, clear, cloudy, looks, slipped=bool(curves and curves.injection.slipped)))
+    alone = [visit.window.start for visit in visits if visit.key == "cloudy"]
+    clashes = find_clashes(day, mixed, (clear, cloudy), alone, rounds, curves)
     most = longest_wait(order.clear.insulin, site).value
     return DayPlan(
         order=order,
@@ -163,12 +165,9 @@ def day_plan(
     )
 
 
-def handbook_keys(order: Order, site: Site | None = None) -> tuple[str, ...]:
-    """Return the source keys of the handbooks that have a row for both insulins, first the one whose clear row the site teaches."""
-    taught = the_site(site).times(order.clear.insulin)
-    clear, cloudy = (dose.insulin.row.times for dose in (order.clear, order.cloudy))
-    both = {row.source: row for row in clear if row.source in {one.source for one in cloudy}}
-    return tuple(sorted(both, key=lambda source: (both[source] is not taught, list(both).index(source))))
+def handbook_keys(order: Order) -> tuple[str, ...]:
+    """Return the source keys of the handbooks that have a row for both insulins."""
+    return tuple(row.source for row in order.clear.insulin.row.times if has_row(order.cloudy.insulin, row.source))
 
 
 def _curves(order: Order) -> ActionCurves | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from mixlab.care.action.curves import ActionCurves, Part
-from mixlab.facts.records import ActionTimes
+from mixlab.facts.records import ActionTimes, TaughtTimes
 from mixlab.figures import style
 from mixlab.figures.style import Moving, Sheet, corners
 from mixlab.quantities import number_text
@@ -16,13 +16,13 @@ _TAUGHT = (sentence("starts {hours}"), sentence("strongest {hours}"), sentence("
 Hour = float | None
 
 
-def bar_hours(times: ActionTimes, last: float) -> tuple[tuple[float, float], tuple[float, float] | None]:
+def bar_hours(times: ActionTimes | TaughtTimes, last: float) -> tuple[tuple[float, float], tuple[float, float] | None]:
     """Return from which hour to which a taught bar reaches, and between which it is dark, if the row says so.
 
     Parameters
     ----------
-    times : ActionTimes
-        The row of a handbook. A single strongest hour is drawn half an hour wide.
+    times : ActionTimes or TaughtTimes
+        The row of a handbook, or what several teach together. A single strongest hour is drawn half an hour wide.
     last : float
         The hour at which the bar ends at the latest, and where the row gives no end.
     """
@@ -102,8 +102,8 @@ class TaughtRow:
         )
         self._marks = ModelMarks(sheet, look, y - below, self._right, lw=1.2, ms=7, **looks)
 
-    def show(self, moving: Moving, words: str, times: ActionTimes, curves: ActionCurves | None) -> None:
-        """Move everything to the row of a handbook and to the model's curves."""
+    def show(self, moving: Moving, words: str, times: TaughtTimes, curves: ActionCurves | None) -> None:
+        """Move everything to the taught times and to the model's curves."""
         moving.set(self._words, text=words)
         for bar, hours in zip(self._bars, bar_hours(times, self._last), strict=True):
             if hours is None:
@@ -128,7 +128,7 @@ def hours_text(hours: float) -> str:
     return f"{number_text(round(hours, 1))} h"
 
 
-def times_text(times: ActionTimes) -> str:
-    """Print a handbook row: ``"starts 0.5–1 h, strongest 2–4 h, lasts 5–8 h"``."""
+def times_text(times: ActionTimes | TaughtTimes) -> str:
+    """Print taught times: ``"starts 0.5–1 h, strongest 2–4 h, lasts 5–8 h"``."""
     parts = zip(_TAUGHT, (times.onset, times.peak, times.duration), strict=True)
     return ", ".join(say(words, hours=span) for words, span in parts if span)

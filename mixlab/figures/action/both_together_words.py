@@ -11,10 +11,10 @@ import numpy as np
 
 from mixlab.care.action.absorption import Hours
 from mixlab.care.action.curves import ActionCurves, Part
-from mixlab.care.action.handbooks import row_at
+from mixlab.care.action.handbooks import has_row, times_at
 from mixlab.care.action.variation import Fan
 from mixlab.facts.reading import the_facts
-from mixlab.facts.records import ActionTimes
+from mixlab.facts.records import TaughtTimes
 from mixlab.quantities import number_text, units_text
 from mixlab.ward.insulin import Insulin
 from mixlab.ward.order.order import Order
@@ -24,6 +24,7 @@ from mixlab.words import say, sentence
 from .bars import hours_text, moments, times_text
 from .curves import LAST_HOUR
 from .differences import difference_words, sentences
+from .evidence_words import short_name
 
 Look = Literal["clear", "cloudy"]
 
@@ -48,8 +49,8 @@ class ActionSeen:
         None where there is no model for an insulin.
     fan : Fan or None
         The spread of days, if it is shown.
-    row : str
-        The source key of the chosen handbook row.
+    row : str or None
+        The source key of the chosen handbook; None for what the site teaches.
     sum_shown : bool
         Whether the sum of both insulins, and anything that tells of it, may be seen.
     guess_h : float or None
@@ -57,21 +58,25 @@ class ActionSeen:
     beside : ActionCurves or None
         The same order as ordered at the abdomen, where `curves` differs from it.
     site : Site or None
-        Whose taught row stands in where the chosen handbook has none; the one in force if None.
+        Whose taught times these are, also where the chosen handbook has none; the one in force if None.
     """
 
     order: Order
     curves: ActionCurves | None
     fan: Fan | None
-    row: str
+    row: str | None
     sum_shown: bool
     guess_h: float | None
     beside: ActionCurves | None
     site: Site | None = None
 
-    def times(self, look: Look) -> ActionTimes:
-        """Return the row that is shown of an insulin: the chosen one, or the taught one where there is none."""
-        return row_at(self.insulin(look), self.row, self.site)
+    def times(self, look: Look) -> TaughtTimes:
+        """Return the times that are shown of an insulin: those of the chosen handbook, or those taught where it has none."""
+        return times_at(self.insulin(look), self.row, self.site)
+
+    def stood_in(self, look: Look) -> bool:
+        """Say whether the taught times stand in, because the chosen handbook has none of this insulin."""
+        return self.row is not None and not has_row(self.insulin(look), self.row)
 
     def insulin(self, look: Look) -> Insulin:
         """Return the clear or the cloudy insulin of the order."""
@@ -126,7 +131,7 @@ def band_points(fan: Fan | None) -> dict[Look, tuple[Hours, Hours, Hours]]:
 
 
 def row_words(seen: ActionSeen, look: Look) -> str:
-    """Return the taught times of the chosen row, and the model's start, strongest hour and end."""
+    """Return the taught times, and the model's start, strongest hour and end."""
     start, peak, end = moments(seen.curves, look)
     taught = say("{insulin}: taught {hours}", insulin=seen.insulin(look), hours=times_text(seen.times(look)))
     if seen.curves is None:
@@ -144,17 +149,20 @@ def row_words(seen: ActionSeen, look: Look) -> str:
 
 def source_words(seen: ActionSeen) -> str:
     """Return where the taught times come from; an insulin without a row of the chosen source says so."""
-    facts, other = the_facts(), [look for look in SEEN if seen.times(look).source != seen.row]
-    cited = dict.fromkeys(facts.cite(seen.times(look)) for look in SEEN if look not in other)
+    facts, other = the_facts(), [look for look in SEEN if seen.stood_in(look)]
+    rows = [row for look in SEEN if look not in other for row in seen.times(look).rows]
+    cited = dict.fromkeys(str(facts.cite(row)) for row in rows)
+    if len(cited) > 2:  # no room for more: each is cited in the words of the picture
+        cited = dict.fromkeys(f"{short_name(facts.sources[row.source])} ({say(row.known)})" for row in rows)
     words = say(
         "Taught (bar from start to end, dark where strongest): {sources}",
-        sources="; ".join(map(str, cited)) or say("no row of the chosen source"),
+        sources="; ".join(cited) or say("no row of the chosen source"),
     )
     for look in other:
-        source = facts.sources[seen.times(look).source]
-        named_so = ", ".join(part for part in (source.title.split(",")[0], source.edition) if part)
+        books = [facts.sources[source] for source in seen.times(look).sources]
+        named_so = [", ".join(part for part in (book.title.split(",")[0], book.edition) if part) for book in books]
         words += say(
-            "; {insulin} has no row there, its taught row: {source}", insulin=seen.insulin(look), source=named_so
+            "; {insulin} has no row there, taught: {source}", insulin=seen.insulin(look), source="; ".join(named_so)
         )
     return words
 
@@ -188,7 +196,7 @@ def describe_action(seen: ActionSeen) -> str:
 def _taught_words(seen: ActionSeen, look: Look) -> str:
     facts, times = the_facts(), seen.times(look)
     missing = ""
-    if times.source != seen.row:
+    if seen.row and seen.stood_in(look):
         missing = say(", for {source} has no row for it", source=facts.sources[seen.row])
     return say(
         "Taught, {insulin}: {hours} ({source}{missing}).",

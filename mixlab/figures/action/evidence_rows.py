@@ -16,6 +16,7 @@ from mixlab.facts.reading import the_facts
 from mixlab.facts.records import ActionTimes
 from mixlab.figures import style
 from mixlab.figures.style import NOWHERE, Moving, Sheet, corners
+from mixlab.quantities import number_text
 from mixlab.ward.insulin import insulins
 from mixlab.words import say, sentence
 
@@ -91,15 +92,15 @@ class EvidenceRows:
             )
             for name in ("handbooks", "studies")
         ]
-        self._pointer = sheet.shape("chosen-pointer", fc=style.INK)
         self._measured = sheet.line("spread-measured", lw=1.6, solid_capstyle="butt")
         self._ours = sheet.line("spread-ours", lw=1.6, ls=":", solid_capstyle="butt")
         self._marks = marks(sheet, "study")
 
-    def _book(self, sheet: Sheet, place: int) -> tuple[Text, list[Polygon], Text]:
+    def _book(self, sheet: Sheet, place: int) -> tuple[Text, list[Polygon], Text, Polygon]:
         bars = [sheet.shape(f"book-{place}-{part}", lw=0.8) for part in ("whole", "sure", "peak")]
         name = sheet.text(f"book-{place}", NAMES, 0, ha="right")
-        return name, bars, sheet.text(f"book-{place}-note", 0, 0, ha="center", bbox=style.WHITE | {"pad": 0})
+        note = sheet.text(f"book-{place}-note", 0, 0, ha="center", bbox=style.WHITE | {"pad": 0})
+        return name, bars, note, sheet.shape(f"book-{place}-pointer", fc=style.INK)
 
     def show(self, moving: Moving, evidence: Evidence) -> None:
         """Move the rows to what is said about this insulin; rows that it does not need are blank."""
@@ -120,8 +121,8 @@ class EvidenceRows:
 
     def _show_book(self, moving: Moving, book: Any, times: ActionTimes | None, y: float, evidence: Evidence) -> None:
         """Move a bar to the hours of a source, or blank it where there is none."""
-        name, bars, note = book
-        chosen = times is not None and times is evidence.chosen
+        name, bars, note, pointer = book
+        chosen = times in evidence.chosen.rows
         edge = style.CURVES[evidence.look]["color"]
         start = end = 0.0
         places: list[Any] = [NOWHERE] * 3
@@ -140,9 +141,9 @@ class EvidenceRows:
         weight = "bold" if chosen else "normal"
         moving.set(name, text=_row_name(times) if times else "", y=y, fontweight=weight)
         middle = (hour_place(start) + hour_place(end)) / 2
-        moving.set(note, text=missing_words(times) if times else "", x=middle, y=y)
-        if chosen:
-            moving.set(self._pointer, xy=[(LEFT - 4, y), (LEFT - 15, y + 6), (LEFT - 15, y - 6)])
+        beyond = say("up to {hours} h", hours=number_text(end)) if end > LAST_HOUR_OF_STUDIES else ""
+        moving.set(note, text=(missing_words(times) or beyond) if times else "", x=middle, y=y)
+        moving.set(pointer, xy=[(LEFT - 4, y), (LEFT - 15, y + 6), (LEFT - 15, y - 6)] if chosen else NOWHERE)
 
     def _show_studies(self, moving: Moving, trials: tuple[TrialLine, ...], below: list[float]) -> None:
         points = [
@@ -190,9 +191,9 @@ def _heads(evidence: Evidence) -> tuple[tuple[str, str], tuple[str, str]]:
     """Return the heads above handbooks and studies, each with its key."""
     insulin = evidence.dose.insulin
     bars = say("bar from start to end, dark where strongest, white where start or end is left open")
-    if not evidence.has_row:
+    if evidence.row and not evidence.has_row:
         source = short_name(the_facts().sources[evidence.row])
-        bars = say("{source} has no row for {insulin}: its own taught row is marked", source=source, insulin=insulin)
+        bars = say("{source} has no row for {insulin}: what is taught of it is marked", source=source, insulin=insulin)
     lines = say("line: the study's spread; dotted: our tolerance, where the study gives none")
     if not trial_lines(insulin):
         lines = say("no study of {insulin} alone stands among our facts", insulin=insulin)

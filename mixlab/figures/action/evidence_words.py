@@ -10,13 +10,13 @@ from typing import Literal
 import numpy as np
 
 from mixlab.care.action.curves import ActionCurves
-from mixlab.care.action.handbooks import row_at
+from mixlab.care.action.handbooks import has_row, times_at
 from mixlab.care.action.injection import Portion
 from mixlab.care.action.studies import spread_words
 from mixlab.care.action.variation import Fan
 from mixlab.facts.action_rows import TrialRow
 from mixlab.facts.reading import the_facts
-from mixlab.facts.records import ActionTimes, Source
+from mixlab.facts.records import ActionTimes, Source, TaughtTimes
 from mixlab.quantities import number_text, units_text
 from mixlab.ward.insulin import Insulin
 from mixlab.ward.order.order import Dose, Order
@@ -42,17 +42,18 @@ class Evidence:
         None where there is no model for this order.
     fan : Fan or None
         How the model differs from day to day; None to leave it out.
-    row : str
-        The source of the handbook row that is taught. The insulin's own taught row stands in where it has none of it.
+    row : str or None
+        The source of the one handbook to be marked; None for all that the site teaches, which also stand in where it has no
+        row of this insulin.
     site : Site or None
-        Whose taught row that is; the one in force if None.
+        Whose taught times those are; the one in force if None.
     """
 
     order: Order
     look: Literal["clear", "cloudy"]
     curves: ActionCurves | None
     fan: Fan | None
-    row: str
+    row: str | None
     site: Site | None = None
 
     @property
@@ -61,14 +62,14 @@ class Evidence:
         return self.order.clear if self.look == "clear" else self.order.cloudy
 
     @property
-    def chosen(self) -> ActionTimes:
-        """The handbook row to be marked."""
-        return row_at(self.dose.insulin, self.row, self.site)
+    def chosen(self) -> TaughtTimes:
+        """The times of the handbooks to be marked."""
+        return times_at(self.dose.insulin, self.row, self.site)
 
     @property
     def has_row(self) -> bool:
-        """Whether the source named by `row` says anything about this insulin."""
-        return self.chosen.source == self.row
+        """Whether the source named by `row` says anything about this insulin; of what the site teaches it always does."""
+        return self.row is None or has_row(self.dose.insulin, self.row)
 
     @property
     def portion(self) -> Portion | None:
@@ -157,12 +158,16 @@ def describe_evidence(evidence: Evidence) -> str:
             amount=units_text(evidence.dose.units),
         ),
         say("All hours count from the injection. Handbooks, {count} sources.", count=len(insulin.row.times)),
-        *(_book_sentence(times, times is evidence.chosen) for times in insulin.row.times),
+        *(_book_sentence(times, times in evidence.chosen.rows) for times in insulin.row.times),
     ]
-    if not evidence.has_row:
+    if len(evidence.chosen.rows) > 1:
+        told.append(
+            say("Taught together, from the earliest to the latest: {hours}.", hours=times_text(evidence.chosen))
+        )
+    if evidence.row and not evidence.has_row:
         source = short_name(the_facts().sources[evidence.row])
         told.append(
-            say("{source} has no row for {insulin}; its own taught row is marked.", source=source, insulin=insulin)
+            say("{source} has no row for {insulin}; what is taught of it is marked.", source=source, insulin=insulin)
         )
     return " ".join([*told, *_study_sentences(insulin), *_model_sentences(evidence)])
 
@@ -170,7 +175,7 @@ def describe_evidence(evidence: Evidence) -> str:
 def _book_sentence(times: ActionTimes, chosen: bool) -> str:
     told = [times_text(times), missing_words(times)]
     sentence = f"{the_facts().cite(times)}: {'; '.join(filter(None, told))}."
-    return say("The marked row, taught here: {row}", row=sentence) if chosen else sentence
+    return say("Marked, taught here: {row}", row=sentence) if chosen else sentence
 
 
 def _study_sentences(insulin: Insulin) -> list[str]:

@@ -11,7 +11,7 @@ from mixlab.care.dosing import longest_wait
 from mixlab.facts.reading import the_facts
 from mixlab.figures.action.differences import difference_words, sentences
 from mixlab.quantities import minutes_text, number_text, units_text
-from mixlab.words import say
+from mixlab.words import plural, say
 
 from .day_words import (
     MEALS_SET,
@@ -137,7 +137,9 @@ def _insulin(seen: DaySeen, acting: Acting) -> Iterator[str]:
     ordered = say("ordered: {amount}", amount=amount) if letter else amount
     yield f"{_upper(str(name))}, {say(name.look)}, {ordered}."
     source = seen.plan.site.cite(acting.row)
-    yield say("Taught: {taught}. Handbook: {source}.", taught=taught or say("no times"), source=source)
+    yield say("Taught: {taught}.", taught=taught or say("no times"))
+    books = len(acting.row.rows)
+    yield plural(books, "Handbook: {source}.", "{count} handbooks together: {source}.", count=books, source=source)
     if seen.curves is None:
         return
     start, top, end = acting.model_start, acting.model_strongest, acting.model_end

@@ -11,7 +11,7 @@ from matplotlib.patches import Polygon
 from mixlab.care.day.parts import Acting, Window
 from mixlab.care.day.planning import DayPlan
 from mixlab.facts.reading import the_facts
-from mixlab.facts.records import ActionTimes
+from mixlab.facts.records import TaughtTimes
 from mixlab.figures import style
 from mixlab.figures.action.bars import ModelMarks
 from mixlab.figures.action.evidence_words import short_name
@@ -76,9 +76,13 @@ class InsulinBars:
         moving.set(box, xy=corners(left, self._y - 7, right - left, 14))
 
 
-def _source_words(row: ActionTimes, before: str) -> str:
-    """Return who teaches a row, as short as the room beside the bar: the first words, the year, and whether recalled."""
-    known = say(" (recalled)") if row.known == "recalled" else ""
+def _source_words(taught: TaughtTimes, before: str) -> str:
+    """Return who teaches the times, as short as the room beside the bar: the first words, the year, and whether recalled."""
+    known = say(" (recalled)") if any(row.known == "recalled" for row in taught.rows) else ""
+    if len(taught.rows) > 1:
+        words = say("{before}{count} handbooks together", before=before, count=len(taught.rows))
+        return f"{words}{known}"
+    (row,) = taught.rows
     name = short_name(the_facts().sources[row.source])
     year = name[-5:] if re.search(r" [0-9]{4}$", name) else ""
     head = name.removesuffix(year)

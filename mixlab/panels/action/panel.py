@@ -73,12 +73,11 @@ class WhenItActs(ActionControls):
     ) -> None:
         site = the_site(site)
         lesson = lesson_order(site=site)
-        self._rows = handbook_keys(read_order(lesson), site)
+        self._rows = handbook_keys(read_order(lesson))
         first = ActionState(
             order_text=lesson,
             given_at=_first_time(read_order(lesson), site),
             meals=tuple(MealState(name=meal.name, at=meal.at) for meal in site.meals),
-            row=self._rows[0],
             basal_share=the_facts().action["basal_share"].value,
             shown=shown,
         )

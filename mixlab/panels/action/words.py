@@ -43,6 +43,9 @@ FANS: tuple[str, ...] = (NO_FAN, sentence("day to day").key, sentence("wide").ke
 
 NO_SPELL = sentence("nothing").key
 
+TAUGHT_HERE = sentence("taught here").key
+"""What stands for a handbook where the site's own choice is shown, of one or of several."""
+
 AS_ORDERED = sentence("as ordered").key
 
 _CONTAMINATED = sentence("{percent} % of the clear acts as cloudy").key
@@ -86,8 +89,8 @@ class ActionState:
     order_text: str
     given_at: str
     meals: tuple[MealState, ...]
-    row: str
     basal_share: float
+    row: str = TAUGHT_HERE
     body_site: str = "abdomen"
     spell: str = NO_SPELL
     spell_start: int = 30
@@ -97,6 +100,11 @@ class ActionState:
     shown: str = CURVES
     guess_h: float | None = None
     sum_shown: bool = False
+
+    @property
+    def handbook(self) -> str | None:
+        """The one handbook that is chosen; None for what the site teaches."""
+        return None if self.row == TAUGHT_HERE else self.row
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -118,7 +126,7 @@ class ActionView:
             order=self.order,
             curves=self.curves,
             fan=self.fan,
-            row=self.state.row,
+            row=self.state.handbook,
             sum_shown=self.state.sum_shown,
             guess_h=self.state.guess_h,
             beside=self.beside,
@@ -130,7 +138,7 @@ class ActionView:
         """What the picture of one insulin's sources shows."""
         look: Literal["clear", "cloudy"] = "cloudy" if self.state.shown == CLOUDY else "clear"
         return Evidence(
-            order=self.order, look=look, curves=self.curves, fan=self.fan, row=self.state.row, site=self.plan.site
+            order=self.order, look=look, curves=self.curves, fan=self.fan, row=self.state.handbook, site=self.plan.site
         )
 
     @property
@@ -160,7 +168,7 @@ def see_action(state: ActionState, site: Site) -> ActionView:
     curves, beside, fan = _curves(state, order)
     usual = {meal.name: meal for meal in site.meals}
     meals = [replace(usual[one.name], at=one.at, eaten=one.eaten) for one in state.meals]
-    plan = day_plan(order, state.given_at, meals, site, row=state.row, curves=curves)
+    plan = day_plan(order, state.given_at, meals, site, row=state.handbook, curves=curves)
     covered = cover(curves, eaten_meals(plan), state.basal_share) if curves else None
     return ActionView(order=order, plan=plan, curves=curves, beside=beside, fan=fan, cover=covered, state=state)
 
@@ -226,5 +234,5 @@ def aloud_words(view: ActionView) -> str:
 
 
 def row_names(rows: tuple[str, ...]) -> list[tuple[str, str]]:
-    """Return handbooks by their short names, for a drop-down."""
-    return [(short_name(the_facts().sources[key]), key) for key in rows]
+    """Return what the site teaches, and handbooks by their short names, for a drop-down."""
+    return [(say(TAUGHT_HERE), TAUGHT_HERE), *((short_name(the_facts().sources[key]), key) for key in rows)]

@@ -11,10 +11,10 @@ from types import MappingProxyType
 from typing import Any, get_args
 
 from mixlab.facts.reading import the_facts
-from mixlab.facts.records import Sourced
+from mixlab.facts.records import Sourced, TaughtTimes
 from mixlab.files.faults import Place
 from mixlab.quantities import GlucoseUnit
-from mixlab.words import Sentence, sentence
+from mixlab.words import Sentence, joined, sentence
 
 from .faults import SiteError
 from .record import Site
@@ -135,6 +135,8 @@ class SiteKey:
     @property
     def note(self) -> Sentence:
         """What a reader of the teaching value should know besides, as the facts note it, or nothing."""
+        if isinstance(self.fact, TaughtTimes):
+            return joined((row.note for row in self.fact.rows), " ")
         return self.fact.note if self.fact else Sentence("")
 
 
@@ -282,12 +284,12 @@ _TABLE: dict[Sentence, tuple[tuple[str, Kind, str, Sentence], ...]] = {
         )
         for it, insulin in _MIXED.items()
     ),
-    sentence("The handbook whose action times are taught"): tuple(
+    sentence("The handbooks whose action times are taught"): tuple(
         (
             f"taught.{it}",
             Handbook(it),
             f"insulins.{it}.taught_times",
-            sentence("Action times of {insulin}.", insulin=insulin),
+            sentence("Action times of {insulin}, from the earliest to the latest of these handbooks.", insulin=insulin),
         )
         for it, insulin in _MIXED.items()
     ),

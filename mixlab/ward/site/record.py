@@ -9,7 +9,7 @@ from functools import cache, cached_property
 from types import MappingProxyType
 
 from mixlab.facts.reading import the_facts
-from mixlab.facts.records import ActionTimes, Fact, Sourced, Threshold
+from mixlab.facts.records import Fact, Sourced, TaughtTimes, Threshold
 from mixlab.facts.site_rows import ClockTimes, Policy
 from mixlab.quantities import Glucose, GlucoseUnit
 from mixlab.ward.insulin import Insulin
@@ -43,7 +43,8 @@ class Site:
     `near_low_line` and `urgent_high_line` are None where the ward does not ask for them. Left as they are taught, the first lies
     as far above the hold line as a meter may be off, and the second never below the report line, both in the ward's unit; so
     left, `serious_carbohydrate` is never less than `carbohydrate`. `never_mix` holds pairs such as ``"lispro + nph"``,
-    `critical_steps` the keys of steps, `taught` the source keys of handbooks by insulin. `reasons` is the recorded reason of
+    `critical_steps` the keys of steps, `taught` the source keys of the handbooks of each
+    insulin, which are taught together. `reasons` is the recorded reason of
     a value that needs one, by its key in the file.
     """
 
@@ -91,7 +92,7 @@ class Site:
     never_mix: tuple[str, ...] = ()
     opened_days: Mapping[str, Fact]
     critical_steps: tuple[str, ...]
-    taught: Mapping[str, str]
+    taught: Mapping[str, tuple[str, ...]]
     reasons: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
 
     def __post_init__(self) -> None:
@@ -181,13 +182,14 @@ class Site:
             dates=_PATTERNS[self.dates.value],
         )
 
-    def cite(self, rule: Sourced) -> Sentence:
+    def cite(self, rule: Sourced | TaughtTimes) -> Sentence:
         """Return who says so, as printed for a learner."""
-        return sentence("policy of {site}", site=self.name) if rule.source == LOCAL_POLICY else the_facts().cite(rule)
+        ours = isinstance(rule, Sourced) and rule.source == LOCAL_POLICY
+        return sentence("policy of {site}", site=self.name) if ours else the_facts().cite(rule)
 
-    def times(self, insulin: Insulin) -> ActionTimes:
-        """Return the handbook row of an insulin that is taught here."""
-        return insulin.times_by(self.taught.get(insulin.key))
+    def times(self, insulin: Insulin) -> TaughtTimes:
+        """Return the action times of an insulin that are taught here: all the handbooks chosen for it, together."""
+        return insulin.times_by(self.taught.get(insulin.key, ()))
 
     def forbids(self, one: Insulin, other: Insulin) -> bool:
         """Say whether this site forbids a pair, whatever else is known of it."""
@@ -210,6 +212,6 @@ def teaching_site() -> Site:
         name="the teaching ward",
         terms=MappingProxyType({name: facts.site_words[name].value for name in TERMS}),
         opened_days=MappingProxyType(dict(facts.opened_days)),
-        taught=MappingProxyType({key: row.taught_times.source for key, row in facts.insulins.items()}),
+        taught=MappingProxyType({key: row.taught_times.sources for key, row in facts.insulins.items()}),
         **{key.name: key.kind.default(key.fact) for key in KEYS if key.fact_at and not key.part},
     )

@@ -99,7 +99,9 @@ def write_site_file(path: str | Path, site: Site | None = None) -> Path:
 def _about(key: SiteKey, site: Site) -> list[str]:
     default, source = _shown(key, teaching_site()), key.source
     if isinstance(key.kind, Handbook):
-        lines = comment(key.what, sentence("Allowed:")) + [f"#   {handbook}" for handbook in key.kind.each()]
+        lines = comment(key.what, sentence("Allowed, one or several in square brackets:")) + [
+            f"#   {handbook}" for handbook in key.kind.each()
+        ]
     else:
         lines = comment(key.what, sentence("Allowed: {allowed}.", allowed=key.allowed(site)))
     if source:

@@ -9,6 +9,7 @@ from mixlab.adapting.compare.outputs import REFUSALS, Point, kind_of_output, ref
 from mixlab.care.day.parts import Clash, Visit, Window
 from mixlab.care.day.planning import DayPlan, day_plan
 from mixlab.care.dosing import longest_wait
+from mixlab.facts.records import Sourced, TaughtTimes
 from mixlab.quantities import ClockTime, read_clock
 from mixlab.ward.order.order import Order
 from mixlab.ward.site.record import Site
@@ -189,7 +190,7 @@ def list_day_sentences(site: Site) -> Iterator[tuple[Point, object]]:
             yield Point(_clash_name(clash), name), (clash.say, site.cite(clash.rule), *limits)
         for number, (told, rule) in enumerate(plan.standing, 1):
             yield Point(sentence("all day, {number}", number=number), name), (told, site.cite(rule))
-        rules = (
+        rules: tuple[Sourced | TaughtTimes, ...] = (
             plan.clear.row,
             plan.cloudy.row,
             longest_wait(plan.order.clear.insulin, site),

@@ -65,9 +65,9 @@ def list_pictures(site: Site) -> Iterator[tuple[Point, object]]:
 def pictures_of(site: Site) -> Iterator[tuple[Sentence, Callable[[], str]]]:
     """Yield every picture by its name, with what says all that is drawn on it."""
     order = DEMONSTRATION_DAYS[0].order
-    curves, taught = _curves(order), site.taught[order.clear.insulin.key]
+    curves = _curves(order)
     action = ActionSeen(
-        order=order, curves=curves, fan=None, row=taught, sum_shown=True, guess_h=None, beside=None, site=site
+        order=order, curves=curves, fan=None, row=None, sum_shown=True, guess_h=None, beside=None, site=site
     )
     yield sentence("picture of the barrel"), lambda: describe_barrel(plan_dose(order, site))
     yield sentence("picture of the curves"), lambda: describe_curves(order, curves, site)
@@ -78,8 +78,8 @@ def pictures_of(site: Site) -> Iterator[tuple[Sentence, Callable[[], str]]]:
     )
     yield sentence("picture of the bench"), lambda: describe_bench(bench_for(order, site), inside=True)
     for dose in (order.clear, order.cloudy):
-        insulin, row = dose.insulin, site.taught[dose.insulin.key]
-        evidence = Evidence(order=order, look=insulin.look, curves=curves, fan=None, row=row, site=site)
+        insulin = dose.insulin
+        evidence = Evidence(order=order, look=insulin.look, curves=curves, fan=None, row=None, site=site)
         name = sentence("picture of who says what: {insulin}", insulin=insulin.name)
         yield name, partial(describe_evidence, evidence)
     for reading, glucose in READINGS_SHOWN.items():

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from mixlab.facts.reading import the_facts
-from mixlab.facts.records import ActionTimes
+from mixlab.facts.records import ActionTimes, TaughtTimes
 from mixlab.facts.site_rows import ListRow, Policy, WardChoice
 from mixlab.files.faults import Fault, nearest, shown
 from mixlab.quantities import GlucoseUnit
@@ -210,7 +210,7 @@ def _pair(written: object) -> tuple[Insulin, Insulin] | None:
 
 @dataclass(frozen=True)
 class Handbook(Kind):
-    """Which handbook's action times are taught for one insulin."""
+    """Which handbooks' action times are taught for one insulin; one alone may be written without brackets."""
 
     insulin: str
 
@@ -220,8 +220,15 @@ class Handbook(Kind):
         needed = [part for part in ("onset", "peak", "duration") if getattr(row.taught_times, part)]
         return tuple(times.source for times in row.times if all(getattr(times, part) for part in needed))
 
-    def default(self, fact: ActionTimes) -> str:
-        return fact.source
+    def default(self, fact: TaughtTimes) -> tuple[str, ...]:
+        return fact.sources
+
+    def read(self, written: object, old: tuple[str, ...], tables: Mapping[str, Any]) -> tuple[str, ...]:
+        if isinstance(written, str):
+            return (super().read(written, old, tables),)
+        choices = self.choices()
+        named = _list_of(written, dict.fromkeys(choices), sentence("no handbook is chosen"))
+        return tuple(source for source in choices if source in named)
 
     def each(self) -> list[Sentence]:
         """Return of each handbook when it lets the insulin start, be strongest and end, and which one it is."""
