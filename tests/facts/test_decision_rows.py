@@ -192,7 +192,7 @@ def test_no_amount_is_written_in_a_sentence():
     assert [one for one in said if written.search(one[2])] == []
 
 
-# What a nurse does first hangs on these words: key of a row of [next_steps], [due] or [feedback], and what its sentence must hold.
+# What a nurse does first hangs on these words: a table, the key of its row, and what the row's sentence must hold.
 SAYS = {
     "next_steps": {
         **dict.fromkeys(
@@ -217,6 +217,35 @@ SAYS = {
         **dict.fromkeys(("measure-again", "measure-again-by-protocol"), r"^measure again after"),
         "look-for-the-last-dose": r"do not give it",
         "not-left-out": r"must not simply be left out",
+        # a give: the patient, the allergies, and the second check as the ward has it
+        "name-the-patient": r"two identifiers .* allergies against the order .* again at the bedside",
+        "each-draw-checked": r"^have a second nurse check each draw against the order: which insulin, how much",
+        "syringe-checked": r"^have a second nurse check the filled syringe against the order before you inject",
+        "check-it-yourself": r"read the labels, both amounts and the order once more yourself before you inject",
+        # near a low: asked, the tray first, measured again
+        "tray-first": r"^put the tray in front of the patient before you inject, and ask whether the usual time .* still holds",
+        "ask-near-a-low": r"^tell the nurse in charge now.*tray in front.*signs of a low, and measure again",
+        "give-near-a-low": r"only when the tray .* not lower, and the nurse in charge knows.*if it is lower.*do not give it",
+        "near-a-low-once-told": r"^measure again just before the dose.*lower, do not give the dose",
+        "look-for-signs-before-the-dose": r"signs of a low once more just before the dose, and measure again soon after",
+        "tell-the-nurse-in-charge": r"^tell the nurse in charge before you draw up",
+        # a high
+        "ketones-by-policy": r"ketones as your policy says, and report",
+        "call-about-high-and-changed": r"^call the \{prescriber\} at once.*before anything is drawn up.*call again",
+        "before-a-high-dose": r"vomiting, drowsiness, fast breathing.*hold the dose and call",
+        # an emergency: call, airway, breathing, position, and then the glucose
+        "call-in-an-emergency": r"^call the emergency team now, and stay",
+        "airway-first": r"^airway, breathing, position.*nothing into the mouth.*does not breathe normally, start resuscitation",
+        "treat-the-low-in-an-emergency": r"^then the glucose.*nothing by mouth, and do not wait",
+        # one vague sign
+        "look-and-ask": r"other signs of a low.*when they last ate.*a second sign.*measure again and tell the nurse in charge",
+        "no-more-by-mouth": r"^nothing more by mouth.*call the \{prescriber\}, treat by the \{protocol\}, and measure again",
+    },
+    "conditions": {
+        "tray-in-front": r"tray is in front of the patient",
+        "measured-and-not-lower": r"measured again, and the reading is not lower",
+        "nurse-in-charge-knows": r"nurse in charge knows of the reading",
+        "looked-and-asked": r"looked and asked, and nothing else points to a low",
     },
     "due": {
         "no-insulin-now": r"^give no insulin now",
