@@ -1056,9 +1056,36 @@ def test_only_a_reading_between_the_lines_looks_like_a_give(site):
             assert decision.sign == own, value
             assert str(decision.headline).startswith(own), value
             assert str(decision.headline) not in names, value
+            for told in (False, True):
+                assert decide(ORDER, seen(value, prescriber_says_give=told), site).tell, (value, told)
         met.add(own)
     assert met >= {"high", None}
     assert ("near low" in met) == (site.near_low_line is not None and site.near_low_answer.value != "treat")
+
+
+@pytest.mark.parametrize("site", example_sites(), ids=lambda site: site.name)
+def test_look_and_ask_is_said_of_one_vague_sign_alone_at_a_comfortable_reading_and_of_nothing_else(site):
+    vague, met = set(the_facts().sign_classes["vague"].signs), set()
+    untreated, treated = {}, ({"treated_as_low": True}, {"minutes_after_treatment": 20})
+    some = [(sign,) for sign in the_facts().signs] + [("hunger", "anxiety"), ("weakness", "sweating")]
+    readings = (*(Glucose(value, "mg/dL") for value in (5.4, 65, 72, 90, 150, 240, 260, 350)), Glucose(98, "mmol/L"), "HI")
+    for signs, glucose, more in itertools.product(some, readings, (untreated, *treated)):
+        decision, reading = decide(ORDER, seen(glucose=glucose, signs=signs, **more), site), look_at(glucose, site)
+        alone = len(signs) == 1 and set(signs) <= vague and more == untreated
+        calm = not (reading.low or reading.near_low or reading.high_with_signs or reading.doubted)
+        assert ("vague-sign" in keys(decision)) == (alone and calm and not reading.near_by_the_meter), (signs, glucose, more)
+        assert (decision.choice == "look and ask") == ("vague-sign" in keys(decision))
+        met.add(decision.choice)
+    assert {"look and ask", "check first", "hold and treat", "emergency"} <= met
+
+
+@pytest.mark.parametrize("told", [False, True])
+def test_a_changed_state_at_a_high_reading_is_never_a_plain_give_and_somebody_is_told(told):
+    for value in (251, 260, 300, 301, 400):
+        decision = decide(ORDER, seen(value, changed=True, prescriber_says_give=told))
+        assert decision.choice == ("give and report" if told else "hold and ask")
+        assert ("prescriber:at-once" in tell(decision)) == (not told)
+        assert decision.tell
 
 
 CHECKS = {"each draw": "each-draw-checked", "once, at the end": "syringe-checked", "none": "check-it-yourself"}

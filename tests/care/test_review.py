@@ -5,6 +5,7 @@ import pickle
 import re
 from dataclasses import replace
 from functools import cache
+from typing import get_args
 
 import pytest
 
@@ -33,11 +34,13 @@ from mixlab.care.bench.runs import CLEAR, CLOUDY, bench_for, right_run, vial_of
 from mixlab.care.bench.variants import RIGHT_VARIANTS, WRONG_RUNS, right_variant, wrong_run
 from mixlab.care.dosing import plan_dose
 from mixlab.care.review.check import CHECKS
-from mixlab.care.review.doses import DISTORTIONS, OTHER_INSULINS
+from mixlab.care.review.doses import DISTORTIONS, NOT_THERE, OTHER_INSULINS
 from mixlab.care.review.findings import review
 from mixlab.care.review.habits import HABITS
+from mixlab.care.review.sizes import BENDS, SIZES
 from mixlab.care.review.vials import VIALS
 from mixlab.facts.reading import the_facts
+from mixlab.facts.records import Harm
 from mixlab.quantities import exact_units
 from mixlab.ward.insulin import insulins
 from mixlab.ward.site.in_force import load_site
@@ -246,6 +249,27 @@ def test_the_most_harmful_is_said_first_and_critical_is_said_of_the_wards_own_cr
     assert all(one.critical and "(critical step)" in str(one) for one in findings)
     lax = replace(teaching_site(), critical_steps=("draw_clear",))
     assert not any(one.critical for one in found_after(without(CleanHands, Roll), PLAN.order, lax))
+
+
+def test_every_finding_about_the_size_of_a_dose_is_graded_as_a_wrong_dose():
+    """But for the vial that is rolled again, whose amount is still right."""
+    bends = {name for rules in DISTORTIONS for name in rules} - {"not-rolled-again"}
+    about = {*SIZES, *BENDS, *OTHER_INSULINS, *NOT_THERE, *bends, PASSED}
+    assert len(about) > 20
+    assert {name: harm for name in about if (harm := the_facts().errors[name].harm) != "a wrong dose"} == {}
+
+
+@pytest.mark.parametrize("plan", PLANS.values(), ids=PLANS)
+def test_in_every_wrong_run_the_findings_stand_by_harm_then_by_critical_step_then_by_moment(plan):
+    ranks, several = get_args(Harm), 0
+    for name in WRONG_RUNS:
+        made = wrong_run(name, plan)
+        actions = [one for one in made.actions if not isinstance(one, CleanHands | LookAt | LetDry)]
+        findings = review(plan.order, run(made.bench, actions), plan.site)
+        order = [(ranks.index(the_facts().errors[one.name].harm), not one.critical, one.step) for one in findings]
+        assert order == sorted(order), name
+        several += len({rank for rank, *_ in order}) > 1
+    assert several > 20
 
 
 def test_a_wrong_choice_in_a_site_file_is_refused(tmp_path):

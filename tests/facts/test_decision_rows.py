@@ -308,6 +308,34 @@ def test_the_bold_words_are_known_when_they_stand_there():
         assert BOLD.search(said)
 
 
+def test_a_finding_of_a_wrong_dose_is_never_put_right_in_the_syringe():
+    """An amount that is wrong is discarded or told; what is put right here, or is fine, has not changed a dose."""
+    wrong = {key: row.now for key, row in FACTS.errors.items() if row.harm == "a wrong dose"}
+    assert len(wrong) > 15
+    assert {key: now for key, now in wrong.items() if now not in ("discard and start again", "tell someone")} == {}
+    unchanged = [key for key, row in FACTS.errors.items() if row.dose.key.startswith("The amounts are not changed")]
+    assert len(unchanged) > 5
+    assert set(unchanged).isdisjoint(wrong)
+
+
+ERROR_SAYS = {
+    "not-rolled-again": r"^roll and turn the vial again before you draw.*you need not discard it",
+    "waited-too-long": r"^inject at once after mixing; the ward's limit only allows for what comes between",
+    "rapid-mixture-waited": r"\{clear\} with \{cloudy\} is injected at once.*not a time to wait with a filled syringe",
+    "wrong-syringe-passed": r"order, both vials and the syringe at eye level.*says? what she sees before she hears the dose",
+    "stopper-not-dry": r"^go on",
+    "doses-swapped": r"^discard the syringe.*point to the name, then to its number",
+    "one-insulin-missing": r"^discard the syringe and prepare both insulins",
+}
+"""What a finding tells the learner to do, where the words decide: key of a row of errors.toml, and what it must hold."""
+
+
+@pytest.mark.parametrize("key", ERROR_SAYS)
+def test_what_is_done_about_a_finding_says_so(key):
+    text = FACTS.errors[key].do.key
+    assert re.search(ERROR_SAYS[key], text, re.IGNORECASE), text
+
+
 def test_a_vial_that_holds_another_insulin_is_taken_out_of_use():
     """Common practice, no source."""
     spoiled = {key: row.do.key for key, row in FACTS.errors.items() if "for everyone who uses it" in row.vial.key}
