@@ -1050,7 +1050,9 @@ def test_only_a_reading_between_the_lines_looks_like_a_give(site):
         decision = decide(ORDER, seen(value), site)
         green = (decision.choice, decision.sign, str(decision.headline)) == ("give", "give", "give")
         assert green == (not reading.low and not reading.near_low and not reading.high), value
-        near = site.near_low_line is not None and crosses(Glucose(value, "mg/dL"), site.near_low_line) and not reading.low
+        near = (
+            site.near_low_line is not None and crosses(Glucose(value, "mg/dL"), site.near_low_line) and not reading.low
+        )
         own = "near low" if near and site.near_low_answer.value != "treat" else "high" if reading.high else None
         if own is not None:
             assert decision.sign == own, value
@@ -1068,12 +1070,20 @@ def test_look_and_ask_is_said_of_one_vague_sign_alone_at_a_comfortable_reading_a
     vague, met = set(the_facts().sign_classes["vague"].signs), set()
     untreated, treated = {}, ({"treated_as_low": True}, {"minutes_after_treatment": 20})
     some = [(sign,) for sign in the_facts().signs] + [("hunger", "anxiety"), ("weakness", "sweating")]
-    readings = (*(Glucose(value, "mg/dL") for value in (5.4, 65, 72, 90, 150, 240, 260, 350)), Glucose(98, "mmol/L"), "HI")
+    readings = (
+        *(Glucose(value, "mg/dL") for value in (5.4, 65, 72, 90, 150, 240, 260, 350)),
+        Glucose(98, "mmol/L"),
+        "HI",
+    )
     for signs, glucose, more in itertools.product(some, readings, (untreated, *treated)):
         decision, reading = decide(ORDER, seen(glucose=glucose, signs=signs, **more), site), look_at(glucose, site)
         alone = len(signs) == 1 and set(signs) <= vague and more == untreated
         calm = not (reading.low or reading.near_low or reading.high_with_signs or reading.doubted)
-        assert ("vague-sign" in keys(decision)) == (alone and calm and not reading.near_by_the_meter), (signs, glucose, more)
+        assert ("vague-sign" in keys(decision)) == (alone and calm and not reading.near_by_the_meter), (
+            signs,
+            glucose,
+            more,
+        )
         assert (decision.choice == "look and ask") == ("vague-sign" in keys(decision))
         met.add(decision.choice)
     assert {"look and ask", "check first", "hold and treat", "emergency"} <= met

@@ -475,7 +475,10 @@ def test_a_rapid_acting_insulin_with_nph_has_a_limit_of_its_own(order, minutes, 
     plan = PLANS[order]
     late = [Cap("one hand"), LabelSyringe(), LayDown(minutes), Uncap(), Give()]
     actions = changed(Give(), *late, actions=right_run(plan))
-    assert names_of(found_after(actions, plan.order)) == found
+    findings, ward = found_after(actions, plan.order), teaching_site()
+    assert names_of(findings) == found
+    limit, other = (ward.waiting, ward.waiting_rapid) if order == "8 and 20" else (ward.waiting_rapid, ward.waiting)
+    assert all(one.rule == ward.cite(limit) != ward.cite(other) for one in findings)  # each by its own limit
     give = str(plan.steps[-1].do)
     assert "at once" in give
     assert f"{15 if order == '8 and 20' else 5} minutes from mixing is this ward's limit" in give
