@@ -1120,6 +1120,94 @@ def test_no_reading_near_a_low_is_green_and_nobody_waits_for_a_meal_after_a_low(
     assert "see-the-meal-come-in-time" not in said
 
 
+@pytest.mark.parametrize("site", example_sites(), ids=lambda site: site.name)
+def test_only_a_reading_between_the_lines_looks_like_a_give(site):
+    """Near a low, and past the report line, an answer has a sign and a headline of its own."""
+    names, met = {str(row.text) for row in the_facts().answers.values()}, set()
+    for value in range(55, 420):
+        reading = look_at(Glucose(value, "mg/dL"), site)
+        decision = decide(ORDER, seen(value), site)
+        green = (decision.choice, decision.sign, str(decision.headline)) == ("give", "give", "give")
+        assert green == (not reading.low and not reading.near_low and not reading.high), value
+        near = (
+            site.near_low_line is not None and crosses(Glucose(value, "mg/dL"), site.near_low_line) and not reading.low
+        )
+        own = "near low" if near and site.near_low_answer.value != "treat" else "high" if reading.high else None
+        if own is not None:
+            assert decision.sign == own, value
+            assert str(decision.headline).startswith(own), value
+            assert str(decision.headline) not in names, value
+            for told in (False, True):
+                assert decide(ORDER, seen(value, prescriber_says_give=told), site).tell, (value, told)
+        met.add(own)
+    assert met >= {"high", None}
+    assert ("near low" in met) == (site.near_low_line is not None and site.near_low_answer.value != "treat")
+
+
+@pytest.mark.parametrize("site", example_sites(), ids=lambda site: site.name)
+def test_look_and_ask_is_said_of_one_vague_sign_alone_at_a_comfortable_reading_and_of_nothing_else(site):
+    vague, met = set(the_facts().sign_classes["vague"].signs), set()
+    untreated, treated = {}, ({"treated_as_low": True}, {"minutes_after_treatment": 20})
+    some = [(sign,) for sign in the_facts().signs] + [("hunger", "anxiety"), ("weakness", "sweating")]
+    readings = (
+        *(Glucose(value, "mg/dL") for value in (5.4, 65, 72, 90, 150, 240, 260, 350)),
+        Glucose(98, "mmol/L"),
+        "HI",
+    )
+    for signs, glucose, more in itertools.product(some, readings, (untreated, *treated)):
+        decision, reading = decide(ORDER, seen(glucose=glucose, signs=signs, **more), site), look_at(glucose, site)
+        alone = len(signs) == 1 and set(signs) <= vague and more == untreated
+        calm = not (reading.low or reading.near_low or reading.high_with_signs or reading.doubted)
+        assert ("vague-sign" in keys(decision)) == (alone and calm and not reading.near_by_the_meter), (
+            signs,
+            glucose,
+            more,
+        )
+        assert (decision.choice == "look and ask") == ("vague-sign" in keys(decision))
+        met.add(decision.choice)
+    assert {"look and ask", "check first", "hold and treat", "emergency"} <= met
+
+
+@pytest.mark.parametrize("told", [False, True])
+def test_a_changed_state_at_a_high_reading_is_never_a_plain_give_and_somebody_is_told(told):
+    for value in (251, 260, 300, 301, 400):
+        decision = decide(ORDER, seen(value, changed=True, prescriber_says_give=told))
+        assert decision.choice == ("give and report" if told else "hold and ask")
+        assert ("prescriber:at-once" in tell(decision)) == (not told)
+        assert decision.tell
+
+
+CHECKS = {"each draw": "each-draw-checked", "once, at the end": "syringe-checked", "none": "check-it-yourself"}
+
+
+@pytest.mark.parametrize("check", CHECKS)
+def test_every_give_names_the_patient_before_the_dose_is_prepared_and_the_check_as_the_ward_has_it(check):
+    site = teaching_site()
+    site, given = replace(site, second_check=replace(site.second_check, value=check)), 0
+    for found, told in itertools.product([found for found, *_ in RULES.values()], (False, True)):
+        decision = decide(ORDER, replace(found, prescriber_says_give=told), site)
+        said = [key for step in decision.steps for key in step.keys]
+        if decision.choice.startswith("give"):
+            given += 1
+            assert said.index("name-the-patient") < min(said.index(key) for key in said if key.startswith("prepare-"))
+            assert set(said) & set(CHECKS.values()) == {CHECKS[check]}
+        else:
+            assert set(said).isdisjoint({"name-the-patient", *CHECKS.values()})
+    assert given > 20
+
+
+@pytest.mark.parametrize("site", example_sites(), ids=lambda site: site.name)
+@pytest.mark.parametrize("sign", sorted(the_facts().sign_classes["needs-help"].signs))
+def test_in_an_emergency_the_team_is_called_at_once_and_the_glucose_comes_after_the_airway(sign, site):
+    for glucose in (None, "LO", "HI", *(Glucose(value, "mg/dL") for value in (5.4, 40, 65, 72, 120, 260, 400, 700))):
+        for more in ({}, {"eating": False}, {"minutes_old": 90}, {"prescriber_says_give": True}, {"fasting": True}):
+            decision = decide(ORDER, seen(glucose=glucose, signs=(sign,), **more), site)
+            said = [key for step in decision.steps for key in step.keys]
+            assert (decision.choice, said[:2]) == ("emergency", ["call-in-an-emergency", "airway-first"])
+            assert {"team:at-once", "nurse:at-once", "prescriber:at-once"} <= set(tell(decision).split())
+            assert ("treat-the-low-in-an-emergency" in said) == decision.treat
+
+
 def test_two_clear_insulins_are_no_order_to_decide_on():
     with pytest.raises(NotOneClearOneCloudy):
         decide(read_order("regular insulin 8 units and insulin lispro 20 units"), seen())

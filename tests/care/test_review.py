@@ -5,6 +5,7 @@ import pickle
 import re
 from dataclasses import replace
 from functools import cache
+from typing import get_args
 
 import pytest
 
@@ -33,11 +34,13 @@ from mixlab.care.bench.runs import CLEAR, CLOUDY, bench_for, right_run, vial_of
 from mixlab.care.bench.variants import RIGHT_VARIANTS, WRONG_RUNS, right_variant, wrong_run
 from mixlab.care.dosing import plan_dose
 from mixlab.care.review.check import CHECKS
-from mixlab.care.review.doses import DISTORTIONS, OTHER_INSULINS
+from mixlab.care.review.doses import DISTORTIONS, NOT_THERE, OTHER_INSULINS
 from mixlab.care.review.findings import review
 from mixlab.care.review.habits import HABITS
+from mixlab.care.review.sizes import BENDS, SIZES
 from mixlab.care.review.vials import VIALS
 from mixlab.facts.reading import the_facts
+from mixlab.facts.records import Harm
 from mixlab.quantities import exact_units
 from mixlab.ward.insulin import insulins
 from mixlab.ward.site.in_force import load_site
@@ -248,6 +251,27 @@ def test_the_most_harmful_is_said_first_and_critical_is_said_of_the_wards_own_cr
     assert not any(one.critical for one in found_after(without(CleanHands, Roll), PLAN.order, lax))
 
 
+def test_every_finding_about_the_size_of_a_dose_is_graded_as_a_wrong_dose():
+    """But for the vial that is rolled again, whose amount is still right."""
+    bends = {name for rules in DISTORTIONS for name in rules} - {"not-rolled-again"}
+    about = {*SIZES, *BENDS, *OTHER_INSULINS, *NOT_THERE, *bends, PASSED}
+    assert len(about) > 20
+    assert {name: harm for name in about if (harm := the_facts().errors[name].harm) != "a wrong dose"} == {}
+
+
+@pytest.mark.parametrize("plan", PLANS.values(), ids=PLANS)
+def test_in_every_wrong_run_the_findings_stand_by_harm_then_by_critical_step_then_by_moment(plan):
+    ranks, several = get_args(Harm), 0
+    for name in WRONG_RUNS:
+        made = wrong_run(name, plan)
+        actions = [one for one in made.actions if not isinstance(one, CleanHands | LookAt | LetDry)]
+        findings = review(plan.order, run(made.bench, actions), plan.site)
+        order = [(ranks.index(the_facts().errors[one.name].harm), not one.critical, one.step) for one in findings]
+        assert order == sorted(order), name
+        several += len({rank for rank, *_ in order}) > 1
+    assert several > 20
+
+
 def test_a_wrong_choice_in_a_site_file_is_refused(tmp_path):
     file = tmp_path / "site.toml"
     file.write_text('name = "the practice ward"\nsecond_check = "sometimes"\n')
@@ -453,7 +477,10 @@ def test_a_rapid_acting_insulin_with_nph_has_a_limit_of_its_own(order, minutes, 
     plan = PLANS[order]
     late = [Cap("one hand"), LabelSyringe(), LayDown(minutes), Uncap(), Give()]
     actions = changed(Give(), *late, actions=right_run(plan))
-    assert names_of(found_after(actions, plan.order)) == found
+    findings, ward = found_after(actions, plan.order), teaching_site()
+    assert names_of(findings) == found
+    limit, other = (ward.waiting, ward.waiting_rapid) if order == "8 and 20" else (ward.waiting_rapid, ward.waiting)
+    assert all(one.rule == ward.cite(limit) != ward.cite(other) for one in findings)  # each by its own limit
     give = str(plan.steps[-1].do)
     assert "at once" in give
     assert f"{15 if order == '8 and 20' else 5} minutes from mixing is this ward's limit" in give

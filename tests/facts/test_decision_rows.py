@@ -224,7 +224,7 @@ def test_no_amount_is_written_in_a_sentence():
     assert [one for one in said if written.search(one[2])] == []
 
 
-# What a nurse does first hangs on these words: key of a row of [next_steps], [due] or [feedback], and what its sentence must hold.
+# What a nurse does first hangs on these words: a table, the key of its row, and what the row's sentence must hold.
 SAYS = {
     "next_steps": {
         **dict.fromkeys(
@@ -257,6 +257,35 @@ SAYS = {
         **dict.fromkeys(("measure-again", "measure-again-by-protocol"), r"^measure again after"),
         "look-for-the-last-dose": r"do not give it",
         "not-left-out": r"must not simply be left out",
+        # a give: the patient, the allergies, and the second check as the ward has it
+        "name-the-patient": r"two identifiers .* allergies against the order .* again at the bedside",
+        "each-draw-checked": r"^have a second nurse check each draw against the order: which insulin, how much",
+        "syringe-checked": r"^have a second nurse check the filled syringe against the order before you inject",
+        "check-it-yourself": r"read the labels, both amounts and the order once more yourself before you inject",
+        # near a low: asked, the tray first, measured again
+        "tray-first": r"^put the tray in front of the patient before you inject, and ask whether the usual time .* still holds",
+        "ask-near-a-low": r"^tell the nurse in charge now.*tray in front.*signs of a low, and measure again",
+        "give-near-a-low": r"only when the tray .* not lower, and the nurse in charge knows.*if it is lower.*do not give it",
+        "near-a-low-once-told": r"^measure again just before the dose.*lower, do not give the dose",
+        "look-for-signs-before-the-dose": r"signs of a low once more just before the dose, and measure again soon after",
+        "tell-the-nurse-in-charge": r"^tell the nurse in charge before you draw up",
+        # a high
+        "ketones-by-policy": r"ketones as your policy says, and report",
+        "call-about-high-and-changed": r"^call the \{prescriber\} at once.*before anything is drawn up.*call again",
+        "before-a-high-dose": r"vomiting, drowsiness, fast breathing.*hold the dose and call",
+        # an emergency: call, airway, breathing, position, and then the glucose
+        "call-in-an-emergency": r"^call the emergency team now, and stay",
+        "airway-first": r"^airway, breathing, position.*nothing into the mouth.*does not breathe normally, start resuscitation",
+        "treat-the-low-in-an-emergency": r"^then the glucose.*nothing by mouth, and do not wait",
+        # one vague sign
+        "look-and-ask": r"other signs of a low.*when they last ate.*a second sign.*measure again and tell the nurse in charge",
+        "no-more-by-mouth": r"^nothing more by mouth.*call the \{prescriber\}, treat by the \{protocol\}, and measure again",
+    },
+    "conditions": {
+        "tray-in-front": r"tray is in front of the patient",
+        "measured-and-not-lower": r"measured again, and the reading is not lower",
+        "nurse-in-charge-knows": r"nurse in charge knows of the reading",
+        "looked-and-asked": r"looked and asked, and nothing else points to a low",
     },
     "short": {
         "call-in-an-emergency": r"^call the emergency team now",
@@ -340,6 +369,34 @@ def test_the_bold_words_are_known_when_they_stand_there():
         "Give the insulin now.", "Not fully awake: sugar by mouth, then a drink.", "Do not measure again.", "Give this dose: write down."
     ):  # fmt: skip
         assert BOLD.search(said)
+
+
+def test_a_finding_of_a_wrong_dose_is_never_put_right_in_the_syringe():
+    """An amount that is wrong is discarded or told; what is put right here, or is fine, has not changed a dose."""
+    wrong = {key: row.now for key, row in FACTS.errors.items() if row.harm == "a wrong dose"}
+    assert len(wrong) > 15
+    assert {key: now for key, now in wrong.items() if now not in ("discard and start again", "tell someone")} == {}
+    unchanged = [key for key, row in FACTS.errors.items() if row.dose.key.startswith("The amounts are not changed")]
+    assert len(unchanged) > 5
+    assert set(unchanged).isdisjoint(wrong)
+
+
+ERROR_SAYS = {
+    "not-rolled-again": r"^roll and turn the vial again before you draw.*you need not discard it",
+    "waited-too-long": r"^inject at once after mixing; the ward's limit only allows for what comes between",
+    "rapid-mixture-waited": r"\{clear\} with \{cloudy\} is injected at once.*not a time to wait with a filled syringe",
+    "wrong-syringe-passed": r"order, both vials and the syringe at eye level.*says? what she sees before she hears the dose",
+    "stopper-not-dry": r"^go on",
+    "doses-swapped": r"^discard the syringe.*point to the name, then to its number",
+    "one-insulin-missing": r"^discard the syringe and prepare both insulins",
+}
+"""What a finding tells the learner to do, where the words decide: key of a row of errors.toml, and what it must hold."""
+
+
+@pytest.mark.parametrize("key", ERROR_SAYS)
+def test_what_is_done_about_a_finding_says_so(key):
+    text = FACTS.errors[key].do.key
+    assert re.search(ERROR_SAYS[key], text, re.IGNORECASE), text
 
 
 def test_a_vial_that_holds_another_insulin_is_taken_out_of_use():

@@ -1,4 +1,4 @@
-"""The five answers before a dose, and a reason for one of them: a row of decisions.toml with the values of this patient."""
+"""The answers before a dose, and a reason for one of them: a row of decisions.toml with the values of this patient."""
 
 from __future__ import annotations
 
