@@ -17,7 +17,7 @@ from mixlab.care.order.lesson import lesson_order
 from mixlab.figures.action.curves import describe_curves, draw_curves
 from mixlab.figures.decision.card import describe_card, draw_card
 from mixlab.figures.style import ROOM
-from mixlab.figures.syringe.barrel import describe_barrel, draw_barrel
+from mixlab.figures.syringe.barrel import describe_barrel, draw_barrel, scale_words
 from mixlab.quantities import meter_reading, number_text
 from mixlab.screen.frame import CarriedNumber, PanelFrame
 from mixlab.screen.picture import LivePicture
@@ -27,6 +27,7 @@ from mixlab.ward.order.order import Order
 from mixlab.ward.order.reading import read_order
 from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
+from mixlab.ward.syringe import Syringe
 from mixlab.words import say, sentence
 
 from .order_panel import HOURS, OrderPanel
@@ -100,6 +101,8 @@ class LiveDose(OrderPanel[DoseView]):
     """
 
     state: DoseState
+    _last: Plan | None = None  # the plan that was shown last
+    _before: Syringe | None = None  # the syringe that was shown before, while the picture says that this is another one
 
     def __init__(self, order: str | None = None, site: Site | None = None) -> None:
         site = the_site(site)
@@ -113,6 +116,10 @@ class LiveDose(OrderPanel[DoseView]):
         self._make_controls()
         return self._lay_out(self._make_pictures(self._view) if self._view else [])
 
+    def begin(self) -> None:
+        super().begin()
+        self._last = self._view.plan if self._view else None
+
     @property
     def plan(self) -> Plan:
         """The dose as it is prepared now."""
@@ -124,7 +131,7 @@ class LiveDose(OrderPanel[DoseView]):
         return self._seen.decision
 
     def memory(self) -> list[tuple[object, str]]:
-        return [*super().memory(), *([(self._curves, "top")] if self._view else [])]
+        return [*super().memory(), (self, "_last"), (self, "_before"), *([(self._curves, "top")] if self._view else [])]
 
     def _make_controls(self) -> None:
         self._make_order()
@@ -188,7 +195,7 @@ class LiveDose(OrderPanel[DoseView]):
 
     def _words(self, view: DoseView) -> tuple[str, str, str]:
         curves = describe_curves(view.order, view.curves, self.site)
-        return describe_barrel(view.plan), curves, describe_card(view.decision)
+        return describe_barrel(view.plan, before=self._before), curves, describe_card(view.decision)
 
     def _lay_out(self, pictures: list[widgets.Widget]) -> list[widgets.Widget]:
         signs = row(
@@ -217,12 +224,27 @@ class LiveDose(OrderPanel[DoseView]):
         with self._frame.carrying(self._carried):
             self._settle()
             order, choice = self._seen.order, self._seen.decision.choice
-            self._show(self._seen, aloud=f"{order.clear}, {order.cloudy}: {answer_text(choice)}.")
+            another = self._compare_syringes(self._seen.plan)
+            self._show(self._seen, aloud=f"{order.clear}, {order.cloudy}: {answer_text(choice)}.{another}")
+
+    def _compare_syringes(self, plan: Plan) -> str:
+        """Note whether the syringe is another one than before, and return it in words at the moment when it changes.
+
+        A slider passes many doses with one syringe: the note stays while the doses move, and goes with the next change that
+        leaves them as they are.
+        """
+        last, self._last = self._last, plan
+        if last and plan.syringe != last.syringe:
+            self._before = last.syringe
+            return " " + " ".join(scale_words(plan.syringe, last.syringe))
+        if last and plan.order == last.order:
+            self._before = None
+        return ""
 
     def _show(self, view: DoseView, aloud: str) -> None:
         """Let the pictures show what was computed."""
         touched = (
-            self._barrel.show(view.plan),
+            self._barrel.show(view.plan, before=self._before),
             self._curves.show(view.order, view.curves),
             self._card.show(view.decision),
         )

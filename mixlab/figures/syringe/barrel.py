@@ -12,7 +12,7 @@ from matplotlib.text import Text
 
 from mixlab.care.dosing import Plan, gives_air
 from mixlab.figures import style
-from mixlab.figures.style import Moving, Sheet, Size, Touched, corners, strokes
+from mixlab.figures.style import Moving, Sheet, Size, Touched, corners, strokes, wrapped
 from mixlab.quantities import ml_text, number_text, units_text, units_to_ml
 from mixlab.ward.syringe import Syringe
 from mixlab.words import say, sentence
@@ -28,7 +28,11 @@ _ZOOM = 2.5
 
 _LENS = (264.0, 208.0, 62.0)
 
+_MOST_NOTES = 3
+
 _MOST_NUMERALS, _MOST_NEAR = 12, 6
+
+_APART = sentence("Drawn apart to show the shares; in a real barrel they run together.")
 
 
 def bore(ml: float, length_mm: float) -> float:
@@ -88,9 +92,12 @@ class _Moment:
         self.near_lines, self.near_fine_lines = line("lens-lines", 1.2, frame), line("lens-fine-lines", 1.2, frame)
         self.near_numerals = numbers("lens-number", _MOST_NEAR, fontweight="bold")
         self.arrow = sheet.shape(f"{name}-arrow", fc=style.WARNING)
-        self.reading = sheet.text(f"{name}-reading", 12, self.bottom + 50, fontsize=sheet.size.title, fontweight="bold")
-        self.volume = sheet.text(f"{name}-volume", 12, self.bottom + 31, fontsize=sheet.size.words)
-        sheet.text(None, 12, self.bottom + 13, say("Read the stopper's edge next to the needle."))
+        self.reading = sheet.text(f"{name}-reading", 12, self.bottom + 64, fontsize=sheet.size.title, fontweight="bold")
+        self.volume = sheet.text(f"{name}-volume", 12, self.bottom + 47, fontsize=sheet.size.words)
+        self.notes = [
+            sheet.text(f"{name}-note-{at}", 12, self.bottom + 32 - 15 * at, fontsize=sheet.size.words)
+            for at in range(_MOST_NOTES)
+        ]
 
     def _draw_needle(self, sheet: Sheet) -> None:
         half = [(_ZERO_X, 8), (_ZERO_X - 10, 3.5), (_ZERO_X - 22, 3.5)]
@@ -187,8 +194,16 @@ class BarrelFigure(Sheet):
                 self.text(f"air-order-{look}", left + 50, 28),
             )
 
-    def show(self, plan: Plan) -> Touched:
-        """Move everything to this plan and return the artists that were touched."""
+    def show(self, plan: Plan, *, before: Syringe | None = None) -> Touched:
+        """Move everything to this plan and return the artists that were touched.
+
+        Parameters
+        ----------
+        plan : Plan
+            What to prepare.
+        before : Syringe, optional
+            The syringe that the reader saw before, where this is another one: then the picture says so.
+        """
         moving = self.moving()
         clear, cloudy = plan.clear.insulin.name, plan.cloudy.insulin.name
         alone = say("clear alone: {volume}", volume=ml_text(plan.clear_mark))
@@ -206,6 +221,11 @@ class BarrelFigure(Sheet):
                 moment.show_scale(moving, plan.syringe)
             moment.show(moving, plan.syringe, reading)
         self._syringe = plan.syringe
+        edge, *scale = self._first.notes
+        moving.set(edge, text=say("Read at the edge nearest the needle."))
+        for text, words in zip(scale, scale_words(plan.syringe, before), strict=True):
+            moving.set(text, text=words, fontweight="bold" if before else "normal")
+        moving.write(self._second.notes, wrapped(say(_APART), 38, _MOST_NOTES))
         given = gives_air(plan.site)
         title = say("Air first, as much as each dose:") if given else say("No air into the vials on this ward:")
         moving.set(self._air_title, text=title)
@@ -236,12 +256,23 @@ def draw_barrel(plan: Plan, size: Size = style.PAGE) -> BarrelFigure:
     return drawn
 
 
-def describe_barrel(plan: Plan) -> str:
-    """Return the reading of the drawn syringes in words."""
+def scale_words(syringe: Syringe, before: Syringe | None = None) -> tuple[str, str]:
+    """Return which syringe it is, and that it is another one than before, and what one line of it means."""
+    volume = ml_text(syringe.capacity_units)
+    name = say("Another syringe: {volume}.", volume=volume) if before else say("{volume} syringe.", volume=volume)
+    if syringe.graduation_units == 0.5:
+        return name, say("One line is half a {unit}.")
+    return name, say("One line is {step}.", step=units_text(syringe.graduation_units))
+
+
+def describe_barrel(plan: Plan, *, before: Syringe | None = None) -> str:
+    """Return the reading of the drawn syringes in words; `before` as for `BarrelFigure.show`."""
     clear, cloudy = plan.clear.insulin, plan.cloudy.insulin
     return say(
         _WITH_AIR if gives_air(plan.site) else _WITHOUT_AIR,
-        syringe=plan.syringe.name,
+        syringe=sentence("{syringe}, another one than before", syringe=plan.syringe.name)
+        if before
+        else plan.syringe.name,
         air_into_cloudy=units_text(plan.air_into_cloudy),
         cloudy=cloudy,
         air_into_clear=units_text(plan.air_into_clear),
@@ -251,13 +282,14 @@ def describe_barrel(plan: Plan) -> str:
         total_volume=ml_text(plan.total_mark),
         cloudy_amount=units_text(plan.cloudy.units),
         clear_amount=units_text(plan.clear.units),
+        apart=_APART,
     )
 
 
 _WITH_AIR = sentence(
-    "{syringe}. First {air_into_cloudy} of air into the {cloudy} vial, then {air_into_clear} of air into the {clear} vial. After the clear draw the stopper's edge stands at {clear_mark}, all {clear}. After the cloudy draw it stands at {total_mark}, {total_volume}: {cloudy_amount} of {cloudy} next to the needle and {clear_amount} of {clear} behind it."
+    "{syringe}. First {air_into_cloudy} of air into the {cloudy} vial, then {air_into_clear} of air into the {clear} vial. After the clear draw the stopper's edge stands at {clear_mark}, all {clear}. After the cloudy draw it stands at {total_mark}, {total_volume}: {cloudy_amount} of {cloudy} next to the needle and {clear_amount} of {clear} behind it. {apart}"
 )
 
 _WITHOUT_AIR = sentence(
-    "{syringe}. No air goes into the vials on this ward. After the clear draw the stopper's edge stands at {clear_mark}, all {clear}. After the cloudy draw it stands at {total_mark}, {total_volume}: {cloudy_amount} of {cloudy} next to the needle and {clear_amount} of {clear} behind it."
+    "{syringe}. No air goes into the vials on this ward. After the clear draw the stopper's edge stands at {clear_mark}, all {clear}. After the cloudy draw it stands at {total_mark}, {total_volume}: {cloudy_amount} of {cloudy} next to the needle and {clear_amount} of {clear} behind it. {apart}"
 )
