@@ -10,7 +10,8 @@ from mixlab.care.decision.deciding import Decision
 from mixlab.care.dosing import Plan
 from mixlab.figures.decision.card import describe_card, draw_card
 from mixlab.figures.style import ROOM
-from mixlab.figures.syringe.barrel import describe_barrel, draw_barrel
+from mixlab.figures.syringe.barrel import draw_barrel
+from mixlab.figures.syringe.barrel_words import describe_barrel
 from mixlab.screen.picture import LivePicture
 from mixlab.words import speaking
 

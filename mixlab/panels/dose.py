@@ -18,7 +18,8 @@ from mixlab.facts.reading import the_facts
 from mixlab.figures.action.curves import describe_curves, draw_curves
 from mixlab.figures.decision.card import describe_card, draw_card
 from mixlab.figures.style import ROOM
-from mixlab.figures.syringe.barrel import describe_barrel, draw_barrel
+from mixlab.figures.syringe.barrel import draw_barrel
+from mixlab.figures.syringe.barrel_words import describe_barrel, scale_words
 from mixlab.quantities import meter_reading, number_text
 from mixlab.screen.frame import CarriedNumber, PanelFrame
 from mixlab.screen.picture import LivePicture
@@ -28,6 +29,7 @@ from mixlab.ward.order.order import Order
 from mixlab.ward.order.reading import read_order
 from mixlab.ward.site.in_force import the_site
 from mixlab.ward.site.record import Site
+from mixlab.ward.syringe import Syringe
 from mixlab.words import say, sentence
 
 from .order_panel import HOURS, OrderPanel
@@ -101,6 +103,8 @@ class LiveDose(OrderPanel[DoseView]):
     """
 
     state: DoseState
+    _last: Plan | None = None  # the plan that was shown last
+    _before: Syringe | None = None  # the syringe that was shown before, while the picture says that this is another one
 
     def __init__(self, order: str | None = None, site: Site | None = None) -> None:
         site = the_site(site)
@@ -114,6 +118,10 @@ class LiveDose(OrderPanel[DoseView]):
         self._make_controls()
         return self._lay_out(self._make_pictures(self._view) if self._view else [])
 
+    def begin(self) -> None:
+        super().begin()
+        self._last = self._view.plan if self._view else None
+
     @property
     def plan(self) -> Plan:
         """The dose as it is prepared now."""
@@ -125,7 +133,7 @@ class LiveDose(OrderPanel[DoseView]):
         return self._seen.decision
 
     def memory(self) -> list[tuple[object, str]]:
-        return [*super().memory(), *([(self._curves, "top")] if self._view else [])]
+        return [*super().memory(), (self, "_last"), (self, "_before"), *([(self._curves, "top")] if self._view else [])]
 
     def _make_controls(self) -> None:
         self._make_order()
@@ -190,7 +198,8 @@ class LiveDose(OrderPanel[DoseView]):
 
     def _words(self, view: DoseView) -> tuple[str, str, str]:
         curves = describe_curves(view.order, view.curves, self.site)
-        return describe_barrel(view.plan, held=view.decision.held), curves, describe_card(view.decision)
+        barrel = describe_barrel(view.plan, held=view.decision.held, before=self._before)
+        return barrel, curves, describe_card(view.decision)
 
     def _lay_out(self, pictures: list[widgets.Widget]) -> list[widgets.Widget]:
         signs = row(
@@ -220,12 +229,28 @@ class LiveDose(OrderPanel[DoseView]):
             self._settle()
             order, decision = self._seen.order, self._seen.decision
             not_now = f" {the_facts().phrases['no-drawing-up'].text.with_capitals()}." if decision.held else ""
-            self._show(self._seen, aloud=f"{order.clear}, {order.cloudy}: {answer_text(decision.choice)}.{not_now}")
+            another = self._compare_syringes(self._seen.plan)
+            answer = answer_text(decision.choice)
+            self._show(self._seen, aloud=f"{order.clear}, {order.cloudy}: {answer}.{not_now}{another}")
+
+    def _compare_syringes(self, plan: Plan) -> str:
+        """Note whether the syringe is another one than before, and return it in words at the moment when it changes.
+
+        A slider passes many doses with one syringe: the note stays while the doses move, and goes with the next change that
+        leaves them as they are.
+        """
+        last, self._last = self._last, plan
+        if last and plan.syringe != last.syringe:
+            self._before = last.syringe
+            return " " + " ".join(scale_words(plan.syringe, last.syringe))
+        if last and plan.order == last.order:
+            self._before = None
+        return ""
 
     def _show(self, view: DoseView, aloud: str) -> None:
         """Let the pictures show what was computed."""
         touched = (
-            self._barrel.show(view.plan, held=view.decision.held),
+            self._barrel.show(view.plan, held=view.decision.held, before=self._before),
             self._curves.show(view.order, view.curves),
             self._card.show(view.decision),
         )

@@ -26,7 +26,8 @@ from mixlab.figures.action.curves import describe_curves, draw_curves
 from mixlab.figures.action.evidence_words import Evidence
 from mixlab.figures.day.day_words import DaySeen
 from mixlab.figures.day.describing import describe_day
-from mixlab.figures.syringe.barrel import describe_barrel, draw_barrel
+from mixlab.figures.syringe.barrel import draw_barrel
+from mixlab.figures.syringe.barrel_words import describe_barrel
 from mixlab.ward.insulin import insulins
 from mixlab.ward.site.in_force import example_sites, use_site
 from mixlab.ward.site.record import teaching_site

@@ -103,10 +103,10 @@ def test_no_smaller_syringe_would_do(twice_clear, twice_cloudy):
         (5, 26, 50, 1),
         (14, 26, 50, 1),
         (20, 30, 50, 1),
-        (20, 32, 100, 2),
+        (20, 32, 100, 1),
         (21, 31, 100, 1),
         (21, 30, 100, 1),
-        (40, 60, 100, 2),
+        (40, 60, 100, 1),
         (0.5, 0.5, 30, 0.5),
     ],
 )
@@ -188,6 +188,12 @@ def test_the_stock_of_the_site_decides():
     with pytest.raises(TooMuchForAnySyringe, match="50 units"):
         plan_dose(mixed(20, 31), site_with("0.3-one", "0.5-one"))
     assert choose_syringe(7, 28, site_with("1.0-two", "0.5-one")).key == "0.5-one"
+    both = site_with("1.0-one", "1.0-two")  # a ward may keep two scales: the wider lines that show both marks
+    assert [choose_syringe(clear, clear + 40, both).key for clear in (20, 21)] == ["1.0-two", "1.0-one"]
+
+
+def test_the_teaching_stock_has_one_scale_of_1_ml():
+    assert [syringe.key for syringe in teaching_site().stock if syringe.capacity_units == 100] == ["1.0-one"]
 
 
 @pytest.mark.parametrize("error", [MustNotMix, DoseNotPossible, FinerThanAnyLine, TooMuchForAnySyringe])

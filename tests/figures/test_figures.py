@@ -1,10 +1,22 @@
 """Figures without pixels: what stands where, against the plan, the curves and the decision."""
 
+from dataclasses import replace
 from typing import get_args
 
 import numpy as np
 import pytest
-from drawings import blank, boxes, moves_as_drawn_anew, order_of, parts, reach, svg, words_outside
+from drawings import (
+    blank,
+    boxes,
+    moves_as_drawn_anew,
+    order_of,
+    parts,
+    reach,
+    svg,
+    words_on_words,
+    words_outside,
+    written,
+)
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from matplotlib.colors import to_rgb
@@ -16,8 +28,10 @@ from mixlab.figures import style
 from mixlab.figures.action import curves
 from mixlab.figures.decision import card
 from mixlab.figures.syringe import barrel
-from mixlab.figures.syringe.barrel import describe_barrel
+from mixlab.figures.syringe.barrel_words import describe_barrel
 from mixlab.ward.insulin import insulins
+from mixlab.ward.site.record import teaching_site
+from mixlab.ward.syringe import syringes
 
 HOURS = np.arange(289) / 12
 EXTREMES = [(1, 1), (8, 20), (14, 26), (0.5, 0.5), (29, 1), (1, 49), (50, 50), (1, 99)]
@@ -80,6 +94,53 @@ def test_the_magnified_lines_stand_where_the_stopper_says(clear, cloudy):
         for text in numbers:
             if text.get_text():
                 assert float(text.get_text()) == pytest.approx(mark + (text.get_position()[0] - edge) / wide)
+
+
+def notes(drawn, moment):
+    return " ".join(written(parts(drawn), f"{moment}-note"))
+
+
+@pytest.mark.parametrize("size", [style.PAGE, style.ROOM], ids=["page", "room"])
+@pytest.mark.parametrize(("clear", "cloudy"), EXTREMES)
+def test_the_picture_says_that_the_shares_run_together(clear, cloudy, size):
+    plan = plan_dose(order_of(clear, cloudy))
+    drawn, said = barrel.draw_barrel(plan, size), "Drawn apart to show the shares; in a real barrel they run together."
+    assert notes(drawn, "second") == said
+    assert describe_barrel(plan).endswith(said)
+    assert "apart" not in notes(drawn, "first")  # one insulin has nothing to run together with
+
+
+@pytest.mark.parametrize(
+    ("key", "line"),
+    [
+        ("0.3-half", "0.3 mL syringe. One line is half a unit."),
+        ("0.5-one", "0.5 mL syringe. One line is 1 unit."),
+        ("1.0-two", "1 mL syringe. One line is 2 units."),
+    ],
+)
+def test_the_picture_says_what_a_line_is_and_that_the_syringe_is_another_one(key, line):
+    plan = plan_dose(order_of(8, 20), replace(teaching_site(), stock=(syringes()[key],)))
+    drawn = barrel.draw_barrel(plan, style.ROOM)
+    assert notes(drawn, "first") == f"Read at the edge nearest the needle. {line}"
+    assert drawn.show(plan, before=syringes()["1.0-one"])
+    another = "Another syringe: " + line.replace(" syringe.", ".")
+    assert notes(drawn, "first") == f"Read at the edge nearest the needle. {another}"
+    assert describe_barrel(plan, before=syringes()["1.0-one"]).startswith(f"{plan.syringe}, another one than before.")
+    drawn.show(plan)
+    assert notes(drawn, "first") == f"Read at the edge nearest the needle. {line}"
+    assert "another" not in describe_barrel(plan)
+
+
+@pytest.mark.parametrize("size", [style.PAGE, style.ROOM], ids=["page", "room"])
+@pytest.mark.parametrize(("clear", "cloudy"), EXTREMES)
+def test_no_words_of_a_syringe_run_into_other_words_or_a_lens(clear, cloudy, size):
+    drawn = barrel.draw_barrel(plan_dose(order_of(clear, cloudy)), size)
+    drawn.show(plan_dose(order_of(clear, cloudy)), before=syringes()["0.3-one"])
+    drawn.figure.draw_without_rendering()
+    assert not words_on_words(drawn, 0.01, 1.5, but="number")
+    notes = [box for text, box in boxes(drawn) if "-note-" in (text.get_gid() or "")]
+    assert notes
+    assert all(box.x1 < barrel._LENS[0] for box in notes)
 
 
 def test_the_air_of_each_vial_stands_beside_it():

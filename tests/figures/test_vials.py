@@ -112,7 +112,7 @@ def test_the_stopper_stands_true_to_scale_on_every_syringe(kind):
     found = draw(holding(kind, barrel=Liquid(ml=mark / kind.per_ml, units={"regular": 1.0})))
     zero = span(found["barrel-glass"])[0]
     assert span(found["barrel-stopper"])[0] == pytest.approx(zero + mark * vials.count_wide(kind))
-    assert width(found["barrel-clear-0"]) == pytest.approx(mark * vials.count_wide(kind))
+    assert width(found["barrel-clear"]) == pytest.approx(mark * vials.count_wide(kind))
     bore = height(found["barrel-glass"]) / vials.POINTS_PER_MM
     assert np.pi * bore**2 / 4 * vials.scale_mm(kind) / 1000 == pytest.approx(kind.capacity / kind.per_ml)
     zoom = width(found["lens-stopper"]) / width(found["barrel-stopper"])
@@ -146,10 +146,22 @@ def test_a_bubble_is_drawn_as_the_ball_it_is(mm, units):
     assert "bubbles" in found["syringe-words-1"].get_text()
 
 
+@pytest.mark.parametrize("inside", [False, True])
+def test_a_bubble_is_drawn_in_the_one_cloudy_liquid_too(inside):
+    states = wrong_run("bubble-left", PLAN).trace().states
+    both = next(state for state in states if state.syringe and state.syringe.mark == pytest.approx(28))
+    found = draw(both, inside)
+    low, high = span(found["barrel-cloudy"])[:2]
+    left, right = span(found["barrel-bubble"])[:2]
+    assert low <= left < right < high  # a large one is a plug at the needle
+    assert width(found["barrel-clear"]) == 0
+    assert "bubbles" in describe_bench(both, inside)
+
+
 def test_air_in_the_barrel_is_white():
     state = run(BENCH, [TakeSyringe("1.0-one"), PullAir(20)]).last
     found = draw(state)
-    assert width(found["barrel-clear-0"]) == width(found["barrel-cloudy-0"]) == 0
+    assert width(found["barrel-clear"]) == width(found["barrel-cloudy"]) == 0
     assert found["syringe-words-1"].get_text() == "barrel: air"
 
 
@@ -158,8 +170,8 @@ def test_air_rises_to_the_needle_or_away_from_it_when_the_needle_points_down():
     up = holding(kind, barrel=Liquid(ml=0.2, units={"regular": 20.0}), air_ml=0.1)
     down = replace(up, syringe=replace(up.syringe, vial="clear"))
     zero, wide = span(draw(up)["barrel-glass"])[0], vials.count_wide(kind)
-    assert span(draw(up)["barrel-clear-0"])[0] == pytest.approx(zero + 10 * wide)
-    assert span(draw(down)["barrel-clear-0"])[0] == pytest.approx(zero)
+    assert span(draw(up)["barrel-clear"])[0] == pytest.approx(zero + 10 * wide)
+    assert span(draw(down)["barrel-clear"])[0] == pytest.approx(zero)
 
 
 def test_the_needle_stands_with_its_tip_in_air_or_liquid():
@@ -175,18 +187,21 @@ def test_the_needle_stands_with_its_tip_in_air_or_liquid():
 def test_closed_the_liquid_is_one_fill_and_no_amount_of_an_insulin_is_told():
     full = after(DrawTo)
     found = draw(full)
-    assert width(found["barrel-cloudy-0"]) == pytest.approx(28 * vials.count_wide(full.syringe.kind))
-    assert width(found["barrel-clear-0"]) == 0
+    assert width(found["barrel-cloudy"]) == pytest.approx(28 * vials.count_wide(full.syringe.kind))
+    assert width(found["barrel-clear"]) == 0
     for told in (*words(found), describe_bench(full)):
         assert not re.search(r"units of (regular|NPH)|pressure|inside:", told)
 
 
-def test_open_each_insulin_stands_apart_with_its_units():
+def test_open_the_two_insulins_are_one_cloudy_liquid_and_their_units_are_told():
     full = after(DrawTo)
     found = draw(full, inside=True)
     regular, nph = full.syringe.barrel.of("regular"), full.syringe.barrel.of("nph")
-    assert width(found["barrel-cloudy-0"]) / width(found["barrel-clear-0"]) == pytest.approx(nph / regular)
-    assert span(found["barrel-cloudy-0"])[0] < span(found["barrel-clear-0"])[0]  # next to the needle
+    wide = vials.count_wide(full.syringe.kind)
+    for part, zoomed in (("barrel", 1), ("lens", width(found["lens-stopper"]) / width(found["barrel-stopper"]))):
+        assert width(found[f"{part}-cloudy"]) == pytest.approx(28 * wide * zoomed)
+        assert found[f"{part}-cloudy"].get_hatch()
+        assert width(found[f"{part}-clear"]) == 0
     said = " ".join(words(found))
     assert f"inside: {round(regular, 2):g} units of regular" in said
     assert f"inside: {round(nph, 2):g} units of NPH" in said

@@ -40,7 +40,60 @@ def test_a_half_unit_is_kept_although_the_slider_has_whole_steps(panel):
 
 
 def shown(panel):
-    return panel.order_text.value, panel.clear_box.value, panel.barrel_picture.alt, panel.barrel_picture.stale
+    words = panel.barrel_picture.alt.replace(", another one than before", "")
+    return panel.order_text.value, panel.clear_box.value, words, panel.barrel_picture.stale
+
+
+def another(panel):
+    """Whether the picture and its words say that the syringe is another one; they say the same."""
+    drawn = "Another syringe:" in panel.barrel_picture.svg()
+    assert ("another one than before" in panel.barrel_picture.alt) == drawn
+    return drawn
+
+
+def test_the_picture_says_another_syringe_until_she_moves_on(panel):
+    assert not another(panel)
+    panel.set(clear=9)
+    assert not another(panel)
+    panel.set(clear=14, cloudy=26)
+    assert another(panel)
+    assert "Another syringe: 0.5 mL." in panel.barrel_picture.svg()
+    panel.set(cloudy=27)  # the next dose of a slider that goes on moving
+    assert another(panel)
+    panel.set(glucose=150)
+    assert not another(panel)
+    assert "0.5 mL syringe." in panel.barrel_picture.svg()
+    panel.set(cloudy=46)
+    assert "Another syringe: 1 mL." in panel.barrel_picture.svg()
+    panel.set(order="regular insulin 4.5 units and NPH insulin 14 units")
+    assert "Another syringe: 0.3 mL." in panel.barrel_picture.svg()
+    assert "One line is half a unit." in panel.barrel_picture.svg()
+
+
+def test_what_is_only_tried_leaves_no_word_of_another_syringe(panel):
+    with panel.trying(clear=14, cloudy=26):
+        assert another(panel)
+    assert not another(panel)
+    panel.set(clear=14, cloudy=26)
+    with panel.trying(clear=8, cloudy=20):
+        assert another(panel)
+    assert another(panel)
+    assert "Another syringe: 0.5 mL." in panel.barrel_picture.svg()
+
+
+def test_a_panel_begun_with_an_order_of_its_own_saw_no_other_syringe():
+    panel = live_dose("regular insulin 14 units and NPH insulin 26 units")
+    assert not another(panel)
+    panel.set(clear=40)
+    assert another(panel)
+
+
+def test_another_syringe_is_said_aloud_once_when_it_changes(panel, monkeypatch):
+    said = []
+    monkeypatch.setattr(panel._frame, "show", lambda _, aloud: said.append(aloud))
+    panel.set(cloudy=32)
+    panel.set(cloudy=33)
+    assert ["Another syringe: 0.5 mL. One line is 1 unit." in one for one in said] == [True, False]
 
 
 def test_a_page_s_quick_steps_end_where_the_last_one_does(panel, at_message, handled):

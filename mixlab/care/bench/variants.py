@@ -183,12 +183,9 @@ def _clear_air_first(edit: Edit) -> None:
     edit.actions[at : at + 7] = [*clear, *cloudy, Pierce(CLEAR, "air")]
 
 
-def _odd_on_two(edit: Edit) -> None:
-    """Order one unit more than a scale with a line every two can show."""
-    order = edit.plan.order
-    clear = order.clear.units + (1 if order.clear.units % 2 == 0 else 0)
-    first, second = (replace(dose, units=clear) if dose is order.clear else dose for dose in order.doses)
-    edit.begin(plan_dose(replace(order, doses=(first, second)), edit.plan.site), syringe="1.0-two")
+def _between_lines(edit: Edit) -> None:
+    """Set the stopper a quarter of a step beyond the clear dose's line, on whatever scale the ward has."""
+    edit.begin(edit.plan, clear_mark=edit.clear + edit.plan.syringe.graduation_units / 4)
 
 
 def _wrong_vial(edit: Edit) -> None:
@@ -227,7 +224,7 @@ WRONG_RUNS: dict[str, Variant] = {
     "scale-not-in-units": lambda edit: edit.begin(edit.plan, syringe="10 mL"),
     "strength-and-scale-differ": lambda edit: edit.begin(edit.plan, syringe="U-40"),
     "separate-needle": lambda edit: edit.begin(edit.plan, syringe="separate needle"),
-    "between-lines": _odd_on_two,
+    "between-lines": _between_lines,
     "too-little-air": lambda edit: edit.with_air().drop(PullAir).drop(Pierce, CLOUDY).drop(PushAir).drop(Withdraw),
     "too-much-air": lambda edit: edit.with_air().change(PullAir(edit.plan.syringe.capacity_units), PullAir),
     "air-into-clear-first": _clear_air_first,

@@ -1,4 +1,4 @@
-"""The syringe, true to scale, at its two moments: after the clear draw and after the cloudy draw, drawn and in words."""
+"""The syringe, true to scale, at its two moments: after the clear draw and after the cloudy draw."""
 
 from __future__ import annotations
 
@@ -13,10 +13,12 @@ from matplotlib.text import Text
 from mixlab.care.dosing import Plan, gives_air
 from mixlab.facts.reading import the_facts
 from mixlab.figures import style
-from mixlab.figures.style import NOWHERE, Moving, Sheet, Size, Touched, corners, strokes
+from mixlab.figures.style import NOWHERE, Moving, Sheet, Size, Touched, corners, strokes, wrapped
 from mixlab.quantities import ml_text, number_text, units_text, units_to_ml
 from mixlab.ward.syringe import Syringe
-from mixlab.words import say, sentence
+from mixlab.words import say
+
+from .barrel_words import APART, scale_words
 
 WIDTH, HEIGHT = 480, 430
 
@@ -28,6 +30,8 @@ _ZERO_X = 66.0
 _ZOOM = 2.5
 
 _LENS = (264.0, 208.0, 62.0)
+
+_MOST_NOTES = 3
 
 _MOST_NUMERALS, _MOST_NEAR = 12, 6
 
@@ -91,9 +95,12 @@ class _Moment:
         self.near_lines, self.near_fine_lines = line("lens-lines", 1.2, frame), line("lens-fine-lines", 1.2, frame)
         self.near_numerals = numbers("lens-number", _MOST_NEAR, fontweight="bold")
         self.arrow = sheet.shape(f"{name}-arrow", fc=style.WARNING)
-        self.reading = sheet.text(f"{name}-reading", 12, self.bottom + 50, fontsize=sheet.size.title, fontweight="bold")
-        self.volume = sheet.text(f"{name}-volume", 12, self.bottom + 31, fontsize=sheet.size.words)
-        sheet.text(None, 12, self.bottom + 13, say("Read the stopper's edge next to the needle."))
+        self.reading = sheet.text(f"{name}-reading", 12, self.bottom + 64, fontsize=sheet.size.title, fontweight="bold")
+        self.volume = sheet.text(f"{name}-volume", 12, self.bottom + 47, fontsize=sheet.size.words)
+        self.notes = [
+            sheet.text(f"{name}-note-{at}", 12, self.bottom + 32 - 15 * at, fontsize=sheet.size.words)
+            for at in range(_MOST_NOTES)
+        ]
 
     def _draw_needle(self, sheet: Sheet) -> None:
         half = [(_ZERO_X, 8), (_ZERO_X - 10, 3.5), (_ZERO_X - 22, 3.5)]
@@ -195,8 +202,18 @@ class BarrelFigure(Sheet):
             "not-now", WIDTH - 10, HEIGHT - 15, ha="right", fontsize=size.words, fontweight="bold", zorder=5, bbox=_SIGN
         )
 
-    def show(self, plan: Plan, *, held: bool = False) -> Touched:
-        """Move everything to this plan, dimmed while the dose is held, and return the artists that were touched."""
+    def show(self, plan: Plan, *, held: bool = False, before: Syringe | None = None) -> Touched:
+        """Move everything to this plan and return the artists that were touched.
+
+        Parameters
+        ----------
+        plan : Plan
+            What to prepare.
+        held : bool
+            Whether the dose is held: then the picture is dimmed and says not to draw up.
+        before : Syringe, optional
+            The syringe that the reader saw before, where this is another one: then the picture says so.
+        """
         moving = self.moving()
         moving.set(self._dim, xy=corners(0, 0, WIDTH, HEIGHT) if held else NOWHERE)
         moving.set(self._not_now, text=the_facts().phrases["no-drawing-up"].text if held else "")
@@ -216,6 +233,11 @@ class BarrelFigure(Sheet):
                 moment.show_scale(moving, plan.syringe)
             moment.show(moving, plan.syringe, reading)
         self._syringe = plan.syringe
+        edge, *scale = self._first.notes
+        moving.set(edge, text=say("Read at the edge nearest the needle."))
+        for text, words in zip(scale, scale_words(plan.syringe, before), strict=True):
+            moving.set(text, text=words, fontweight="bold" if before else "normal")
+        moving.write(self._second.notes, wrapped(say(APART), 38, _MOST_NOTES))
         given = gives_air(plan.site)
         title = say("Air first, as much as each dose:") if given else say("No air into the vials on this ward:")
         moving.set(self._air_title, text=title)
@@ -246,31 +268,3 @@ def draw_barrel(plan: Plan, size: Size = style.PAGE, *, held: bool = False) -> B
     drawn = BarrelFigure(size)
     drawn.show(plan, held=held)
     return drawn
-
-
-def describe_barrel(plan: Plan, *, held: bool = False) -> str:
-    """Return the reading of the drawn syringes in words, and first that nothing is drawn up now where that is so."""
-    clear, cloudy = plan.clear.insulin, plan.cloudy.insulin
-    words = the_facts().phrases["no-drawing-up"].text.with_capitals()
-    return (say("{words}. If the order stands later, it is drawn up like this: ", words=words) if held else "") + say(
-        _WITH_AIR if gives_air(plan.site) else _WITHOUT_AIR,
-        syringe=plan.syringe.name,
-        air_into_cloudy=units_text(plan.air_into_cloudy),
-        cloudy=cloudy,
-        air_into_clear=units_text(plan.air_into_clear),
-        clear=clear,
-        clear_mark=units_text(plan.clear_mark),
-        total_mark=units_text(plan.total_mark),
-        total_volume=ml_text(plan.total_mark),
-        cloudy_amount=units_text(plan.cloudy.units),
-        clear_amount=units_text(plan.clear.units),
-    )
-
-
-_WITH_AIR = sentence(
-    "{syringe}. First {air_into_cloudy} of air into the {cloudy} vial, then {air_into_clear} of air into the {clear} vial. After the clear draw the stopper's edge stands at {clear_mark}, all {clear}. After the cloudy draw it stands at {total_mark}, {total_volume}: {cloudy_amount} of {cloudy} next to the needle and {clear_amount} of {clear} behind it."
-)
-
-_WITHOUT_AIR = sentence(
-    "{syringe}. No air goes into the vials on this ward. After the clear draw the stopper's edge stands at {clear_mark}, all {clear}. After the cloudy draw it stands at {total_mark}, {total_volume}: {cloudy_amount} of {cloudy} next to the needle and {clear_amount} of {clear} behind it."
-)

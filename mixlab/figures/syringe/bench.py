@@ -9,15 +9,14 @@ from matplotlib.patches import Polygon
 from matplotlib.text import Text
 
 from mixlab.care.bench.bench import Bench
-from mixlab.care.bench.vessels import Held, Liquid, Physics, Vial, place_name
+from mixlab.care.bench.vessels import Held, Physics, Vial, place_name
 from mixlab.figures import style
 from mixlab.figures.style import Moving, Sheet, Size, Touched, corners
-from mixlab.ward.insulin import insulins
 from mixlab.words import say
 
 from .barrel import POINTS_PER_MM
 from .bench_words import EVEN, SETTLED, evenness_word, is_cloudy, places_of, syringe_words, vial_words
-from .in_hand import NOTHING_DRAWN, SHOWN_UNITS, Barrel, bore_of, count_wide, numbered_every, scale_mm
+from .in_hand import NOTHING_DRAWN, Barrel, bore_of, count_wide, numbered_every, scale_mm
 
 WIDTH, HEIGHT = 940, 300
 
@@ -32,13 +31,6 @@ _LENS = (762.0, 14.0, 170.0, 84.0)
 _ZOOM = (2.0, 3.0)
 
 _PARTLY = {"fc": style.CLOUDY_FILL, "ec": style.CLOUDY_LINE, "hatch": ".", "alpha": 0.55}
-
-
-def _apart(liquid: Liquid) -> list[tuple[str, float]]:
-    """Return the insulins of a liquid as look and share of its volume, the cloudy ones first: at the needle."""
-    total = sum(liquid.units.values())
-    keys = sorted(liquid.units, key=lambda key: insulins()[key].look == "clear")
-    return [(insulins()[key].look, liquid.units[key] / total) for key in keys if liquid.units[key] >= SHOWN_UNITS]
 
 
 class _Shelf:
@@ -142,7 +134,7 @@ class BenchFigure(Sheet):
         bench : Bench
             The moment.
         inside : bool
-            Whether to show what nobody can see: each insulin apart.
+            Whether to say what nobody can see: the amount of each insulin.
         reading : bool
             Whether the mark is said besides being drawn; without it, the eye has to read it off the scale.
         """
@@ -156,7 +148,7 @@ class BenchFigure(Sheet):
         if bench.syringe is None:
             self._show_no_syringe(moving)
         else:
-            self._show_syringe(moving, bench.syringe, _parts(bench, bench.syringe, inside))
+            self._show_syringe(moving, bench.syringe, _parts(bench, bench.syringe))
         title, mark, *lines = syringe_words(bench, inside)
         moving.write((self._title, self._reading, *self._lines), [title, mark if reading else "", *lines])
         return moving.touched
@@ -213,17 +205,16 @@ class BenchFigure(Sheet):
         self._lens.show(moving, held, parts, zero, low + height - 19, zoom)
 
 
-def _parts(bench: Bench, held: Held, inside: bool) -> list[tuple[str, float]]:
-    """Return what stands in the barrel from the needle on: look and counts of the scale; bubbles count with the liquid."""
+def _parts(bench: Bench, held: Held) -> list[tuple[str, float]]:
+    """Return what stands in the barrel from the needle on: look and counts of the scale.
+
+    Bubbles count with the liquid, and two insulins have run together into one.
+    """
     per_ml = held.kind.per_ml
-    liquid = (held.barrel.ml + held.bubbles_ml) * per_ml
-    looks = [("cloudy" if is_cloudy(held.barrel, bench.physics) else "clear", 1.0)]
-    if inside and held.barrel.ml:
-        looks = _apart(held.barrel)
-    parts = [(look, liquid * share) for look, share in looks]
-    air = [("air", held.air_ml * per_ml)]
+    look = "cloudy" if is_cloudy(held.barrel, bench.physics) else "clear"
+    liquid, air = (look, (held.barrel.ml + held.bubbles_ml) * per_ml), ("air", held.air_ml * per_ml)
     needle_down = held.vial is not None and not bench.vials[held.vial].inverted
-    return parts + air if needle_down else air + parts  # air rises
+    return [liquid, air] if needle_down else [air, liquid]  # air rises
 
 
 def draw_bench(bench: Bench, size: Size = style.PAGE, inside: bool = False) -> BenchFigure:
@@ -236,7 +227,7 @@ def draw_bench(bench: Bench, size: Size = style.PAGE, inside: bool = False) -> B
     size : Size
         `PAGE` or `ROOM`.
     inside : bool
-        Whether to show what nobody at a real bench can see.
+        Whether to say what nobody at a real bench can see.
     """
     drawn = BenchFigure(size)
     drawn.show(bench, inside)

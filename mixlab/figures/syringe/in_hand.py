@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from itertools import chain
 from typing import Any
 
 import numpy as np
@@ -27,7 +26,6 @@ SHOWN_UNITS = 0.0005
 """Less than this is neither written nor drawn: it would print as 0."""
 
 _MOST_NUMERALS = 12
-_MOST_APART = 3
 
 
 def scale_mm(kind: SyringeKind) -> float:
@@ -73,10 +71,7 @@ class Barrel:
 
         self.frame = frame
         self.glass = shape("glass", fc="white", ec=style.INK, lw=1.2)
-        self.liquids = {
-            look: [shape(f"{look}-{at}", lw=0.6, **style.LIQUID[look]) for at in range(_MOST_APART)]
-            for look in ("cloudy", "clear")
-        }
+        self.liquids = {look: shape(look, lw=0.6, **style.LIQUID[look]) for look in ("cloudy", "clear")}
         self.bubble = shape("bubble", fc="white", ec=style.INK, lw=1)
         self.stopper = shape("stopper", fc=style.STOPPER)
         self.lines, self.long_lines = line("lines", 0.7), line("long-lines", 1.2)
@@ -90,16 +85,16 @@ class Barrel:
         kind = held.kind
         wide, across = count_wide(kind) * zoom, bore_of(kind) * POINTS_PER_MM * zoom
         low = top - across
-        shapes = {look: iter(liquids) for look, liquids in self.liquids.items()}
+        places = dict.fromkeys(self.liquids, NOTHING_DRAWN)
         at = start = zero
         for look, counts in parts:
-            if (one := next(shapes.get(look, iter(())), None)) is not None:
-                moving.set(one, xy=corners(at, low, counts * wide, across))
-            elif look == "air" and at == zero:
+            if look in places:
+                places[look] = corners(at, low, counts * wide, across)
+            elif at == zero:
                 start = at + counts * wide
             at += counts * wide
-        for left in chain(*shapes.values()):
-            moving.set(left, xy=NOTHING_DRAWN)
+        for look, place in places.items():
+            moving.set(self.liquids[look], xy=place)
         moving.set(self.glass, xy=corners(zero, low, scale_mm(kind) * POINTS_PER_MM * zoom + 10 * zoom, across))
         moving.set(self.bubble, xy=_bubble(held, start, at, top, zoom))
         moving.set(self.stopper, xy=corners(zero + held.mark * wide, low, 9 * zoom, across))
@@ -107,7 +102,7 @@ class Barrel:
 
     def hide(self, moving: Moving) -> None:
         """Show that there is no syringe."""
-        for shape in (self.glass, self.bubble, self.stopper, *chain(*self.liquids.values())):
+        for shape in (self.glass, self.bubble, self.stopper, *self.liquids.values()):
             moving.set(shape, xy=NOTHING_DRAWN)
         moving.hide(self.lines, self.long_lines)
         moving.label(self.numerals, ())

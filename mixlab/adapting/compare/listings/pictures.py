@@ -22,7 +22,7 @@ from mixlab.figures.day.day_words import DaySeen
 from mixlab.figures.day.describing import describe_day
 from mixlab.figures.decision.bedside import Seen, describe_bedside
 from mixlab.figures.decision.card import describe_card
-from mixlab.figures.syringe.barrel import describe_barrel
+from mixlab.figures.syringe.barrel_words import describe_barrel
 from mixlab.figures.syringe.bench_words import describe_bench
 from mixlab.quantities import Glucose
 from mixlab.ward.observation import Observation, OffScale
