@@ -86,7 +86,7 @@ def too_wide(line, size):
     return width(f"• {line}", size.small) > card.WIDTH - 24 or width(f"• {line}", at_bedside) > bedside.WIDTH - 40
 
 
-def offences(site, way, decision, lines):
+def breaches(site, way, decision, lines):
     """Yield what of the law is broken."""
     found, steps = Observation(**way), [str(step) for step in decision.next_steps]
     if decision.choice not in TREATING:
@@ -136,8 +136,8 @@ def broken(ways):
     found = {}
     for site, way in itertools.product(WARDS, ways):
         decision, lines = said_by(site, way)
-        for offence in offences(site, way, decision, lines):
-            found.setdefault(offence, (site.name, way, lines))
+        for breach in breaches(site, way, decision, lines):
+            found.setdefault(breach, (site.name, way, lines))
     return found
 
 
