@@ -634,7 +634,9 @@ def test_nobody_is_due_at_a_look_between_two_rounds():
     rounds = ("08:00", "10:00", "11:30", "17:30")
     one = clash(day_plan(*MORNING, site=ward(rounds=rounds)), "nobody at peak")
     assert (str(one.at), one.limits) == ("14:30", (FACTS.day["peak_room_minutes"],))
-    assert "strongest at 14:30, and nobody is due to look then: the round before it is at 11:30, the next" in str(one.say)
+    assert "strongest at 14:30, and nobody is due to look then: the round before it is at 11:30, the next" in str(
+        one.say
+    )
     assert day_plan(*MORNING, site=ward(rounds=(*rounds, "14:00"))).clashes == ()
 
 
