@@ -91,8 +91,8 @@ URGENT = " A reading above {} is urgent: hold and ask, and call the prescriber n
          "the 1 mL syringe with a line every 2 units"),
         ("syringe_for_15_40", "the 1 mL syringe with a line every unit", "the 1 mL syringe with a line every unit",
          "no syringe of this ward will do, ask the prescriber"),
-        ("nph_strongest", "4–8", "8", "8"),
-        ("night_peak", "from 21:30 to 01:30", "at 01:30", "at 01:30"),
+        ("nph_strongest", "4–8", "4–10", "4–10"),
+        ("night_peak", "from 21:30 to 01:30", "from 21:30 to 03:30", "from 21:30 to 03:30"),
         ("push_back_note", "", " Yours does not: discard and start again.", ""),
     ],
 )  # fmt: skip

@@ -632,6 +632,16 @@ def test_the_rounds_nearest_to_a_peak_are_named():
     assert [str(one.say).count("look then: the next one is at 07:00 the next day") for one in peaks] == [1, 1]
 
 
+def test_nobody_is_due_at_a_look_between_two_rounds():
+    rounds = ("08:00", "10:00", "11:30", "17:30")
+    one = clash(day_plan(*MORNING, site=ward(rounds=rounds)), "nobody at peak")
+    assert (str(one.at), one.limits) == ("14:30", (FACTS.day["peak_room_minutes"],))
+    assert "strongest at 14:30, and nobody is due to look then: the round before it is at 11:30, the next" in str(
+        one.say
+    )
+    assert day_plan(*MORNING, site=ward(rounds=(*rounds, "14:00"))).clashes == ()
+
+
 @pytest.mark.parametrize("at", ["10:31", "11:00", "11:30"])
 def test_no_round_is_named_that_comes_while_nobody_is_said_to_be_due(at):
     say = str(clash(day_plan(*MORNING, site=ward(rounds=("08:00", at, "15:30"))), "nobody at peak").say)
