@@ -16,6 +16,12 @@ Choice = Literal[
 ]
 """The answers, the most cautious first."""
 
+TREATING: tuple[Choice, ...] = ("emergency", "hold and treat")
+"""The answers at which something is done at once: what that is stands on the card, whole."""
+
+OffCard = Literal["said by the answer", "beside the treatment", "what else it can be", "telling", "afterwards"]
+"""Why a step does not stand on the card of such an answer, but only in the list below it."""
+
 Sign = Literal["near low", "high"]
 """A sign of its own on the card, beside those of the answers."""
 
@@ -148,7 +154,10 @@ class ReasonRow(Asks, Sourced):
 
 @dataclass(frozen=True, kw_only=True)
 class NextStepRow(SaidRow):
-    """One step: with which answers it is said, and how things must, and must not, stand for it."""
+    """One step: with which answers it is said, and how things must, and must not, stand for it.
+
+    `short` is what stands of it on the card at an answer of `TREATING`; a row that has none there says why (`off_card`).
+    """
 
     answers: tuple[Choice, ...]
     when: tuple[Standing, ...] = ()
@@ -156,11 +165,18 @@ class NextStepRow(SaidRow):
     yields_to: tuple[str, ...] = ()
     breath: str = ""
     numbers: tuple[str, ...] = ()
+    short: tuple[Sentence, ...] = ()
+    short_yields_to: tuple[str, ...] = ()
+    off_card: OffCard | None = None
 
     def __post_init__(self) -> None:
         super().__post_init__()
         if len(self.when) + len(self.unless) > 2:
             raise ValueError("when and unless name two conditions at most; what needs a third is left to Python.")
+        if bool(self.short) + bool(self.off_card) != (not set(TREATING).isdisjoint(self.answers)):
+            raise ValueError(
+                "a step of an answer that treats has either short words or a reason to stand off the card."
+            )
 
 
 @dataclass(frozen=True, kw_only=True)

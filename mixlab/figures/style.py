@@ -43,6 +43,8 @@ DANGER_FILL = "#fbe3d3"
 GO = "#00664b"
 EMERGENCY, ASK, LOOK, REPORT, NEAR_LOW, HIGH = "#9b0000", "#4b3f8f", "#2f5f7a", "#5a5a00", "#7a4a1e", "#6a2f7a"
 """The answers that neither warn nor let go; each also has a shape and a mark of its own."""
+DIM: dict[str, Any] = {"fc": "#b4b4b4", "alpha": 0.38}
+"""What lies over a drawing of what is not done now: marks and words in ink can still be read through it."""
 WHITE = {"fc": "white", "ec": "none", "pad": 1}
 """The ground of words that stand on lines or hatches."""
 

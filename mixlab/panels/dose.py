@@ -14,6 +14,7 @@ from mixlab.care.decision.deciding import Decision, decide
 from mixlab.care.decision.swallowing import sign_text
 from mixlab.care.dosing import Plan, plan_dose
 from mixlab.care.order.lesson import lesson_order
+from mixlab.facts.reading import the_facts
 from mixlab.figures.action.curves import describe_curves, draw_curves
 from mixlab.figures.decision.card import describe_card, draw_card
 from mixlab.figures.style import ROOM
@@ -174,7 +175,8 @@ class LiveDose(OrderPanel[DoseView]):
         return slider, box
 
     def _make_pictures(self, view: DoseView) -> list[widgets.Widget]:
-        self._barrel, self._card = draw_barrel(view.plan, ROOM), draw_card(view.decision, ROOM)
+        self._barrel = draw_barrel(view.plan, ROOM, held=view.decision.held)
+        self._card = draw_card(view.decision, ROOM)
         self._curves = draw_curves(view.order, view.curves, ROOM, self.site)
         figures = (self._barrel.figure, self._curves.figure, self._card.figure)
         self.barrel_picture, self.curves_picture, self.card_picture = (
@@ -188,7 +190,7 @@ class LiveDose(OrderPanel[DoseView]):
 
     def _words(self, view: DoseView) -> tuple[str, str, str]:
         curves = describe_curves(view.order, view.curves, self.site)
-        return describe_barrel(view.plan), curves, describe_card(view.decision)
+        return describe_barrel(view.plan, held=view.decision.held), curves, describe_card(view.decision)
 
     def _lay_out(self, pictures: list[widgets.Widget]) -> list[widgets.Widget]:
         signs = row(
@@ -216,13 +218,14 @@ class LiveDose(OrderPanel[DoseView]):
         """Let controls and pictures show what the last state comes to."""
         with self._frame.carrying(self._carried):
             self._settle()
-            order, choice = self._seen.order, self._seen.decision.choice
-            self._show(self._seen, aloud=f"{order.clear}, {order.cloudy}: {answer_text(choice)}.")
+            order, decision = self._seen.order, self._seen.decision
+            not_now = f" {the_facts().phrases['no-drawing-up'].text.with_capitals()}." if decision.held else ""
+            self._show(self._seen, aloud=f"{order.clear}, {order.cloudy}: {answer_text(decision.choice)}.{not_now}")
 
     def _show(self, view: DoseView, aloud: str) -> None:
         """Let the pictures show what was computed."""
         touched = (
-            self._barrel.show(view.plan),
+            self._barrel.show(view.plan, held=view.decision.held),
             self._curves.show(view.order, view.curves),
             self._card.show(view.decision),
         )

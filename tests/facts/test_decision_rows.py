@@ -102,6 +102,30 @@ def test_a_step_with_a_third_condition_is_refused():
         NextStepRow(**row, when=("high", "signs"), unless=("told",))
 
 
+def test_a_step_of_an_answer_that_treats_has_short_words_or_a_reason_and_no_other_has_either():
+    row = {"text": sentence("Wait."), "source": "common-practice", "known": "common practice"}
+    short, off = {"short": (sentence("Wait."),)}, {"off_card": "telling"}
+    for treats, words in ((("emergency", "give"), short), (("hold and treat",), off), (("give",), {})):
+        assert NextStepRow(**row, answers=treats, **words)
+    for treats, words in (
+        (("hold and treat",), {}),
+        (("emergency",), short | off),
+        (("give",), short),
+        (("give",), off),
+    ):
+        with pytest.raises(ValueError, match="either short words or a reason"):
+            NextStepRow(**row, answers=treats, **words)
+
+
+def test_short_words_yield_only_to_short_words_that_can_stand_beside_them():
+    assert [
+        (key, other)
+        for key, row in STEPS.items()
+        for other in row.short_yields_to
+        if not (row.short and STEPS[other].short and set(row.answers) & set(STEPS[other].answers))
+    ] == []
+
+
 def test_a_row_that_says_nothing_is_refused():
     with pytest.raises(ValueError, match="text says nothing"):
         SaidRow(text=sentence(""), source="common-practice", known="common practice")
@@ -181,6 +205,13 @@ def test_a_step_that_states_a_number_of_the_ward_says_which():
         if {NUMBERS[place] for place in places(row.text.key) & NUMBERS.keys()} != set(row.numbers)
     ]
     assert offenders == []
+    assert [
+        (key, place)
+        for key, row in STEPS.items()
+        for words in row.short
+        for place in places(words.key) & NUMBERS.keys()
+        if NUMBERS[place] not in row.numbers
+    ] == []
     assert [name for row in REASONS.values() for name in row.numbers if not hasattr(teaching_site(), name)] == []
 
 
@@ -227,6 +258,26 @@ SAYS = {
         "look-for-the-last-dose": r"do not give it",
         "not-left-out": r"must not simply be left out",
     },
+    "short": {
+        "call-in-an-emergency": r"^call the emergency team now",
+        "airway-first": r"^airway, breathing.*nothing into the mouth.*start resuscitation",
+        **dict.fromkeys(
+            ("call-and-stay", "call-and-stay-unsure", "call-and-stay-nothing-by-mouth"),
+            r"^call for help at once and stay",
+        ),
+        "call-for-a-serious-low": r"call for help now, and stay",
+        "if-it-gets-worse": r"^stay.*worse: call for help at once",
+        "treat-not-awake": r"^not fully awake: nothing by mouth.*on their side.*\{protocol\}",
+        "treat-nothing-by-mouth": r"nothing by mouth\. call for help at once.*\{protocol\}",
+        "no-more-by-mouth": r"^nothing more by mouth\. call the \{prescriber\} now.*emergency protocol; measure",
+        "see-how-the-patient-swallows": r"^first see: awake.*if not sure: nothing by mouth",
+        "fast-carbohydrate": r"^awake, able to swallow: .*if not: emergency protocol",
+        "fast-carbohydrate-while-fasting": r"^if by mouth \(awake, swallowing\): .*if not: protocol",
+        "treat-while-fasting": r"ask at once by which route.*no food",
+        "if-it-does-not-stay-down": r"emergency protocol; do not wait",
+        "treat-the-low-in-an-emergency": r"\{protocol\}",
+        **dict.fromkeys(("measure-again", "measure-again-by-protocol"), r"^measure .*while \{hold_line\}"),
+    },
     "due": {
         "no-insulin-now": r"^give no insulin now",
         "treat-while-fasting": r"^treat now, also while fasting, and give no insulin",
@@ -257,7 +308,7 @@ SAYS = {
 
 @pytest.mark.parametrize(("table", "key"), [(table, key) for table, keys in SAYS.items() for key in keys])
 def test_a_row_that_keeps_a_patient_safe_says_so(table, key):
-    text = TABLES[table][key].text.key
+    text = " ".join(words.key for words in STEPS[key].short) if table == "short" else TABLES[table][key].text.key
     assert re.search(SAYS[table][key], text, re.IGNORECASE), text
 
 
@@ -279,6 +330,7 @@ def test_no_sentence_of_an_answer_that_waits_is_bold():
         for key, row in TABLES[table].items()
         if key not in GIVES_LATER and not any(answer.startswith("give") for answer in getattr(row, "answers", ()))
     }
+    waiting |= {f"short {key} {at}": words.key for key, row in STEPS.items() for at, words in enumerate(row.short)}
     assert len(waiting) > 100
     assert {name: text for name, text in waiting.items() if BOLD.search(text)} == {}
 
@@ -311,6 +363,7 @@ def test_every_sentence_begins_and_ends_as_one():
         for table in ("next_steps", "conditions", "feedback")
         for key, row in TABLES[table].items()
     ]
+    whole += [(f"short.{key}", words.key) for key, row in STEPS.items() for words in row.short]
     whole += [(key, row.finding.key) for key, row in REASONS.items() if not row.question]
     whole += [(key, row.question.key) for key, row in REASONS.items() if row.question]
     assert [key for key, words in whole if not words.endswith((".", "?", "call}"))] == []

@@ -4,7 +4,7 @@ from typing import get_args
 
 import numpy as np
 import pytest
-from drawings import moves_as_drawn_anew, order_of, parts, reach, words_outside
+from drawings import blank, boxes, moves_as_drawn_anew, order_of, parts, reach, svg, words_outside
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from matplotlib.colors import to_rgb
@@ -17,6 +17,7 @@ from mixlab.figures.action import curves
 from mixlab.figures.decision import card
 from mixlab.figures.syringe import barrel
 from mixlab.figures.syringe.barrel import describe_barrel
+from mixlab.ward.insulin import insulins
 
 HOURS = np.arange(289) / 12
 EXTREMES = [(1, 1), (8, 20), (14, 26), (0.5, 0.5), (29, 1), (1, 49), (50, 50), (1, 99)]
@@ -100,6 +101,72 @@ def test_bore_and_scale_hold_the_capacity():
 def test_moving_a_drawing_gives_what_drawing_anew_gives():
     plans = [(plan_dose(order_of(*units)),) for units in [(8, 20), *EXTREMES]]
     moves_as_drawn_anew(lambda plan: barrel.draw_barrel(plan, style.ROOM), plans)
+
+
+MIXED_CLEAR = [one.name for one in insulins().values() if one.look == "clear" and one.row.mixing.may_share_with]
+
+
+def luminance(color):
+    light = [part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in color]
+    return 0.2126 * light[0] + 0.7152 * light[1] + 0.0722 * light[2]
+
+
+def contrast(one, other):
+    dark, light = sorted((luminance(one), luminance(other)))
+    return (light + 0.05) / (dark + 0.05)  # WCAG 2
+
+
+def test_a_syringe_that_is_not_drawn_up_now_is_dimmed_and_says_so_and_nothing_else_changes():
+    plan = plan_dose(order_of(8, 20))
+    drawn = barrel.draw_barrel(plan, style.ROOM)
+    open_parts = parts(drawn)
+    assert blank(open_parts, "dim", "not-now")
+    touched = drawn.show(plan, held=True)
+    assert {artist.get_gid() for artist in touched} == {"dim", "not-now"}  # the least that can be drawn anew
+    assert open_parts["not-now"].get_text() == "do not draw up now"
+    assert tuple(np.ptp(open_parts["dim"].get_xy(), axis=0)) == (barrel.WIDTH, barrel.HEIGHT)
+    held = barrel.draw_barrel(plan, style.ROOM, held=True)
+    assert svg(drawn) == svg(held)
+    assert {artist.get_gid() for artist in drawn.show(plan)} == {"dim", "not-now"}
+    assert blank(open_parts, "dim", "not-now")
+
+
+@pytest.mark.parametrize("size", [style.PAGE, style.ROOM], ids=["page", "room"])
+@pytest.mark.parametrize("clear", MIXED_CLEAR, ids=str)
+def test_the_words_on_a_dimmed_syringe_stand_clear_of_all_others(clear, size):
+    for units in ((8, 20), (1, 99)):
+        drawn = barrel.draw_barrel(plan_dose(order_of(*units, name=clear)), size, held=True)
+        drawn.figure.draw_without_rendering()
+        sign = parts(drawn)["not-now"]
+        board = sign.get_bbox_patch().get_window_extent()
+        assert min(board.x0, board.y0, barrel.WIDTH - board.x1, barrel.HEIGHT - board.y1) > 0
+        assert not [text.get_text() for text, box in boxes(drawn) if text is not sign and board.overlaps(box)]
+        shapes = ("first-barrel", "first-rod", "first-lens-stopper", "first-clear")
+        assert not [name for name in shapes if board.overlaps(parts(drawn)[name].get_window_extent())]
+
+
+def test_what_is_dimmed_can_still_be_read_and_is_dimmed_in_grey_too():
+    """4.5 : 1 for words and 3 : 1 for marks, WCAG 2.2."""
+    found = parts(barrel.draw_barrel(plan_dose(order_of(8, 20)), style.ROOM, held=True))
+    dim, sign = found["dim"], found["not-now"]
+    over, alpha = np.array(dim.get_facecolor()[:3]), dim.get_facecolor()[3]
+
+    def under(color):
+        return (1 - alpha) * np.array(to_rgb(color)) + alpha * over
+
+    ground = under("white")
+    everything = [artist for gid, artist in found.items() if gid not in ("dim", "not-now")]
+    words = {artist.get_color() for artist in everything if hasattr(artist, "get_text") and artist.get_text()}
+    marks = {artist.get_color() for artist in everything if hasattr(artist, "get_xdata")}
+    assert words == marks == {style.INK}
+    assert contrast(under(style.INK), ground) >= 4.5
+    for liquid in style.LIQUID.values():
+        assert contrast(under(style.INK), under(liquid["fc"])) >= 3  # the marks on the liquid
+    board = sign.get_bbox_patch()
+    assert contrast(to_rgb(sign.get_color()), board.get_facecolor()[:3]) >= 4.5
+    assert min(dim.zorder, sign.zorder) > max(artist.zorder for artist in everything)
+    assert sign.zorder > dim.zorder
+    assert contrast(ground, (1, 1, 1)) > 1.25  # the ground itself turns grey
 
 
 @pytest.mark.parametrize(("clear", "cloudy"), EXTREMES)
@@ -194,13 +261,12 @@ def test_every_sign_has_a_shape_a_mark_and_a_color_of_its_own_and_words_can_be_r
         assert len(part) == len(signs)
     assert len({one.color for one in signs.values()}) == len(signs)
     for one in signs.values():
-        light = [part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in to_rgb(one.color)]
-        assert 1.05 / (0.05 + 0.2126 * light[0] + 0.7152 * light[1] + 0.0722 * light[2]) >= 4.5  # on white, WCAG 2
+        assert contrast(to_rgb(one.color), (1, 1, 1)) >= 4.5
 
 
 def test_the_card_counts_the_steps_it_has_no_room_for():
     order = order_of(8, 20)
-    decision = decide(order, Observation(glucose=Glucose(50, "mg/dL"), signs=("sweating",), eating=False))
+    decision = decide(order, Observation(glucose=Glucose(120, "mg/dL"), signs=("sweating",), eating=False))
     found = parts(card.draw_card(decision))
     lines = [found[f"card-line-{at}"].get_text() for at in range(7)]
     shown = sum(line[:1].isdigit() and line[1:3] == ". " for line in lines)
@@ -217,3 +283,5 @@ def test_the_words_of_the_barrel_state_every_reading():
         "40 units, 0.4 mL",
     ):
         assert said in words
+    held = describe_barrel(plan_dose(order_of(14, 26)), held=True)
+    assert held == f"Do not draw up now. If the order stands later, it is drawn up like this: {words}"

@@ -211,3 +211,33 @@ def test_the_words_of_a_decision_say_that_it_is_for_teaching_only(panel):
     )
     shown = picture_of(panel._view.decision)
     assert (shown.alt, shown.caption) == (panel.card_picture.alt, True)  # the steps that the card has no room for
+
+
+def on_the_syringe(panel):
+    (sign,) = panel._barrel.figure.findobj(lambda one: one.get_gid() == "not-now")
+    return sign.get_text()
+
+
+def test_while_the_dose_is_held_the_syringe_is_dimmed_and_that_is_drawn_told_and_said_aloud(panel):
+    sent = []
+    panel._frame.send = lambda content, buffers=None: sent.append(content)
+    assert (on_the_syringe(panel), panel.decision.held) == ("", False)
+    assert "do not draw up" not in panel.barrel_picture.alt.casefold()
+    before = False
+    for glucose, waits in {62: True, 75: True, 119: False, 320: False, 50: True, 120: False}.items():
+        panel.glucose.value = glucose
+        assert panel.decision.held == waits, glucose
+        assert (on_the_syringe(panel) == "do not draw up now") == waits
+        assert panel.barrel_picture.alt.startswith("Do not draw up now. If the order stands later") == waits
+        assert sent[-1]["aloud"].endswith(" Do not draw up now.") == waits
+        assert (panel.barrel_picture.model_id in sent[-1]["news"]) == (waits != before)  # nothing is sent twice
+        before = waits
+    panel.signs["drowsiness"].value = True
+    assert on_the_syringe(panel) == "do not draw up now"
+
+
+def test_a_panel_begun_with_an_order_that_is_held_begins_dimmed():
+    panel = live_dose("regular insulin 8 units and NPH insulin 20 units")
+    assert panel.decision.choice == "hold and ask"
+    assert on_the_syringe(panel) == "do not draw up now"
+    assert panel.barrel_picture.alt.startswith("Do not draw up now.")

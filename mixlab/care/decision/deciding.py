@@ -24,7 +24,7 @@ from .chart import answer_order, chart_reasons
 from .meal import meal_reasons
 from .readings import Reading, look_at, reading_reasons
 from .signs import sign_reasons
-from .steps import Step, choose_steps, numbers_of, say_steps
+from .steps import Step, choose_steps, numbers_of, say_at_once, say_steps
 from .swallowing import eats
 from .telling import Condition, Tell, conditions, whom_to_tell
 
@@ -45,6 +45,8 @@ class Decision:
         Whether a low is treated now: at "hold and treat", and in an emergency unless the reading is not low.
     steps : tuple of Step
         What to do, in order, including what must happen for a held dose to be given.
+    at_once : tuple of Step
+        The same in at most five short lines, where a low is treated or help is called; what only comes later is left out.
     numbers : tuple of Sentence
         Who says so, for every number of the ward in the steps.
     reading : Sentence
@@ -64,6 +66,7 @@ class Decision:
     because: tuple[Reason, ...]
     treat: bool
     steps: tuple[Step, ...]
+    at_once: tuple[Step, ...]
     numbers: tuple[Sentence, ...]
     reading: Sentence
     tell: tuple[Tell, ...]
@@ -87,6 +90,11 @@ class Decision:
     def next_steps(self) -> tuple[Sentence, ...]:
         """The steps in words."""
         return tuple(step.text for step in self.steps)
+
+    @property
+    def held(self) -> bool:
+        """Whether nothing is drawn up now: at every answer that does not let the dose be given."""
+        return not self.choice.startswith("give")
 
 
 def decide(order: Order, observation: Observation, site: Site | None = None) -> Decision:
@@ -130,6 +138,7 @@ def decide(order: Order, observation: Observation, site: Site | None = None) -> 
         because=because,
         treat=choice == "hold and treat" or (choice == "emergency" and not reading.not_low),
         steps=say_steps(chosen, at),
+        at_once=say_at_once(choice, chosen, at),
         numbers=numbers_of(chosen, site),
         reading=reading.shown,
         tell=whom_to_tell(told, at_once=_high_and_held_or_ill(at, held)),

@@ -140,8 +140,7 @@ def too_early(observation: Observation, site: Site) -> bool:
 
 def reading_reasons(observation: Observation, site: Site) -> Iterator[Reason]:
     """Yield what the reading, its age, the time since a treatment and the number of treatments ask for."""
-    untreated = look_at(observation.glucose, site).low or (observation.glucose is None and felt(observation))
-    if untreated and by_mouth_used_up(observation, site):
+    if _is_treated(observation, site) and by_mouth_used_up(observation, site):
         yield reason("by-mouth-used-up", site, oral_treatments=site.oral_treatments.value)
     if observation.glucose is None:
         yield reason("no-reading", site)
@@ -157,6 +156,15 @@ def reading_reasons(observation: Observation, site: Site) -> Iterator[Reason]:
     after, recheck = observation.minutes_after_treatment, site.recheck.value
     if after is not None and too_early(observation, site):
         yield reason("reading-too-early", site, minutes=rounded_beside(after, recheck), recheck=recheck)
+
+
+def _is_treated(observation: Observation, site: Site) -> bool:
+    """Say whether a ward treats what was found: a low, a reading near one where it treats these too, signs without a reading."""
+    glucose = observation.glucose
+    if glucose is None:
+        return bool(felt(observation))
+    near = isinstance(glucose, Glucose) and site.near_low_line and crosses(glucose, site.near_low_line)
+    return look_at(glucose, site).low or bool(near and site.near_low_answer.value == "treat")
 
 
 @lru_cache(maxsize=4096)

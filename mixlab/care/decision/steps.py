@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from itertools import groupby
 
-from mixlab.facts.decision_rows import Choice, Standing
+from mixlab.facts.decision_rows import TREATING, Choice, Standing
 from mixlab.facts.reading import the_facts
 from mixlab.ward.site.record import Site
 from mixlab.words import Sentence, joined
@@ -51,6 +51,13 @@ def say_steps(chosen: Iterable[tuple[str, ...]], at: AtBedside) -> tuple[Step, .
     """Return steps with the values of this patient in their sentences."""
     rows = the_facts().next_steps
     return tuple(Step(keys=keys, text=joined([at.fill(rows[key].text) for key in keys], " ")) for keys in chosen)
+
+
+def say_at_once(choice: Choice, chosen: Iterable[tuple[str, ...]], at: AtBedside) -> tuple[Step, ...]:
+    """Return what of the steps stands on the card where something is done at once, line by line; nothing at other answers."""
+    rows, keys = the_facts().next_steps, [key for several in chosen for key in several]
+    shown = [key for key in keys if choice in TREATING and set(keys).isdisjoint(rows[key].short_yields_to)]
+    return tuple(Step(keys=(key,), text=at.fill(words)) for key in shown for words in rows[key].short)
 
 
 @lru_cache(maxsize=4096)

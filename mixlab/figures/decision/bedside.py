@@ -17,7 +17,7 @@ from mixlab.ward.order.order import Order
 from mixlab.ward.site.record import Site
 from mixlab.words import joined, plural, say, sentence
 
-from .card import AnswerSign, describe_card
+from .card import AnswerSign, at_once_lines, describe_card
 from .number_line import HIGHEST, LOWEST, NumberLine
 
 WIDTH, HEIGHT = 620, 432
@@ -83,13 +83,21 @@ class BedsideFigure(Sheet):
         self._answer.show(moving, decision)
         moving.set(self._before, text=change_words(seen))
         lines = _reason_lines(seen, letters)
-        lines += [(words, "") for words in _step_lines(decision, letters, _LINES - len(lines))]
+        lines += self._at_once(decision) or [
+            (words, "") for words in _step_lines(decision, letters, _LINES - len(lines))
+        ]
         lines += [("", "")] * (_LINES - len(lines))
         for at, (bar, text, (words, kind)) in enumerate(zip(self._bars, self._lines, lines, strict=True)):
-            moving.set(text, text=words, color=style.FAINT if kind == "gone" else style.INK)
+            size = self.size.words if kind == "at once" else self.size.small
+            moving.set(text, text=words, color=style.FAINT if kind == "gone" else style.INK, fontsize=size)
             place = corners(10, _AT["lines"] - at * _LINE - _LINE / 2, 5, _LINE)
             moving.set(bar, xy=place if kind == "new" else NOWHERE)
         return moving.touched
+
+    def _at_once(self, decision: Decision) -> list[tuple[str, str]]:
+        """Return what is done at once, whole and in larger letters; nothing where that is not so."""
+        lines = [(words, "at once") for words in at_once_lines(decision, WIDTH - 40, self.size.words)]
+        return [*lines, (say("Every step stands in the list."), "")] if lines else []
 
 
 def _place(seen: Seen) -> Glucose | None:

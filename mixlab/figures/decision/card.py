@@ -13,11 +13,14 @@ from mixlab.care.decision.answers import Choice
 from mixlab.care.decision.deciding import Decision
 from mixlab.facts.decision_rows import Sign
 from mixlab.figures import style
-from mixlab.figures.style import Moving, Sheet, Size, Touched, corners
+from mixlab.figures.sites.fitting import wrap
+from mixlab.figures.style import Moving, Sheet, Size, Touched, corners, wrapped
 from mixlab.words import joined, plural, say
 
 WIDTH, HEIGHT = 480, 186
 _REASONS, _STEPS, _LINES = 2, 3, 7
+_ROOM = WIDTH - 14 - 10
+"""How wide a line may be, in points."""
 
 
 class _Sign(NamedTuple):
@@ -98,22 +101,37 @@ class CardFigure(Sheet):
         moving = self.moving()
         self._answer.show(moving, decision)
         moving.set(self._reading, text=say("glucose: {reading}", reading=decision.reading))
-        moving.write(self._lines, _lines(decision, round(WIDTH / (self.size.small * 0.6))))
+        moving.write(self._lines, _lines(decision, self.size))
         return moving.touched
 
 
-def _lines(decision: Decision, letters: int) -> list[str]:
-    """Return the words of the card, wrapped; what does not fit is counted and stands in the text below the card."""
+def at_once_lines(decision: Decision, room: float, size: float) -> list[str]:
+    """Return what is done at once, each on a line of its own; only a ward's own long word takes a second one."""
+    return [line for step in decision.at_once for line in wrap(f"• {step}", room, size)]
+
+
+def _lines(decision: Decision, size: Size) -> list[str]:
+    """Return the words of the card: what is done at once first, and whole, or the reasons and then the steps."""
+    letters = round(WIDTH / (size.small * 0.6))
+    if not decision.at_once:
+        return _reasons_and_steps(decision, letters)
+    lines = at_once_lines(decision, _ROOM, size.small)
+    lines += wrapped(say("Because: {reason}", reason=decision.because[0].text), letters, _LINES - len(lines))
+    return [*lines, say("Every step stands in the text below.")][:_LINES]
+
+
+def _reasons_and_steps(decision: Decision, letters: int) -> list[str]:
+    """Return reasons and steps, wrapped; what does not fit is counted and stands in the text below the card."""
     lines: list[str] = []
     for at, reason in enumerate(decision.because[:_REASONS]):
         words = say("Because: {reason}", reason=reason.text) if at == 0 else say("Also: {reason}", reason=reason.text)
         lines += textwrap.wrap(words, letters)
     left = len(decision.next_steps)
     for at, step in enumerate(decision.next_steps[:_STEPS], 1):
-        wrapped = textwrap.wrap(f"{at}. {step}", letters)
-        if len(lines) + len(wrapped) >= _LINES:
+        block = textwrap.wrap(f"{at}. {step}", letters)
+        if len(lines) + len(block) >= _LINES:
             break
-        lines += wrapped
+        lines += block
         left -= 1
     if left:
         lines.append(

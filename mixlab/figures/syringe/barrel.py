@@ -11,8 +11,9 @@ from matplotlib.patches import Patch, Polygon
 from matplotlib.text import Text
 
 from mixlab.care.dosing import Plan, gives_air
+from mixlab.facts.reading import the_facts
 from mixlab.figures import style
-from mixlab.figures.style import Moving, Sheet, Size, Touched, corners, strokes
+from mixlab.figures.style import NOWHERE, Moving, Sheet, Size, Touched, corners, strokes
 from mixlab.quantities import ml_text, number_text, units_text, units_to_ml
 from mixlab.ward.syringe import Syringe
 from mixlab.words import say, sentence
@@ -29,6 +30,8 @@ _ZOOM = 2.5
 _LENS = (264.0, 208.0, 62.0)
 
 _MOST_NUMERALS, _MOST_NEAR = 12, 6
+
+_SIGN = {"fc": "white", "ec": style.INK, "lw": 2, "pad": 4}
 
 
 def bore(ml: float, length_mm: float) -> float:
@@ -187,9 +190,16 @@ class BarrelFigure(Sheet):
                 self.text(f"air-order-{look}", left + 50, 28),
             )
 
-    def show(self, plan: Plan) -> Touched:
-        """Move everything to this plan and return the artists that were touched."""
+        self._dim = self.shape("dim", zorder=4, **style.DIM)
+        self._not_now = self.text(
+            "not-now", WIDTH - 10, HEIGHT - 15, ha="right", fontsize=size.words, fontweight="bold", zorder=5, bbox=_SIGN
+        )
+
+    def show(self, plan: Plan, *, held: bool = False) -> Touched:
+        """Move everything to this plan, dimmed while the dose is held, and return the artists that were touched."""
         moving = self.moving()
+        moving.set(self._dim, xy=corners(0, 0, WIDTH, HEIGHT) if held else NOWHERE)
+        moving.set(self._not_now, text=the_facts().phrases["no-drawing-up"].text if held else "")
         clear, cloudy = plan.clear.insulin.name, plan.cloudy.insulin.name
         alone = say("clear alone: {volume}", volume=ml_text(plan.clear_mark))
         parts = say(
@@ -221,7 +231,7 @@ class BarrelFigure(Sheet):
         return moving.touched
 
 
-def draw_barrel(plan: Plan, size: Size = style.PAGE) -> BarrelFigure:
+def draw_barrel(plan: Plan, size: Size = style.PAGE, *, held: bool = False) -> BarrelFigure:
     """Draw both moments of a plan.
 
     Parameters
@@ -230,16 +240,19 @@ def draw_barrel(plan: Plan, size: Size = style.PAGE) -> BarrelFigure:
         From :func:`mixlab.plan_dose`.
     size : Size
         `PAGE` or `ROOM`.
+    held : bool
+        Whether nothing is drawn up now.
     """
     drawn = BarrelFigure(size)
-    drawn.show(plan)
+    drawn.show(plan, held=held)
     return drawn
 
 
-def describe_barrel(plan: Plan) -> str:
-    """Return the reading of the drawn syringes in words."""
+def describe_barrel(plan: Plan, *, held: bool = False) -> str:
+    """Return the reading of the drawn syringes in words, and first that nothing is drawn up now where that is so."""
     clear, cloudy = plan.clear.insulin, plan.cloudy.insulin
-    return say(
+    words = the_facts().phrases["no-drawing-up"].text.with_capitals()
+    return (say("{words}. If the order stands later, it is drawn up like this: ", words=words) if held else "") + say(
         _WITH_AIR if gives_air(plan.site) else _WITHOUT_AIR,
         syringe=plan.syringe.name,
         air_into_cloudy=units_text(plan.air_into_cloudy),
