@@ -5,6 +5,7 @@ from html import unescape
 import pytest
 
 from mixlab.panels import treat_low
+from mixlab.quantities import Glucose
 from mixlab.ward.observation import Observation
 from mixlab.ward.site.in_force import example_sites
 
@@ -209,3 +210,12 @@ def test_after_three_treatments_by_mouth_the_panel_offers_none():
     assert "glucagon or intravenous dextrose" in str(last(panel).due)
     press(panel, "15 g by mouth")
     assert "Treatment 4 by mouth" in panel.record.value
+
+
+def test_the_amount_for_a_serious_low_has_a_button_of_its_own_and_less_is_remarked():
+    panel = treat_low(Observation(glucose=Glucose(48, "mg/dL"), signs=(), eating=True, can_swallow=True))
+    press(panel, "call for help", "15 g by mouth")
+    assert [remark.key for remark in panel.moments[-1].remarks] == ["too-little-in-a-serious-low"]
+    press(panel, "undo", "20 g by mouth")
+    assert panel.moments[-1].remarks == ()
+    assert "due.do-not-wait" in panel.moments[-1].due.keys

@@ -93,7 +93,7 @@ def _urgent_note(site: Site) -> str:
     if site.urgent_high_line is None:
         return ""
     line = line_text(site.urgent_high_line)
-    return f" A reading {line} is urgent too: hold and ask, and call the prescriber now."
+    return f" A reading {line} is urgent: hold and ask, and call the prescriber now."
 
 
 def _off(end: int) -> Callable[[Site], str]:
