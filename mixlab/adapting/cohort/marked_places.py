@@ -28,6 +28,7 @@ MARKED_PLACE = re.compile(r"(?P<open><!--site:(?P<name>[a-z0-9_]+)-->)(?P<said>.
 """A marked place of the prose."""
 
 _BEFORE_THE_MEAL = 30  # minutes, as the order of the lessons has it
+_METER_OFF = Glucose(the_facts().bedside["meter_allowance_mg_dl"].value, "mg/dL")
 _CLEAR, _SUM = 8, 28  # units, the marks of the order of the lessons
 
 
@@ -78,8 +79,8 @@ def _usual(site: Site, *wanted: float) -> str:
 
 def _high(site: Site) -> str:
     report, urgent, first = site.report_line, site.urgent_high_line, site.readings_beside(site.report_line)[0]
-    past = Glucose(Glucose(report.value, report.unit).to("mg/dL").value + 20, "mg/dL")
-    readings = (Glucose(320, "mg/dL"), past, first)  # reported, and not urgent if there is room for that
+    past = Glucose(report.value, report.unit).to("mg/dL").value + 20
+    readings = (Glucose(320, "mg/dL"), Glucose(past, "mg/dL"), first)
     reported = (one for one in readings if crosses(one, report) and not (urgent and crosses(one, urgent)))
     return _bare(next(reported, first), site)
 
@@ -240,9 +241,7 @@ MARKED_PLACES: Mapping[str, Callable[[Site], str]] = {
     "found_reading": lambda site: _bare(Glucose(61, "mg/dL"), site),
     "may_be_low": _off(0),
     "may_be_high": _off(1),
-    "meter_off": lambda site: str(
-        Glucose(the_facts().bedside["meter_allowance_mg_dl"].value, "mg/dL").to(site.glucose_unit)
-    ),
+    "meter_off": lambda site: str(_METER_OFF.to(site.glucose_unit)),
     "near_low_note": _near_low_note,
     "urgent_note": lambda site: (
         f" A reading {line_text(line)} is urgent: hold and ask now." if (line := site.urgent_high_line) else ""
