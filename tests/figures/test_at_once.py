@@ -25,7 +25,8 @@ from mixlab.words import Voice, speaking
 
 ORDER = read_order("regular insulin 8 units and NPH insulin 20 units subcut 30 minutes before breakfast")
 TREATS_NEAR = replace(SITES[0], near_low_answer=replace(SITES[0].near_low_answer, value="treat"))
-WARDS = (*SITES, TREATS_NEAR)
+WIDEST = replace(SITES[2], hold_line=replace(SITES[2].hold_line, comparison="at or below"))
+WARDS = (*SITES, TREATS_NEAR, WIDEST)
 SIZES = (ROOM, PAGE)
 NUMBERS = tuple(Glucose(value, "mg/dL") for value in (12, 48, 62, 75, 120, 260)) + (
     Glucose(3.4, "mmol/L"),
@@ -62,6 +63,8 @@ def one_by_one():
     for value in range(20, 70):
         yield usual | {"glucose": Glucose(value, "mg/dL")}
         yield usual | {"glucose": Glucose(round(value / 18, 1), "mmol/L"), "vomiting": True}
+    yield usual | {"glucose": Glucose(75, "mg/dL"), "treated_by_mouth": 3}
+    yield usual | {"glucose": Glucose(12, "mg/dL"), "vomiting": True, "alertness": None}
     for sign, glucose in itertools.product(
         the_facts().signs, ("LO", None, Glucose(62, "mg/dL"), Glucose(120, "mg/dL"))
     ):
@@ -84,7 +87,7 @@ def too_wide(line, size):
     return width(f"• {line}", size.small) > card.WIDTH - 24 or width(f"• {line}", at_bedside) > bedside.WIDTH - 40
 
 
-def offences(site, way, decision, lines):
+def breaches(site, way, decision, lines):
     """Yield what of the law is broken."""
     found, steps = Observation(**way), [str(step) for step in decision.next_steps]
     if decision.choice not in TREATING:
@@ -135,8 +138,8 @@ def broken(ways):
     found = {}
     for site, way in itertools.product(WARDS, ways):
         decision, lines = said_by(site, way)
-        for offence in offences(site, way, decision, lines):
-            found.setdefault(offence, (site.name, way, lines))
+        for breach in breaches(site, way, decision, lines):
+            found.setdefault(breach, (site.name, way, lines))
     return found
 
 

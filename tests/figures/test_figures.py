@@ -145,7 +145,7 @@ def test_the_words_on_a_dimmed_syringe_stand_clear_of_all_others(clear, size):
         assert not [name for name in shapes if board.overlaps(parts(drawn)[name].get_window_extent())]
 
 
-def test_what_is_dimmed_can_still_be_read_and_is_dimmed_in_grey_too():
+def test_what_is_dimmed_can_still_be_read_and_is_dimmed_without_color_too():
     """4.5 : 1 for words and 3 : 1 for marks, WCAG 2.2."""
     found = parts(barrel.draw_barrel(plan_dose(order_of(8, 20)), style.ROOM, held=True))
     dim, sign = found["dim"], found["not-now"]
