@@ -187,17 +187,11 @@ class TreatLow(Panel):
 
     def _doings(self) -> dict[str, tuple[str, Callable[[], Event]]]:
         """Return what can be done, by the words of its button in English: what stands on it, and the event."""
-        recheck = self.site.recheck.value
-        amounts = (
-            self.site.carbohydrate.value,
-            self.site.serious_carbohydrate.value,
-        )  # often the same: one button then
+        recheck, amounts = self.site.recheck.value, (self.site.carbohydrate.value, self.site.serious_carbohydrate.value)
         return {
             "call for help": (say("call for help"), CallForHelp),
             **{
-                f"{grams:g} g by mouth": (
-                    say("{grams} g by mouth", grams=number_text(grams)), partial(Carbohydrate, grams),
-                )
+                f"{grams:g} g by mouth": (say("{grams} g by mouth", grams=number_text(grams)), partial(Carbohydrate, grams))
                 for grams in amounts
             },
             "not by mouth, by protocol": (say("not by mouth, by protocol"), EmergencyTreatment),

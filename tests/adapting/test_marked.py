@@ -66,7 +66,7 @@ def test_every_place_of_the_table_stands_in_a_notebook():
     assert set(MARKED_PLACES) - used == set()
 
 
-URGENT = " A reading above {} is urgent: hold and ask, and call the prescriber now."
+URGENT = " A reading above {} is urgent: hold and ask now."
 
 
 @pytest.mark.parametrize(

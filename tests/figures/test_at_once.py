@@ -11,6 +11,7 @@ from brackets import SITES
 from drawings import parts, words_on_words, words_outside, written
 
 from mixlab import Glucose, Observation, decide, read_order
+from mixlab.care.decision.readings import look_at
 from mixlab.care.decision.swallowing import by_mouth_used_up, mouth
 from mixlab.facts.decision_rows import TREATING
 from mixlab.facts.reading import the_facts
@@ -124,7 +125,8 @@ def breaches(site, way, decision, lines):
     yield from (f"without a condition: {line}" for line in offered if not re.search("swallow.*If not: ", line))
     if way.get("fasting") and offered and not any("No food" in line for line in lines):
         yield "food while fasting"
-    if offered and f"{site.carbohydrate.value:g} g fast" not in "".join(offered):
+    amount = site.serious_carbohydrate if look_at(found.glucose, site).serious else site.carbohydrate
+    if offered and f"{amount.value:g} g fast" not in "".join(offered):
         yield "another amount"
     if decision.treat and not any(f"{site.recheck.value:g} min" in line for line in lines):
         yield "not measured again"

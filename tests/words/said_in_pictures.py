@@ -29,6 +29,7 @@ from mixlab.figures.day.day_words import DaySeen, basis_sentences, clash_rows, v
 from mixlab.figures.day.describing import describe_day
 from mixlab.figures.decision.bedside import Seen, describe_bedside, draw_bedside
 from mixlab.figures.decision.card import describe_card, draw_card
+from mixlab.figures.syringe.barrel import describe_barrel, draw_barrel
 from mixlab.figures.syringe.bench import draw_bench
 from mixlab.figures.syringe.bench_words import describe_bench, label_words, look_words
 from mixlab.quantities import Glucose
@@ -137,6 +138,8 @@ READINGS = ("LO", "HI", None, *(Glucose(value, "mg/dL") for value in (5, 53, 62,
 
 
 def bedsides_and_cards() -> Rows:
+    held = plan_dose(PLAIN)
+    yield from drawn_and_told(draw_barrel(held, held=True), describe_barrel(held, held=True))
     drawn = carded = before = None
     for site, glucose, found in itertools.product(SITES, READINGS, FOUND):
         observation = Observation(**{"glucose": glucose, **found})

@@ -145,7 +145,7 @@ RARE = (
 def sentences(decision: Decision) -> Iterator[Sentence]:
     yield from (decision.reading, decision.allowance_rule, *decision.numbers)
     yield from (part for reason in decision.because for part in (reason.text, reason.rule))
-    yield from (one.text for one in (*decision.steps, *decision.tell, *decision.give_when))
+    yield from (one.text for one in (*decision.steps, *decision.at_once, *decision.tell, *decision.give_when))
 
 
 TREATS_NEAR = replace(SITES[0], near_low_answer=replace(SITES[0].near_low_answer, value="treat"))

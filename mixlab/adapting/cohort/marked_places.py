@@ -28,6 +28,7 @@ MARKED_PLACE = re.compile(r"(?P<open><!--site:(?P<name>[a-z0-9_]+)-->)(?P<said>.
 """A marked place of the prose."""
 
 _BEFORE_THE_MEAL = 30  # minutes, as the order of the lessons has it
+_METER_OFF = Glucose(the_facts().bedside["meter_allowance_mg_dl"].value, "mg/dL")
 _CLEAR, _SUM = 8, 28  # units, the marks of the order of the lessons
 
 
@@ -51,9 +52,6 @@ def _filled(site: Site, place: re.Match[str]) -> str:
     if place["name"] not in MARKED_PLACES:
         raise UnknownPlace(f"No site says anything for {place['name']!r}: name one of {', '.join(MARKED_PLACES)}.")
     return f"{place['open']}{MARKED_PLACES[place['name']](site)}{place['close']}"
-
-
-# Glucose
 
 
 def _bare(glucose: Glucose, site: Site) -> str:
@@ -80,20 +78,11 @@ def _usual(site: Site, *wanted: float) -> str:
 
 
 def _high(site: Site) -> str:
-    """Return a reading that is reported and not urgent, if there is one: 320, or one a little past the report line."""
-    line = Glucose(site.report_line.value, site.report_line.unit).to("mg/dL").value
-    first, _ = site.readings_beside(site.report_line)
-    readings = [Glucose(320, "mg/dL"), Glucose(line + 20, "mg/dL"), first]
-    urgent = site.urgent_high_line
-    reported = (one for one in readings if crosses(one, site.report_line) and not (urgent and crosses(one, urgent)))
+    report, urgent, first = site.report_line, site.urgent_high_line, site.readings_beside(site.report_line)[0]
+    past = Glucose(report.value, report.unit).to("mg/dL").value + 20
+    readings = (Glucose(320, "mg/dL"), Glucose(past, "mg/dL"), first)
+    reported = (one for one in readings if crosses(one, report) and not (urgent and crosses(one, urgent)))
     return _bare(next(reported, first), site)
-
-
-def _urgent_note(site: Site) -> str:
-    if site.urgent_high_line is None:
-        return ""
-    line = line_text(site.urgent_high_line)
-    return f" A reading {line} is urgent: hold and ask, and call the prescriber now."
 
 
 def _off(end: int) -> Callable[[Site], str]:
@@ -252,11 +241,11 @@ MARKED_PLACES: Mapping[str, Callable[[Site], str]] = {
     "found_reading": lambda site: _bare(Glucose(61, "mg/dL"), site),
     "may_be_low": _off(0),
     "may_be_high": _off(1),
-    "meter_off": lambda site: str(
-        Glucose(the_facts().bedside["meter_allowance_mg_dl"].value, "mg/dL").to(site.glucose_unit)
-    ),
+    "meter_off": lambda site: str(_METER_OFF.to(site.glucose_unit)),
     "near_low_note": _near_low_note,
-    "urgent_note": _urgent_note,
+    "urgent_note": lambda site: (
+        f" A reading {line_text(line)} is urgent: hold and ask now." if (line := site.urgent_high_line) else ""
+    ),
     "carbohydrate": lambda site: f"{number_text(site.carbohydrate.value)} g",
     "serious_carbohydrate": lambda site: f"{number_text(site.serious_carbohydrate.value)} g",
     "oral_treatments": lambda site: str(

@@ -158,16 +158,12 @@ THE_DOSE = sentence("The dose and its meal")
 THE_WORDS = sentence("What things are called here")
 
 
-MAY_BE_LEFT_OUT = ("urgent_high_line", "near_low_line")
-"""The lines that a ward may do without."""
-
-
 def _number(name: str, fact_at: str, what: Sentence) -> tuple[str, Kind, str, Sentence]:
     return name, Number(name), fact_at, what
 
 
-def _line(name: str, threshold: str, what: Sentence) -> tuple[str, Kind, str, Sentence]:
-    return name, Line(name, optional=name in MAY_BE_LEFT_OUT), f"thresholds.{threshold}", what
+def _line(name: str, threshold: str, what: Sentence, *, optional: bool = False) -> tuple[str, Kind, str, Sentence]:
+    return name, Line(name, optional=optional), f"thresholds.{threshold}", what
 
 
 def _policy(name: str, what: Sentence) -> tuple[str, Kind, str, Sentence]:
@@ -193,9 +189,10 @@ _TABLE: dict[Sentence, tuple[tuple[str, Kind, str, Sentence], ...]] = {
         _line(
             "urgent_high_line",
             "urgent-high",
-            sentence("So high that the {prescriber} is called now, and the dose waits for the answer."),
+            sentence("So high that the {prescriber} is called now, and the dose waits."),
+            optional=True,
         ),
-        _line("near_low_line", "near-low", sentence("Not low, but close to it.")),
+        _line("near_low_line", "near-low", sentence("Not low, but close to it."), optional=True),
         _policy("near_low_answer", sentence("What is done about a reading that is close to low.")),
         _number("reading_age", "bedside.reading_age_minutes", sentence("Oldest reading to act on, in minutes.")),
         _number("meter_low", "bedside.meter_low", sentence("The lowest reading that the meter shows.")),
@@ -204,9 +201,7 @@ _TABLE: dict[Sentence, tuple[tuple[str, Kind, str, Sentence], ...]] = {
     A_LOW: (
         _number("carbohydrate", "bedside.carbohydrate_g", sentence("Fast carbohydrate for a low, in g.")),
         _number(
-            "serious_carbohydrate",
-            "bedside.serious_carbohydrate_g",
-            sentence("Fast carbohydrate for a serious low of a patient who is awake and can swallow, in g."),
+            "serious_carbohydrate", "bedside.serious_carbohydrate_g", sentence("The same for a serious low, in g.")
         ),
         _number("recheck", "bedside.recheck_minutes", sentence("Minutes until a low is measured again.")),
         _number(
