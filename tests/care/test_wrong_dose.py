@@ -12,7 +12,7 @@ from mixlab.care.action.curves import action_curves
 from mixlab.care.action.injection import contaminated, from_clear_layer, from_sediment, swapped
 from mixlab.care.bench.actions import DrawTo
 from mixlab.care.bench.bench import run
-from mixlab.care.bench.handling import Give, TakeSyringe
+from mixlab.care.bench.handling import DiscardSyringe, Give, TakeSyringe
 from mixlab.care.bench.runs import bench_for, right_run
 from mixlab.care.bench.variants import RIGHT_VARIANTS, WRONG_RUNS, right_variant, wrong_run
 from mixlab.care.day.planning import day_plan
@@ -159,6 +159,15 @@ def test_every_wrong_run_is_graded_by_what_was_injected_and_by_nothing_else(name
     asked = FACTS.errors[name].after != "none"
     assert {one.grade for one in found} == ({meant} if asked or meant != "process" else set())
     assert len(found) <= 1
+    thrown_away = next(
+        (at for at, one in enumerate(made.actions, 1) if isinstance(one, DiscardSyringe)), len(trace) + 1
+    )
+    for one in review(made.plan.order, trace, made.plan.site):
+        if one.step < thrown_away:
+            told, *_ = str(one.do).partition("Next time, before giving:")
+            told = re.sub(r"Not given yet: [^.]*\.|a dose not given yet [^.]*\.", "", told)
+            assert one.now != "discard and start again"
+            assert not re.search(r"(start|begin|draw|drawn|prepare|prepared) (up )?(again|anew)", told)
 
 
 @pytest.mark.parametrize("name", ["doses-swapped", "drawn-to-the-second-number", "laid-down-unlabeled"])
