@@ -44,6 +44,8 @@ Standing = Literal[
     "signs",
     "told",
     "eats",
+    "no meal",
+    "too early",
     "tray first",
     "each draw checked",
     "syringe checked",

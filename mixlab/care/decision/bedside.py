@@ -18,8 +18,8 @@ from mixlab.words import TERMS, Sentence, joined, sentence
 from mixlab.words.translations import places
 
 from .answers import says_give
-from .readings import earlier_lows, look_at
-from .swallowing import Mouth, awake, eats, feels, felt, mouth
+from .readings import earlier_lows, look_at, too_early
+from .swallowing import Mouth, awake, eats, feels, felt, mouth, no_meal
 
 _BY_MOUTH: Mapping[Mouth, Standing] = {"safe": "by mouth", "see first": "see first", "nothing": "nothing by mouth"}
 
@@ -71,6 +71,8 @@ class AtBedside:
             "signs": bool(signs) and reading.not_low,
             "told": says_give(seen),
             "eats": eats(seen),
+            "no meal": no_meal(seen),
+            "too early": too_early(seen, self.site),
             "tray first": after_a_low or reading.near_low,
             "each draw checked": self.site.second_check.value == "each draw",
             "syringe checked": self.site.second_check.value == "once, at the end",

@@ -70,5 +70,10 @@ def can_eat(observation: Observation) -> bool:
 
 def eats(observation: Observation) -> bool:
     """Say whether a meal is coming on time, can be swallowed and will stay down."""
-    kept = not observation.fasting and not observation.vomiting and observation.can_swallow is not False
-    return observation.eating is True and kept and not observation.meal_late
+    return observation.eating is True and not no_meal(observation) and not observation.meal_late
+
+
+def no_meal(observation: Observation) -> bool:
+    """Say whether a meal is not eaten, or cannot be swallowed or may not stay down; one that is late or not known may be."""
+    kept_from = observation.fasting or observation.vomiting or observation.can_swallow is False
+    return kept_from or observation.eating is False

@@ -30,7 +30,7 @@ class Condition(Said):
 
 
 @lru_cache(maxsize=4096)
-def whom_to_tell(told: frozenset[Told], *, at_once: bool) -> tuple[Tell, ...]:
+def whom_to_tell(told: frozenset[Told], *, at_once: bool, answered: bool = False) -> tuple[Tell, ...]:
     """Return whom to tell of what the reasons found, each person once, as soon as the most urgent of them asks.
 
     Parameters
@@ -39,6 +39,8 @@ def whom_to_tell(told: frozenset[Told], *, at_once: bool) -> tuple[Tell, ...]:
         Who is told of something, and how soon, by the reasons that ask for it.
     at_once : bool
         Whether the prescriber is told at once, whatever they ask for.
+    answered : bool
+        Whether the prescriber knows everything and the dose is given: the nurse in charge is told instead.
     """
     urgency = [*the_facts().how_soon]
     when: dict[Person, list[HowSoon]] = {}
@@ -46,6 +48,9 @@ def whom_to_tell(told: frozenset[Told], *, at_once: bool) -> tuple[Tell, ...]:
         when.setdefault(one.who, []).append(one.how_soon)
     if at_once:
         when["prescriber"] = ["at-once"]
+    if answered and when.pop("prescriber", None):
+        when.pop("supervising-nurse", None)
+        when.setdefault("nurse", ["before-drawing-up"])
     if when.get("nurse", [""])[0] == "at-once":
         when.pop("supervising-nurse", None)  # there is no time for a second way
     return tuple(_words(person, when[person]) for person in the_facts().people if person in when)
