@@ -123,7 +123,7 @@ RULES = {
     "last dose at the gap": (seen(hours_since_dose=4), "give", "nothing-against"),
     "an earlier low": (seen(earlier=earlier((64, 3))), "hold and ask", "earlier-low"),
     "an earlier low, the prescriber says give": (
-        seen(earlier=earlier((64, 3)), prescriber_says_give=True), "give", "earlier-low",
+        seen(earlier=earlier((64, 3)), prescriber_says_give=True), "give and report", "earlier-low",
     ),
     "an earlier LO": (seen(earlier=earlier(("LO", 24))), "hold and ask", "earlier-low"),
     "a low more than a day ago": (seen(earlier=earlier((64, 24.1))), "give", "nothing-against"),
@@ -164,7 +164,7 @@ RULES = {
         seen(treated_as_low=True, earlier=earlier((64, 30))), "hold and ask", "treated-as-low",
     ),
     "treated as a low, the prescriber says give": (
-        seen(treated_as_low=True, prescriber_says_give=True), "give", "treated-as-low",
+        seen(treated_as_low=True, prescriber_says_give=True), "give and report", "treated-as-low",
     ),
     "the prescriber says wait": (seen(prescriber_says_wait=True), "hold and ask", "prescriber-says-wait"),
     "the prescriber says both": (
@@ -205,7 +205,7 @@ def test_each_rule(found, choice, key):
     assert all(str(one.rule).endswith(("(read)", "(recalled)", "no source")) for one in decision.because)
     steps = " ".join(map(str, decision.steps))
     spoken = set(re.findall(r"\b(\d+ (?:g|minutes))\b", steps))
-    spoken |= {f"{times} treatments" for times in re.findall(r"limit (?:by mouth: |here is )(\d+)", steps)}
+    spoken |= {f"{times} treatments" for times in re.findall(r"(?:by mouth|limit here is) (\d+)", steps)}
     assert spoken == {str(number).split(":")[0] for number in decision.numbers}
     assert all(str(number).endswith(("(recalled)", "(read)", "no source")) for number in decision.numbers)
 
@@ -253,6 +253,8 @@ def test_all_reasons_are_there_the_weightiest_first(found, said):
 
 
 SERIOUS_BY_MOUTH = "fast-carbohydrate-in-a-serious-low do-not-wait measure-again"
+CONFIRMED = "fast-carbohydrate-in-a-serious-low do-not-wait confirm-so-low-a-reading measure-again"
+AFTER_A_LOW = "measure-more-often look-for-signs-before-the-dose "
 RISEN = "food-once-risen+look-for-signs-once-risen tell-the-new-reading later"
 BY_PROTOCOL = "measure-again-by-protocol food-once-awake+look-for-signs-once-risen tell-the-new-reading later"
 ASK = "ask-about-each-insulin keep-measuring later"
@@ -260,12 +262,12 @@ MEAL = "see-the-meal-come-in-time "
 GIVE = f"{MEAL}name-the-patient+prepare-as-ordered each-draw-checked record-and-check"
 REPORT = f"{MEAL}name-the-patient+prepare-if-the-order-stands each-draw-checked record-and-measure"
 TRAY_FIRST = REPORT.replace(MEAL, "tray-first ")
-EMERGENCY = "call-in-an-emergency airway-first hold-now "
+EMERGENCY = "call-in-an-emergency airway-first hold-now+a-colleague-tells "
 
 # who is found, and what is done, in working order. Of a low: first what a nurse educator, then what a second one asked for.
 # Rules of the trade without a number: common practice, no source.
 STEPS = {
-    "a low": (seen(64), f"hold-now+if-it-gets-worse fast-carbohydrate measure-again {RISEN}"),
+    "a low": (seen(64), f"hold-now fast-carbohydrate while-you-treat+if-it-gets-worse measure-again {RISEN}"),
     "a serious low": (seen(40), f"call-for-a-serious-low hold-now {SERIOUS_BY_MOUTH} {RISEN}"),
     "a serious low, fasting": (
         seen(40, fasting=True),
@@ -277,25 +279,25 @@ STEPS = {
     ),
     "LO": (
         seen(glucose="LO"),
-        f"call-for-a-serious-low hold-now confirm-so-low-a-reading {SERIOUS_BY_MOUTH} {RISEN}",
+        f"call-for-a-serious-low hold-now {CONFIRMED} {RISEN}",
     ),
     "a low without a usable reading": (
         (seen(64, minutes_old=90), seen(glucose=None, signs=("sweating",))),
-        f"hold-now+if-it-gets-worse fresh-reading-at-once fast-carbohydrate measure-again {RISEN}",
+        f"hold-now fresh-reading-at-once fast-carbohydrate while-you-treat+if-it-gets-worse measure-again {RISEN}",
     ),
     "a low, cannot swallow": (
-        seen(64, can_swallow=False), f"hold-now+if-it-gets-worse treat-nothing-by-mouth {BY_PROTOCOL}",
+        seen(64, can_swallow=False), f"hold-now treat-nothing-by-mouth while-you-treat+if-it-gets-worse {BY_PROTOCOL}",
     ),
     "LO, cannot swallow": (
         seen(glucose="LO", can_swallow=False),
-        f"call-for-a-serious-low hold-now confirm-so-low-a-reading treat-nothing-by-mouth do-not-wait {BY_PROTOCOL}",
+        f"call-for-a-serious-low hold-now treat-nothing-by-mouth do-not-wait confirm-so-low-a-reading {BY_PROTOCOL}",
     ),
     "a low, not fully awake, whatever is said of swallowing": (
         (
             seen(62, signs=("drowsiness",)),
             *(seen(62, alertness="drowsy"), seen(62, alertness="drowsy", can_swallow=True)),
         ),
-        f"call-and-stay-nothing-by-mouth hold-now treat-not-awake {BY_PROTOCOL}",
+        f"call-and-stay-nothing-by-mouth hold-now+a-colleague-tells treat-not-awake {BY_PROTOCOL}",
     ),
     "low, and does not respond or convulses": (
         (seen(48, alertness="unresponsive"), seen(48, signs=("convulsion",))),
@@ -307,39 +309,39 @@ STEPS = {
     ),
     "a low, confused or speaks badly": (
         (seen(62, signs=("confusion",)), seen(62, signs=("difficulty-speaking",))),
-        f"call-and-stay-unsure hold-now see-how-the-patient-swallows fast-carbohydrate measure-again {RISEN}",
+        f"call-and-stay-unsure hold-now+a-colleague-tells see-how-the-patient-swallows fast-carbohydrate measure-again {RISEN}",
     ),
     "a low, confused and seen to swallow": (
         seen(62, signs=("confusion",), can_swallow=True),
-        f"call-and-stay hold-now fast-carbohydrate measure-again {RISEN}",
+        f"call-and-stay hold-now+a-colleague-tells fast-carbohydrate measure-again {RISEN}",
     ),
     "a low, nobody looked how awake": (
         seen(62, alertness=None),
-        f"hold-now+if-it-gets-worse see-how-the-patient-swallows fast-carbohydrate measure-again {RISEN}",
+        f"hold-now see-how-the-patient-swallows fast-carbohydrate while-you-treat+if-it-gets-worse measure-again {RISEN}",
     ),
     "a low, fasting": (
         seen(62, eating=False, fasting=True),
-        "hold-now+if-it-gets-worse treat-while-fasting fast-carbohydrate-while-fasting measure-again "
+        "hold-now treat-while-fasting fast-carbohydrate-while-fasting while-you-treat+if-it-gets-worse measure-again "
         "no-food-once-risen+look-for-signs-once-risen tell-the-new-reading later",
     ),
     "a low, vomiting": (
         seen(62, vomiting=True),
-        "hold-now+if-it-gets-worse fast-carbohydrate if-it-does-not-stay-down measure-again "
+        "hold-now fast-carbohydrate if-it-does-not-stay-down while-you-treat+if-it-gets-worse measure-again "
         "food-once-risen+if-nothing-stays-down+look-for-signs-once-risen tell-the-new-reading later",
     ),
     "a low, not eating": (
         seen(62, eating=False),
-        "hold-now+if-it-gets-worse fast-carbohydrate measure-again "
+        "hold-now fast-carbohydrate while-you-treat+if-it-gets-worse measure-again "
         "food-once-risen+if-they-will-not-eat+look-for-signs-once-risen tell-the-new-reading later",
     ),
     "a low that may be none": (
         seen(5.4),
-        "look-at-the-unit-now call-for-a-serious-low hold-now confirm-so-low-a-reading "
-        f"{SERIOUS_BY_MOUTH} {RISEN}",
+        "look-at-the-unit-now call-for-a-serious-low hold-now "
+        f"{CONFIRMED} {RISEN}",
     ),
     "a low that may be none, unresponsive": (
         seen(5.4, alertness="unresponsive"),
-        f"{EMERGENCY}confirm-so-low-a-reading look-at-the-unit-now treat-the-low-in-an-emergency {BY_PROTOCOL}",
+        f"{EMERGENCY}look-at-the-unit-now treat-the-low-in-an-emergency confirm-so-low-a-reading {BY_PROTOCOL}",
     ),
     "not eating": (seen(eating=False), f"hold-yet+find-out-why {ASK}"),
     "vomiting": (seen(vomiting=True), f"hold-yet+see-how-much-was-kept-down {ASK}"),
@@ -352,7 +354,7 @@ STEPS = {
     ),
     "the meal is late": (
         seen(meal_late=True),
-        "hold-yet hold-until-the-meal ask-about-each-insulin-if-long keep-measuring order-stands",
+        "hold-yet hold-until-the-meal ask-about-each-insulin-if-long keep-measuring decide-with-the-tray",
     ),
     "food is due and the prescriber says give": (
         seen(food_due=True, earlier=earlier((64, 1)), prescriber_says_give=True),
@@ -384,13 +386,14 @@ STEPS = {
         "hold-yet ask-near-a-low give-near-a-low",
     ),
     "an answered low": (
-        seen(earlier=earlier((64, 3)), prescriber_says_give=True), GIVE.replace(MEAL, "tray-first "),
+        seen(earlier=earlier((64, 3)), prescriber_says_give=True), f"{AFTER_A_LOW}{TRAY_FIRST}",
     ),
     "signs near the line": (
-        seen(75, signs=("sweating",)), "hold-yet stay-and-measure if-signs-stay order-stands",
+        seen(75, signs=("sweating",)), "hold-yet stay-and-measure if-signs-stay give-near-a-low",
     ),
     "signs near the line, not eating": (
-        seen(75, signs=("sweating",), eating=False), f"hold-yet stay-and-measure if-signs-stay find-out-why {ASK}",
+        seen(75, signs=("sweating",), eating=False), "hold-yet stay-and-measure if-signs-stay find-out-why ask-about-each-insulin keep-measuring "
+        "give-near-a-low-without-a-meal later",
     ),
     "urgent signs": (
         seen(signs=("confusion",)),
@@ -410,12 +413,12 @@ STEPS = {
     ),
     "unresponsive at a high reading": (
         seen(400, signs=("unresponsive",)),
-        "call-in-an-emergency airway-first tell-now-past-the-line hold-now measure-and-look-for later",
+        "call-in-an-emergency airway-first hold-now+a-colleague-tells measure-and-look-for later",
     ),
-    "HI": (seen(glucose="HI"), "tell-now-too-high hold-yet fresh-sample look-for-at-too-high to-the-laboratory later"),
+    "HI": (seen(glucose="HI"), "tell-now-too-high hold-yet fresh-sample look-for-at-too-high to-the-laboratory ketones-by-policy later"),
     "HI, the prescriber says give": (
         seen(glucose="HI", prescriber_says_give=True),
-        f"before-a-high-dose-once-told to-the-laboratory-once-told {REPORT}",
+        f"ketones-by-policy before-a-high-dose-once-told to-the-laboratory-once-told {REPORT}",
     ),
     "high and vomiting": (
         seen(350, eating=False, vomiting=True),
@@ -490,13 +493,15 @@ TELL = {
     "a low, not eating, last dose unknown": (
         seen(64, eating=False, hours_since_dose=None), AT_ONCE, f"{LOW_OVER} not-given {EACH}",
     ),
-    "HI": (seen(glucose="HI"), "prescriber:at-once laboratory:as-soon-as-possible", "prescriber-says-what"),
+    "HI": (seen(glucose="HI"), f"{AT_ONCE} laboratory:as-soon-as-possible", "prescriber-says-what"),
     "HI, the prescriber says give": (
         seen(glucose="HI", prescriber_says_give=True),
-        "prescriber:as-soon-as-possible laboratory:as-soon-as-possible", "",
+        "nurse:before-drawing-up laboratory:as-soon-as-possible", "",
     ),
     "not eating": (seen(eating=False), ASKED, EACH),
-    "answered": (seen(eating=False, earlier=earlier((64, 3)), prescriber_says_give=True), "", ""),
+    "answered": (
+        seen(eating=False, earlier=earlier((64, 3)), prescriber_says_give=True), "nurse:before-drawing-up", "",
+    ),
     "last dose just now": (seen(hours_since_dose=1), "nurse:before-drawing-up", "not-given-and-time-for-it"),
     "the meal is late": (seen(meal_late=True), "supervising-nurse:before-drawing-up", "meal-on-its-way"),
     "food is due": (
@@ -506,19 +511,19 @@ TELL = {
     "urgent signs": (seen(signs=("confusion",)), AT_ONCE, "cause-known prescriber-says-what"),
     "signs": (
         seen(75, signs=("sweating",)), "nurse:before-drawing-up prescriber:if-the-signs-stay",
-        "fresh-reading-and-signs-gone",
+        "fresh-reading-and-signs-gone tray-in-front measured-and-not-lower nurse-in-charge-knows",
     ),
     "signs between the two lines": (
         seen(300, signs=("sweating",)), AT_ONCE, "fresh-reading-and-cause-known prescriber-says-what",
     ),
     "a high that may be none": (seen(98, "mmol/L"), "", "unit-known"),
     # at once while a high reading meets a dose that is held, vomiting or a changed state
-    "high": (seen(350), "prescriber:before-the-dose", ""),
+    "high": (seen(350), ASKED, ""),
     "high and not eating": (seen(350, eating=False), HIGH, EACH),
     "below the report line and vomiting": (seen(260, vomiting=True), HIGH, "prescriber-says-what"),
     "high and changed": (seen(350, changed=True), AT_ONCE, "prescriber-says-what"),
     "below the report line and changed": (seen(260, changed=True), AT_ONCE, "prescriber-says-what"),
-    "changed": (seen(changed=True), "prescriber:before-the-dose", ""),
+    "changed": (seen(changed=True), ASKED, ""),
 }  # fmt: skip
 
 
@@ -548,8 +553,9 @@ def holds_together(decision):
     assert bool({"hold-now", "hold-yet"} & set(said)) == held
     if held:  # holding is never cancelling: the last step says how the dose goes on, by whose word
         waits = any(str(one).startswith("The prescriber") for one in decision.give_when)
-        near = "give-near-a-low" if "give-near-a-low" in said else "order-stands"
-        assert said[-1] == ("later" if waits else near)
+        again = ("give-near-a-low", "give-near-a-low-without-a-meal", "decide-on-the-new-order", "decide-with-the-tray", "order-stands")
+        assert said[-1] == "later" if waits else said[-1] in again
+        assert sum(key in ("later", *again[2:]) for key in said) <= 1
         assert waits <= ("prescriber" in {one.who for one in decision.tell})
     # leaving a dose out is as wrong at a high reading; it is not said where the dose is held
     assert ("withholding-harms" in keys(decision)) != held
@@ -593,7 +599,7 @@ ABOVE_THE_METER = [RULES[name][0] for name in ("the meter shows HI", "above the 
 def test_the_word_of_the_prescriber_answers_questions_and_nothing_else():
     asked = {"earlier": earlier((64, 3)), "eating": False, "vomiting": True, "can_swallow": False}
     held, answered = (decide(ORDER, seen(**asked, prescriber_says_give=says)) for says in (False, True))
-    assert (held.choice, answered.choice) == ("hold and ask", "give")
+    assert (held.choice, answered.choice) == ("hold and ask", "give and report")
     assert set(keys(held)) <= set(keys(answered))
     assert all(reason.answered for reason in answered.because if reason.key in keys(held))
     for found, choice, _ in RULES.values():

@@ -263,19 +263,20 @@ SAYS = {
         "syringe-checked": r"^have a second nurse check the filled syringe against the order before you inject",
         "check-it-yourself": r"read the labels, both amounts and the order once more yourself before you inject",
         # near a low: asked, the tray first, measured again
-        "tray-first": r"^put the tray in front of the patient before you inject, and ask whether the usual time .* still holds",
-        "ask-near-a-low": r"^tell the nurse in charge now.*tray in front.*signs of a low, and measure again",
-        "give-near-a-low": r"only when the tray .* not lower, and the nurse in charge knows.*if it is lower.*do not give it",
+        "tray-first": r"^put the tray in front of the patient before you inject, and ask whether the usual time .* still holds.*without the tray do not",
+        "ask-near-a-low": r"^tell the nurse in charge now, look for signs of a low, and measure again",
+        "give-near-a-low": r"only when the tray .* not lower, .* and the nurse in charge knows.*if it is lower.*do not give it",
+        "give-near-a-low-without-a-meal": r"^do not give the dose until the \{prescriber\} knows.*and has said what to give",
         "near-a-low-once-told": r"^measure again just before the dose.*lower, do not give the dose",
         "look-for-signs-before-the-dose": r"signs of a low once more just before the dose, and measure again soon after",
         "tell-the-nurse-in-charge": r"^tell the nurse in charge before you draw up",
         # a high
         "ketones-by-policy": r"ketones as your policy says, and report",
         "call-about-high-and-changed": r"^call the \{prescriber\} at once.*before anything is drawn up.*call again",
-        "before-a-high-dose": r"vomiting, drowsiness, fast breathing.*hold the dose and call",
+        "before-a-high-dose": r"look for \{signs\}.*hold the dose and call",
         # an emergency: call, airway, breathing, position, and then the glucose
         "call-in-an-emergency": r"^call the emergency team now, and stay",
-        "airway-first": r"^airway, breathing, position.*nothing into the mouth.*does not breathe normally, start resuscitation",
+        "airway-first": r"^airway and breathing.*not breathing normally: start resuscitation.*on their side.*nothing into the mouth",
         "treat-the-low-in-an-emergency": r"^then the glucose.*nothing by mouth, and do not wait",
         # one vague sign
         "look-and-ask": r"other signs of a low.*when they last ate.*a second sign.*measure again and tell the nurse in charge",
@@ -289,7 +290,7 @@ SAYS = {
     },
     "short": {
         "call-in-an-emergency": r"^call the emergency team now",
-        "airway-first": r"^airway, breathing.*nothing into the mouth.*start resuscitation",
+        "airway-first": r"^open the airway.*start resuscitation.*turn on the side.*nothing into the mouth",
         **dict.fromkeys(
             ("call-and-stay", "call-and-stay-unsure", "call-and-stay-nothing-by-mouth"),
             r"^call for help at once and stay",
@@ -315,6 +316,8 @@ SAYS = {
         "do-not-wait": r"do not wait: call again at once",
         "no-more-by-mouth": r"nothing more by mouth.*prescriber\} is needed now; treat by the \{protocol",
         "while-you-treat": r"^while you treat, .* if you are alone, treat first",
+        "while-you-treat-with-help": r"^while you treat, somebody else tells",
+        "somebody-else-tells": r"^somebody else tells .*do not leave the patient",
         "by-protocol": r"^nothing by mouth",
         "and-do-not-give": r"do not give this dose",
         "not-until": r"^do not give the insulin yet",
@@ -327,7 +330,7 @@ SAYS = {
         **dict.fromkeys(("by-mouth-cannot-swallow", "by-mouth-not-awake"), r"use the emergency protocol instead"),
         **dict.fromkeys(("food-cannot-swallow", "food-not-awake"), r"nothing by mouth"),
         **dict.fromkeys(("sweet-at-a-high", "sweet-at-a-very-high"), r"^nothing sweet"),
-        "insulin-during-a-low": r"^no insulin during a low",
+        "insulin-during-a-low": r"^do not give it yet: the low is not over",
         **dict.fromkeys(("no-help-unresponsive", "no-help-convulsion"), r"call for help first"),
         **dict.fromkeys(("no-help-drowsy", "no-help-confused"), r"call for help at once"),
         "no-more-by-mouth": r"call the \{prescriber\}, and treat by the \{protocol\}",

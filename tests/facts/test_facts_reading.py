@@ -45,7 +45,7 @@ def line_of(text):
 
 
 DECISIONS = (resources.files("mixlab.facts") / "decisions.toml").read_text(encoding="utf-8")
-NOT_EATING, GETS_WORSE = line_of('when = ["not eating"]'), line_of("[next_steps.if-it-gets-worse]")
+NOT_EATING, WHILE_YOU_TREAT = line_of('when = ["not eating"]'), line_of("[next_steps.while-you-treat]")
 *_FIRST, _LAST = (f"'{name}'" for name in get_args(Standing))
 STANDINGS = f"{', '.join(_FIRST)} or {_LAST}"
 FAULTS = {
@@ -73,7 +73,7 @@ FAULTS = {
         "decisions.toml",
         'unless = ["serious", "urgent signs"]',
         'unless = ["serious", "urgent signs", "high"]',
-        f"decisions.toml, line {GETS_WORSE}, next_steps.if-it-gets-worse: when and unless name two "
+        f"decisions.toml, line {WHILE_YOU_TREAT}, next_steps.while-you-treat: when and unless name two "
         "conditions at most; what needs a third is left to Python.",
     ),
     "no source": (

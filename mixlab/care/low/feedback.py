@@ -148,6 +148,8 @@ def _by_mouth(state: Progress, treat: bool, grams: float, site: Site) -> Iterato
             yield "too-little-carbohydrate"
         if state.treated_at is not None:
             yield "treated-again-unmeasured"
+        if seen.fasting and not state.told:
+            yield "by-mouth-while-fasting"
     elif reading.high_with_signs:
         yield "sweet-at-a-very-high" if reading.high else "sweet-at-a-high"
     elif not felt(seen):

@@ -9,7 +9,7 @@ from mixlab.care.decision.bedside import AtBedside
 from mixlab.care.decision.deciding import Decision
 from mixlab.care.decision.readings import Reading, has_had_its_time, look_at, too_early, too_old
 from mixlab.care.decision.signs import signs_and_no_low
-from mixlab.care.decision.swallowing import by_mouth_used_up, can_eat, mouth
+from mixlab.care.decision.swallowing import by_mouth_used_up, can_eat, feels, mouth
 from mixlab.facts.decision_rows import Person, Standing
 from mixlab.facts.reading import the_facts
 from mixlab.quantities import rounded_beside
@@ -52,7 +52,7 @@ def due(state: Progress, decision: Decision, order: Order, site: Site) -> Due:
     at = AtBedside(order=order, observation=state.observation, site=site)
     keys = _due(state, decision, at)
     if not keys:  # nothing of a low is left: the decision goes on
-        first = decision.steps[:2]
+        first = decision.steps[: _how_many(decision) if state.had_low else 2]
         keys = tuple(f"next_steps.{key}" for step in first for key in step.keys)
         return Due(keys=keys, text=joined((step.text for step in first), " "))
     left = 0.0 if state.since is None else rounded_beside(site.recheck.value - state.since, 0)
@@ -60,6 +60,12 @@ def due(state: Progress, decision: Decision, order: Order, site: Site) -> Due:
     if decision.give_when:
         values["what"] = decision.give_when[0].text.after_a_colon()
     return Due(keys=keys, text=joined((at.fill(_text(key), **values) for key in keys), " "))
+
+
+def _how_many(decision: Decision) -> int:
+    """Return how many steps lead to a dose that is given; two where it is held."""
+    prepared = (at for at, step in enumerate(decision.steps, 1) if step.keys[-1].startswith("prepare-"))
+    return next(prepared, 2)
 
 
 def _whom(state: Progress) -> Sentence:
@@ -81,8 +87,11 @@ def _due(state: Progress, decision: Decision, at: AtBedside) -> tuple[str, ...]:
     """Return what is due, by key; empty where the decision alone says it."""
     seen, site, reading = at.observation, at.site, look_at(at.observation.glucose, at.site)
     call = ("due.call-for-help",) if not state.helped and grave(seen, reading) else ()
+    if decision.choice == "emergency":
+        team = () if state.helped else ("next_steps.call-in-an-emergency",)
+        return (*team, "next_steps.airway-first", *_emergency_due(state, decision, reading, site))
     if decision.treat:
-        return (*call, *_treatment_due(state, site, at.standing))
+        return (*call, *_treatment_due(state, reading, site, at.standing))
     if too_early(seen, site):
         now = has_had_its_time(state.since, site)
         return (*call, "due.measure-now-after-an-early-reading" if now else "due.wait-after-an-early-reading")
@@ -98,15 +107,32 @@ def _due(state: Progress, decision: Decision, at: AtBedside) -> tuple[str, ...]:
     if asked:
         return (*call, "due.not-until")
     if state.had_low and state.answer is None:
+        if state.ate_unasked:
+            return ("due.tell-of-the-low", "due.ask-once-eaten")
         return ("due.tell-of-the-low", *(() if can_eat(seen) else ("due.ask-without-food",)))
     if seen.prescriber_says_wait:
         return ("reasons.prescriber-says-wait" if state.answer is None else "due.not-this-dose",)
     return ()
 
 
-def _treatment_due(state: Progress, site: Site, standing: frozenset[Standing]) -> tuple[str, ...]:
+def _emergency_due(state: Progress, decision: Decision, reading: Reading, site: Site) -> tuple[str, ...]:
+    """Return what is due in an emergency once the team is called and the airway is open: nobody leaves the patient to call."""
+    told = () if state.told and state.told_nurse else ("due.somebody-else-tells",)
+    if state.treated_at is not None and not reading.high_with_signs:
+        return ("due.measure-now" if has_had_its_time(state.since, site) else "due.stay-and-measure-in", *told)
+    if decision.treat:
+        return ("next_steps.treat-the-low-in-an-emergency", "due.then-measure", *told)
+    if reading.high_with_signs:
+        return ("due.signs-at-a-high-and-told" if state.answer is not None else "due.stay-and-look-for", *told)
+    if not state.signs_stay:
+        return ("next_steps.stay-and-measure", *told)
+    return ("next_steps.if-urgent-signs-stay" if state.answer is None else "due.signs-and-told",)
+
+
+def _treatment_due(state: Progress, reading: Reading, site: Site, standing: frozenset[Standing]) -> tuple[str, ...]:
     """Return what is due while a low is to be treated: first the treatment, then who is told meanwhile."""
-    told = () if state.told and state.told_nurse else ("due.while-you-treat",)
+    while_you_treat = "due.while-you-treat-with-help" if grave(state.observation, reading) else "due.while-you-treat"
+    told = () if state.told and state.told_nurse else (while_you_treat,)
     vomiting, nothing = "vomiting" in standing, "nothing by mouth" in standing
     limit = site.oral_treatments.value
     too_often = state.observation.treated_by_mouth > limit and not state.by_protocol
@@ -152,7 +178,9 @@ def _signs_due(state: Progress, reading: Reading, too_high: bool, site: Site) ->
         return (*call, "due.stay-and-look-for", *sweet)
     if not state.signs_stay:
         return ("next_steps.stay-and-measure",)
-    return ("due.signs-stay" if state.answer is None else "due.signs-and-told",)
+    if state.answer is not None:
+        return ("due.signs-and-told",)
+    return ("next_steps.if-urgent-signs-stay" if feels(state.observation, "urgent") else "due.signs-stay",)
 
 
 def _food_due(state: Progress, decision: Decision) -> tuple[str, ...]:

@@ -50,6 +50,8 @@ class Progress:
         Whether the patient was not fully awake and nobody has seen since how they swallow.
     signs_stay : bool
         Whether signs that the number does not explain were still there at a second reading.
+    ate_unasked : bool
+        Whether that food answered the question whether the patient would eat.
     eaten, helped : bool
         Whether food has followed the end of the last low, and whether help has been called.
     told_nurse, told : bool
@@ -69,6 +71,7 @@ class Progress:
     see_swallowing: bool = False
     signs_stay: bool = False
     eaten: bool = False
+    ate_unasked: bool = False
     helped: bool = False
     told_nurse: bool = False
     told: bool = False
@@ -153,7 +156,9 @@ def _after(state: Progress, event: Event, over: bool, site: Site) -> Progress:
         case EmergencyTreatment():
             return _treated(replace(state, by_protocol=True))
         case Eat():
-            return replace(state, eaten=state.eaten or (over and mouth(seen) != "nothing"))
+            eaten = over and mouth(seen) != "nothing"
+            known = replace(seen, eating=True) if eaten and seen.eating is None else seen
+            return replace(state, observation=known, eaten=state.eaten or eaten, ate_unasked=state.ate_unasked or known != seen)
         case TellNurse():
             return replace(state, told_nurse=True)
         case TellPrescriber(says_give):
@@ -181,13 +186,21 @@ def _measured(state: Progress, event: Measure, site: Site) -> Progress:
         signs=event.signs,
         earlier=earlier,
         alertness=seen.alertness if event.alertness == "as before" else event.alertness,
-        can_swallow=seen.can_swallow if event.can_swallow == "as before" else event.can_swallow,
         minutes_after_treatment=state.since,
         prescriber_says_give=False,  # the word was about what was known before
     )
+    if event.can_swallow != "as before":
+        new = replace(new, can_swallow=event.can_swallow)
+    elif seen.can_swallow and _in_doubt(new) and not _in_doubt(seen):  # who is newly drowsy or confused is seen anew
+        new = replace(new, can_swallow=None)
     drowsy = not awake(new) or (state.see_swallowing and event.can_swallow is not True)
     treated_at = None if has_had_its_time(state.since, site) else state.treated_at
     return replace(state, observation=new, treated_at=treated_at, answer=None, see_swallowing=drowsy)
+
+
+def _in_doubt(seen: Observation) -> bool:
+    """Say whether a sign leaves open whether the patient swallows safely."""
+    return feels(seen, "unsure") or not awake(seen)
 
 
 def _older(seen: Observation, minutes: float) -> Observation:
