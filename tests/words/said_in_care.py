@@ -120,7 +120,7 @@ def problems() -> Rows:
         letters = [unicodedata.name(letter, "").lower() for letter in text or ""]
         for problem in find_problems(text):
             said = (*quoted(text, problem.place), *words_meant(problem))
-            said = (*said, *(word for each in said[:1] for word in each.split()))  # a slip is quoted alone
+            said = (*said, *(word for each in said for word in each.split()))  # a slip is quoted alone
             yield problem, *said, *(name for name in letters if name and f"⟧{name}⟦" in str(problem))
             if isinstance(problem, Ambiguous):
                 yield from ((reading, *said) for reading in problem.readings)
