@@ -1138,10 +1138,11 @@ def test_only_a_reading_between_the_lines_looks_like_a_give(site):
         near = (
             site.near_low_line is not None and crosses(Glucose(value, "mg/dL"), site.near_low_line) and not reading.low
         )
+        urgent = site.urgent_high_line is not None and crosses(Glucose(value, "mg/dL"), site.urgent_high_line)
         own = "near low" if near and site.near_low_answer.value != "treat" else "high" if reading.high else None
         if own is not None:
-            assert decision.sign == own, value
-            assert str(decision.headline).startswith(own), value
+            assert decision.sign == ("hold and ask" if urgent else own), value
+            assert str(decision.headline).startswith("very high" if urgent else own), value
             assert str(decision.headline) not in names, value
             for told in (False, True):
                 assert decide(ORDER, seen(value, prescriber_says_give=told), site).tell, (value, told)

@@ -128,7 +128,7 @@ def test_too_much_of_one_is_too_much_however_little_there_is_of_the_other(clear,
     [((20, 8), "nph"), ((28, 0), "regular"), ((28, 0.5), "regular"), ((8, 21), "nph"), ((0, 28), "nph")],
 )
 def test_the_watch_lasts_as_long_as_the_given_insulin_that_acts_longest_by_the_wards_handbook(given, longest):
-    for site in (WARD, replace(WARD, taught={**WARD.taught, "nph": "afp-2005", "regular": "afp-2005"})):
+    for site in (WARD, replace(WARD, taught={**WARD.taught, "nph": ("afp-2005",), "regular": ("afp-2005",)})):
         hours, dose = site.times(insulins()[longest]).duration.high, judged(*given, site)
         watch = str(dose.told[dose.steps.index("watch")])
         assert f"for at least {hours:g} hours" in watch

@@ -3,6 +3,7 @@
 import itertools
 import json
 import math
+import re
 import tempfile
 import unicodedata
 from collections.abc import Callable, Iterator
@@ -46,7 +47,7 @@ from mixlab.ward.meal import Meal
 from mixlab.ward.meter import read_meter
 from mixlab.ward.observation import Earlier, Observation
 from mixlab.ward.order.notation import look_over
-from mixlab.ward.order.order import Ambiguous, Dose, Order
+from mixlab.ward.order.order import Ambiguous, Dose, Misspelt, Order
 from mixlab.ward.order.problems import LONGEST_TEXT, find_problems
 from mixlab.ward.site.values.choices import mixable
 from mixlab.ward.syringe import syringes
@@ -99,12 +100,18 @@ def times_read(text: str) -> list[str]:
     return [first_time(order), str(order.again)]
 
 
+def words_meant(problem: object) -> list[str]:
+    """Return the words of an order that a slip may stand for: those, like the words typed, are never translated."""
+    return re.findall(r"'(\w+)'", str(problem.meant)) if isinstance(problem, Misspelt) else []
+
+
 def problems() -> Rows:
     orders = tables("ward/orders.py")
     hidden = ("regular insulin ï¿¾8\u2060 units", "regular insulin 8\u20650 units")
     for text in (
         *(row[0] for row in orders["REFUSED"]),
         *tables("ward/judged_orders.py")["REFUSED"],
+        *tables("ward/judged_orders_second.py")["REFUSED"],
         *orders["fuzzed"](400),
         None,
         *hidden,
@@ -112,7 +119,8 @@ def problems() -> Rows:
     ):
         letters = [unicodedata.name(letter, "").lower() for letter in text or ""]
         for problem in find_problems(text):
-            said = quoted(text, problem.place)
+            said = (*quoted(text, problem.place), *words_meant(problem))
+            said = (*said, *(word for each in said for word in each.split()))  # a slip is quoted alone
             yield problem, *said, *(name for name in letters if name and f"⟧{name}⟦" in str(problem))
             if isinstance(problem, Ambiguous):
                 yield from ((reading, *said) for reading in problem.readings)

@@ -14,6 +14,7 @@ from mixlab.words import joined, sentence
 
 from .notation import WrittenOrder
 from .order import CannotRead, Misspelt
+from .patterns import WORTH
 from .time_words import words_for_times
 
 _SLIP = sentence("'{typed}' is not understood. Did the {prescriber} mean {meant}? Do not guess: ask.")
@@ -38,7 +39,7 @@ def _known() -> tuple[tuple[str, bool], ...]:
 def words_meant(word: str) -> tuple[str, ...]:
     """Return the known words that are one slip away: a letter left out, put in, changed, or two letters exchanged.
 
-    A known word has none.
+    A known word has none, and neither has a word for a number.
 
     Examples
     --------
@@ -46,7 +47,7 @@ def words_meant(word: str) -> tuple[str, ...]:
     (('regular',), ('breakfast',), ())
     """
     typed = re.sub(r"[^\w]+", "", word).lower()
-    if any(typed == known for known, _ in _known()):
+    if typed in WORTH or any(typed == known for known, _ in _known()):
         return ()
     least = (_SHORTEST, _SHORTEST - 1)
     return tuple(

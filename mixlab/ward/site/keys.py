@@ -253,12 +253,7 @@ _TABLE: dict[Sentence, tuple[tuple[str, Kind, str, Sentence], ...]] = {
         _policy("resuspend", sentence("How long the cloudy vial is rolled.")),
         _number("rolls", "technique.rolls", sentence("How often the cloudy vial is rolled.")),
         _number("inversions", "technique.inversions", sentence("How often the cloudy vial is turned over.")),
-        (
-            "never_mix",
-            Pairs(),
-            "insulins.nph.mixing",
-            sentence("Pairs that this ward does not allow in one syringe."),
-        ),
+        ("never_mix", Pairs(), "insulins.nph.mixing", sentence("Pairs that this ward does not allow in one syringe.")),
         ("critical_steps", Steps(), "site_lists.critical_steps", sentence("The steps that must be right.")),
     ),
     sentence("The meals"): (("meals", Meals(), "meals.breakfast", sentence("The meals of a day.")),),
