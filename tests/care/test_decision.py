@@ -1215,6 +1215,117 @@ def test_in_an_emergency_the_team_is_called_at_once_and_the_glucose_comes_after_
             assert ("treat-the-low-in-an-emergency" in said) == decision.treat
 
 
+def said_in(decision):
+    return [key for step in decision.steps for key in step.keys]
+
+
+NO_MEAL = ({"fasting": True}, {"vomiting": True}, {"eating": False}, {"can_swallow": False})
+
+
+@pytest.mark.parametrize("site", example_sites(), ids=lambda site: site.name)
+def test_no_tray_is_put_before_a_patient_who_eats_nothing_and_near_a_low_the_prescriber_says_what_to_give_then(site):
+    """Nil by mouth, vomiting, not eating, not swallowing: no sentence of any answer asks for the tray."""
+    near = 0
+    for value, more, told, late in itertools.product((60, 70, 71, 80, 84, 120, 350), NO_MEAL, (False, True), (False, True)):
+        low = {"earlier": earlier((60, 3))} if value == 120 else {}
+        decision = decide(ORDER, seen(value, **more, **low, meal_late=late, prescriber_says_give=told), site)
+        asked = " ".join(map(str, decision.steps))
+        assert "tray" not in asked, (value, more)
+        if "near-a-low" in keys(decision) and decision.choice == "hold and ask":
+            near += 1
+            assert "give-near-a-low-without-a-meal" in said_in(decision)
+            assert "prescriber" in {one.who for one in decision.tell}
+            assert "ask-near-a-low" in said_in(decision)
+            said = {one.key for one in decision.give_when}
+            assert said & {"prescriber-says-what", "prescriber-says-what-of-the-clear"}
+            assert not any("tray" in str(one.text) and "without a meal" not in str(one.text) for one in decision.give_when)
+    late = decide(ORDER, seen(84, meal_late=True, prescriber_says_give=True), site)
+    if "near-a-low" in keys(late):
+        assert near > 0
+        assert "tray-first" in said_in(late)
+
+
+@settings(deadline=None)
+@given(OBSERVATIONS.filter(lambda found: found.signs is not None), SIGN, st.sampled_from(example_sites()))
+def test_one_more_sign_never_drops_a_condition_or_a_person_told(found, sign, site):
+    """The supervising nurse is left out only where the nurse in charge is told at once."""
+    before = decide(ORDER, found, site)
+    after = decide(ORDER, replace(found, signs=(*found.signs, sign)), site)
+    assert {one.key for one in before.give_when} <= {one.key for one in after.give_when}
+    told, still = ({one.who: one.how_soon for one in decision.tell} for decision in (before, after))
+    gone = told.keys() - still.keys()
+    assert gone <= ({"supervising-nurse"} if still.get("nurse") == "at-once" else set())
+
+
+def test_near_a_low_a_sign_is_never_answered_with_an_order_that_stands():
+    for value, sign in itertools.product((70, 71, 84), the_facts().signs):
+        decision = decide(ORDER, seen(value, signs=(sign,)))
+        assert {"tray-in-front", "measured-and-not-lower"} <= {one.key for one in decision.give_when}
+        assert "order-stands" not in said_in(decision)
+        assert "If you cannot measure at once, treat as a low." in " ".join(map(str, decision.steps))
+
+
+TELEPHONE = re.compile(r"(?:^|[.:;,] |and )(?:call|tell|ask the)\b", re.IGNORECASE)
+LATER_ON = {"tell-the-new-reading", "later", "no-food-once-risen"}
+"""Steps of the time after the emergency."""
+
+
+@settings(deadline=None)
+@given(OBSERVATIONS, st.sampled_from(["unresponsive", "convulsion"]), st.sampled_from(example_sites()))
+def test_no_step_of_an_emergency_sends_the_student_to_the_telephone_after_the_first_call(found, sign, site):
+    decision = decide(ORDER, replace(found, signs=(*(found.signs or ()), sign)), site)
+    first, *others = decision.steps
+    assert first.keys == ("call-in-an-emergency",)
+    for step in others:
+        assert LATER_ON & {*step.keys} or not TELEPHONE.search(str(step.text)), step.text
+    assert "Ask a colleague to tell the nurse in charge and the " in " ".join(map(str, others))
+    assert "other-causes" not in said_in(decision)
+
+
+TREATMENTS = re.compile("treat-|no-more-by-mouth|fast-carbohydrate|see-how-the-patient")
+
+
+@settings(deadline=None)
+@given(OBSERVATIONS, st.sampled_from(["LO", Glucose(12, "mg/dL"), Glucose(62, "mg/dL"), Glucose(5.4, "mg/dL")]))
+def test_a_low_is_treated_before_it_is_confirmed_and_before_anybody_is_told_where_no_help_is_called(found, glucose):
+    said = said_in(decide(ORDER, replace(found, glucose=glucose)))
+    last = max(at for at, key in enumerate(said) if TREATMENTS.match(key))
+    confirms = glucose == "LO" or glucose.value == 12 or glucose.value == 5.4
+    assert ("confirm-so-low-a-reading" in said) == confirms
+    assert not confirms or said.index("confirm-so-low-a-reading") > last
+    assert ("while-you-treat" in said) == ({"a-colleague-tells", "call-for-a-serious-low"}.isdisjoint(said))
+    if "while-you-treat" in said:
+        assert said.index("if-it-gets-worse") > said.index("while-you-treat") > last
+
+
+def test_what_follows_is_said_for_what_is_waited_for():
+    unclear = read_order("regular insulin 8 units and NPH insulin 20 units")
+    assert said_in(decide(unclear, seen()))[-1] == "decide-on-the-new-order"
+    assert said_in(decide(ORDER, seen(meal_late=True)))[-1] == "decide-with-the-tray"
+    early = decide(ORDER, seen(110, minutes_after_treatment=5, food_due=True))
+    assert {"food-first", "food-then-dose"}.isdisjoint(said_in(early))
+    assert "food-once-in-time" in said_in(early)
+
+
+@pytest.mark.parametrize("value", ["HI", 301, 320, 420, 650])
+def test_at_a_high_the_nurse_is_told_too_and_once_the_prescriber_says_give_the_prescriber_is_not_told_again(value):
+    glucose = value if value == "HI" else Glucose(value, "mg/dL")
+    before, after = (decide(ORDER, seen(glucose=glucose, prescriber_says_give=told)) for told in (False, True))
+    assert {one.who for one in before.tell} & {"nurse", "supervising-nurse"}
+    assert "prescriber" in {one.who for one in before.tell}
+    assert "nurse" in {one.who for one in after.tell}
+    assert "prescriber" not in {one.who for one in after.tell}
+    for decision in (before, after):
+        assert "ketones-by-policy" in said_in(decision)
+        assert "thirst" not in " ".join(map(str, decision.steps))
+
+
+def test_confused_and_treated_by_mouth_as_often_as_it_is_done_hears_one_word_on_the_mouth():
+    said = said_in(decide(ORDER, seen(62, signs=("confusion",), treated_by_mouth=3)))
+    assert {"call-and-stay-nothing-more-by-mouth", "no-more-by-mouth"} <= set(said)
+    assert {"call-and-stay", "call-and-stay-unsure", "see-how-the-patient-swallows"}.isdisjoint(said)
+
+
 def test_two_clear_insulins_are_no_order_to_decide_on():
     with pytest.raises(NotOneClearOneCloudy):
         decide(read_order("regular insulin 8 units and insulin lispro 20 units"), seen())

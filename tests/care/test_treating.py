@@ -97,7 +97,7 @@ def test_a_low_treated_as_taught_ends_with_the_word_of_the_prescriber():
         "measure-now",
         "no-longer-low-food-now",
         "tell-of-the-low",
-        GIVEN_AFTER_A_LOW,
+        GIVEN_AFTER_A_LOW.replace("measure-more-often", "measure-more-often-after-several-lows"),
     ]
 
 
@@ -658,6 +658,43 @@ def test_what_is_due_says_the_treatment_before_who_is_told():
                 assert not re.search(
                     r"^(?!Call for help)[^.:]*\b(call|tell)", str(moment.due), re.IGNORECASE
                 ) or keys == ["due.measure-now"]
+
+
+@pytest.mark.parametrize("site", example_sites(), ids=lambda site: site.name)
+@pytest.mark.parametrize("glucose", [mg(40), mg(120), mg(350), "LO", "HI", None], ids=str)
+def test_in_an_emergency_the_walk_says_the_steps_of_the_decision_and_never_sends_the_learner_to_the_telephone(site, glucose):
+    start = Observation(glucose=glucose, signs=("unresponsive",), eating=True)
+    again = Measure(mg(350) if glucose == "HI" else glucose or mg(80), signs=("unresponsive",))
+    for events in ((), (HELP,), (HELP, again), (HELP, PROTOCOL), (HELP, PROTOCOL, Wait(30)), (HELP, NURSE, again)):
+        moment = last(start, *events, site=site)
+        assert moment.decision.choice == "emergency"
+        keys = [*moment.due.keys]
+        team = [] if events else ["next_steps.call-in-an-emergency"]
+        assert keys[: len(team) + 1] == [*team, "next_steps.airway-first"]
+        treats = moment.decision.treat and PROTOCOL not in events
+        assert ("next_steps.treat-the-low-in-an-emergency" in keys) is treats
+        after = str(moment.due).removeprefix("Call the emergency team now, and stay with the patient.")
+        assert not re.search(r"(?:^|[.:;] )(?:Call|Tell|Ask the)|if you are alone", after, re.IGNORECASE), after
+        if NURSE not in events:
+            assert re.search("Somebody else tells|Ask a colleague to tell", after)
+
+
+def test_only_where_no_help_is_called_is_who_is_alone_told_to_treat_first():
+    for more in ({}, {"signs": ("sweating",)}, {"signs": ("confusion",)}, {"alertness": "drowsy"}, {"can_swallow": False}):
+        for value in (62, 40):
+            (said,) = (key for key in due(last(found(value, **more))).split() if key.startswith("while-you-treat"))
+            alone = value == 62 and (more == {} or more == {"signs": ("sweating",)})
+            assert said == ("while-you-treat" if alone else "while-you-treat-with-help")
+
+
+def test_a_new_sign_that_leaves_the_swallowing_open_takes_back_what_was_known_of_it():
+    for signs in (("confusion",), ("difficulty-speaking",), ("drowsiness",)):
+        assert last(found(), look(60, signs)).observation.can_swallow is None
+        assert last(found(), look(60, signs, can_swallow=True)).observation.can_swallow is True
+        assert last(found(can_swallow=False), look(60, signs)).observation.can_swallow is False
+        assert last(found(signs=signs), look(60, signs)).observation.can_swallow is True  # seen with the sign already
+    assert last(found(), look(60, ("sweating",))).observation.can_swallow is True
+    assert "next_steps.see-how-the-patient-swallows" in last(found(), look(60, ("confusion",))).due.keys
 
 
 ASKED_FOR = {"no-help-drowsy", "no-help-confused", "nobody-told", "still-low-and-not-called", "no-more-by-mouth"}

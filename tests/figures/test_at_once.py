@@ -46,6 +46,7 @@ EVERY_WAY = {
 """What the lines can hang on; readings and signs of one kind stand for each other here, and are all asked elsewhere."""
 
 CALLS = re.compile(r"call for help|call the emergency team", re.IGNORECASE)
+CALLS_FIRST = re.compile(r"(?:A serious low: |Nothing by mouth\. )?call (?:for help|the emergency)", re.IGNORECASE)
 OFFERS = re.compile(r"carbohydrate|(?<!nothing )(?<!nothing more )by mouth", re.IGNORECASE)
 TREATS = re.compile(r"\d g fast carbohydrate|protocol", re.IGNORECASE)
 
@@ -112,8 +113,12 @@ def breaches(site, way, decision, lines):
         yield "the unit before the call, though the list calls first"
     if CALLS.match(first.removeprefix("A serious low: ")) and calling != ahead:
         yield "help is not called first"
-    if any(CALLS.search(step) for step in steps) and calling > treating:
+    if any(CALLS_FIRST.match(step) for step in steps) and calling > treating:
         yield "help after the treatment"
+    alone = decision.treat and not any(CALLS_FIRST.match(step) for step in steps)
+    telling = next((at for at, line in enumerate(lines) if CALLS.search(line)), 99)
+    if alone and telling < treating and not way.get("fasting"):
+        yield "the telling before the treatment"
     nothing = mouth(found) == "nothing" or decision.choice == "emergency" or by_mouth_used_up(found, site)
     offered = [line for line in lines if OFFERS.search(line)]
     if nothing and offered:
