@@ -48,7 +48,8 @@ def whom_to_tell(told: frozenset[Told], *, at_once: bool, answered: bool = False
         when.setdefault(one.who, []).append(one.how_soon)
     if at_once:
         when["prescriber"] = ["at-once"]
-    if answered and when.pop("prescriber", None):
+    if answered and "prescriber" in when:
+        del when["prescriber"]
         when.pop("supervising-nurse", None)
         when.setdefault("nurse", ["before-drawing-up"])
     if when.get("nurse", [""])[0] == "at-once":
