@@ -1280,16 +1280,20 @@ LATER_ON = {"tell-the-new-reading", "later", "no-food-once-risen"}
 """Steps of the time after the emergency."""
 
 
-@settings(deadline=None)
-@given(OBSERVATIONS, st.sampled_from(["unresponsive", "convulsion"]), st.sampled_from(example_sites()))
-def test_no_step_of_an_emergency_sends_the_student_to_the_telephone_after_the_first_call(found, sign, site):
-    decision = decide(ORDER, replace(found, signs=(*(found.signs or ()), sign)), site)
-    first, *others = decision.steps
-    assert first.keys == ("call-in-an-emergency",)
-    for step in others:
-        assert LATER_ON & {*step.keys} or not TELEPHONE.search(str(step.text)), step.text
-    assert "Ask a colleague to tell the nurse in charge and the " in " ".join(map(str, others))
-    assert "other-causes" not in said_in(decision)
+@pytest.mark.parametrize("site", example_sites(), ids=lambda site: site.name)
+@pytest.mark.parametrize("sign", ["unresponsive", "convulsion"])
+def test_no_step_of_an_emergency_sends_the_student_to_the_telephone_after_the_first_call(sign, site):
+    readings = (None, "LO", "HI", *(Glucose(value, "mg/dL") for value in (12, 65, 72, 120, 260, 320, 420, 700)))
+    lows = {"earlier": earlier((60, 2), (58, 5)), "hours_since_dose": 1}
+    troubles = ({}, {"vomiting": True, "alertness": "drowsy"}, {"changed": True}, {"eating": False, "fasting": True}, lows, {"minutes_old": 90})
+    for glucose, more, told in itertools.product(readings, troubles, (False, True)):
+        decision = decide(ORDER, seen(glucose=glucose, signs=(sign,), **more, prescriber_says_give=told), site)
+        first, *others = decision.steps
+        assert first.keys == ("call-in-an-emergency",)
+        for step in others:
+            assert LATER_ON & {*step.keys} or not TELEPHONE.search(str(step.text)), step.text
+        assert "a-colleague-tells" in said_in(decision)
+        assert "other-causes" not in said_in(decision)
 
 
 TREATMENTS = re.compile("treat-|no-more-by-mouth|fast-carbohydrate|see-how-the-patient")
