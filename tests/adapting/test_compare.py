@@ -108,7 +108,7 @@ ONE_KEY = {
     "terms.units": ("international units", WORDS),
     **{f"opened_days.{key}": (21, PREPARED) for key, one in insulins().items() if one.row.mixing.may_share_with},
     **{
-        f"taught.{insulin}": ([source], THE_DAY)
+        f"taught.{insulin}": ([source], {*THE_DAY, "bench findings"})
         for insulin, source in {
             "regular": "afp-2009", "nph": "afp-2009", "lispro": "afp-2009", "aspart": "afp-2009", "glulisine": "afp-2009",
         }.items()
