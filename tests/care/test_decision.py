@@ -553,7 +553,13 @@ def holds_together(decision):
     assert bool({"hold-now", "hold-yet"} & set(said)) == held
     if held:  # holding is never cancelling: the last step says how the dose goes on, by whose word
         waits = any(str(one).startswith("The prescriber") for one in decision.give_when)
-        again = ("give-near-a-low", "give-near-a-low-without-a-meal", "decide-on-the-new-order", "decide-with-the-tray", "order-stands")
+        again = (
+            "give-near-a-low",
+            "give-near-a-low-without-a-meal",
+            "decide-on-the-new-order",
+            "decide-with-the-tray",
+            "order-stands",
+        )
         assert said[-1] == "later" if waits else said[-1] in again
         assert sum(key in ("later", *again[2:]) for key in said) <= 1
         assert waits <= ("prescriber" in {one.who for one in decision.tell})
@@ -1226,7 +1232,9 @@ NO_MEAL = ({"fasting": True}, {"vomiting": True}, {"eating": False}, {"can_swall
 def test_no_tray_is_put_before_a_patient_who_eats_nothing_and_near_a_low_the_prescriber_says_what_to_give_then(site):
     """Nil by mouth, vomiting, not eating, not swallowing: no sentence of any answer asks for the tray."""
     near = 0
-    for value, more, told, late in itertools.product((60, 70, 71, 80, 84, 120, 350), NO_MEAL, (False, True), (False, True)):
+    for value, more, told, late in itertools.product(
+        (60, 70, 71, 80, 84, 120, 350), NO_MEAL, (False, True), (False, True)
+    ):
         low = {"earlier": earlier((60, 3))} if value == 120 else {}
         decision = decide(ORDER, seen(value, **more, **low, meal_late=late, prescriber_says_give=told), site)
         asked = " ".join(map(str, decision.steps))
@@ -1238,7 +1246,9 @@ def test_no_tray_is_put_before_a_patient_who_eats_nothing_and_near_a_low_the_pre
             assert "ask-near-a-low" in said_in(decision)
             said = {one.key for one in decision.give_when}
             assert said & {"prescriber-says-what", "prescriber-says-what-of-the-clear"}
-            assert not any("tray" in str(one.text) and "without a meal" not in str(one.text) for one in decision.give_when)
+            assert not any(
+                "tray" in str(one.text) and "without a meal" not in str(one.text) for one in decision.give_when
+            )
     late = decide(ORDER, seen(84, meal_late=True, prescriber_says_give=True), site)
     if "near-a-low" in keys(late):
         assert near > 0
@@ -1275,7 +1285,14 @@ LATER_ON = {"tell-the-new-reading", "later", "no-food-once-risen"}
 def test_no_step_of_an_emergency_sends_the_student_to_the_telephone_after_the_first_call(sign, site):
     readings = (None, "LO", "HI", *(Glucose(value, "mg/dL") for value in (12, 65, 72, 120, 260, 320, 420, 700)))
     lows = {"earlier": earlier((60, 2), (58, 5)), "hours_since_dose": 1}
-    troubles = ({}, {"vomiting": True, "alertness": "drowsy"}, {"changed": True}, {"eating": False, "fasting": True}, lows, {"minutes_old": 90})
+    troubles = (
+        {},
+        {"vomiting": True, "alertness": "drowsy"},
+        {"changed": True},
+        {"eating": False, "fasting": True},
+        lows,
+        {"minutes_old": 90},
+    )
     for glucose, more, told in itertools.product(readings, troubles, (False, True)):
         decision = decide(ORDER, seen(glucose=glucose, signs=(sign,), **more, prescriber_says_give=told), site)
         first, *others = decision.steps

@@ -84,7 +84,11 @@ def test_a_low_treated_as_taught_ends_with_the_word_of_the_prescriber():
     moments = walk(ORDER, found(), RIGHT)
     assert [moment.event for moment in moments] == [None, *RIGHT]
     assert [moment.minute for moment in moments] == [0, 0, 0, 15, 15, 15, 15, 30, 30, 30, 30]
-    assert [moment.decision.choice for moment in moments] == [*["hold and treat"] * 8, *["hold and ask"] * 2, "give and report"]
+    assert [moment.decision.choice for moment in moments] == [
+        *["hold and treat"] * 8,
+        *["hold and ask"] * 2,
+        "give and report",
+    ]
     assert [moment.remarks for moment in moments] == [()] * 11
     assert list(map(due, moments)) == [
         "fast-carbohydrate while-you-treat",
@@ -662,7 +666,9 @@ def test_what_is_due_says_the_treatment_before_who_is_told():
 
 @pytest.mark.parametrize("site", example_sites(), ids=lambda site: site.name)
 @pytest.mark.parametrize("glucose", [mg(40), mg(120), mg(350), "LO", "HI", None], ids=str)
-def test_in_an_emergency_the_walk_says_the_steps_of_the_decision_and_never_sends_the_learner_to_the_telephone(site, glucose):
+def test_in_an_emergency_the_walk_says_the_steps_of_the_decision_and_never_sends_the_learner_to_the_telephone(
+    site, glucose
+):
     start = Observation(glucose=glucose, signs=("unresponsive",), eating=True)
     again = Measure(mg(350) if glucose == "HI" else glucose or mg(80), signs=("unresponsive",))
     for events in ((), (HELP,), (HELP, again), (HELP, PROTOCOL), (HELP, PROTOCOL, Wait(30)), (HELP, NURSE, again)):
@@ -680,7 +686,13 @@ def test_in_an_emergency_the_walk_says_the_steps_of_the_decision_and_never_sends
 
 
 def test_only_where_no_help_is_called_is_who_is_alone_told_to_treat_first():
-    for more in ({}, {"signs": ("sweating",)}, {"signs": ("confusion",)}, {"alertness": "drowsy"}, {"can_swallow": False}):
+    for more in (
+        {},
+        {"signs": ("sweating",)},
+        {"signs": ("confusion",)},
+        {"alertness": "drowsy"},
+        {"can_swallow": False},
+    ):
         for value in (62, 40):
             (said,) = (key for key in due(last(found(value, **more))).split() if key.startswith("while-you-treat"))
             alone = value == 62 and (more == {} or more == {"signs": ("sweating",)})

@@ -141,9 +141,7 @@ def decide(order: Order, observation: Observation, site: Site | None = None) -> 
         at_once=say_at_once(choice, chosen, at),
         numbers=numbers_of(chosen, site),
         reading=reading.shown,
-        tell=whom_to_tell(
-            told, at_once=_high_and_held_or_ill(at, held), answered=not held and "told" in at.standing
-        ),
+        tell=whom_to_tell(told, at_once=_high_and_held_or_ill(at, held), answered=not held and "told" in at.standing),
         give_when=conditions(asking, at) if held else (),
         allowance=reading.allowance,
         allowance_rule=the_facts().cite(the_facts().bedside["meter_allowance_mg_dl"])

@@ -48,8 +48,8 @@ def whom_to_tell(told: frozenset[Told], *, at_once: bool, answered: bool = False
         when.setdefault(one.who, []).append(one.how_soon)
     if at_once:
         when["prescriber"] = ["at-once"]
-    if answered and when.pop("prescriber", None):
-        when.pop("supervising-nurse", None)
+    if answered and "prescriber" in when:
+        when = {who: soon for who, soon in when.items() if who not in ("prescriber", "supervising-nurse")}
         when.setdefault("nurse", ["before-drawing-up"])
     if when.get("nurse", [""])[0] == "at-once":
         when.pop("supervising-nurse", None)  # there is no time for a second way

@@ -158,7 +158,9 @@ def _after(state: Progress, event: Event, over: bool, site: Site) -> Progress:
         case Eat():
             eaten = over and mouth(seen) != "nothing"
             known = replace(seen, eating=True) if eaten and seen.eating is None else seen
-            return replace(state, observation=known, eaten=state.eaten or eaten, ate_unasked=state.ate_unasked or known != seen)
+            return replace(
+                state, observation=known, eaten=state.eaten or eaten, ate_unasked=state.ate_unasked or known != seen
+            )
         case TellNurse():
             return replace(state, told_nurse=True)
         case TellPrescriber(says_give):
