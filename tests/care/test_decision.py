@@ -1285,7 +1285,14 @@ LATER_ON = {"tell-the-new-reading", "later", "no-food-once-risen"}
 def test_no_step_of_an_emergency_sends_the_student_to_the_telephone_after_the_first_call(sign, site):
     readings = (None, "LO", "HI", *(Glucose(value, "mg/dL") for value in (12, 65, 72, 120, 260, 320, 420, 700)))
     lows = {"earlier": earlier((60, 2), (58, 5)), "hours_since_dose": 1}
-    troubles = ({}, {"vomiting": True, "alertness": "drowsy"}, {"changed": True}, {"eating": False, "fasting": True}, lows, {"minutes_old": 90})
+    troubles = (
+        {},
+        {"vomiting": True, "alertness": "drowsy"},
+        {"changed": True},
+        {"eating": False, "fasting": True},
+        lows,
+        {"minutes_old": 90},
+    )
     for glucose, more, told in itertools.product(readings, troubles, (False, True)):
         decision = decide(ORDER, seen(glucose=glucose, signs=(sign,), **more, prescriber_says_give=told), site)
         first, *others = decision.steps

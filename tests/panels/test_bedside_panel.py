@@ -192,7 +192,7 @@ def test_every_sign_of_the_facts_has_a_box(panel):
 def test_after_a_low_the_prescriber_s_word_gives_the_dose_back(panel):
     panel.earlier.value = "one low, 2 h ago"
     panel.says_give.value = True
-    assert answer(panel) == "give"
+    assert answer(panel) == "give and report"
 
 
 def test_two_sites_decide_about_the_same_patient(panel):

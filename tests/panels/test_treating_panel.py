@@ -35,7 +35,7 @@ def test_the_taught_way_ends_with_the_dose_given_and_no_remark(panel):
     press(panel, "measure")
     assert last(panel).decision.choice == "hold and ask"
     press(panel, "food", "tell prescriber: “give it”")
-    assert last(panel).decision.choice == "give"
+    assert last(panel).decision.choice == "give and report"
     assert last(panel).minute == 30
     assert not any(moment.remark for moment in panel.moments)
     assert panel.record.value.count("<li>") == len(panel.moments) == 10
@@ -145,7 +145,7 @@ def test_signs_that_come_later_can_be_entered_and_a_number_is_typed_anew(panel):
 STARTS = {
     "sweating, trembling": ("61 mg/dL", "3.4 mmol/L", "due.fast-carbohydrate"),
     "drowsy": ("48 mg/dL", "2.7 mmol/L", "next_steps.treat-not-awake"),
-    "unresponsive": ("LO", "LO", "next_steps.treat-not-awake"),
+    "unresponsive": ("LO", "LO", "next_steps.airway-first"),
     "fasting": ("65 mg/dL", "3.6 mmol/L", "due.treat-while-fasting"),
 }
 
