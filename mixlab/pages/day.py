@@ -19,7 +19,7 @@ def day_html(seen: DaySeen) -> str:
         nothing=sentence("Nothing found by the taught times. Look in all the same."),
         standing_title=sentence("All day"),
         standing=[(words, plan.site.cite(rule)) for words, rule in plan.standing],
-        visits_title=sentence("When to look in"),
+        visits_title=sentence("When to check on the patient"),
         visits=visit_rows(plan),
         heads=(sentence("No."), sentence("When"), sentence("What for")),
         first=sentence(" (first look)"),

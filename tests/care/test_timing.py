@@ -150,7 +150,7 @@ def test_the_rounds_and_the_hours_of_both_insulins():
     assert str(evening.both_taught) == "18:30 to 01:30 the next day"
     assert rule_of(visit(evening, "cloudy")) == "look-night"
     said = str(visit(evening, "cloudy").say)
-    assert "strongest now, and the patient sleeps: a low may be neither felt nor told" in said
+    assert "strongest now, and the patient sleeps: the patient may not feel a low or report it" in said
 
 
 @pytest.mark.parametrize(

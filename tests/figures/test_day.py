@@ -312,13 +312,15 @@ def test_nothing_found_is_no_all_clear():
     for day in ("nine", "calm", "nine"):
         drawn.show(breakfast_dose(with_meal("breakfast", at="09:00") if day == "nine" else None))
         words = " ".join(text.get_text() for text in row).strip()
-        calm = "nothing found by the taught times; look in all the same"
+        calm = "nothing found by the taught times; check on the patient all the same"
         assert words == (calm if day == "calm" else "does not fit")
     assert [text.get_position()[1] for text in row] == list(LANES)
     calm = breakfast_dose()
     assert not written(drawn_parts(calm), "clash")
     assert blank(drawn_parts(calm), "clash-lines")
-    assert "What does not fit: nothing found by the taught times; look in all the same." in describe_day(calm)
+    assert "What does not fit: nothing found by the taught times; check on the patient all the same." in describe_day(
+        calm
+    )
 
 
 @pytest.mark.parametrize(

@@ -298,7 +298,7 @@ def test_meals_that_cannot_be_are_refused_and_can_be_put_right(day, meal, at, se
     assert day.message == ""
     assert not day.pictures[DAY].stale
     assert len(day.plan.meals) == 3
-    assert "When to look in" in day.sheet.value
+    assert "When to check on the patient" in day.sheet.value
 
 
 def test_a_change_of_picture_while_refused_shows_nothing_new(day):

@@ -59,7 +59,7 @@ class Day:
     def __post_init__(self) -> None:
         if self.order.when and re.search(r"\bafter\b", self.order.when):
             wrong = sentence(
-                "The order says '{when}'. A day is planned here for a dose before its meal only: ask the {prescriber}, or the ward's policy, when to look in."
+                "The order says '{when}'. A day is planned here for a dose before its meal only: ask the {prescriber}, or the ward's policy, when to check on the patient."
             )
             raise CannotPlan(wrong.filled(when=self.order.when))
         by_time: dict[ClockTime, Meal] = {}

@@ -20,7 +20,7 @@ BEFORE_MINUTES, AFTER_MINUTES = 60, MINUTES_A_DAY
 
 NEED_ASSUMPTION = sentence("teaching assumption: not a glucose, not a dose rule; compare only with another day")
 
-NOTHING_FOUND = sentence("by the taught times;\nlook in all the same")
+NOTHING_FOUND = sentence("by the taught times;\ncheck on the patient all the same")
 
 NO_CURVES = sentence("No model curve for this pair of insulins: taught times only, and no insulin against need.")
 

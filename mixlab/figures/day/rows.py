@@ -1,4 +1,4 @@
-"""Rows of the day picture: when an insulin is taught to act, with the model's marks, and when to look in."""
+"""Rows of the day picture: when an insulin is taught to act, with the model's marks, and when to check on the patient."""
 
 from __future__ import annotations
 
@@ -97,7 +97,7 @@ class VisitRows:
         self._small = board.size.small
         self._both = board.line("both-bracket", lw=2)
         self._both_words = board.text("both-words", 0, _BOTH, **PAPER)
-        board.head(_VISITS[0], say("look in"))
+        board.head(_VISITS[0], say("check"))
         for y, shape, fill, words in (
             (_VISITS[1], _DROP, style.INK, say("measure")),
             (_VISITS[2], _CIRCLE, "white", say("look and ask")),
