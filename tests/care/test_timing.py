@@ -893,7 +893,10 @@ def a_day_or_refusal(start, **day):
 
 
 def from_the_dose(held, given):
-    """Return a plan with each time as minutes after the injection; its sentences, which name times, are left out."""
+    """Return a plan with each time as minutes after the injection.
+
+    Left out are its sentences, which name times, and the answer about the order: breakfast at 03:00 is another question.
+    """
     if isinstance(held, ClockTime):
         return given.until(held)
     if isinstance(held, Meal):
@@ -903,7 +906,7 @@ def from_the_dose(held, given):
     if isinstance(held, tuple):
         return tuple(from_the_dose(each, given) for each in held)
     if is_dataclass(held) and not isinstance(held, (RuleRow, ActionTimes, Dose)):
-        parts = (each.name for each in fields(held) if each.name != "say")
+        parts = (each.name for each in fields(held) if each.name not in ("say", "answer"))
         return {name: from_the_dose(getattr(held, name), given) for name in parts}
     return held
 
