@@ -29,7 +29,8 @@ from mixlab.figures.day.day_words import DaySeen, basis_sentences, clash_rows, v
 from mixlab.figures.day.describing import describe_day
 from mixlab.figures.decision.bedside import Seen, describe_bedside, draw_bedside
 from mixlab.figures.decision.card import describe_card, draw_card
-from mixlab.figures.syringe.barrel import describe_barrel, draw_barrel
+from mixlab.figures.syringe.barrel import draw_barrel
+from mixlab.figures.syringe.barrel_words import describe_barrel
 from mixlab.figures.syringe.bench import draw_bench
 from mixlab.figures.syringe.bench_words import describe_bench, label_words, look_words
 from mixlab.quantities import Glucose
