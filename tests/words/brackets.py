@@ -144,7 +144,7 @@ def _known() -> tuple[str, ...]:
     sources = the_facts().sources.values()
     titles = [", ".join(filter(None, (each.title.split(",")[0], each.edition))) for each in sources]
     words = [name.split() for name in (*map(short_name, sources), *titles)]
-    short = {" ".join(each[:at]) for each in words for at in range(1, len(each) + 1)}
+    short = {" ".join(each[:at]) for each in words for at in range(1, len(each) + 1)} - {"A"}  # no letter of a word
     wards = [name for site in SITES for name in (site.name, f"{site.name[0].upper()}{site.name[1:]}")]
     return tuple(map(re.escape, sorted({*map(str, sources), *short, *wards}, key=len, reverse=True)))
 
