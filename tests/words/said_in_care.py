@@ -161,6 +161,8 @@ def concerns() -> Rows:
             said = (*quoted(text, one.place), "ward 5", *(times_read(text) if one.key == "two-times" else ()))
             yield one, *said, one.source
             yield from ((words, *said) for words in (one.name, one.misread_as, one.write, one.risk, one.source))
+    for one in order_concerns(f"{DOSE} subcut 30 minutes before brekfast", usual=None, site=TEACHING):
+        yield one.name, "brekfast", "breakfast"
 
 
 def readings_and_amounts() -> Rows:

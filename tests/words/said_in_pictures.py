@@ -40,7 +40,7 @@ from mixlab.ward.observation import Earlier, Observation
 LARGE = read_order("regular insulin 30 units and NPH insulin 60 units")
 
 
-WHEN = ("30 minutes before breakfast", "30 minutes before supper")
+WHEN = ("30 minutes before breakfast", "30 minutes before supper", "at bedtime")
 """When a dose is due, as somebody wrote it."""
 
 

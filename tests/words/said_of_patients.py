@@ -20,6 +20,7 @@ from mixlab.care.action.variation import day_to_day
 from mixlab.care.day.dose_day import CannotPlan
 from mixlab.care.day.need import cover
 from mixlab.care.day.planning import DayPlan
+from mixlab.care.decision.chart import answer_order
 from mixlab.care.decision.deciding import Decision
 from mixlab.care.decision.swallowing import sign_text
 from mixlab.care.low.events import (
@@ -158,6 +159,10 @@ def decisions() -> Rows:
         decision = decide(chance.choice(ORDERS), seen(chance), chance.choice((*SITES, TREATS_NEAR)))
         said = (*sentences(decision), *decision.because, *(decision.allowance or ()), decision.headline)
         yield from ((one, *WRITTEN_WHEN) for one in said)
+    twice = low(310, earlier=(Earlier(Glucose(320, "mg/dL"), 30),))
+    yield from ((one, *WRITTEN_WHEN) for one in sentences(decide(ORDERS[0], twice, SITES[0])))
+    plain = read_order("regular insulin 8 units and NPH insulin 20 units subcut 30 minutes before breakfast")
+    yield (answer_order(plain, SITES[0]).headline,)
     yield from (
         (one,) for one in (*map(sign_text, the_facts().signs), *(row.text for row in the_facts().answers.values()))
     )
