@@ -163,7 +163,9 @@ def test_two_sentences_hold_all_day(dose, waiting, at):
     )
     assert "do not give yet, ask" in str(before)
     for words in (
-        "A low reading, or signs of a low, at any time: treat first, as the ward's protocol says",
+        "At any time a low reading, or signs of a low and no reading at once: treat now, as the ward's protocol says",
+        "meanwhile a colleague tells the nurse in charge and the prescriber",
+        "a reading that is not low: measure again at once, and call if the signs stay",
         "measure again when the protocol says, and treat again while it is low",
         "nothing by mouth, call for help at once, stay, and follow the emergency protocol (glucagon or intravenous",
     ):
