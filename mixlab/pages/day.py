@@ -16,7 +16,7 @@ def day_html(seen: DaySeen) -> str:
         "day",
         clashes_title=sentence("What does not fit"),
         clashes=clash_rows(plan),
-        nothing=sentence("Nothing found by the taught times. Look in all the same."),
+        nothing=sentence("Nothing found by the taught times. Check on the patient all the same."),
         standing_title=sentence("All day"),
         standing=[(words, plan.site.cite(rule)) for words, rule in plan.standing],
         visits_title=sentence("When to check on the patient"),

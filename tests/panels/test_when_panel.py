@@ -121,7 +121,7 @@ def test_a_meal_moved_skipped_and_put_back(day):
     assert "Lunch at 13:30 is not eaten" in day.sheet.value
     assert "lunch" in alt(day).lower()
     lunch.eaten.value, lunch.text.value = True, "12:00"
-    assert "Nothing found by the taught times. Look in all the same." in day.sheet.value
+    assert "Nothing found by the taught times. Check on the patient all the same." in day.sheet.value
 
 
 def test_the_sheet_lists_every_look_with_whose_rule_it_is(day):
