@@ -590,8 +590,7 @@ def test_without_the_one_unit_barrel_only_odd_doses_find_none():
     (line,) = (line for line in lines if "→ no syringe has a line" in line and "1 unit clear" in line)
     assert line.startswith("51 to 100 units, of them 1 unit clear (an odd clear dose)")
     assert any(
-        line.startswith("52 to 100 units, of them 2 units clear")
-        for line in compare_sites(TEACHING, HILL).everything()
+        line.startswith("52 to 100 units, of them 2 units clear") for line in compare_sites(TEACHING, HILL).everything()
     )
 
 

@@ -474,7 +474,7 @@ def test_while_a_question_is_open_nobody_is_told_when_to_draw_up(day):
     seen = DAYS[day]()
     plan, words = seen.plan, describe_day(seen)
     line = parts(drawing_of(day))["limits"].get_text()
-    times = (f"draw up from {plan.draw_up_from.face}", f"inject by {plan.inject_by.face}")
+    times = (f"draw up from {plan.draw_up_from.face}", f"inject at once, by {plan.inject_by.face}")
     due = f"; ordered for {plan.due_at.face}" if plan.due_at else ""
     letter = QUESTIONS.get(day)
     assert plan.answer.held is (day in HELD)
@@ -500,9 +500,9 @@ def test_while_a_question_is_open_nobody_is_told_when_to_draw_up(day):
 def test_the_injection_says_when_to_draw_up_and_by_when_to_inject():
     found = drawn_parts(breakfast_dose())
     assert found["injected"].get_text() == "injected 07:30"
-    assert found["limits"].get_text() == "draw up from 07:15; once mixed, inject by 07:45; ordered for 07:30"
+    assert found["limits"].get_text() == "draw up from 07:15 and inject at once, by 07:45; ordered for 07:30"
     waited = drawn_parts(breakfast_dose(mixed_at="07:05"))["limits"].get_text()
-    assert waited == "draw up from 07:15; mixed at 07:05, so inject by 07:20; ordered for 07:30"
+    assert waited == "draw up from 07:15; mixed at 07:05, so inject at once, by 07:20 at the latest; ordered for 07:30"
 
 
 @pytest.mark.parametrize("day", ["breakfast", "supper", "lunch not eaten", "bedtime", "large"])
@@ -662,7 +662,7 @@ def test_the_words_name_every_meal_look_clash_and_who_says_so(day):
         f"Somebody is due at {plan.rounds[0]}", *(f"{one.meal.name} at {one.at}".capitalize() for one in plan.meals),
     ]  # fmt: skip
     if day not in QUESTIONS and not plan.answer.held:
-        said += [f"Draw up from {plan.draw_up_from}", f"inject by {plan.inject_by}"]
+        said += [f"Draw up from {plan.draw_up_from}", f"inject at once, by {plan.inject_by}"]
         said.append(str(plan.site.cite(plan.site.waiting)))
     for look, (number, when, what, who) in zip(plan.visits, visit_rows(plan), strict=True):
         said.append(f"Look {number}, {when}, {'measure' if look.measure else 'look and ask'}: {what} Rule: {who}.")

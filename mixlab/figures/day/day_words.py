@@ -212,9 +212,14 @@ def limit_words(plan: DayPlan) -> str:
         return say("not before the question in {letter} is answered{due}", letter=letter, due=due)
     first, last = plan.draw_up_from.face, plan.inject_by.face
     if plan.mixed_at == plan.given_at:
-        return say("draw up from {first}; once mixed, inject by {last}{due}", first=first, last=last, due=due)
+        return say(
+            "draw up from {first} and inject at once, by {last}{due}",
+            first=first,
+            last=last,
+            due=due,
+        )
     return say(
-        "draw up from {first}; mixed at {mixed}, so inject by {last}{due}",
+        "draw up from {first}; mixed at {mixed}, so inject at once, by {last} at the latest{due}",
         first=first,
         mixed=plan.mixed_at.face,
         last=last,

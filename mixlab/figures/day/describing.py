@@ -91,9 +91,11 @@ def _injection(plan: DayPlan) -> Iterator[str]:
     if question_letter(plan):
         yield say("Injected at {injected}, but {limit}.", injected=plan.given_at, limit=limit_words(plan))
         return
-    inject = say("Once mixed, inject by {last}.", last=plan.inject_by)
+    inject = say("Once mixed, inject at once, by {last} at the latest.", last=plan.inject_by)
     if plan.mixed_at != plan.given_at:
-        inject = say("Mixed at {mixed}, so inject by {last}.", mixed=plan.mixed_at, last=plan.inject_by)
+        inject = say(
+            "Mixed at {mixed}, so inject at once, by {last} at the latest.", mixed=plan.mixed_at, last=plan.inject_by
+        )
     yield say(
         "Injected at {injected}.{due} Draw up from {first}. {inject}",
         injected=plan.given_at,
